@@ -34,14 +34,6 @@ _BINARY: Final[Mapping[bytes, str]] = {
 """What a file that is no text is, by how it begins."""
 
 
-_OF_DESIGN = frozenset(
-    {
-        *("covers", "effects", "wefts", "float_limits", "correct", "columns", "lines"),
-        *("designed_width_cm", "designed_height_cm"),
-    }
-)
-
-
 def read_orders(
     content: bytes, *, name: str, ignore: Callable[[str], object] | None = None
 ) -> list[dict[str, object] | UsageError]:
@@ -295,7 +287,8 @@ def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict
 
     Args:
         stated: An order whose ``weave.design`` lacks the picture; or one without a weave, and
-            beside it the members of the design, such as ``effects``.
+            beside it the members of the design, such as ``effects``. What is no member of a request
+            is sent as one of the design, so that the service names what it does not know.
         picture: The bytes of the picture.
         name: The name of the file that holds the order.
 
@@ -308,11 +301,12 @@ def read_design(stated: dict[str, object], picture: bytes, *, name: str) -> dict
     if construction is None:
         raise UsageError(f"{name}: should hold a construction, and the effects of the design")
     within = members((members(construction.get("weave")) or {}).get("design")) or {}
-    beside = {key: value for key, value in stated.items() if key in _OF_DESIGN}
+    no_design = {*_REQUEST, *LABELS}
+    beside = {key: value for key, value in stated.items() if key not in no_design}
     design = {**within, **beside, "picture_png": base64.b64encode(picture).decode()}
     # The file that is named as an argument counts.
     design.pop("picture", None)
-    request = {key: value for key, value in stated.items() if key not in _OF_DESIGN | LABELS}
+    request = {key: value for key, value in stated.items() if key in _REQUEST}
     return {**request, "construction": {**construction, "weave": {"design": design}}}
 
 

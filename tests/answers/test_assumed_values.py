@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, loom, report, threads
+from builders import construction, loom, named, report, severity, threads
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -229,3 +229,17 @@ def test_each_check_names_the_values_that_an_error_needs() -> None:
         if info.stated_for_error:
             assert {Severity.ERROR, Severity.WARNING} <= set(info.severities)
             assert any(key.endswith("_if_assumed") for key in info.messages)
+
+
+def test_a_width_rests_on_both_crimps_that_are_estimated_from_one_another() -> None:
+    fine = threads(32.0, yarns={"A": Yarn(designation="Ne 100", fibre="cotton")}, crimp_pct=None)
+    coarse = threads(40.0, yarns={"A": Yarn(designation="Ne 20", fibre="cotton")}, crimp_pct=None)
+    wide = construction(width_cm=188.0, weave=named("2/2 twill Z"), warp=fine, weft=coarse)
+    warp = assumed(judge(wide, loom()))["/construction/warp/crimp_pct"]
+    assert warp.band is not None
+    crimped, _ = stated(wide, loom(), [(warp.pointer, warp.band.high)])
+    for order in (wide, crimped):
+        (seen,) = (one for one in report(order).findings if one.code == "width.reed_space")
+        assert seen.severity == "warning"
+        assert seen.rests_on == ("/construction/weft/crimp_pct",)
+    assert severity("width.reed_space", replace(wide, width_cm=191.0)) == "error"

@@ -52,6 +52,18 @@ def test_every_change_is_the_one_that_is_planned_for_what_is_on_the_loom() -> No
     assert second.loom_stop_hours_band.low < second.loom_stop_hours
 
 
+def test_an_order_that_comes_out_in_another_width_has_the_warning_that_its_change_has() -> None:
+    unknown = threads(22.0, crimp_pct=None)
+    plain, twill = order("plain", weft=unknown), order("twill", weft=unknown, weave=TWILL.weave)
+    (first,) = sequence_orders([twill], loom(), on_loom=plain).sequence
+    found = change_style(plain, twill, loom())
+    assert found.width is not None
+    assert found.width.change_pct > 1.5
+    assert first.verdict == found.new.verdict == "weavable_with_warnings"
+    assert "reed.sett_mismatch" in first.codes.warnings
+    assert first.codes.errors == ()
+
+
 @pytest.mark.slow
 def test_the_hours_are_the_least_of_all_permutations() -> None:
     orders = [SATIN, PLAIN, TWILL, RIB, construction(warp=threads(20.0), reference="open")]
@@ -152,3 +164,12 @@ class TestWarpIsUsedUp:
     def test_the_findings_on_what_is_on_the_loom_are_reported(self) -> None:
         found = sequence_orders([TWILL], loom(), on_loom=WIDE)
         assert "/on_loom/width_cm" in {each.pointer for each in found.findings_on_loom}
+
+
+def test_the_work_away_from_the_loom_has_a_band() -> None:
+    found = sequence_orders([SATIN], loom(), on_loom=TWILL)
+    (first,) = found.sequence
+    (away,) = (step for step in first.steps if not step.stops_loom)
+    assert away.hours_band.low < away.hours < away.hours_band.high
+    assert first.off_loom_hours_band == found.off_loom_hours_band == away.hours_band
+    assert change_style(TWILL, SATIN, loom()).off_loom_hours_band == away.hours_band

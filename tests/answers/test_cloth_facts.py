@@ -246,22 +246,23 @@ def test_a_finished_cloth_is_taken_to_have_shrunk() -> None:
     assert {"/finishing/width_shrinkage_pct", "/finishing/length_shrinkage_pct"} <= pointers
 
 
-# Worked by hand: 32 x 152 = 4864 and 2 x 24 ends; 152 x 1.05 = 159.6 cm; 5.2 x 159.6 m/min.
+# Worked by hand: 32 x 152 = 4864 and 2 x 24 ends; 2432 and 2 x 6 dents in a reed of 160 are 152.75
+# cm, where sett and crimp would need 152 x 1.05 = 159.6; 5.2 x 152.75 m/min.
 def test_the_example_order_by_hand() -> None:
     answer = assess(example_order(), example_loom())
     setup, rates, cloth = answer.setup, answer.rates, answer.cloth
     assert setup.total_ends == 4912
     assert setup.selvedge_ends == 48
-    assert setup.reed_width_cm == 159.6
-    assert setup.reed_width_use_pct == 84.0
+    assert setup.reed_width_cm == 152.75
+    assert setup.reed_width_use_pct == pytest.approx(100 * 152.75 / 190, rel=1e-5)
     assert setup.threading == (1, 2, 3, 4)
     assert setup.healds_per_shaft == (1228,) * 4
-    assert setup.healds_per_cm_per_shaft == pytest.approx(1228 / 159.6, rel=1e-5)
+    assert setup.healds_per_cm_per_shaft == pytest.approx(1228 / 152.75, rel=1e-5)
     assert rates.limited_by == "requested_speed"
-    assert rates.speed_limits_picks_per_min["speed_curve"] == pytest.approx(596.48)
-    assert rates.speed_limits_picks_per_min["insertion_rate"] == pytest.approx(720.551)
-    assert rates.insertion_rate_m_per_min == 829.92
-    assert rates.insertion_rate_use_pct == pytest.approx(72.167, abs=1e-3)
+    assert rates.speed_limits_picks_per_min["speed_curve"] == pytest.approx(604.7)
+    assert rates.speed_limits_picks_per_min["insertion_rate"] == pytest.approx(752.864)
+    assert rates.insertion_rate_m_per_min == 794.3
+    assert rates.insertion_rate_use_pct == pytest.approx(69.07, abs=1e-2)
     assert rates.insertion_time_ms == pytest.approx(220 / (6 * 520) * 1000, rel=1e-5)
     assert rates.hand_overs_per_min == 520
     assert rates.output_m_per_h == 11.44
@@ -275,8 +276,8 @@ def test_the_example_order_by_hand() -> None:
     # 4864 ends are 81 repeats of 60 and 4 over, all of A: 48 of 60, and the selvedges' 48.
     (of_a, of_b, weft, _leno, _catch_cord) = answer.yarn
     assert (of_a.threads, of_b.threads) == (81 * 48 + 4 + 48, 81 * 12)
-    # 3000 m x 24 picks/cm x (1.596 + 0.12 m, the usual rapier's waste) and 1 % of waste.
-    assert weft.length_km == pytest.approx(7_200_000 * 1.716e-3 * 1.01, rel=1e-5)
+    # 3000 m x 24 picks/cm x (1.5275 + 0.12 m, the usual rapier's waste) and 1 % of waste.
+    assert weft.length_km == pytest.approx(7_200_000 * 1.6475e-3 * 1.01, rel=1e-5)
     assert weft.mass_kg == pytest.approx(weft.length_km * tex / 1000, rel=1e-4)
 
 

@@ -463,6 +463,20 @@ class TestImplausibleCrimp:
             assert severity("contraction.implausible", order) == said
             assert severity("warp.second_warp", order) == "warning"
 
+    def test_two_straight_sets_cannot_cross_one_another(self) -> None:
+        def stated(pct: float) -> Construction:
+            yarns = {"A": Yarn(designation="Ne 30", fibre="cotton")}
+            return construction(
+                warp=threads(26.0, crimp_pct=pct, yarns=yarns),
+                weft=threads(25.0, crimp_pct=pct, yarns=yarns),
+            )
+
+        for pct, said in ((0.0, "warning"), (0.3, "warning"), (5.0, None)):
+            assert severity("contraction.implausible", stated(pct)) == said
+        found = finding("contraction.implausible", stated(0.0))
+        assert found is not None
+        assert (found.pointer, found.actual) == ("/construction/warp/crimp_pct", 0.0)
+
     def test_what_is_estimated_is_not_questioned(self) -> None:
         order = self.poplin()
         assert severity("contraction.implausible", order) is None

@@ -105,8 +105,10 @@ def quantities(**changes: Any) -> OrderQuantities:
         loom_hours=50.0,
         running_hours=45.0,
         changeover_hours=4.0,
+        further_warp_hours=0.0,
         takes_air=True,
         first_m=900.0,
+        ordered_m=900.0,
         first_m2=1350.0,
         second_m=100.0,
         is_ordered=True,
@@ -139,6 +141,20 @@ def test_the_metres_that_bear_the_cost_are_those_of_the_order() -> None:
     assert found.second_quality_m == pytest.approx(3000 * 1.04 * 0.02 / 0.98)
     grey = costs_of(ALL, construction(stage=Stage.GREY))
     assert (grey.stage, grey.first_quality_m, grey.second_quality_m) == (Stage.GREY, 3000, 0)
+
+
+def test_a_metre_ordered_bears_the_overage_that_is_made_beside_it() -> None:
+    # 20 pieces of 60 m are ordered, 10 % more are made, and nobody has bought them.
+    pieces = PieceOrder(pieces=20, piece_length_m=60.0, overage_pct=10.0, rejects_pct=0.0)
+    found = costs_of(ALL, construction(length_m=None, order=pieces))
+    assert found.first_quality_m == pytest.approx(1320)
+    assert found.cost_for_order is not None
+    assert found.cost_per_ordered_m == pytest.approx(found.cost_for_order / 1200)
+    assert per_m(found) == pytest.approx(found.cost_for_order / 1320)
+    by_length = costs_of(ALL)
+    assert by_length.cost_per_ordered_m == pytest.approx(per_m(by_length))
+    assert costs_of(ALL, bare_order()).cost_per_ordered_m is None
+    assert costs_of(Prices()).cost_per_ordered_m is None
 
 
 def test_what_is_not_priced_is_in_no_sum_and_is_named() -> None:
@@ -205,6 +221,30 @@ def test_a_change_of_style_is_assumed_unless_its_hours_are_known() -> None:
     assert 2 < change.quantity < 6
     pointers = [each.pointer for each in assess(construction(), POWERED, prices=ALL).assumptions]
     assert "/prices/changeover_hours" not in pointers
+
+
+def test_every_further_warp_of_an_order_is_tied_in_at_a_price() -> None:
+    long = construction(length_m=60_000.0)
+    found = assess(long, POWERED, prices=ALL, rounded=False)
+    costs, warp = found.costs, found.warp
+    assert costs is not None
+    assert warp.beams_needed > 2
+    drivers = {each.driver: each for each in costs.drivers}
+    # 6000 knots an hour, 1250 ends an hour of what else grows with them, 0.25 h for each beam.
+    ends = found.setup.total_ends
+    hours = (warp.beams_needed - 1) * (0.25 + ends / 6000 + ends / 1250)
+    assert drivers["further warps"].quantity == pytest.approx(hours)
+    assert drivers["further warps"].price == 40.0
+    assert drivers["change-over"].quantity == 5.0
+    rates = {each.pointer for each in found.assumptions if "changeover_rates" in each.pointer}
+    assert rates == {
+        f"/loom/changeover_rates/{name}"
+        for name in ("knots_per_h", "tie_in_ends_per_h", "tie_in_fixed_hours")
+    }
+    missing = costs_of(replace(ALL, changeover_hour=None), long).not_priced
+    assert "further warps" in {each.driver for each in missing}
+    # One beam is brought by the change-over.
+    assert "further warps" not in amounts(costs_of(ALL))
 
 
 def test_prices_of_strange_yarns_and_impossible_ones_are_refused_at_their_place() -> None:

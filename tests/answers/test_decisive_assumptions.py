@@ -36,6 +36,26 @@ def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> 
     )
 
 
+def test_a_turn_after_which_the_limit_is_still_passed_says_so() -> None:
+    # With the warp crimp stated, the width rests on a weft crimp that is assumed anew: what was an
+    # error is a warning, but the cloth of 178 cm needs 200.5 cm of the 190 cm.
+    yarns = {"A": Yarn(designation="Ne 30", fibre="cotton")}
+    wide = construction(
+        width_cm=178.0,
+        warp=threads(38.0, yarns=yarns, crimp_pct=None),
+        weft=threads(36.0, yarns=yarns, crimp_pct=None),
+    )
+    (turn,) = (each for each in decide(wide, loom()).decisive if "warp/crimp" in each.pointer)
+    assert turn.verdict_otherwise is Verdict.WEAVABLE_WITH_WARNINGS
+    assert turn.still_beyond == turn.codes == (CheckCode.WIDTH_REED_SPACE,)
+    assert "the limit of width.reed_space is still passed" in turn.message
+    # The weft crimp itself settles it.
+    (crimp,) = decide(
+        construction(width_cm=184.0, weft=threads(22.0, crimp_pct=None)), loom()
+    ).decisive
+    assert crimp.still_beyond == ()
+
+
 def test_a_limit_that_counts_turns_at_a_whole_number() -> None:
     colours = {key: Yarn(designation="20 tex", fibre="cotton") for key in "ABCDEF"}
     weft = ThreadSystem(yarns=colours, order="A B C D E F", threads_per_cm=22.0, crimp_pct=5.0)

@@ -515,9 +515,9 @@ class TestOneSystemOfPicks:
             close = replace(belt, weft=replace(belt.weft, threads_per_cm=40.0))
             assert severity("sett.jammed", close, self.ON) == "error"
 
-    def test_more_than_four_levels_are_none(self) -> None:
+    def test_more_than_in_published_webbing_is_none(self) -> None:
         ends_per_cm = self.belt().warp.threads_per_cm
-        for times, verdict in ((1.5, None), (1.55, "error")):  # 390 and 403 %
+        for times, verdict in ((1.03, None), (1.05, "error")):  # 268 and 273 %
             crammed = threads(times * ends_per_cm, crimp_pct=None, yarns=self.belt().warp.yarns)
             close = replace(self.belt(), warp=crammed)
             assert severity("sett.jammed", close, self.ON) == verdict
@@ -540,9 +540,21 @@ class TestOneSystemOfPicks:
             assert found.message.startswith("The ends of layer A side by side take 130 %")
             assert found.pointer == "/construction/layers"
         assert answer.layers is not None
-        assert answer.layers.stitches_per_repeat == 0
+        assert (answer.layers.stitches_per_repeat, answer.layers.stitches_per_cm2) == (None, None)
         for layer in layers_of(answer).values():
             assert layer.ends_per_cm == pytest.approx(320 / 4.6 / len(ends.split()), rel=1e-5)
+
+    @pytest.mark.parametrize("letters", ["", "A B", "A B C"])
+    def test_letters_make_no_layers_where_picks_leave_no_room_to_pass(self, letters: str) -> None:
+        cotton = {"A": Yarn(designation="Ne 40", fibre="cotton")}
+        shirting = replace(
+            self.belt(letters),
+            warp=threads(140.0, yarns=cotton),
+            weft=threads(40.0, yarns=cotton),
+            width_cm=10.0,
+        )
+        assert severity("sett.jammed", shirting, self.ON) == "error"
+        assert report(shirting, self.ON).cloth.tightness_pct == pytest.approx(201, abs=0.1)
 
     @pytest.mark.parametrize("weave", ["plain", "2/2 hopsack", "2/2 warp rib"])
     def test_ends_that_do_not_pass_one_another_are_no_layers(self, weave: str) -> None:

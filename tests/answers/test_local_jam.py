@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from weavability.checks.finding import Verdict
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.construction import Construction, Reed
+from weavability.textiles.construction import Construction, Finish, Finishing, Reed, Stage
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -199,6 +199,39 @@ def test_threads_that_are_lifted_alike_lie_in_one_plane(name: str) -> None:
     assert severity("sett.not_judged", cloth, ON) is None
 
 
+@pytest.mark.parametrize(
+    ("name", "ends", "picks"),
+    [
+        ("2/2 twill", 256.0, 43.3),
+        ("2/2 twill", 90.0, 45.0),
+        ("8-end satin", 90.0, 50.0),
+        ("plain", 100.0, 30.0),
+        ("plain", 200.0, 4.0),
+        ("honeycomb 8", 70.0, 60.0),
+        ("honeycomb 8", 300.0, 280.0),
+        ("5/3 steep twill Z move 2", 75.0, 75.0),
+    ],
+)
+def test_an_ordinary_weave_beyond_its_jam_is_refused(name: str, ends: float, picks: float) -> None:
+    cloth = shirting(named(name), warp=threads(ends, yarns=NE_40), weft=threads(picks, yarns=NE_40))
+    assert report(cloth, ON).cloth.tightness_pct > 115
+    assert severity("sett.jammed", cloth, ON) == "error"
+    assert severity("sett.not_judged", cloth, ON) is None
+
+
+def test_threads_lie_over_one_another_to_a_limit() -> None:
+    double_plain = Weave.from_rows(DOUBLE_PLAIN)
+    for times, refused in ((2.5, None), (2.7, "error")):  # 288 and 311 %
+        assert severity("sett.jammed", double(double_plain, times), ON) == refused
+
+
+@pytest.mark.parametrize(("stripe", "beside"), [(12, "8-end satin move 3"), (13, "6/2 twill Z")])
+def test_a_stripe_of_plain_does_not_lie_over_the_weave_beside_it(stripe: int, beside: str) -> None:
+    both = striped(("plain", stripe), (beside, 96 - stripe))
+    assert severity("sett.jammed", shirting(both), ON) == "error"
+    assert severity("sett.not_judged", shirting(both), ON) is None
+
+
 def test_a_stripe_in_one_plane_is_judged_beside_threads_that_lie_over_one_another() -> None:
     # The double cloth passes every limit, but the plain beside it jams as well and is refused.
     double_plain = Weave.from_rows(DOUBLE_PLAIN)
@@ -218,6 +251,30 @@ def test_an_assumed_limit_warns_and_a_stated_one_rejects() -> None:
     assert found is not None
     assert found.severity == "warning"
     assert "max_tightness_pct" in found.message
+
+
+# Milled linen of 24 x 22 is 119 % if it shrank by nothing, 101 % if by 15 % either way.
+def test_a_jam_that_rests_on_an_assumed_shrinkage_warns_and_names_it() -> None:
+    yarn = {"A": Yarn(designation="NeL 25", fibre="linen")}
+    milled = construction(
+        warp=threads(24.0, yarns=yarn),
+        weft=threads(22.0, yarns=yarn),
+        stage=Stage.FINISHED,
+        finishing=Finishing(finish=Finish.MILLED),
+        length_m=None,
+    )
+    found = finding("sett.jammed", milled, ON)
+    assert found is not None
+    assert found.severity == "warning"
+    assert found.actual == pytest.approx(119, abs=0.5)
+    assert "shrinkage" in found.message
+    as_woven = replace(
+        milled,
+        finishing=Finishing(
+            finish=Finish.MILLED, width_shrinkage_pct=0.0, length_shrinkage_pct=0.0
+        ),
+    )
+    assert severity("sett.jammed", as_woven, ON) == "error"
 
 
 def test_the_rules_of_setting_are_reported_beside_the_jam() -> None:

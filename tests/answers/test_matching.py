@@ -18,10 +18,11 @@ from profiles import examples
 from weavability.answers import loom_matching
 from weavability.answers.changeover import change_style
 from weavability.answers.loom_matching import match_looms
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.fit import Fit, fit_cloth
-from weavability.looms.loom import Loom
+from weavability.looms.loom import Band, Loom
 from weavability.looms.loom_limits import LoomLimits
 from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import ClothFacts
@@ -116,6 +117,26 @@ def test_a_fault_of_a_loom_is_pointed_at_in_the_list() -> None:
     assert refused.value.faults[0].pointer == "/looms/1/min_reed_width_cm"
 
 
+def test_looms_that_refuse_an_order_are_ranked_by_what_a_change_of_it_mends() -> None:
+    # 250 cm take 262.5 cm in the reed. A fast narrow loom has the fewer hours, and no use.
+    wide = construction(width_cm=250.0, requested_speed_picks_per_min=700.0)
+    park = [
+        loom(loom_id="fast", reed_width_cm=190.0, max_speed_picks_per_min=600.0),
+        loom(loom_id="nearly", reed_width_cm=255.0),
+        loom(loom_id="slow", reed_width_cm=360.0, max_speed_picks_per_min=300.0),
+        loom(loom_id="range", reed_width_cm=360.0, weft_tex=Band(min=300.0, max=900.0)),
+    ]
+    found = match_looms(wide, park)
+    assert {each.verdict for each in found.matches} == {Verdict.NOT_WEAVABLE}
+    ranked = [each.loom_id for each in found.matches]
+    assert ranked == ["slow", "range", "nearly", "fast"]
+    narrow = [loom(loom_id=f"fast {place}", reed_width_cm=190.0) for place in range(8)]
+    report = search_remedies(wide, [*narrow, park[2]])
+    assert report.looms[0].loom_id == "slow"
+    assert report.looms[0].remedies
+    assert report.not_searched == ("fast 7",)
+
+
 @given(widths=st.lists(st.floats(120, 400), min_size=1, max_size=12), data=st.data())
 def test_the_order_of_the_ranking_is_the_stated_one(
     widths: list[float], data: st.DataObject
@@ -135,7 +156,11 @@ def test_the_order_of_the_ranking_is_the_stated_one(
     assert [place[0] for place in places] == sorted(place[0] for place in places)
     for before, after in pairwise(places):
         # Figures are rounded on their way out, so equal ones may hide a real order.
-        assert before[0] < after[0] or before[1] <= after[1]
+        if before[0] == after[0] == RANK[Verdict.NOT_WEAVABLE]:
+            # All that refuses it is the reed: the loom that is the least too narrow comes first.
+            assert -before[2] <= -after[2]
+        else:
+            assert before[0] < after[0] or before[1] <= after[1]
 
 
 def answer(

@@ -212,12 +212,13 @@ def test_the_speed_is_the_least_of_its_limits(width_cm: float, tex: float, speed
 
 
 def of_setting(findings: Any) -> set[str]:
-    """What speed and width may exceed, in codes; reed and sett are the cloth's own."""
+    """Errors, and warnings of what speed and width may exceed; others are the cloth's own."""
     subjects = ("width", "insertion", "weft", "shedding")
     return {
         found.code
         for found in findings
-        if found.severity is not Severity.NOTE and found.code.partition(".")[0] in subjects
+        if found.severity is Severity.ERROR
+        or (found.severity is Severity.WARNING and found.code.partition(".")[0] in subjects)
     }
 
 

@@ -91,8 +91,11 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
         case ["warp", "beams"]:
             groups = tuple(WarpGroup(name=g["name"], yarns=tuple(g["yarns"])) for g in to)
             return with_threads(cloth, "warp", beams=groups)
-        case ["weft", "order"]:
-            return with_threads(cloth, "weft", order=to)
+        case ["warp" | "weft" as system, "order"]:
+            return with_threads(cloth, system, order=to)
+        case ["weft", "yarns"]:
+            yarns = {key: Yarn(**yarn) for key, yarn in to.items()}
+            return with_threads(cloth, "weft", yarns=yarns)
         case ["warp" | "weft" as system, "yarns", key, *rest]:
             yarns = getattr(cloth, system).yarns
             yarn = replace(yarns[key], **{rest[0]: to}) if rest else Yarn(**to)

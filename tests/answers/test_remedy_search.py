@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from answers.strategies import trade_looms, trade_orders
 from answers.test_remedies import codes, followed
-from builders import COTTON_20_TEX, construction, jacquard, loom, threads
+from builders import COTTON_20_TEX, construction, jacquard, loom, shedding, threads
 from hypothesis import given
 from profiles import share_of_examples
 
 from weavability.answers.costs import Prices
-from weavability.answers.finding_remedies import OF_REPORT
+from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.facts import Trial
@@ -44,6 +45,17 @@ def one_step_less(cloth: Construction, remedy: Remedy) -> Construction | None:
         return None
     kept = int(short) if isinstance(to, int) else round(short, 6)
     return followed(cloth, {**remedy, "changes": ({**change, "to": kept},)})
+
+
+def each_one_step_less(cloth: Construction, remedy: Remedy) -> Iterator[Construction]:
+    """The order with a remedy of which one field is stopped one step short, field by field."""
+    for place, change in enumerate(remedy["changes"]):
+        now, to, step = change["from"], change["to"], change["step"]
+        if step is not None and isinstance(now, int | float) and isinstance(to, int | float):
+            short = round(to + step if to < now else to - step, 6)
+            kept = list(remedy["changes"])
+            kept[place] = {**change, "to": short}
+            yield followed(cloth, {**remedy, "changes": tuple(kept)})
 
 
 @share_of_examples(0.25)
@@ -100,6 +112,25 @@ def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth()
     }
     after = assess(followed(jammed, remedy), loom())
     assert "sett.jammed" not in codes(after)
+    for shorter in each_one_step_less(jammed, remedy):
+        assert set(remedy["clears"]) & codes(assess(shorter, loom(), remedies=False))
+
+
+@pytest.mark.parametrize("ends", [59.0, 61.0])
+def test_neither_of_two_changes_goes_farther_than_it_has_to(ends: float) -> None:
+    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    jammed = construction(
+        warp=threads(ends, yarns=yarns),
+        weft=threads(60.0, yarns=yarns),
+        weave=parse_weave("2/2 herringbone 8"),
+        requested_speed_picks_per_min=200.0,
+    )
+    pairs = [each for each in searched(jammed, loom()).remedies if len(each["changes"]) == 2]
+    assert pairs
+    for remedy in pairs:
+        for shorter in each_one_step_less(jammed, remedy):
+            after = assess(shorter, loom(), remedies=False)
+            assert set(remedy["clears"]) & codes(after), remedy["message"]
 
 
 def test_two_feeders_halve_the_speed_of_each() -> None:
@@ -136,6 +167,51 @@ def test_unlike_yarns_get_a_second_beam_if_the_loom_has_one() -> None:
     assert not any(
         each["pointer"] == "/construction/warp/beams" for each in searched(mixed, loom()).remedies
     )
+
+
+def test_one_yarn_of_which_some_ends_interlace_more_is_split_between_two_beams() -> None:
+    # Four plain ends beside an eight-end satin: the plain ends interlace four times as often.
+    satin = parse_weave("8-end satin move 3").matrix
+    plain = np.array([[(row + column) % 2 for column in range(4)] for row in range(8)])
+    striped = construction(
+        weave=Weave(matrix=np.hstack([satin, plain]).astype(np.uint8)),
+        requested_speed_picks_per_min=200.0,
+    )
+    beams = WarpBeam(flange_diameter_cm=100.0, barrel_diameter_cm=20.0, count=2)
+    stacked = loom(
+        warp_beam=replace(beams, arrangement=BeamArrangement.STACKED),
+        shedding=shedding(shafts=20, max_healds_per_shaft=2500),
+    )
+    assert "warp.second_warp" in codes(assess(striped, stacked, remedies=False), Severity.WARNING)
+    found = searched(striped, stacked)
+    remedy = next(each for each in found.remedies if "warp.second_warp" in each["clears"])
+    assert [(each["pointer"], each["to"]) for each in remedy["changes"]][:1] == [
+        ("/construction/warp/order", "8A 4B")
+    ]
+    assert "warp.second_warp" not in codes(assess(followed(striped, remedy), stacked))
+
+
+def test_equal_wefts_are_inserted_from_one_selector() -> None:
+    red = replace(COTTON_20_TEX, colour="red")
+    blue = replace(COTTON_20_TEX, colour="blue")
+    weft = threads(22.0, yarns={"A": red, "B": blue, "C": red}, order="2A 2B 2C")
+    few = loom(weft_selectors=2)
+    found = searched(construction(weft=weft), few)
+    remedy = next(each for each in found.remedies if "weft.selectors" in each["clears"])
+    assert remedy["changes"][0]["to"] == "2A 2B 2A"
+    merged = followed(construction(weft=weft), remedy)
+    assert list(merged.weft.yarns) == ["A", "B"]
+    assert "weft.selectors" not in codes(assess(merged, few))
+    # Three colours need three.
+    weft = replace(weft, yarns={**weft.yarns, "C": replace(red, colour="green")})
+    (missing,) = searched(construction(weft=weft), few).not_found
+    assert missing.tried == (NOTHING_HELPS,)
+    (finding,) = (
+        each
+        for each in assess(construction(weft=weft), few).findings
+        if each.code == "weft.selectors"
+    )
+    assert finding.tried == (NOTHING_HELPS,)
 
 
 def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from answers.strategies import plain_trade_orders, requirements
 from answers.test_assumed_values import somewhere
+from answers.test_remedies import followed
 from builders import construction, loom, report, threads, weave
 from hypothesis import given
 from hypothesis import strategies as st
@@ -37,6 +38,7 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.required_values import required_of
 from weavability.textiles.yarns import Yarn
 
+WIDE = loom(reed_width_cm=260.0)
 STATED = Yarn(designation="20 tex", fibre="cotton", diameter_mm=0.2)
 FINISHING = replace(construction().finishing, mass_change_pct=0.0)
 
@@ -139,6 +141,44 @@ def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
     assert {(each.remedies, each.tried) for each in findings} == {((), (STATE_FIRST,))}
     (missing,) = search_remedies(order, [loom()]).looms[0].not_found
     assert missing.tried == (STATE_FIRST,)
+
+
+@pytest.mark.parametrize(
+    ("code", "required", "changes", "pointer"),
+    [
+        (
+            "requirement.mass",
+            {"mass_g_per_m2": between(132.0, 168.0)},
+            {"stage": Stage.FINISHED, "finishing": FINISHING},
+            "/designation",
+        ),
+        (
+            "requirement.width",
+            {"finished_width_cm": between(low=162.0)},
+            {"stage": Stage.GREY, "finishing": Finishing()},
+            "/width_cm",
+        ),
+    ],
+)
+def test_an_error_of_a_figure_with_a_band_has_a_remedy_that_brings_in_all_of_the_band(
+    code: str, required: dict[str, Any], changes: dict[str, Any], pointer: str
+) -> None:
+    # Between the error and the end there is a warning, whose end of the band is further out.
+    yarn = Yarn(designation="Ne 30", fibre="cotton")
+    order = cloth(
+        required,
+        warp=threads(30.0, yarns={"A": yarn}, crimp_pct=None),
+        weft=threads(26.0, yarns={"A": yarn}, crimp_pct=None),
+        thickness_mm=None,
+        width_cm=150.0,
+        **changes,
+    )
+    (finding,) = (each for each in report(order, WIDE).findings if each.code == code)
+    assert finding.severity is Severity.ERROR
+    remedy = finding.remedies[0]
+    assert remedy["pointer"].endswith(pointer)
+    after = report(followed(order, remedy), WIDE)
+    assert code not in {each.code for each in after.findings}
 
 
 def test_a_share_of_fibre_is_met_by_another_count() -> None:

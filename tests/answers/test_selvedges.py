@@ -187,6 +187,25 @@ def test_the_selvedge_has_its_own_sett_and_tightness() -> None:
     assert assess(construction(selvedge=edged()), loom()).setup.selvedge.tightness_pct is None
 
 
+def test_a_crammed_selvedge_without_a_weave_is_set_as_the_ground_in_pairs() -> None:
+    def found(ends_per_dent: int, weave: str | None) -> Report:
+        own = None if weave is None else named(weave)
+        return assess(construction(selvedge=edged(ends_per_dent=ends_per_dent, weave=own)), loom())
+
+    crammed = found(9, None)
+    assert codes(crammed)["selvedge.tight"] == "warning"
+    in_pairs = found(9, "2/2 weft rib").setup.selvedge.tightness_pct
+    assert crammed.setup.selvedge.tightness_pct == in_pairs
+    # Doubled dents are what is assumed.
+    assert found(4, None).setup.selvedge.tightness_pct is None
+
+
+def test_a_selvedge_weave_without_ends_is_noted() -> None:
+    report = assess(construction(selvedge=edged(None, weave=named("plain"))), loom())
+    (line,) = [each for each in report.assumptions if "selvedge/ends_per_side" in each.pointer]
+    assert "its weave has none" in line.reason
+
+
 @pytest.mark.parametrize(
     ("text", "ends_per_dent", "key", "advice"),
     [

@@ -35,6 +35,8 @@ from weavability.textiles.construction import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
+RED = Yarn(designation="20 tex", fibre="cotton", colour="#a01010")
+
 
 def change(new: Construction, **options: Any) -> ChangeoverReport:
     return change_style(construction(), new, loom(), **options)
@@ -127,6 +129,21 @@ class TestTheNewStyleIsJudgedAsItIsWoven:
             found.width.change_pct, abs=1e-3
         )
         assert warned.pointer == "/to/reed/dents_per_10cm"
+        assert found.new.verdict == "weavable_with_warnings"
+
+
+@pytest.mark.parametrize("dents", [105.0, 125.0])
+def test_a_reed_that_did_not_give_its_own_cloth_its_width_is_not_kept(dents: float) -> None:
+    unknown = threads(22.0, crimp_pct=None)
+    old = construction(weft=unknown, reed=Reed(dents_per_10cm=dents, ends_per_dent=2))
+    for new in (
+        construction(weft=unknown),
+        construction(weft=unknown, warp=threads(24.0, yarns={"A": RED})),
+    ):
+        found = change_style(old, new, loom())
+        assert found.width is not None
+        assert abs(found.width.change_pct) < 1.5
+        assert found.new.verdict == "weavable"
 
 
 def test_another_reed_alone_is_sleyed() -> None:

@@ -428,8 +428,10 @@ def figures(findings: tuple[Finding, ...]) -> set[tuple[Any, ...]]:
 SHARED = [
     limit
     for limit in LIMITS
-    # The request about a weave knows no selvedge with shafts of its own.
-    if limit.code.startswith(("weave.", "shedding.")) and "selvedge" not in limit.inside
+    # The request about a weave knows no selvedge with shafts of its own, and no cords.
+    if limit.code.startswith(("weave.", "shedding."))
+    and limit.code != "shedding.lift_slant"
+    and "selvedge" not in limit.inside
 ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,13 +12,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers.remedy_search import search_remedies
 from weavability.answers.stated_values import in_words, with_values
 from weavability.answers.validation import assess
 from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.loom import Loom
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.construction import (
+    Construction,
+    RequiredRange,
+    Requirements,
+    ThreadSystem,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -178,11 +185,39 @@ def test_the_nearest_point_changes_the_order_least() -> None:
         for crimp_pct in made.along.values
         if width_cm * (1 + crimp_pct / 100) <= 190
     ]
-    least = min(good, key=lambda at: (at[0] / 190 - 1) ** 2 + (at[1] / 5 - 1) ** 2)
+    # A point for each per cent of the width, and of what no remedy changes.
+    least = min(good, key=lambda at: abs(at[0] / 190 - 1) + abs(at[1] / 5 - 1))
     assert (made.nearest.across, made.nearest.along) == least
     assert made.nearest.verdict is Verdict.WEAVABLE
     within = window(construction(), loom(), stretch(WIDTH), stretch(CRIMP))
     assert within.nearest is None
+
+
+def test_the_nearest_point_is_the_remedy_that_is_nearest() -> None:
+    # 10 % of speed are one point, 1 % of width is one too.
+    fast = construction(requested_speed_picks_per_min=700.0)
+    speeds = stretch("/construction/requested_speed_picks_per_min", 51, (200, 700))
+    made = window(fast, loom(), speeds, stretch(WIDTH, 81, (120, 160)))
+    remedy = next(
+        each
+        for each in search_remedies(fast, [loom()]).looms[0].remedies
+        if len(each["changes"]) == 1 and each["verdict"] is not Verdict.NOT_WEAVABLE
+    )
+    assert remedy["pointer"] == made.across.pointer
+    assert made.nearest is not None
+    assert made.nearest.along == 160.0
+    to = float(str(remedy["to"]))
+    assert made.nearest.across is not None
+    assert to - 10.0 < made.nearest.across <= to
+    # Of a count it is the linear density: from Ne 20 to Ne 25 it falls by 20 %, to Ne 16 rises.
+    order = construction(requirements=Requirements(mass_g_per_m2=RequiredRange(max=90.0)))
+    yarn = Yarn(designation="Ne 20", fibre="cotton")
+    order = replace(order, weft=threads(22.0, yarns={"A": yarn}))
+    made = window(order, loom(), stretch(COUNT, 31, (20, 50)), stretch(PICKS, 23, (11, 22)))
+    assert made.nearest is not None
+    assert made.nearest.across is not None
+    assert made.nearest.across > 20.0
+    assert made.nearest.along == 22.0
 
 
 def test_a_value_that_is_assumed_is_the_orders_own() -> None:

@@ -62,6 +62,11 @@ def test_no_size_is_assumed_on_other_warps(yarn: Yarn) -> None:
     assert severity("warp.unsized", woven(yarn, allowances=Allowances(size_pct=0.0))) is None
 
 
+def test_a_warp_that_is_stated_unsized_leaves_no_size_to_assume() -> None:
+    unsized = report(woven(Yarn(designation="20 tex", fibre="cotton", sized=False)))
+    assert SIZE not in {each.pointer for each in unsized.assumptions}
+
+
 def test_only_the_ends_that_are_sized_carry_size() -> None:
     folded = Yarn(designation="20 tex x 3", fibre="cotton")
     stripes = threads(24.0, yarns={"A": COTTON_20_TEX, "B": folded}, order="3A 1B")

@@ -12,6 +12,7 @@ from builders import construction, loom, report
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
+from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
 from weavability.looms.harness_tie import TieOrder, TieSection
 from weavability.looms.loom import Loom, Shedding, SheddingKind
@@ -80,6 +81,25 @@ def test_the_columns_of_a_picture_are_those_of_the_tie(columns: int, severity: s
     assert found("design.tie_width", design, tied) == severity
 
 
+@pytest.mark.parametrize(("first", "severity"), [(41, "error"), (36, "warning")])
+def test_columns_of_the_picture_without_ends_are_named(first: int, severity: str) -> None:
+    # The tie leaves hooks 41 to 50 out: a figure that lies there is lost, or a part of it.
+    tied = jacquard(
+        TieSection(from_hook=1, hooks=40, times=60),
+        TieSection(from_hook=51, hooks=30, times=48),
+        hooks=80,
+    )
+    pixels = np.zeros((16, 80), dtype=int)
+    pixels[4:12, first : first + 8] = 1
+    findings = report(order(design_of(pixels, ["plain", "2/2 twill Z"])), tied).findings
+    (one,) = [each for each in findings if each.code == "design.tie_width"]
+    assert (one.severity, one.actual, one.limit) == (severity, 10, 0)
+    assert "columns 41 to 50" in one.message
+    assert ("effect 1" in one.message) == (severity == "error")
+    whole = jacquard(TieSection(from_hook=1, hooks=80, times=48), hooks=80)
+    assert found("design.tie_width", design_of(pixels, ["plain", "2/2 twill Z"]), whole) is None
+
+
 @pytest.mark.parametrize(
     ("columns", "severity"),
     [(3840, None), (3841, None), (3842, "note"), (3648, "note"), (3647, "error"), (4033, "error")],
@@ -122,6 +142,9 @@ def test_a_ground_divides_the_repeat(columns: int, severity: str | None) -> None
     assert found("design.ground_break", design, jacquard(hooks=columns)) == severity
 
 
+TWELVE = "12-end satin move 5"
+
+
 def damask(lines: int, columns: int) -> Design:
     """A ground of 8-end satin, and within it a figure of 5-end satin that reaches no edge."""
     pixels = np.zeros((lines, columns), dtype=int)
@@ -159,6 +182,43 @@ def test_a_ground_that_breaks_is_cast_out_to_what_its_own_weave_divides(
         ((name, to),) = writes.items()
         more = damask(lines, columns).cut_to(**{name: to + 1})
         assert "design.ground_break" in {each.code for each in report(order(more), on).findings}
+
+
+def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None:
+    # Exactly as many cords as ends: 400 hooks x 4, 40 cm of 40 ends/cm. 396 hooks lift 1584 ends.
+    design = design_of(np.zeros((12, 400), dtype=int), [TWELVE])
+    made = order(design, width_cm=40.0)
+    made = replace(made, warp=replace(made.warp, threads_per_cm=40.0))
+    on = jacquard(hooks=400, ends_per_cm=40.0)
+    on = replace(on, shedding=replace(on.shedding, ends_per_hook=4), min_reed_width_cm=None)
+    found_in = report(made, on).findings
+    broken = next(each for each in found_in if each.code == "design.ground_break")
+    assert "Cast out to 396 columns and to the 1584 ends that they lift" in broken.message
+    (of_loom,) = search_remedies(made, [on]).looms
+    changed = [
+        {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+        for remedy in of_loom.remedies
+    ]
+    assert {"columns": 396, "width_cm": 39.6} in changed
+
+
+def test_one_pick_is_not_called_picks() -> None:
+    design = design_of(np.zeros((1, 40), dtype=int), ["plain"])
+    broken = next(
+        each
+        for each in report(order(design), jacquard()).findings
+        if each.code == "design.ground_break"
+    )
+    assert "its picks do not divide the 1 pick of its weft. " in broken.message
+
+
+def test_lines_can_be_cast_out_where_a_tie_keeps_its_columns() -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
+    design = design_of(np.zeros((100, 40), dtype=int), [TWELVE])
+    findings = report(order(design), tied).findings
+    broken = next(each for each in findings if each.code == "design.ground_break")
+    assert broken.message_key == "design.ground_break.both_lines_fit"
+    assert "Cast out to 96 lines, and choose a weave whose ends divide" in broken.message
 
 
 def test_a_join_within_a_tie_names_its_hooks_and_casts_nothing_out() -> None:
@@ -285,6 +345,23 @@ def brocade(width: int, *, back: Back, binding: Weave | None = None, ground: str
 
 
 @pytest.mark.parametrize(
+    ("changed", "severity"),
+    [({}, "warning"), ({"without_take_up": True}, None), ({"insert": Insertion.EVERY_LINE}, None)],
+)
+def test_lines_of_a_brocade_are_equally_high(changed: dict[str, Any], severity: str | None) -> None:
+    design = brocade(24, back=Back.FLOAT)
+    weft = replace(design.wefts["B"], **changed)
+    design = replace(design, wefts={**design.wefts, "B": weft})
+    findings = report(order(design), jacquard()).findings
+    named = [each for each in findings if each.code == "design.proportion"]
+    assert [each.severity for each in named] == ([severity] if severity else [])
+    if severity:
+        # Two picks to a line instead of one.
+        assert (named[0].actual, named[0].pointer) == (100, "/construction/weave/design/wefts")
+        assert "without_take_up" in named[0].message
+
+
+@pytest.mark.parametrize(
     ("insert", "severity"), [("where_it_shows", None), ("every_line", "error")]
 )
 def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -> None:
@@ -327,6 +404,22 @@ def test_a_float_behind_the_cloth(
     assert found("design.back_float", design) == severity
 
 
+def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:
+    # A 40-end binding of its own ties down every 40th end; beside the turn of the tie none.
+    binding = Weave.from_rows(["1" * 39 + "0"])
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED, times=48))
+    messages = [
+        next(
+            each.message
+            for each in report(order(brocade(24, **back)), tied).findings
+            if each.code == "design.back_float"
+        )
+        for back in ({"back": Back.BOUND, "binding": binding}, {"back": Back.FLOAT})
+    ]
+    assert "Its binding leaves it free there" in messages[0]
+    assert messages[1].endswith("Bind its back.")
+
+
 @pytest.mark.parametrize(("ground", "severity"), [("plain", "note"), ("2/2 hopsack", None)])
 def test_a_binding_is_hidden_by_a_float_of_the_ground(ground: str, severity: str | None) -> None:
     # Bound where a float of two ends of hopsack is over it, on the pick before or after.
@@ -345,6 +438,23 @@ def test_groups_of_ends_take_up_alike(weave: str, severity: str | None) -> None:
     design = design_of(pixels, ["plain", weave])
     on = jacquard(hooks=96)
     assert found("design.take_up", design, on) == severity
+
+
+@pytest.mark.parametrize(("first", "plain_ends"), [(30, 20), (30, 4), (76, 8)])
+def test_stripes_take_up_as_they_do_without_a_picture(first: int, plain_ends: int) -> None:
+    # However narrow the repeat is, and wherever in it the stripe lies.
+    pixels = np.zeros((8, 80), dtype=int)
+    pixels[:, (first + np.arange(plain_ends)) % 80] = 1
+    lifts = lay_on_hooks(design_of(pixels, ["8-end satin move 3", "plain"]))
+    on = jacquard(hooks=80)
+    of_rows = report(construction(weave=lifts.weave, selvedge=Selvedge(ends_per_side=0)), on)
+    of_picture = report(order(lifts.design), on)
+    one, other = (
+        next(each for each in of.findings if each.code == code)
+        for of, code in ((of_rows, "warp.second_warp"), (of_picture, "design.take_up"))
+    )
+    assert (one.severity, one.actual, one.limit) == (other.severity, other.actual, other.limit)
+    assert one.actual == pytest.approx(4.0)
 
 
 def test_shafts_weave_no_design() -> None:

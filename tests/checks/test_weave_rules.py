@@ -165,6 +165,44 @@ def test_hooks_cast_out_thin_the_harness() -> None:
         assert seen("shedding.harness_density", **case, reed_ends_per_cm=reed_ends_per_cm) == says
 
 
+@pytest.mark.parametrize(
+    ("repeat", "ends_per_hook", "says"),
+    [
+        # 4800 ends, 120 cm in the reed, are 96 cm on a harness of 50/cm. Here no cord is spare.
+        (80, 60, Severity.ERROR),
+        # With 7680 cords 50 hooks would do for plain ends; a repeat of 80 hooks needs them all.
+        (1, 96, Severity.NOTE),
+        (80, 96, Severity.ERROR),
+    ],
+)
+def test_a_narrow_harness_is_only_noted_if_its_cords_can_be_cast_out(
+    repeat: int, ends_per_hook: int, says: Severity
+) -> None:
+    case = on_hooks(80, repeat, ground_ends=4800, ends_per_hook=ends_per_hook)
+    case |= {"harness_ends": 80.0 * ends_per_hook, "harness_known": True}
+    case |= {"reed_ends_per_cm": 40.0, "harness_ends_per_cm": 50.0}
+    assert seen("shedding.harness_density", **case) == [says]
+
+
+@pytest.mark.parametrize(
+    ("harness_ends_per_cm", "says"),
+    # 120 cm in the reed; an inch a side less is 114.92 cm, two inches 109.84.
+    [
+        (41.76, []),
+        (41.78, [Severity.WARNING]),
+        (43.69, [Severity.WARNING]),
+        (43.71, [Severity.ERROR]),
+    ],
+)
+def test_a_harness_without_spare_cords_is_as_wide_as_the_warp(
+    harness_ends_per_cm: float, says: list[Severity]
+) -> None:
+    case = on_hooks(80, 80, ground_ends=4800, ends_per_hook=60)
+    case |= {"harness_known": True, "reed_ends_per_cm": 40.0}
+    case["harness_ends_per_cm"] = harness_ends_per_cm
+    assert seen("shedding.harness_density", **case) == says
+
+
 def test_the_figure_of_crowding_is_the_limit_of_the_loom_at_any_severity() -> None:
     narrow = loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=5.0))
     found = [

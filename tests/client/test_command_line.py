@@ -348,6 +348,19 @@ def test_a_design_is_drawn_and_its_paper_written(
     assert (status, "should be a PNG file" in trouble) == (2, True)
 
 
+def test_what_is_misspelt_beside_the_effects_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    effects, picture = design_files(tmp_path)
+    stated = json.loads(Path(effects).read_text("utf-8"))
+    stated |= {"flot_limits": {"warp_mm": 1}, "colums": 100, "remark": "for the reader"}
+    status, _, trouble = run(capsys, "design", picture, "--effects", write(Path(effects), stated))
+    assert status == 2
+    for word in ("flot_limits", "colums"):
+        assert word in trouble
+    assert "remark" not in trouble
+
+
 @pytest.mark.parametrize("form", ["page", "json", "csv"])
 def test_the_names_of_weaves_are_listed(capsys: pytest.CaptureFixture[str], form: str) -> None:
     status, out, _ = run(capsys, "weaves", "twill", "--format", form)

@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from builders import construction, loom, severity, threads
 
-from weavability.answers.insertion_rate import RateRequest
+from weavability.answers.insertion_rate import RateRequest, Sweep, SweepOver, insertion_rates
 from weavability.drawing.insertion_curve import (
     BAND_FILLS,
     LEFT,
@@ -24,6 +24,7 @@ from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.weft_tension import WeftYarn
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -207,19 +208,26 @@ def test_a_name_of_a_peak_is_beside_its_dot_where_there_is_room() -> None:
         assert abs(base - 4 - y) <= 40, name
 
 
-def test_a_setting_within_its_limits_is_said_to_pass_none() -> None:
-    assert "No limit is passed." in words(draw())
-
-
 def test_it_names_what_the_requested_speed_is_beyond_and_what_it_does_not_show() -> None:
     said = words(refused()).replace(" | ", " ")
-    assert (
-        "900 picks/min are requested; the loom runs at 524.4, limited by the speed curve." in said
-    )
+    # One end in a dent of the reed that is stated: 3840 ends are 115 cm wide.
+    assert "900 picks/min are requested; the loom runs at 550, limited by the shedding." in said
     beyond = said.partition("900 picks/min are beyond: ")[2].partition(". Also")[0]
     assert "insertion.speed_exceeded (error)" in beyond
     assert "reed." not in beyond
     assert "reed.not_in_stock (warning)" in said.partition("Also found on the cloth: ")[2]
+
+
+def test_it_names_what_refuses_a_cloth_at_any_speed() -> None:
+    loose = construction(weave=Weave.from_rows(["1000", "1110", "0010", "1011"]))
+    refused_cloth = RateRequest(construction=loose)
+    said = words(ET.fromstring(draw_insertion(refused_cloth, loom())))
+    assert "This setting is beyond: weave.falls_apart (error)" in said
+    speeds = Sweep(over=SweepOver.SPEED, start=300.0, stop=400.0, points=2)
+    points = insertion_rates(replace(refused_cloth, sweep=speeds), loom()).sweep
+    assert all("weave.falls_apart" in point.beyond for point in points)
+    fine = draw_insertion(RateRequest(construction=construction()), loom())
+    assert "This setting is within all limits." in words(ET.fromstring(fine))
 
 
 def test_it_refers_to_nothing_outside_itself() -> None:

@@ -245,3 +245,9 @@ def test_every_rate_has_a_basis_whose_band_holds_its_starting_value() -> None:
     assert set(RATE_BASES) == {field.name for field in fields(ChangeoverRates)}
     for name, basis in RATE_BASES.items():
         assert basis.band.low <= getattr(ChangeoverRates(), name) <= basis.band.high, name
+
+
+@pytest.mark.parametrize(("wider_cm", "expected"), [(0.4, []), (0.6, ["set_width"])])
+def test_a_few_ends_do_not_have_the_temples_set(wider_cm: float, expected: list[str]) -> None:
+    wider = replace(DOBBY, reed_width_cm=DOBBY.reed_width_cm + wider_cm)
+    assert steps(changeover(DOBBY, wider)) == expected

@@ -15,9 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess, judge
-from weavability.checks.finding import Severity
+from weavability.checks.finding import Finding, Severity
 from weavability.looms.denting import Denting
 from weavability.looms.loom import Loom, Running
 from weavability.looms.reeds import WIRE_SHARE_BAND_POINTS, usual_wire_share_pct
@@ -345,3 +346,53 @@ def test_every_number_that_is_assumed_of_an_order_can_be_stated(
         bounds = CONSTRUCTION_BOUNDS.get(line.pointer.removeprefix("/construction"))
         if bounds is not None and isinstance(line.value, int | float):
             assert line.value in bounds, line
+
+
+def _stated_reed(width_cm: float, dents: float, in_dent: int | None = 2) -> Construction:
+    return construction(
+        warp=threads(32.0),
+        width_cm=width_cm,
+        reed=Reed(dents_per_10cm=dents, ends_per_dent=in_dent),
+    )
+
+
+def _errors(cloth: Construction) -> dict[str, Finding]:
+    on = loom(min_reed_width_cm=120.0)
+    found = {one.code.value: one for one in report(cloth, on).findings}
+    return {code: one for code, one in found.items() if one.severity is Severity.ERROR}
+
+
+def test_ends_in_a_stated_reed_decide_the_width() -> None:
+    # 5600 ends, 2 in a dent, in 14 dents per cm: 200 cm on a loom of 190 cm.
+    wide = _errors(_stated_reed(175.0, 140.0))["width.reed_space"]
+    assert wide.actual == pytest.approx(200.0)
+    assert wide.rests_on == ()
+    assert "5600 ends" in wide.message
+    assert "140 dents/10 cm" in wide.message
+    # 4000 ends in 18 dents per cm: 111 cm, under the least of 120 cm.
+    narrow = _errors(_stated_reed(125.0, 180.0))["width.below_minimum"]
+    assert narrow.actual == pytest.approx(4000 / 2 / 18)
+    found = report(_stated_reed(175.0, 150.0))
+    assert found.setup.reed_width_cm == pytest.approx(5600 / 2 / 15, abs=0.05)
+    other = report(_stated_reed(160.0, 160.0))
+    assert found.rates.speed_picks_per_min < other.rates.speed_picks_per_min
+
+
+def test_an_assumed_denting_refuses_no_width() -> None:
+    # 2.28 ends in a dent of 140 give the width ordered; 2 whole ones 192 cm.
+    cloth = construction(warp=threads(30.5), width_cm=176.4, reed=Reed(dents_per_10cm=140.0))
+    found = {one.code.value: one for one in report(cloth).findings}["width.reed_space"]
+    assert found.severity is Severity.WARNING
+    assert found.rests_on == ("/construction/reed/ends_per_dent",)
+
+
+@pytest.mark.parametrize("dents", [120.0, 140.0, 160.0, 200.0])
+@pytest.mark.parametrize("in_dent", [2, None])
+def test_columns_have_the_width_in_a_stated_reed(dents: float, in_dent: int | None) -> None:
+    cloths = [_stated_reed(width, dents, in_dent) for width in (100.0, 150.0, 175.0)]
+    cloths.append(construction(width_cm=170.0))
+    judged = judge_columns(cloths, [loom()], numbers=["reed_width_cm", "speed_picks_per_min"])
+    for place, cloth in enumerate(cloths):
+        fit = judge(cloth, loom())
+        assert judged.numbers["reed_width_cm"][place, 0] == fit.cloth.widths.reed_cm
+        assert judged.numbers["speed_picks_per_min"][place, 0] == fit.speed_picks_per_min

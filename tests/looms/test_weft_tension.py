@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from answers.fabrics import Row, construction, loom, rows, why_not
 from builders import construction as plain_cloth
-from builders import finding, severity, threads
+from builders import finding, named, severity, threads
 from builders import insertion as stated_insertion
 from builders import loom as build_loom
 
@@ -353,3 +353,36 @@ def test_the_finding_says_what_the_system_does_to_the_weft() -> None:
     assert seen is not None
     assert "conduct electricity" in seen.message
     assert seen.pointer == "/construction/weft/yarns/A"
+
+
+@pytest.mark.parametrize(
+    ("weave", "order", "pointers"),
+    [
+        ("2/2 warp rib", "A", []),
+        ("2/2 warp rib", "2A 2B", []),
+        ("plain", "A", ["/construction/weave"]),
+        ("2/1 twill Z", "2A 2B", ["/construction/weave"]),
+        ("2/2 warp rib", "A B", ["/construction/weft/order"]),
+        ("plain", "3A 1B", ["/construction/weave", "/construction/weft/order"]),
+    ],
+)
+def test_a_needle_lays_two_picks_of_one_weft_in_one_shed(
+    weave: str, order: str, pointers: list[str]
+) -> None:
+    keys = "AB" if "B" in order else "A"
+    yarns = {key: Yarn(designation="20 tex", fibre="cotton") for key in keys}
+    tape = plain_cloth(
+        weave=named(weave), width_cm=5.0, weft=threads(22.0, yarns=yarns, order=order)
+    )
+    narrow = build_loom(
+        insertion=Insertion(system=InsertionSystem.NEEDLE),
+        reed_width_cm=6.0,
+        min_reed_width_cm=None,
+        speed_curve=(),
+        weft_selectors=2,
+    )
+    found = [one for one in assess(tape, narrow).findings if one.code == "insertion.double_pick"]
+    assert [one.pointer for one in found] == pointers
+    assert all(one.severity == "warning" for one in found)
+    rapier = build_loom(weft_selectors=2)
+    assert severity("insertion.double_pick", plain_cloth(weave=named("plain")), rapier) is None

@@ -116,17 +116,27 @@ def one_repeat(places: range, length: int) -> list[int]:
 
 
 def over(lines: np.typing.NDArray[Any], places: range) -> int:
-    """Lines of a square that lie over or under one before and one after, six apart at most."""
+    """Lines of a square that lie over or under one before and one after, six apart at most.
+
+    One of the two lies so beside a neighbour of its own.
+    """
     sets = [frozenset(np.flatnonzero(line).tolist()) for line in lines]
+    crossings = lines.shape[1]
 
     def unlike(one: int, other: int) -> bool:
         few, many = sorted((len(sets[one] - sets[other]), len(sets[other] - sets[one])))
-        return many > 0 and 3 * few <= many
+        return 4 * (few + many) > crossings and 3 * few <= many
+
+    def anchored(one: int) -> bool:
+        return any(unlike(one, (one + step) % len(sets)) for step in (-1, 1))
 
     def nearest(place: int, direction: int) -> int:
         apart = range(1, min(6, len(sets)))
-        found = (k for k in apart if unlike(place, (place + direction * k) % len(sets)))
-        return next(found, 6)
+        for k in apart:
+            other = (place + direction * k) % len(sets)
+            if unlike(place, other) and (anchored(place) or anchored(other)):
+                return k
+        return 6
 
     inside = one_repeat(places, len(sets))
     return sum(nearest(place, -1) + nearest(place, 1) <= 6 for place in inside)

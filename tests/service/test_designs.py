@@ -134,6 +134,22 @@ def test_drawings_of_a_design(client: FlaskClient, view: str) -> None:
     assert all(each in drawn.text for each in words)
 
 
+def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
+    client: FlaskClient,
+) -> None:
+    body = changed(picture_png=picture(np.arange(2640) % 2 * np.ones((8, 1)), "#ffffff", "#c01030"))
+    body["loom"]["shedding"] = {"kind": "jacquard", "hooks": 2640, "ends_per_hook": 2}
+    body["options"] = {"view": "overview"}
+    drawn = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"})
+    assert "Tie: hook of each end, 1 to 2640" in drawn.text
+
+
+def test_a_picture_of_a_design_is_asked_for_as_it_must_be(client: FlaskClient) -> None:
+    jpeg = base64.b64encode(b"\xff\xd8\xff\xe0" + bytes(40)).decode()
+    (error,) = client.post(ADDRESS, json=changed(picture_png=jpeg)).get_json()["errors"]
+    assert error["allowed"] == "a PNG file with a palette"
+
+
 def test_a_brocade_weaves_with_two_wefts(client: FlaskClient) -> None:
     pixels = np.zeros((40, 32), dtype=int)
     pixels[8:24, 8:24] = 1
@@ -193,6 +209,29 @@ def test_every_fault_of_a_design_comes_at_once(client: FlaskClient) -> None:
         f"{at}/float_limits/warp_mm",
     }
     assert "hooks" in found[f"{at}/covers"]
+
+
+def test_colours_without_an_effect_come_with_effects_that_are_faulty(client: FlaskClient) -> None:
+    pixels = np.arange(1024).reshape(32, 32) % 3
+    found = faults(
+        client,
+        changed(
+            picture_png=picture(pixels, "#ffffff", "#c01030", "#106030"),
+            effects={
+                "#FFFFFF": {"weave": "8-end satin move 4"},
+                "#c01030": {"weave": "nonsense"},
+                "#123456": {"weave": "plain"},
+            },
+        ),
+    )
+    at = "/construction/weave/design/effects"
+    assert found.keys() == {
+        at,
+        f"{at}/#FFFFFF/weave",
+        f"{at}/#c01030/weave",
+        f"{at}/#123456",
+    }
+    assert "#106030" in found[at]
 
 
 def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:

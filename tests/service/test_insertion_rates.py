@@ -75,7 +75,7 @@ def test_inches_are_centimetres(client: FlaskClient) -> None:
 def test_a_construction_gives_width_wefts_and_speed(client: FlaskClient) -> None:
     body = {"loom_id": "rapier-190-dobby", "construction": example_requests.CONSTRUCTION}
     found = json.loads(client.post(ADDRESS, json=body).data)
-    assert found["reed_width_cm"] == pytest.approx(152 * 1.05)
+    assert found["reed_width_cm"] == pytest.approx((152 * 32 / 2 + 2 * 6) / 16)
     assert found["limited_by"] == "requested_speed"
     assert [weft["weft"] for weft in found["wefts"]] == ["A"]
 

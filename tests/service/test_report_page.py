@@ -70,10 +70,10 @@ def test_the_order_is_stated_as_it_was_sent(client: FlaskClient) -> None:
 
 
 def test_a_key_figure_has_its_limit_and_says_whose_it_is(client: FlaskClient) -> None:
-    wide = changed(full_request(), "/construction/width_cm", 185)
+    wide = changed(full_request(), "/construction/width_cm", 192)
     found = figures(page_of(client, wide))
     value, share, limit, unit, origin = found["Reed width in use"]
-    assert float(value) == pytest.approx(193.2, abs=1)
+    assert float(value) == pytest.approx((192 * 32 / 2 + 2 * 6) / 16, abs=1)
     assert (float(limit), unit) == (190.0, "cm")
     assert share.endswith("% ✕")
     assert origin == "of the loom"
@@ -93,12 +93,13 @@ def test_a_jacquard_has_hooks_and_harness_and_no_shafts(client: FlaskClient) -> 
     assert not {"Shafts", "Healds", "Drawing-in"} & listed(page).keys()
     assert "Healds on the fullest shaft" not in figures(page)
     drawn = next(each.text for each in page.all("desc") if "weave repeats" in each.text)
-    assert "A Jacquard weaves it" in drawn
+    assert "so no shafts are drawn" in drawn
     assert "lift plan" not in drawn
 
 
 def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -> None:
     request = changed(full_request(), "/construction/weft/crimp_pct", None)
+    del request["construction"]["reed"]
     request["construction"]["requested_speed_picks_per_min"] = 600
     page = page_of(client, request)
     assert "/construction/" not in words(page)

@@ -59,7 +59,7 @@ def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) 
 
 
 def test_an_order_that_cannot_be_woven_has_no_instructions(client: FlaskClient) -> None:
-    report, page = sheet(client, changed(full_request(), "/construction/width_cm", 185))
+    report, page = sheet(client, changed(full_request(), "/construction/width_cm", 192))
     text = " ".join(page.one("main").text.split())
     assert "this loom cannot weave this order. Do not set it up." in text
     errors = [each for each in report["findings"] if each["severity"] == "error"]

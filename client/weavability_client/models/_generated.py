@@ -438,6 +438,7 @@ class ChangeoverReportFields(Record):
             the warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
+        off_loom_hours_band: Between how many hours that is expected.
         alternatives: The routes not taken, the shortest stop first.
         draft: The draft on which the new style is woven; ``None`` without a route.
         width: The width that results; ``None`` without a route.
@@ -457,6 +458,7 @@ class ChangeoverReportFields(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     alternatives: tuple[models.Route, ...]
     draft: models.DraftOnLoom | None = None
     width: models.WidthOnLoom | None = None
@@ -855,8 +857,9 @@ class CostDriver(Record):
     """What one cause adds to the cost.
 
     Attributes:
-        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``energy``,
-            ``air``, or ``rejects``.
+        driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``further warps``
+            (tying in each filling of the beams after the first), ``energy``, ``air``, or
+            ``rejects``.
         quantity: How much of it the order takes; 1000 m of cloth if no length is ordered.
         unit: Unit of the quantity.
         price: Price of a unit; negative for what is earned, such as by seconds [per unit].
@@ -909,6 +912,8 @@ class Costs(Record):
             priced [per m].
         cost_per_m2: For a square metre of it; ``None`` likewise [per m²].
         cost_for_order: For the order; ``None`` likewise, or if no length is ordered [per order].
+        cost_per_ordered_m: The same for a metre that is ordered, which bears the overage as long as
+            nobody buys it; ``None`` likewise, or if no length is ordered [per m].
         rejects_cost_per_m: What of it rejects add, after what seconds earn; ``None`` likewise, or
             if none are expected [per m].
         stage: State of the cloth whose metres are counted.
@@ -927,6 +932,7 @@ class Costs(Record):
     cost_per_m: float | None = None
     cost_per_m2: float | None = None
     cost_for_order: float | None = None
+    cost_per_ordered_m: float | None = None
     rejects_cost_per_m: float | None = None
     stage: str
     first_quality_m: float
@@ -982,7 +988,10 @@ class DecisiveAssumption(Record):
         verdict: The graver verdict, if the value were measured on that side.
         verdict_otherwise: The verdict if it were measured on the other side.
         codes: The checks that make it graver.
-        message: What follows from the value, in a sentence.
+        still_beyond: Those of ``codes`` whose limit is passed with ``verdict_otherwise`` as well:
+            no errors there only because other values are assumed, so that measuring this one alone
+            settles nothing.
+        message: What follows from the value, in sentences.
     """
 
     pointer: str
@@ -996,6 +1005,7 @@ class DecisiveAssumption(Record):
     verdict: models.Verdict
     verdict_otherwise: models.Verdict
     codes: tuple[str, ...]
+    still_beyond: tuple[str, ...]
     message: str
 
 
@@ -1123,7 +1133,7 @@ class DesignSection(Record):
         places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
             beyond their limits.
         tightness: How closely it is set.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
         lift: Cords raised.
     """
@@ -1165,7 +1175,7 @@ class DesignSheetFields(Record):
         places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
             beyond their limits.
         take_up: Take-up by groups of ends.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
         tightness: How closely it is set.
         tightness_map: Tightness by place; ``None`` if the order declares layers.
@@ -1229,6 +1239,9 @@ class DesignWeft(Record):
         binding: How it is bound behind the cloth, counted on its own picks, in words or as rows; at
             most 500 ends and picks.
         insert: On which lines a figuring weft is inserted; on every line if not given.
+        without_take_up: Whether the take-up stops on the picks of a figuring weft, so that a line
+            is as high with them as without; picks_per_cm still counts every pick, as the mean of a
+            repeat.
     """
 
     role: str
@@ -1236,6 +1249,7 @@ class DesignWeft(Record):
     back: str | None = None
     binding: str | models.WeaveAsRows | None = None
     insert: str | None = None
+    without_take_up: bool | None = None
 
 
 @record
@@ -1246,6 +1260,7 @@ class DesignWeftFigures(Record):
         key: Its key among the yarns of the weft.
         role: Whether it weaves the ground or figures on it.
         insert: On which lines it is inserted.
+        without_take_up: Whether the take-up stops on its picks.
         picks: Its picks, and cards, in a repeat.
         weave: How the ground weft weaves under figures; ``None`` if it lies under them.
         back: What a figuring weft does behind the cloth; ``None`` of the ground.
@@ -1257,6 +1272,7 @@ class DesignWeftFigures(Record):
     key: str
     role: str
     insert: str
+    without_take_up: bool
     picks: int
     weave: str | None = None
     back: str | None = None
@@ -2407,7 +2423,7 @@ class NoRemedy(Record):
     Attributes:
         code: Code of the finding.
         severity: How much it weighs.
-        tried: What was tried; empty if only another loom helps.
+        tried: What was tried, or why nothing was.
     """
 
     code: str
@@ -2494,7 +2510,9 @@ class OrderInSequence(Record):
     Attributes:
         index: Place of the order in the request, from 0.
         reference: The caller's own name of the order, as sent.
-        verdict: The answer for this loom in a word.
+        verdict: The answer for this loom in a word, as the order is woven here.
+        codes: Codes of what is found of the order as it is woven here, on the draft and in the reed
+            that stay; ``/v1/checks/{code}`` explains each.
         route: How the warp is brought on; ``None`` for the first order, if nothing is said to be on
             the loom.
         steps: All work in order.
@@ -2503,6 +2521,7 @@ class OrderInSequence(Record):
         loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
             warp that is left is woven out.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
             change.
         draft_of: Place of the order whose draft is on the loom; ``None`` for that of the cloth on
@@ -2513,12 +2532,14 @@ class OrderInSequence(Record):
     index: int
     reference: str | None = None
     verdict: models.Verdict
+    codes: models.Codes | None = None
     route: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     warp: models.WarpOnLoom | None = None
     draft_of: int | None = None
     width: models.WidthOnLoom
@@ -2872,6 +2893,8 @@ class RemedyReportFields(Record):
         ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
         looms: The loom requested, or the best ranked of those that are named or in the park.
+        not_searched: Names of the looms, of more than 8, on which no remedies were sought because
+            others ranked before them; ask for them by name.
         other_looms: Looms on which the order is weavable as it is, the best first.
         caution: What a computed result is not.
     """
@@ -2879,6 +2902,7 @@ class RemedyReportFields(Record):
     ruleset: str
     reference: str | None = None
     looms: tuple[models.LoomRemedies, ...]
+    not_searched: tuple[str | None, ...]
     other_looms: tuple[models.OtherLoom, ...]
     caution: str
 
@@ -3093,6 +3117,7 @@ class Route(Record):
         loom_stop_hours_band: Between how many hours that is expected.
         loom_stop_hours_at_start: Those of them before the new style is woven.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         needs: What it needs, and whether its stop is shorter.
         steps: Its work, in order.
     """
@@ -3102,6 +3127,7 @@ class Route(Record):
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
     off_loom_hours: float | None = None
+    off_loom_hours_band: models.ValueBand | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
 
@@ -3210,6 +3236,7 @@ class SequenceReportFields(Record):
         loom_stop_hours: Hours that the loom is stopped in this sequence [h].
         loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
         given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
             given [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
@@ -3226,6 +3253,7 @@ class SequenceReportFields(Record):
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
     given_loom_stop_hours: float
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
@@ -3476,8 +3504,8 @@ class SweepPoint(Record):
         peak_tension_cn: Greatest tension of the weft during insertion; ``None`` if no weft is known
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
-        beyond: Checks of weft, width, speed and shedding that warn of this setting or refuse it, as
-            a validation does.
+        beyond: Checks that refuse this setting as a validation does, and those of weft, width,
+            speed and shedding that warn of it.
     """
 
     speed_picks_per_min: float
@@ -4224,7 +4252,8 @@ class WindowFields(Record):
         borders: The lines between unlike verdicts.
         own: The order as it is, which may lie outside the window.
         nearest: The point of the grid with a better verdict that changes the order least, by the
-            sum of the squares of both relative changes; ``None`` if there is none.
+            ``distance`` of remedies, in which what no remedy changes counts like a sett; ``None``
+            if there is none.
         caution: What a computed result is not.
     """
 

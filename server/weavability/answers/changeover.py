@@ -28,7 +28,6 @@ from weavability.answers.woven_style import (
     width_findings,
 )
 from weavability.checks.finding import Finding, Severity, Verdict
-from weavability.checks.registry import observe
 from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
@@ -93,6 +92,9 @@ class Route:
         float, "Those of them before the new style is woven", Since("0.2")
     ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
@@ -136,6 +138,9 @@ class ChangeoverReport:
     off_loom_hours: Annotated[
         float | None,
         "Hours of work away from the loom; null if it cannot weave the new style",
+    ]
+    off_loom_hours_band: Annotated[
+        ValueBand | None, "Between how many hours that is expected", Since("0.2")
     ]
     alternatives: Annotated[tuple[Route, ...], "The routes not taken, the shortest stop first"]
     draft: Annotated[
@@ -199,12 +204,13 @@ def change_style(
         loom_stop_hours_band=None,
         loom_stop_hours_at_start=None,
         off_loom_hours=None,
+        off_loom_hours_band=None,
         alternatives=(),
         draft=None,
         width=None,
         warp=None,
-        old=_summary(before, then),
-        new=_summary(after, own),
+        old=_summary(before, then, findings_below("/from", before)),
+        new=_summary(after, own, findings),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
         caution=CAUTION,
     )
@@ -213,14 +219,15 @@ def change_style(
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
     woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
+    findings = (
+        *findings_below("/to", woven),
+        *_below("/to", width_findings(after, own, taken.style)),
+    )
     return tidy(
         replace(
             report,
-            findings=(
-                *findings_below("/to", woven),
-                *_below("/to", width_findings(after, own, taken.style)),
-            ),
-            new=_summary(woven, taken.style),
+            findings=findings,
+            new=_summary(woven, taken.style, findings),
             assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
             route=taken.route,
             steps=taken.steps,
@@ -228,6 +235,7 @@ def change_style(
             loom_stop_hours_band=taken.stop_band,
             loom_stop_hours_at_start=taken.stop_hours_at_start,
             off_loom_hours=taken.off_loom_hours,
+            off_loom_hours_band=taken.off_loom_band,
             alternatives=tuple(_routes(after, plan)),
             draft=draft_on_loom(after, taken),
             width=width_on_loom(after, taken.style),
@@ -416,6 +424,7 @@ def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
             loom_stop_hours_band=route.stop_band,
             loom_stop_hours_at_start=route.stop_hours_at_start,
             off_loom_hours=route.off_loom_hours,
+            off_loom_hours_band=route.off_loom_band,
             needs=_needs(fit, route, plan.taken),
             steps=route.steps,
         )
@@ -449,12 +458,12 @@ def _means(fit: Fit, route: WarpRoute) -> str:
             return "every end to be threaded through the harness on the loom."
 
 
-def _summary(fit: Fit, style: StyleOnLoom) -> StyleSummary:
-    """Summarise a cloth as it is woven in the reed of a style."""
+def _summary(fit: Fit, style: StyleOnLoom, findings: Iterable[Finding]) -> StyleSummary:
+    """Summarise a cloth as it is woven in the reed of a style, with what is found of it so."""
     on = fit.drawing_in
     return StyleSummary(
         reference=fit.cloth.construction.reference,
-        verdict=verdict_of(observe(fit)),
+        verdict=verdict_of(findings),
         total_ends=fit.cloth.ends.total,
         reed_dents_per_10cm=style.reed_dents_per_10cm,
         ends_per_dent=style.ends_per_dent,

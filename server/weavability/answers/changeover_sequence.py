@@ -17,6 +17,7 @@ from weavability.answers.changeover import (
     rates_for,
     warp_left,
 )
+from weavability.answers.loom_matching import Codes, codes_of
 from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
@@ -25,9 +26,10 @@ from weavability.answers.on_loom_summary import (
 )
 from weavability.answers.rounding import tidy
 from weavability.answers.verdicts import verdict_of
-from weavability.answers.woven_style import Woven, as_woven, has_reed_of
+from weavability.answers.woven_style import Woven, as_woven, has_reed_of, width_findings
 from weavability.checks.finding import Finding, Verdict
 from weavability.checks.registry import observe
+from weavability.checks.rules import Observation
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
@@ -58,7 +60,13 @@ class OrderInSequence:
 
     index: Annotated[int, "Place of the order in the request, from 0"]
     reference: Annotated[str | None, "The caller's own name of the order, as sent"]
-    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    verdict: Annotated[Verdict, "The answer for this loom in a word, as the order is woven here"]
+    codes: Annotated[
+        Codes,
+        "Codes of what is found of the order as it is woven here, on the draft and in the reed "
+        "that stay; `/v1/checks/{code}` explains each",
+        Since("0.2"),
+    ]
     route: Annotated[
         RouteKind | None,
         "How the warp is brought on; null for the first order, if nothing is said to be on the "
@@ -74,6 +82,9 @@ class OrderInSequence:
         Since("0.2"),
     ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     warp: Annotated[
         WarpOnLoom | None,
         "The warp on the loom, and how far it reaches; null for an order that needs no change",
@@ -123,6 +134,9 @@ class SequenceReport:
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped in this sequence"]
     loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     given_loom_stop_hours: Annotated[
         float, "Hours that it would be stopped if the orders were woven in the order given"
     ]
@@ -193,6 +207,7 @@ def sequence_orders(
             loom_stop_hours=best.stop_hours,
             loom_stop_hours_band=best.stop_band,
             off_loom_hours=best.off_loom_hours,
+            off_loom_hours_band=best.off_loom_band,
             given_loom_stop_hours=given.stop_hours,
             findings_on_loom=findings_below("/on_loom", fits["/on_loom"])
             if "/on_loom" in fits
@@ -287,18 +302,23 @@ def _sequence(
         now = OnLoom.on_full_beams(style) if change is None else OnLoom(style, change.left_m)
         if change is None or not keeps_draft(change.route):
             draft_of = index
+        own = planner.own[place]
+        found: list[Finding | Observation] = [
+            *observe(as_woven(fit, own, style, has_reed=has_reed)),
+            *width_findings(fit, own, style),
+        ]
         yield OrderInSequence(
             index=index,
             reference=fit.cloth.construction.reference,
-            verdict=verdict_of(
-                observe(as_woven(fit, planner.own[place], style, has_reed=has_reed))
-            ),
+            verdict=verdict_of(found),
+            codes=codes_of(found),
             route=None if change is None else change.route,
             steps=() if change is None else change.steps,
             loom_stop_hours=0.0 if change is None else change.stop_hours,
             loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
             loom_stop_hours_at_start=0.0 if change is None else change.stop_hours_at_start,
             off_loom_hours=0.0 if change is None else change.off_loom_hours,
+            off_loom_hours_band=ValueBand(0.0, 0.0) if change is None else change.off_loom_band,
             warp=warp,
             draft_of=draft_of,
             width=width_on_loom(fit, style),

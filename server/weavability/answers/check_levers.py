@@ -24,6 +24,7 @@ from weavability.answers.lever_choices import (
     LESS_RAISED,
     LOOSER_WEAVE,
     MORE_SHAFTS,
+    ONE_SELECTOR,
     OTHER_WEAVE,
     OUTER_ENDS,
     REED_OF_SETT,
@@ -32,6 +33,7 @@ from weavability.answers.lever_choices import (
     SIZE,
     SMALLER_WEAVE,
     SPLIT_REMAINDER,
+    SPLIT_WARP,
     STABILISED,
     STOCK_REED,
     STRAIGHT_DRAFT,
@@ -64,8 +66,8 @@ COARSER: Final = (COARSER_WEFT, COARSER_WARP)
 
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
     {
-        CheckCode.WIDTH_REED_SPACE: (FEWER_PANELS, OUTER_ENDS, NARROWER),
-        CheckCode.WIDTH_BELOW_MINIMUM: (MORE_PANELS, WIDER),
+        CheckCode.WIDTH_REED_SPACE: (REED_OF_SETT, FEWER_PANELS, OUTER_ENDS, NARROWER),
+        CheckCode.WIDTH_BELOW_MINIMUM: (REED_OF_SETT, MORE_PANELS, WIDER),
         CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
         CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
         CheckCode.REED_SETT_MISMATCH: (REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
@@ -104,6 +106,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.SETT_NOT_JUDGED: (*SETTS, FINER_WEFT, FINER_WARP),
         CheckCode.SETT_OPEN: (*CLOSER_SETTS, STABILISED, COARSER_WEFT, COARSER_WARP, FIRMER_WEAVE),
         CheckCode.SETT_WARP_CROWDING: (FEWER_ENDS, FINER_WARP),
+        CheckCode.WEFT_SELECTORS: (ONE_SELECTOR,),
         CheckCode.WEFT_LINEAR_DENSITY: (FINER_WEFT, COARSER_WEFT),
         CheckCode.WEFT_MIXED_COUNTS: (FINER_WEFT, COARSER_WEFT),
         CheckCode.WEFT_STRENGTH: (SLOWER, FOLDED_WEFT, COARSER_WEFT),
@@ -119,7 +122,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WARP_BEAM_CAPACITY: (SHORTER, FEWER_ENDS, NARROWER, FINER_WARP),
         CheckCode.WARP_BEAM_WIDTH: (FEWER_PANELS, NARROWER),
         CheckCode.WARP_YARN_VARIETY: (SECOND_BEAM,),
-        CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, OTHER_WEAVE),
+        CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
         CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),

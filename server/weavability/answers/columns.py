@@ -14,6 +14,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit_numbers import fit_numbers
@@ -226,14 +227,14 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
 
 def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
-    cloth = grey_cloth(stated)
+    order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
+    cloth = in_stated_reed(order, grey_cloth(stated))
     endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
     )
     if np.any(endless):
         _judge_block_of_possible(rows, np.broadcast_to(endless, len(rows)), park, into)
         return
-    order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
     drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
     places = _places([row.place for row in rows])

@@ -12,7 +12,12 @@ from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.field_words import Unit
 from weavability.looms.carriers import InsertionSystem
-from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
+from weavability.looms.changeover_rates import (
+    DEFAULT_RATES,
+    RATE_BASES,
+    ChangeoverRates,
+    RateSpan,
+)
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.guards import between
 from weavability.looms.loom import Loom, SheddingKind
@@ -45,6 +50,7 @@ PRICE_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
 """Bounds of every number of the prices, by JSON Pointer relative to them."""
 
 _YARNS: Final = "/prices/yarn_per_kg"
+_OF_TYING_IN: Final = ("knots_per_h", "tie_in_ends_per_h", "tie_in_fixed_hours")
 _AIR_MEASURED: Final = cite(
     f"{MEASURED_AIR_KG_PER_KG_WEFT:g} kg/kg measured on a print cloth of 16.8 tex weft at "
     "500 picks/min over 127 cm, [AIR-CONSUMPTION]"
@@ -104,7 +110,8 @@ class CostDriver:
 
     driver: Annotated[
         str,
-        "A yarn as in `yarn`, `size`, `loom hours`, `change-over`, `energy`, `air`, or `rejects`",
+        "A yarn as in `yarn`, `size`, `loom hours`, `change-over`, `further warps` (tying in each "
+        "filling of the beams after the first), `energy`, `air`, or `rejects`",
     ]
     quantity: Annotated[
         float, "How much of it the order takes; 1000 m of cloth if no length is ordered"
@@ -145,6 +152,12 @@ class Costs:
         float | None,
         "For the order; null likewise, or if no length is ordered",
         Unit("per order"),
+    ]
+    cost_per_ordered_m: Annotated[
+        float | None,
+        "The same for a metre that is ordered, which bears the overage as long as nobody buys it; "
+        "null likewise, or if no length is ordered",
+        Unit("per m"),
     ]
     rejects_cost_per_m: Annotated[
         float | None,
@@ -219,8 +232,10 @@ class OrderQuantities:
         loom_hours: For which the loom is occupied, stops for yarn included.
         running_hours: In which it weaves.
         changeover_hours: For which a change of style stops it, as planned or else as usual.
+        further_warp_hours: For which it stops while every later filling of its beams is tied in.
         takes_air: Whether the loom inserts the weft by air.
         first_m: Cloth of first quality, in the state in which the order is stated.
+        ordered_m: What of it is ordered, overage left out.
         first_m2: Its area.
         second_m: Cloth that is woven with it and rejected.
         is_ordered: Whether the order states a length.
@@ -232,8 +247,10 @@ class OrderQuantities:
     loom_hours: float
     running_hours: float
     changeover_hours: float
+    further_warp_hours: float
     takes_air: bool
     first_m: float
+    ordered_m: float
     first_m2: float
     second_m: float
     is_ordered: bool
@@ -310,8 +327,10 @@ def order_quantities(
         loom_hours=hours,
         running_hours=running_hours(hours=hours, efficiency_pct=fit.numbers.efficiency_pct),
         changeover_hours=_usual_change(fit, loom, Ledger()) if planned is None else planned,
+        further_warp_hours=_further_warp_hours(fit, loom, Ledger()),
         takes_air=fit.limits.system is InsertionSystem.AIR_JET,
         first_m=basis.first_m,
+        ordered_m=basis.ordered_m,
         first_m2=basis.first_m2,
         second_m=basis.second_m,
         is_ordered=fit.cloth.lengths.ordered,
@@ -327,6 +346,7 @@ def _loom_hours(fit: Fit | YarnOnLoom) -> float:
 class _Basis(NamedTuple):
     stage: Stage
     first_m: float
+    ordered_m: float
     first_m2: float
     second_m: float
 
@@ -342,7 +362,8 @@ def _basis(fit: Fit | YarnOnLoom) -> _Basis:
     }[stage]
     second_m = state.length_m * lengths.rejects_pct / 100
     first_m = state.length_m - second_m
-    return _Basis(stage, first_m, first_m * state.width_cm / 100, second_m)
+    ordered_m = first_m if lengths.pieces is None else lengths.ordered_m
+    return _Basis(stage, first_m, ordered_m, first_m * state.width_cm / 100, second_m)
 
 
 def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
@@ -375,13 +396,42 @@ def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
     )
 
 
+def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
+    """Return the hours for which the loom stops for the warps of an order after the first.
+
+    Each is tied to the one before; groups of ends without beams of their own are tied in together.
+    """
+    further = [each.beams_needed - 1 for each in fit.groups]
+    has_own = len(further) <= fit.limits.beams.let_offs
+    fillings = sum(further) if has_own else max(further)
+    if not fillings:
+        return 0.0
+    own = dict(loom.changeover_rates)
+    rates = {
+        name: ledger.take(
+            f"/loom/changeover_rates/{name}",
+            own.get(name),
+            getattr(DEFAULT_RATES, name),
+            unit="1/h" if name.endswith("_per_h") else "h",
+            reason=f"tying in further warps, {cite(RATE_BASES[name].source)}",
+            grade=RATE_BASES[name].grade,
+            band=RATE_BASES[name].band,
+        )
+        for name in _OF_TYING_IN
+    }
+    knots = sum(each.ends * count for each, count in zip(fit.groups, further, strict=True))
+    return fillings * tie_in_hours(knots / fillings, ChangeoverRates(**rates))
+
+
 def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumption]:
     """Yield what the costs of one order assume."""
-    stated = prices.changeover_hours is not None or not fit.cloth.lengths.ordered
-    if prices.changeover_hour is not None and not stated:
-        ledger = Ledger()
+    if prices.changeover_hour is None or not fit.cloth.lengths.ordered:
+        return
+    ledger = Ledger()
+    _further_warp_hours(fit, loom, ledger)
+    if prices.changeover_hours is None:
         _usual_change(fit, loom, ledger)
-        yield from ledger
+    yield from ledger
 
 
 def cost_change(
@@ -464,6 +514,9 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
         cost_per_m=total / firsts_m if found else None,
         cost_per_m2=total / quantities.first_m2 if found else None,
         cost_for_order=total if found and quantities.is_ordered else None,
+        cost_per_ordered_m=total / quantities.ordered_m
+        if found and quantities.is_ordered
+        else None,
         rejects_cost_per_m=total / firsts_m - production / (firsts_m + seconds_m)
         if found and seconds_m
         else None,
@@ -527,6 +580,11 @@ def _lines(
         "State the price of a loom hour, of this loom or of any.",
     )
     yield _change(quantities, prices)
+    if quantities.is_ordered and quantities.further_warp_hours:
+        yield _Line(
+            *("further warps", quantities.further_warp_hours, "h", prices.changeover_hour),
+            *("/prices/changeover_hour", "State the price of an hour of change-over."),
+        )
     yield _energy(quantities, loom, prices)
     if quantities.takes_air or loom.air_m3_per_h is not None:
         yield _air(quantities, loom, prices)

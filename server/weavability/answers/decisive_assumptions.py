@@ -86,7 +86,12 @@ class DecisiveAssumption:
     verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
     verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
     codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
-    message: Annotated[str, "What follows from the value, in a sentence"]
+    still_beyond: Annotated[
+        tuple[CheckCode, ...],
+        "Those of `codes` whose limit is passed with `verdict_otherwise` as well: no errors there "
+        "only because other values are assumed, so that measuring this one alone settles nothing",
+    ]
+    message: Annotated[str, "What follows from the value, in sentences"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +171,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
     is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
     return Decided(
-        decisive=tuple(map(_explained, sorted(turns, key=_weight))),
+        decisive=tuple(_explained(turn, judge) for turn in sorted(turns, key=_weight)),
         holds=not turns and not is_turned,
         corner=corner,
     )
@@ -225,14 +230,33 @@ class _Judge:
 
     def at_once(self, values: Statement) -> _Seen:
         """Judge with values of both stated."""
-        cloth, loom = with_values(self._construction, self._loom, values)
-        try:
-            pair = Trial(cloth, resolve_loom(loom)).pair()
-        except InputError:
-            pair = None
+        pair = self._pair(values)
         if pair is None:
             return _Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
         return _seen_of(observe_pair(pair))
+
+    def beyond(self, values: Statement) -> frozenset[CheckCode]:
+        """Return the checks whose limit is passed, and is no error only by what is assumed."""
+        pair = self._pair(values)
+        if pair is None:
+            return frozenset()
+        required = pair.facts.order.requirements
+        return frozenset(
+            seen.code
+            for seen in observe_pair(pair)
+            if seen.is_assumed
+            or (
+                seen.comparison.about is About.EACH_REQUIREMENT
+                and seen.comparison.test(required[seen.requirement].value, seen.limit)
+            )
+        )
+
+    def _pair(self, values: Statement) -> Pair | None:
+        cloth, loom = with_values(self._construction, self._loom, values)
+        try:
+            return Trial(cloth, resolve_loom(loom)).pair()
+        except InputError:
+            return None
 
 
 def _of_requirements() -> NDArray[np.bool_]:
@@ -513,13 +537,30 @@ def _weight(turn: _Turn) -> tuple[int, float]:
     return -turn.worse.rank, distance / (band.high - band.low)
 
 
-def _explained(turn: _Turn) -> DecisiveAssumption:
+def _still_beyond(
+    turn: _Turn, judge: _Judge, codes: tuple[CheckCode, ...]
+) -> tuple[CheckCode, ...]:
+    """Return the checks that a turn only makes warnings of, their limits passed as before."""
+    if turn.worse.rank != NOT_WEAVABLE or turn.better.rank != WEAVABLE_WITH_WARNINGS:
+        return ()
+    beyond = judge.beyond(((turn.line.pointer, turn.better.value),))
+    return tuple(code for code in codes if code in beyond)
+
+
+def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
     side: Literal["above", "below"] = "above" if worse.value > better.value else "below"
     codes = _graver(better.seen, worse.seen)
     verdict, otherwise = VERDICTS[worse.rank], VERDICTS[better.rank]
     unit, band = f" {line.unit}" if line.unit else "", _banded(line)
     back = "" if turn.until is None else f", as far as {turn.until:g}{unit}"
+    still = _still_beyond(turn, judge, codes)
+    passed = (
+        f"At {better.value:g}{unit} the limit of {', '.join(still)} is still passed, and is no "
+        "error only because other values are assumed: measuring this one alone does not settle it. "
+        if still
+        else ""
+    )
     words = in_words(line.pointer)
     return DecisiveAssumption(
         pointer=line.pointer,
@@ -533,9 +574,10 @@ def _explained(turn: _Turn) -> DecisiveAssumption:
         verdict=verdict,
         verdict_otherwise=otherwise,
         codes=codes,
+        still_beyond=still,
         message=f"{words[:1].upper()}{words[1:]}: at {better.value:g}{unit} the order is "
         f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
-        f"It is assumed at {line.value:g}{unit}, {band.low:g} to {band.high:g}.",
+        f"{passed}It is assumed at {line.value:g}{unit}, {band.low:g} to {band.high:g}.",
     )
 
 

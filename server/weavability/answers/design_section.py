@@ -114,6 +114,7 @@ class DesignWeftFigures:
     key: Annotated[str, "Its key among the yarns of the weft"]
     role: Annotated[Role, "Whether it weaves the ground or figures on it"]
     insert: Annotated[Insertion, "On which lines it is inserted"]
+    without_take_up: Annotated[bool, "Whether the take-up stops on its picks"]
     picks: Annotated[int, "Its picks, and cards, in a repeat"]
     weave: Annotated[
         str | None, "How the ground weft weaves under figures; null if it lies under them"
@@ -218,7 +219,7 @@ class DesignSection:
     tightness: Annotated[DesignTightness, "How closely it is set"]
     take_up_times: Annotated[
         float,
-        "Interlacings of the groups of ends that have most over those with fewest",
+        "Interlacings of the neighbouring ends that have most over those with fewest",
         Unit("times"),
     ]
     lift: Annotated[LiftShares, "Cords raised"]
@@ -358,6 +359,7 @@ def _wefts(cloth: FiguredCloth) -> Iterator[DesignWeftFigures]:
             key=key,
             role=weft.role,
             insert=weft.insert,
+            without_take_up=weft.without_take_up,
             picks=lifts.picks_by_weft[key],
             weave=None if weft.weave is None else _named(weft.weave),
             back=None if weft.role is Role.GROUND else weft.back or Back.FLOAT,

@@ -146,7 +146,7 @@ class DesignSheet:
     take_up: Annotated[tuple[TakeUpFigures, ...], "Take-up by groups of ends"]
     take_up_times: Annotated[
         float,
-        "Interlacings of the groups of ends that have most over those with fewest",
+        "Interlacings of the neighbouring ends that have most over those with fewest",
         Unit("times"),
     ]
     tightness: Annotated[DesignTightness, "How closely it is set"]
@@ -228,11 +228,9 @@ def _threads_per_cm(cloth: FiguredCloth, floats: FloatCounts) -> float:
 
 
 def _take_up(fit: Fit, cloth: FiguredCloth) -> Iterator[TakeUpFigures]:
-    ends_per_cm, picks_per_cm = cloth.setts_per_cm
+    picks_per_cm = cloth.setts_per_cm[1]
     weft_ne = TEX_NE / fit.cloth.weft.linear_density_tex
-    for group in take_up(
-        cloth, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm, weft_ne=weft_ne
-    ):
+    for group in take_up(cloth, picks_per_cm=picks_per_cm, weft_ne=weft_ne):
         yield TakeUpFigures(**group._asdict())
 
 

@@ -54,7 +54,9 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
         "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
         "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
-        "weft/order": Weight(0.5, 0.0, "a second feeder of the same yarn"),
+        "weft/order": Weight(0.5, 0.0, "other feeders of the same yarns"),
+        "weft/yarns": Weight(0.0, 0.0, "the same yarns under fewer keys"),
+        "warp/order": Weight(0.0, 0.0, "the same ends under other keys"),
         "warp/yarns/*/sized": Weight(0.5, 0.0, "size, which is washed out"),
         "allowances/size_pct": Weight(0.5, 0.0, "more size, which is washed out"),
         "panels": Weight(1.0, 0.0, "more or fewer of the same cloth side by side"),
@@ -84,6 +86,16 @@ def weight_of(field: str) -> Weight:
     """Return the weight of a field, by its pointer in metric form."""
     name = field.removeprefix(ROOT + "/")
     return next(one for pattern, one in WEIGHTS.items() if fnmatchcase(name, pattern))
+
+
+_AS_A_SETT: Final = Weight(0.0, 1.0, "what no remedy changes counts like a sett")
+
+
+def weight_of_number(field: str) -> Weight:
+    """Return the weight of any numeric field; one that no remedy changes counts like a sett."""
+    name = field.removeprefix(ROOT + "/")
+    found = (one for pattern, one in WEIGHTS.items() if fnmatchcase(name, pattern))
+    return next((one for one in found if one.points or one.per_pct), _AS_A_SETT)
 
 
 class Form(NamedTuple):
@@ -262,6 +274,8 @@ def as_json(value: Any) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
         stated = {name: as_json(each) for name, each in asdict(value).items()}
         return {name: each for name, each in stated.items() if each not in (None, [], {})}
+    if isinstance(value, Mapping):
+        return {name: as_json(each) for name, each in value.items()}
     if isinstance(value, StrEnum):
         return value.value
     return [as_json(each) for each in value] if isinstance(value, tuple) else value
@@ -294,6 +308,9 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return replace(construction, selvedge=edge)
         case ["warp", "beams"]:
             return replace(construction, warp=replace(construction.warp, beams=_groups(to)))
+        case ["weft", "yarns"]:
+            yarns = {key: Yarn(**yarn) for key, yarn in to.items()}
+            return replace(construction, weft=replace(construction.weft, yarns=yarns))
         case [system, "yarns", key, *rest] if system in _SYSTEMS:
             threads: ThreadSystem = getattr(construction, system)
             yarn = _with(threads.yarns[key], rest, to) if rest else Yarn(**to)

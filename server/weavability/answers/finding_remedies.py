@@ -57,6 +57,9 @@ STATE_FIRST: Final = (
 )
 """What was tried of a requirement whose band is wider than its limits."""
 
+NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
+"""What was tried of an error or a warning that no lever is for, or for which none has an option."""
+
 OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
 """Last of what was tried, if the trials of a report were used up before a finding was helped, or if
 what is left writes several fields."""
@@ -105,6 +108,8 @@ def remedies_of(
             words.clear()
         elif (trials.is_over and LEVERS.get(code)) or has_more:
             words.append(OUT_OF_TRIALS)
+        elif not words:
+            words.append(NOTHING_HELPS)
     trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}

@@ -29,10 +29,12 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
+from weavability.looms.denting import cloth_in_reed
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.motion_laws import MotionLaw
+from weavability.looms.order_numbers import order_numbers
 from weavability.looms.speed import (
     LoadedWeft,
     WeftShare,
@@ -195,8 +197,8 @@ class SweepPoint:
     ]
     beyond: Annotated[
         tuple[CheckCode, ...],
-        "Checks of weft, width, speed and shedding that warn of this setting or refuse it, as a "
-        "validation does",
+        "Checks that refuse this setting as a validation does, and those of weft, width, speed and "
+        "shedding that warn of it",
         Since("0.2"),
     ]
 
@@ -361,7 +363,8 @@ def _cloth(request: RateRequest) -> ClothFacts | None:
     if request.construction is None:
         return None
     with pointing_below("/construction"):
-        return cloth_facts(request.construction)
+        cloth = cloth_facts(request.construction)
+    return cloth_in_reed(cloth, order_numbers(cloth.symbols))
 
 
 def _wefts(

@@ -27,6 +27,7 @@ from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import Facts, WeaveCounts, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_alike
 from weavability.looms.figured_warp import woven_on
@@ -273,7 +274,7 @@ def _judge_points(
     found = np.zeros((len(comparisons()), 1, points.size), np.int8)
     some = column_severities(facts, usual, SEVERITY_RANKS, found, grid)
     settle_columns([(each, grid) for each in some], usual, SEVERITY_RANKS[Severity.ERROR])
-    cloth = grid.cloth
+    cloth = grid.as_ordered
     endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
     )
@@ -617,12 +618,20 @@ class _Points(FactsOnUse):
         return self._rows_moved
 
     @cached_property
+    def as_ordered(self) -> ClothNumbers[Floats]:
+        """The cloth with nothing moved, in a reed of its sett and width."""
+        return grey_cloth(self._stated)
+
+    @cached_property
     def cloth(self) -> ClothNumbers[Floats]:
         """The cloth."""
         if self._moved is None:
-            return grey_cloth(self._stated)
+            return in_stated_reed(self.order, self.as_ordered)
         moves, _, estimate = self._moved
-        return moved_cloth(self._stated, estimated_weft_crimp_pct=estimate, moves=moves)
+        moved = moved_cloth(self._stated, estimated_weft_crimp_pct=estimate, moves=moves)
+        if not self._rows.base.symbols.states_reed:
+            return moved
+        return in_stated_reed(self.order, moved, moves)
 
     @cached_property
     def order(self) -> OrderNumbers[Floats]:

@@ -105,7 +105,7 @@ def layers_in_weave(woven: LayeredWeave | None) -> LayersInWeave | None:
         return None
     return LayersInWeave(
         joined=woven.joined,
-        stitches_per_repeat=_stitches(woven),
+        stitches_per_repeat=woven.stitches,
         repeat_ends=woven.joint_ends,
         repeat_picks=woven.joint_picks,
         layers=tuple(
@@ -122,7 +122,7 @@ def layers_summary(fit: Fit) -> LayersSummary | None:
         return None
     return LayersSummary(
         joined=woven.joined,
-        stitches_per_repeat=_stitches(woven),
+        stitches_per_repeat=woven.stitches,
         stitches_per_cm2=fit.cloth.stitches_per_cm2,
         layers=tuple(_summaries(fit)),
     )
@@ -150,10 +150,6 @@ def _summary(facts: LayerFacts, yarn: LayerYarn) -> LayerSummary:
         warp_yarn_kg=yarn.warp_kg,
         weft_yarn_kg=yarn.weft_kg,
     )
-
-
-def _stitches(woven: LayeredWeave) -> int | None:
-    return woven.stitches if woven.joined is Joined.STITCHED else None
 
 
 def _kind(layer: LayerWeave) -> LayerKind:

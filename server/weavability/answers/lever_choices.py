@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import islice
+from itertools import groupby, islice
 from math import ceil
 from string import ascii_uppercase
 from typing import Final
@@ -28,6 +28,7 @@ from weavability.answers.levers import (
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import hooks_in_use
 from weavability.looms.denting import (
     DentingInStock,
     dentings_in_stock,
@@ -40,6 +41,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.figured.hook_lifts import HookLifts
+from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
 
 MOST_WEAVES: Final = 6
@@ -134,7 +136,9 @@ def _is_same_cloth(to: float, now: float) -> bool:
 
 
 def _reed_of_sett(at: At) -> Iterator[Change]:
-    if at.fit.cloth.construction.reed.count is not None:
+    reed = at.fit.cloth.construction.reed
+    is_of_width = at.code in (CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM)
+    if reed.count is not None or (is_of_width and reed.dents_per_10cm is None):
         return
     to, usual = round(at.fit.denting.needed_dents_per_10cm, 1), in_force().usual
     if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:
@@ -231,9 +235,27 @@ def _cast_out(at: At) -> Iterator[Change]:
         )
         if fitting and fitting != drawn
     )
-    if writes:
-        to = " and ".join(f"{each.to} {each.unit}" for each in writes)
-        yield Change(writes=writes, message=f"Cast the design out to {to}.")
+    if not writes:
+        return
+    message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
+    ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
+    if ends >= at.fit.cloth.ends.ground:
+        yield Change(writes=writes, message=f"{message}.")
+        return
+    narrower = _width(at.fit, ends, "")
+    if narrower is not None:
+        width = narrower.writes[0]
+        message += f", and weave it {width.to:g} {width.unit} wide, as the other hooks lift it."
+        yield Change(writes=(*writes, width), message=message)
+
+
+def _ends_lifted(fit: Fit, columns: int) -> int:
+    """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
+    if not isinstance(fit.drawing_in, OnHooks) or fit.drawing_in.limits.tie:
+        return fit.cloth.ends.ground
+    limits = fit.drawing_in.limits
+    room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
+    return room // fit.cloth.panels
 
 
 def _bound_by_dots(at: At) -> Iterator[Change]:
@@ -457,7 +479,64 @@ def _second_beam(at: At) -> Iterator[Change]:
         yield one_field(f"{ROOT}/warp/beams", groups, message)
 
 
+def _runs(sequence: Iterable[str]) -> str:
+    """Write a thread order: ``24A 4B``."""
+    runs = ((key, sum(1 for _ in threads)) for key, threads in groupby(sequence))
+    return " ".join(key if times == 1 else f"{times}{key}" for key, times in runs)
+
+
+def _one_selector(at: At) -> Iterator[Change]:
+    """Yield the weft with every yarn that is the same as another, colour included, under one key.
+
+    A weft of a figured design has its place in the design.
+    """
+    stated, order = at.fit.cloth.construction, at.fit.cloth.weft.order
+    first: dict[Yarn, str] = {}
+    key_of = {key: first.setdefault(yarn, key) for key, yarn in stated.weft.yarns.items()}
+    if stated.design is not None or len(first) == len(key_of):
+        return
+    yarns = {key: as_json(yarn) for yarn, key in first.items()}
+    merged = ", ".join(key for key, other in key_of.items() if key != other)
+    writes = (
+        Write(field=f"{ROOT}/weft/order", to=_runs(key_of[key] for key in order.sequence)),
+        Write(field=f"{ROOT}/weft/yarns", to=yarns),
+    )
+    message = f"Insert {merged} from the selector of the yarn that is the same."
+    if len(writes[0].to) <= LONGEST_TEXT:
+        yield Change(writes=writes, message=message)
+
+
+def _split_by_interlacing(at: At) -> Iterator[Change]:
+    """Yield two beams for the ends of one yarn: one for those that interlace often."""
+    cloth, stated = at.fit.cloth, at.fit.cloth.construction
+    warp, per_end = stated.warp, cloth.structure.interlacings_per_end
+    if warp.beams or len(warp.yarns) != 1 or at.fit.limits.beams.let_offs < 2:  # two beams
+        return
+    least, most = int(per_end.min()), int(per_end.max())
+    (key,) = warp.yarns
+    free = next((name for name in ascii_uppercase if name != key), None)
+    if least == most or stated.design is not None or stated.layers is not None or free is None:
+        return
+    # Between them in proportion: what interlaces twice as often takes up about twice as much.
+    often = (per_end > (max(least, 1) * most) ** 0.5).tolist()
+    order = _runs(free if each else key for each in often)
+    groups = [{"name": "ground", "yarns": [key]}, {"name": "often", "yarns": [free]}]
+    if len(order) <= LONGEST_TEXT:
+        yield Change(
+            writes=(
+                Write(field=f"{ROOT}/warp/order", to=order),
+                Write(field=f"{ROOT}/warp/yarns/{free}", to=as_json(warp.yarns[key])),
+                Write(field=f"{ROOT}/warp/beams", to=groups),
+            ),
+            message=f"Wind the ends that interlace often, as warp {free}, on a beam of their own.",
+        )
+
+
 SIZE: Final = ChoiceLever(words="size", choose=_size)
+ONE_SELECTOR: Final = ChoiceLever(words="equal wefts on one selector", choose=_one_selector)
+SPLIT_WARP: Final = ChoiceLever(
+    words="a second beam for the ends that interlace often", choose=_split_by_interlacing
+)
 TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two_feeders)
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
 

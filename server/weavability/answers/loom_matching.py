@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import partial
@@ -12,6 +12,7 @@ from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import plan_change, rates_for
+from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import (
     OrderQuantities,
     Prices,
@@ -26,12 +27,14 @@ from weavability.answers.decisive_assumptions import (
     values_tried,
 )
 from weavability.answers.field_words import Since, Unit
+from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import verdict_of
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
-from weavability.checks.finding import Severity, Verdict
+from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
@@ -58,12 +61,18 @@ class RankBy(StrEnum):
     COST = "cost"
 
 
+_REFUSED_FIRST: Final = (
+    "of those that cannot weave it first by what a change of the order mends: reed width that is "
+    "missing, then the number of errors"
+)
+
 RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
     {
         RankBy.HOURS: "verdict, then hours (running and change-over) for the order, then reed "
-        "width use",
+        f"width use; {_REFUSED_FIRST}",
         RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        "then hours (running and change-over) for the order, then reed width use",
+        "then hours (running and change-over) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
     }
 )
 
@@ -342,7 +351,7 @@ class _Judged(NamedTuple):
         quantities: What the order takes on it, if that is priced.
     """
 
-    order: tuple[int, float, float]
+    order: tuple[float, ...]
     verdict: Verdict
     reason: str
     match: partial[LoomMatch]
@@ -350,11 +359,11 @@ class _Judged(NamedTuple):
 
     def order_by(self, rank_by: RankBy, costs: CostSummary | None) -> tuple[float, ...]:
         """Return by what it is ranked."""
-        verdict, *others = self.order
         if rank_by is RankBy.HOURS or costs is None:
             return self.order
         cost = inf if costs.cost_per_m is None else costs.cost_per_m
-        return (verdict, len(costs.not_priced), cost, *others)
+        *first, hours, width_use = self.order
+        return (*first, len(costs.not_priced), cost, hours, width_use)
 
 
 def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> CostSummary | None:
@@ -534,17 +543,13 @@ def _judged(
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
     hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
-    width_use_pct = 100 * cloth.widths.reed_cm / limits.reed_width_cm
+    width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min
     slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
     match = partial(
         LoomMatch,
         verdict=verdict,
-        codes=Codes(
-            errors=_codes(found, Severity.ERROR),
-            warnings=_codes(found, Severity.WARNING),
-            notes=_codes(found, Severity.NOTE),
-        ),
+        codes=codes_of(found),
         speed_picks_per_min=significant(slowest.picks_per_min),
         limited_by=slowest.name,
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
@@ -559,9 +564,30 @@ def _judged(
         decisive_assumptions=None,
         turning_corner=None,
     )
-    order = (_VERDICT_RANK[verdict], hours, -significant(width_use_pct))
+    order = (
+        _VERDICT_RANK[verdict],
+        *_to_mend(cloth, limits, found),
+        hours,
+        -significant(width_use_pct),
+    )
     reason = _reason(pair, slowest, running_hours, width_use_pct, change)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
+
+
+def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool, float, int]:
+    """Return how far an order is from being woven on a loom; the same for all that weave it.
+
+    First whether no change of the order helps, as far as its errors say so at once; then the share
+    of the reed that it is too wide for, and how many checks refuse it.
+    """
+    errors = set(codes_of(found).errors)
+    if CheckCode.WIDTH_REED_SPACE in errors:
+        of_panel_cm = cloth.widths.reed_cm / cloth.panels
+        is_hopeless = of_panel_cm * (1 - SAME_CLOTH_PCT / 100) > limits.reed_width_cm
+        missing = significant(cloth.widths.reed_cm / limits.reed_width_cm - 1)
+    else:
+        is_hopeless, missing = False, 0.0
+    return is_hopeless or any(code not in LEVERS for code in errors), missing, len(errors)
 
 
 def _idle_shafts(limits: LoomLimits, facts: Facts[float]) -> int | None:
@@ -580,8 +606,14 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
     return max(0, shedding.hooks - used)
 
 
-def _codes(found: _Found, severity: Severity) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(seen.code for seen in found if seen.severity is severity))
+def codes_of(found: Iterable[Finding | Observation]) -> Codes:
+    """Return the codes of findings by severity."""
+    seen = tuple(found)
+
+    def of(severity: Severity) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(one.code for one in seen if one.severity is severity))
+
+    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
 
 
 def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:
@@ -606,7 +638,7 @@ def _reason(
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
         return f"Not weavable{more}: {explain(errors[0], pair.facts, pair.words).message}"
-    warnings = _codes(pair.found, Severity.WARNING)
+    warnings = codes_of(pair.found).warnings
     parts = [
         f"{running_hours:.0f} h at {slowest.picks_per_min:.0f} picks/min "
         f"(limited by {slowest.name.replace('_', ' ')})",

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from weavability.checks.facts import Facts, WeaveCounts, WeaveNumbers, facts_from
 from weavability.looms.beam_density import BEAM_DENSITIES
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
@@ -22,13 +23,21 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.cloth_symbols import (
+    EDGE_ENDS_PER_DENT,
+    ENDS_PER_DENT,
+    WEFT_CRIMP,
+    ClothSymbols,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import Floats, columns_of
 
 _OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
 """What the numbers of an order follow from, among what may be moved."""
+
+_OF_THE_CLOTH: Final = {WEFT_CRIMP, ENDS_PER_DENT, EDGE_ENDS_PER_DENT}
+"""What is moved when the cloth is computed, and changes no symbol."""
 
 
 @dataclass(eq=False)
@@ -61,7 +70,7 @@ class Row:
         is_wound = not moves.ends.keys().isdisjoint(BEAM_DENSITIES) and any(
             group.density_g_per_cm3 is None for group in self.symbols.groups
         )
-        if concerned <= {WEFT_CRIMP} and not is_wound:
+        if concerned <= _OF_THE_CLOTH and not is_wound:
             return self
         try:
             symbols = moved_symbols(self.symbols, moves)
@@ -119,7 +128,7 @@ class MovedBlock:
         stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
         estimate = np.broadcast_to(np.ravel(self.cloth.estimated_weft_crimp_pct), len(self.rows))
         cloth = moved_cloth(stated, estimated_weft_crimp_pct=estimate[orders], moves=moves)
-        return _MovedOrders(rows, cloth, np.array([moved is None for _, moved in found]))
+        return _MovedOrders(rows, cloth, moves, np.array([moved is None for _, moved in found]))
 
 
 class MovedOnLooms(NamedTuple):
@@ -145,8 +154,15 @@ class MovedOnLooms(NamedTuple):
 @dataclass(eq=False)
 class _MovedOrders:
     rows: Sequence[Row]
-    cloth: ClothNumbers[Floats]
+    as_ordered: ClothNumbers[Floats]
+    moves: Moves
     kept: NDArray[np.bool_]
+
+    @cached_property
+    def cloth(self) -> ClothNumbers[Floats]:
+        if not any(row.symbols.states_reed for row in self.rows):
+            return self.as_ordered
+        return in_stated_reed(self.order, self.as_ordered, self.moves)
 
     @cached_property
     def order(self) -> OrderNumbers[Floats]:

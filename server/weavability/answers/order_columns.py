@@ -24,6 +24,7 @@ from weavability.checks.facts import (
 )
 from weavability.checks.registry import observe_rows
 from weavability.checks.rules import Observation
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import draw_in
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit import fit_cloth
@@ -63,7 +64,8 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
         InputError: No pair can be judged.
     """
     usual, park = in_force().usual, park_columns(tuple(looms), at_least=len(looms))
-    order, numbers = order_numbers(cloth.symbols), cloth.numbers
+    order = order_numbers(cloth.symbols)
+    numbers = in_stated_reed(order, cloth.numbers)
     weave = weave_counts(cloth.structure, cloth.symbols.layered_weave)
     shared = cast("tuple[OrderNumbers[Floats], ClothNumbers[Floats], Any]", (order, numbers, weave))
     (column,) = park.columns

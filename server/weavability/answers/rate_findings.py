@@ -38,13 +38,20 @@ _OF_COUNTS: Final = frozenset(
 _OF_SETTING: Final = ("width.", "insertion.", "weft.", "shedding.")
 
 
-def limits_setting(code: CheckCode) -> bool:
-    """Whether a check is of what speed and width may exceed; reed, sett and weave are the cloth's.
+def limits_setting(code: CheckCode, severity: Severity) -> bool:
+    """Whether a finding is against a setting: an error, or a warning of speed or width.
 
-    >>> limits_setting(CheckCode.WEFT_STRENGTH), limits_setting(CheckCode.REED_NOT_IN_STOCK)
-    (True, False)
+    Other warnings of reed, sett and weave are the cloth's.
+
+    >>> limits_setting(CheckCode.WEFT_STRENGTH, Severity.WARNING)
+    True
+    >>> limits_setting(CheckCode.SETT_JAMMED, Severity.ERROR)
+    True
+    >>> limits_setting(CheckCode.REED_NOT_IN_STOCK, Severity.WARNING)
+    False
     """
-    return code.value.startswith(_OF_SETTING)
+    is_of_setting = severity is Severity.WARNING and code.value.startswith(_OF_SETTING)
+    return severity is Severity.ERROR or is_of_setting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,7 +178,7 @@ def findings_at(
 def beyond_at(
     rated: RatedCloth, loom: Loom, settings: Sequence[tuple[float | None, float]]
 ) -> list[tuple[CheckCode, ...]]:
-    """Return the checks of weft, width, speed and shedding that warn or refuse at each setting.
+    """Return the checks that refuse each setting, and those of speed and width that warn of it.
 
     Args:
         rated: The cloth.
@@ -185,12 +192,12 @@ def beyond_at(
     judged = judge_columns(cloths, [loom])
     for error in judged.refused.values():
         raise error
-    worth = SEVERITY_RANKS[Severity.WARNING]
+    severities = {rank: severity for severity, rank in SEVERITY_RANKS.items()}
     return [
         tuple(
             code
             for code, rank in zip(judged.codes, row, strict=True)
-            if rank >= worth and rated.counts(code) and limits_setting(code)
+            if rank and rated.counts(code) and limits_setting(code, severities[rank])
         )
         for row in judged.severities[:, 0, :].tolist()
     ]

@@ -18,6 +18,7 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import Prices, refuse_strange_yarns
 from weavability.answers.field_changes import Change
 from weavability.answers.finding_remedies import (
+    NOTHING_HELPS,
     STATE_FIRST,
     by_weight,
     is_sought,
@@ -55,6 +56,8 @@ FAR_POINTS: Final = 10.0
 MOST_LOOMS_SEARCHED: Final = 8
 """Looms of which the remedies are sought; the best ranked of those that are named."""
 
+_OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
+
 UNITS_OF_A_LOOM: Final = 50
 """Units of work that a search on one loom counts as; see the bound on the work of a request."""
 
@@ -65,7 +68,7 @@ class NoRemedy:
 
     code: Annotated[CheckCode, "Code of the finding"]
     severity: Annotated[Severity, "How much it weighs"]
-    tried: Annotated[tuple[str, ...], "What was tried; empty if only another loom helps"]
+    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +111,11 @@ class RemedyReport:
         tuple[LoomRemedies, ...],
         "The loom requested, or the best ranked of those that are named or in the park",
     ]
+    not_searched: Annotated[
+        tuple[str | None, ...],
+        f"Names of the looms, of more than {MOST_LOOMS_SEARCHED}, on which no remedies were sought "
+        "because others ranked before them; ask for them by name",
+    ]
     other_looms: Annotated[
         tuple[OtherLoom, ...], "Looms on which the order is weavable as it is, the best first"
     ]
@@ -135,10 +143,11 @@ def search_remedies(
     """
     if prices is not None:
         refuse_strange_yarns(construction, prices)
-    chosen = list(looms)
+    chosen, left_out = list(looms), []
     if len(chosen) > 1:
         ranked = match_looms(construction, chosen).matches
         chosen = [looms[each.index] for each in ranked[:MOST_LOOMS_SEARCHED]]
+        left_out = [each.loom_id for each in ranked[MOST_LOOMS_SEARCHED:]]
         others = looms
     searched = tuple(_on_loom(construction, loom, prices) for loom in chosen)
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
@@ -148,6 +157,7 @@ def search_remedies(
             ruleset=ruleset(),
             reference=construction.reference,
             looms=searched,
+            not_searched=tuple(left_out),
             other_looms=tuple(_weavable(construction, others, prices)),
             caution=CAUTION,
         )
@@ -262,13 +272,34 @@ class _Search:
             if some and some.is_ordered and self.trials.helps([code], some)
         ]
         pairs = (
-            (f"{first} with {second}", _jointly(one, other))
+            (f"{first} with {second}", one, other, joint)
             for (first, one), (second, other) in combinations(helpful, 2)
+            if (joint := _jointly(one, other))
         )
-        for words, joint in islice(((words, some) for words, some in pairs if some), MOST_PAIRS):
+        for words, one, other, joint in islice(pairs, MOST_PAIRS):
             self.tried.setdefault(code, []).append(words)
             for change in self.trials.clearing([code], joint, 1):
                 self._prove(change)
+                if change.is_double and change.key in self.proofs:
+                    self._prove(self._moved_back(self.proofs[change.key], one, other))
+
+    def _moved_back(self, proof: Proof, one: Options, other: Options) -> Change:
+        """Return a change by two levers with each moved back as far as all stays clear.
+
+        Args:
+            proof: What was proved of the change by both.
+            one: Options of the first lever.
+            other: Of the second.
+        """
+        change, codes = proof.change, sorted(proof.clears)
+        second = next(each for each in other if change.writes[-len(each.writes) :] == each.writes)
+        smaller = self.trials.clearing(codes, _after(second, one), 1)
+        if not smaller:
+            return change
+        moved_back = smaller[0].writes[len(second.writes) :]
+        first = next(each for each in one if each.writes == moved_back)
+        least = self.trials.clearing(codes, _after(first, other), 1)
+        return (least or smaller)[0]
 
     def _second_changes(self) -> None:
         """Add to the changes that clear some errors a second one that clears the rest."""
@@ -335,7 +366,10 @@ class _Search:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
             if severity is not Severity.NOTE and not self._clearing(code):
-                yield NoRemedy(code=code, severity=severity, tried=tuple(self.tried.get(code, ())))
+                is_cut = self.trials.is_over and code in LEVERS
+                nothing = (_OUT_OF_TRIALS if is_cut else NOTHING_HELPS,)
+                tried = tuple(self.tried.get(code, ())) or nothing
+                yield NoRemedy(code=code, severity=severity, tried=tried)
 
 
 def _jointly(one: Options, other: Options) -> Options | None:

@@ -54,6 +54,11 @@ class Place(NamedTuple):
     is_whole: bool
 
     @property
+    def metric_pointer(self) -> str:
+        """The pointer of the field's metric form."""
+        return _in_metric(self.pointer)[0]
+
+    @property
     def is_of_loom(self) -> bool:
         """Whether it is a field of the loom."""
         return self.pointer.startswith(LOOM + "/")

@@ -20,6 +20,7 @@ from weavability.answers.columns import (
     WEAVABLE_WITH_WARNINGS,
 )
 from weavability.answers.decisive_assumptions import VERDICTS
+from weavability.answers.field_changes import weight_of_number
 from weavability.answers.field_words import Unit
 from weavability.answers.judged_grid import Axis, JudgedGrid, judge_grid
 from weavability.answers.rounding import SIGNIFICANT_DIGITS, significant, tidy
@@ -32,8 +33,10 @@ from weavability.checks.registry import comparisons, observe
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+from weavability.textiles.yarns import resolve_yarn
 
 MOST_ALONG_AN_AXIS: Final = 200
 MOST_POINTS: Final = 10_000
@@ -118,8 +121,9 @@ class Window:
     own: Annotated[WindowPoint, "The order as it is, which may lie outside the window"]
     nearest: Annotated[
         WindowPoint | None,
-        "The point of the grid with a better verdict that changes the order least, by the sum of "
-        "the squares of both relative changes; null if there is none",
+        "The point of the grid with a better verdict that changes the order least, by the "
+        "`distance` of remedies, in which what no remedy changes counts like a sett; null if there "
+        "is none",
     ]
     caution: Annotated[str, "What a computed result is not"]
 
@@ -170,7 +174,15 @@ def make_window(
         speeds_picks_per_min=(),
         borders=tuple(_borders(grid, x.values, y.values)),
         own=own,
-        nearest=_nearest(grid, axes, own),
+        nearest=_nearest(
+            grid,
+            axes,
+            own,
+            [
+                _points(each, shown.own, construction, loom)
+                for each, shown in zip((x, y), axes, strict=True)
+            ],
+        ),
         caution=CAUTION,
     )
     # Ten thousand speeds are rounded together, and not one by one with the rest.
@@ -310,15 +322,25 @@ def _speeds(grid: JudgedGrid) -> tuple[tuple[float | None, ...], ...]:
 
 
 def _nearest(
-    grid: JudgedGrid, axes: tuple[WindowAxis, WindowAxis], own: WindowPoint
+    grid: JudgedGrid,
+    axes: tuple[WindowAxis, WindowAxis],
+    own: WindowPoint,
+    points: Sequence[NDArray[np.float64]],
 ) -> WindowPoint | None:
-    """Return the point with a better verdict that changes the order least."""
+    """Return the point with a better verdict that changes the order least.
+
+    Args:
+        grid: The verdicts.
+        axes: Across and along.
+        own: The order as it is.
+        points: How far each value of an axis is from the order as it is.
+    """
     now = next(rank for rank, verdict in VERDICTS.items() if verdict is own.verdict)
     better = (grid.verdicts != NOT_JUDGED) & (grid.verdicts < now)
     if not better.any():
         return None
-    across, along = map(_changes, axes)
-    distance = np.where(better, along[:, None] ** 2 + across[None, :] ** 2, np.inf)
+    across, along = points
+    distance = np.where(better, along[:, None] + across[None, :], np.inf)
     j, i = np.unravel_index(int(distance.argmin()), distance.shape)
     severities = grid.severities[j, i].tolist()
     return WindowPoint(
@@ -329,12 +351,34 @@ def _nearest(
     )
 
 
-def _changes(axis: WindowAxis) -> NDArray[np.float64]:
-    """Return the relative change that each value is; without an own value, from the middle."""
-    values = np.array(axis.values)
-    own = (values[0] + values[-1]) / 2 if axis.own is None else axis.own
-    changes: NDArray[np.float64] = (values - own) / (abs(own) or values[-1] - values[0] or 1.0)
-    return changes
+_OF_EQUALS: Final = 1e-6
+"""Points for a per cent of change, so that of values that count alike the nearest is taken."""
+
+
+def _points(
+    axis: Axis, own: float | None, construction: Construction, loom: Loom
+) -> NDArray[np.float64]:
+    """Return how far each value is, in points; without an own value, from the middle."""
+    values = np.array(axis.values, dtype=float)
+    start = (values[0] + values[-1]) / 2 if own is None else own
+    figures = np.array([start, *values])
+    if axis.place.pointer.endswith("/designation"):
+        figures = np.array([_tex(axis.place.pointer, construction, loom, each) for each in figures])
+    pct = 100 * np.abs(figures[1:] - figures[0]) / (abs(figures[0]) or np.ptp(values) or 1.0)
+    weight = weight_of_number(axis.place.metric_pointer)
+    points: NDArray[np.float64] = weight.points * (pct > 0) + (weight.per_pct + _OF_EQUALS) * pct
+    return points
+
+
+def _tex(pointer: str, construction: Construction, loom: Loom, count: float) -> float:
+    """Return the linear density of a yarn with a count; 0 if it cannot be, and is not judged."""
+    system, _, key, _ = pointer.split("/")[2:]
+    stated, _ = with_values(construction, loom, [(pointer, count)])
+    try:
+        facts = resolve_yarn(getattr(stated, system).yarns[key], Ledger(keeps=False))
+    except InputError:
+        return 0.0
+    return facts.linear_density_tex
 
 
 # ------------------------------------------------------------------------------------- the borders

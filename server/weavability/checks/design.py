@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Words
+from weavability.checks.facts import Facts, Words, hooks_in_use
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
     Compared,
@@ -16,8 +16,9 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.looms.thresholds import Usual
-from weavability.textiles.figured.figured_cloth import TAKE_UP_GROUP_CM
-from weavability.textiles.numbers import N, either, no, passed
+from weavability.textiles.figured.design_numbers import DesignNumbers
+from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS
+from weavability.textiles.numbers import N, Truth, either, no, passed
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"
@@ -31,6 +32,10 @@ _CONFLICTS_NAMED: Final = 3
 """Ends in conflict with their hooks that a sentence names; the answer on a design lists more."""
 
 
+_STRETCHES_NAMED: Final = 3
+"""Stretches of columns without ends that a sentence names."""
+
+
 def _nothing(number: N) -> N:
     """Return a limit of 0."""
     return 0 * number
@@ -40,7 +45,8 @@ describe(
     CheckCode.DESIGN_TIE_WIDTH,
     says="The picture of a figured design has a column for each hook of the tie, or each end.",
     compares="columns of the picture with the hooks of the tie, or with its ends if the picture "
-    "covers the cloth; a picture that divides the hooks is repeated on them. Without a tie, a "
+    "covers the cloth; a picture that divides the hooks is repeated on them. Columns whose hooks "
+    "have no end: a warning, an error if an effect shows only there. Without a tie, a "
     "picture of the cloth is compared with the ends of the ground: a note from two ends on, an "
     "error above {design_width_warning_pct:g} %",
     formula="greatest hook of the tie; ends of all its sections; ends of the ground of all panels",
@@ -55,6 +61,10 @@ def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return abs(design.columns - design.tie_columns), (_nothing(design.columns),), design.is_tied
 
 
+def _is_unlike_the_tie(design: DesignNumbers[N]) -> Truth:
+    return passed(abs(design.columns - design.tie_columns), _nothing(design.columns))
+
+
 @message(
     tie_width,
     pointer=PICTURE,
@@ -64,6 +74,39 @@ def tie_width(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 def _tie_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = f.order.design
     return Wording(values={"columns": int(design.columns), "needed": int(design.tie_columns)})
+
+
+@compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.WARNING, unit="columns")
+def columns_without_ends(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave every column of the picture."""
+    design = f.order.design
+    nothing, any_number = _nothing(design.idle_columns), design.columns
+    limits = (either(passed(design.lost_effects, nothing), nothing, any_number), nothing)
+    return design.idle_columns, limits, no(_is_unlike_the_tie(design))
+
+
+_IDLE: Final = (
+    "The tie of the loom has no end on the hooks of {actual:.0f} columns of the picture, columns "
+    "{columns}, which are not woven{lost}. Draw the figure on the hooks that are tied, or choose a "
+    "loom that is tied to all."
+)
+
+
+@message(columns_without_ends, pointer=PICTURE, no_end=_IDLE)
+def _columns_without_ends(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    stretches = words.design.idle_columns
+    named = [
+        str(first) if first == last else f"{first} to {last}"
+        for first, last in stretches[:_STRETCHES_NAMED]
+    ]
+    more = len(stretches) - len(named)
+    lost = words.design.lost
+    return Wording(
+        values={
+            "columns": ", ".join(named) + (f" and {more} more stretches" if more else ""),
+            "lost": f", and with them all of {', '.join(lost)}" if lost else "",
+        }
+    )
 
 
 @compare(CheckCode.DESIGN_TIE_WIDTH, passed, Severity.ERROR, Severity.NOTE, unit="ends")
@@ -163,15 +206,17 @@ def ground_break(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _BREAKS: Final = "The weave of {effects} breaks where "
 _ACROSS: Final = (
-    _BREAKS + "hook {last} meets hook {first}: its ends do not divide the {hooks} hooks between. "
+    _BREAKS
+    + "hook {last} meets hook {first}: its ends do not divide the {hooks} {of_hooks} between. "
 )
 _UP: Final = (
-    _BREAKS + "the repeat meets the next one above: its picks do not divide the {picks} picks of "
-    "its weft. "
+    _BREAKS
+    + "the repeat meets the next one above: its picks do not divide the {picks} {of_picks} of its "
+    "weft. "
 )
 _BOTH: Final = (
     _BREAKS + "hook {last} meets hook {first}, and where the repeat meets the next one above: its "
-    "repeat does not divide the {hooks} hooks between and the {picks} picks of its weft. "
+    "repeat does not divide the {hooks} {of_hooks} between and the {picks} {of_picks} of its weft. "
 )
 _OTHER_WEAVE: Final = "Choose a weave that does."
 
@@ -180,11 +225,14 @@ _OTHER_WEAVE: Final = "Choose a weave that does."
     ground_break,
     pointer=PICTURE,
     across=_ACROSS + _OTHER_WEAVE,
-    across_fits=_ACROSS + "Cast out to {ends} columns, or choose a weave that does.",
+    across_fits=_ACROSS + "Cast out to {ends} columns{lifted}, or choose a weave that does.",
     up=_UP + _OTHER_WEAVE,
     up_fits=_UP + "Cast out to {lines} lines, or choose a weave that does.",
     both=_BOTH + _OTHER_WEAVE,
-    both_fits=_BOTH + "Cast out to {ends} columns and {lines} lines, or choose a weave that does.",
+    both_fits=_BOTH
+    + "Cast out to {ends} columns{lifted} and {lines} lines, or choose a weave that does.",
+    both_lines_fit=_BOTH + "Cast out to {lines} lines, and choose a weave whose ends divide the "
+    "hooks, which are tied.",
 )
 def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = words.design
@@ -192,19 +240,34 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     where = "both" if design.breaks_across and design.breaks_up else "up"
     if not design.breaks_up:
         where = "across"
-    fits = design.fitting_ends and design.fitting_lines
+    variant = where
+    if design.fitting_ends and design.fitting_lines:
+        variant = f"{where}_fits"
+    elif where == "both" and design.fitting_lines and f.order.design.is_tied:
+        variant = "both_lines_fit"
     return Wording(
-        variant=f"{where}_fits" if fits else where,
+        variant=variant,
         values={
             "effects": ", ".join(design.broken),
             "last": last,
             "first": first,
             "hooks": hooks,
+            "of_hooks": "hook" if hooks == 1 else "hooks",
             "picks": design.own_picks,
+            "of_picks": "pick" if design.own_picks == 1 else "picks",
             "ends": design.fitting_ends,
+            "lifted": _ends_left(f, design.fitting_ends),
             "lines": design.fitting_lines,
         },
     )
+
+
+def _ends_left(f: Facts[float], columns: int) -> str:
+    """Say how many ends so many columns lift, if they are fewer than there are."""
+    lifted = int(hooks_in_use(f.weave.hooks, columns) * f.weave.ends_per_hook) if columns else 0
+    if f.weave.is_jacquard and f.weave.ground_ends > lifted > 0:
+        return f" and to the {lifted} ends that they lift"
+    return ""
 
 
 describe(
@@ -213,7 +276,8 @@ describe(
     "proportion of the cloth, not of its pixels.",
     compares="ends of the ground with those of the tie: a note from one end on, a warning above "
     "{design_width_warning_pct:g} %; width over height of the picture in the cloth with what was "
-    "designed: {design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
+    "designed, and lines that have a figuring weft with lines that have none: "
+    "{design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",
     formula="ends of the tie - ends of the ordered width; width = columns / ends per cm, height = "
     "picks / picks per cm",
     source="[BY-DEFINITION] of a Jacquard tie; paper in the proportion of the cloth: [BELL-1895], "
@@ -269,6 +333,21 @@ def _distorted(f: Facts[float], words: Words, seen: Observation) -> Wording:
         }
     )
 
+
+@compare(CheckCode.DESIGN_PROPORTION, passed, Severity.WARNING, Severity.NOTE, unit="%")
+def uneven_lines(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Weave all lines of a figure equally high."""
+    limits = (u.design_proportion_warning_pct, u.design_proportion_note_pct)
+    return f.order.design.higher_lines_pct, limits, True
+
+
+message(
+    uneven_lines,
+    pointer=WEFTS,
+    uneven="Every pick is taken up, so that lines with figuring wefts are {actual:.0f} % higher "
+    "than lines without, and the figure is stretched there. If the take-up stops on their picks, "
+    "state without_take_up of those wefts; else insert them on every line.",
+)
 
 describe(
     CheckCode.DESIGN_EFFECT_UNBOUND,
@@ -437,12 +516,21 @@ def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return 10 * design.back_float_ends / f.cloth.ends_per_cm, limits, True
 
 
-message(
+_BEHIND: Final = (
+    "A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
+)
+
+
+@message(
     back_float,
     pointer=WEFTS,
-    any="A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
-    "Bind its back.",
+    any=_BEHIND + "Bind its back.",
+    bound=_BEHIND + "Its binding leaves it free there, as where repeats meet or the tie turns. Use "
+    "a closer binding, or one whose ends divide the hooks.",
 )
+def _back_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(variant="bound" if words.design.is_freest_bound else "any")
+
 
 describe(
     CheckCode.DESIGN_BINDING_SHOWS,
@@ -471,16 +559,18 @@ message(
 describe(
     CheckCode.DESIGN_TAKE_UP,
     says="Ends from one beam must take up alike; a large tight figure leaves its neighbours slack.",
-    compares="interlacings of the groups of ends that have most over those with fewest, with "
+    compares="interlacings of the neighbouring ends that have most over those with fewest, with "
     "{warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times",
-    formula=f"mean interlacings of groups of {TAKE_UP_GROUP_CM:g} cm over the whole repeat",
-    source="even tightness: [BELL-1895], p. 106 and 126; group and limits: [COMMON-PRACTICE]",
+    formula=f"mean interlacings of every {TAKE_UP_ENDS} neighbouring ends, over all picks; ends "
+    "that the order winds on several beams are compared by warp.second_warp",
+    source="even tightness: [BELL-1895], p. 106 and 126; number of ends and limits: "
+    "[COMMON-PRACTICE]",
 )
 
 
 @compare(CheckCode.DESIGN_TAKE_UP, passed, Severity.WARNING, Severity.NOTE, unit="times")
 def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Let neighbouring groups of ends take up alike."""
+    """Let neighbouring ends take up alike, of one beam."""
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
     return f.order.design.take_up_times, limits, f.order.group_count < 2
 
@@ -488,7 +578,7 @@ def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     take_up,
     pointer=PICTURE,
-    any="Some groups of ends interlace {actual:.1f} times as often as others, more than {limit:g} "
-    "times: from one beam the others run slack. Spread the figure, or use effects that interlace "
-    "alike.",
+    any="Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
+    "take up more: from one beam the others run slack. Spread the figure, use effects that "
+    "interlace alike, or wind stripes on a beam of their own: state warp.beams.",
 )

@@ -46,10 +46,11 @@ _WIDTH: Final = (
     _FINISHING + "width_shrinkage_pct",
     "/construction/panel_gap_cm",
 )
-NARROW: Final = at(LOW, _WIDTH)
+_IN_DENTS: Final = ("/construction/reed/ends_per_dent", "/construction/selvedge/ends_per_dent")
+NARROW: Final = {**at(LOW, _WIDTH), **at(HIGH, _IN_DENTS)}
 """The cloth takes little of the reed."""
 
-WIDE: Final = at(HIGH, _WIDTH)
+WIDE: Final = {**at(HIGH, _WIDTH), **at(LOW, _IN_DENTS)}
 """It takes much of it."""
 
 _LENGTH: Final = (_FINISHING + "length_shrinkage_pct", _FINISHING + "relaxation_pct")
@@ -66,12 +67,16 @@ LIGHT_WEFT: Final = _below(_WEFT, _LIGHT)
 HEAVY_WEFT: Final = _below(_WEFT, _HEAVY)
 
 _THIN: Final = {"packing_fraction": HIGH, "fibre_density_g_per_cm3": HIGH, **_LIGHT}
+LOOSE_AS_WOVEN: Final = at(
+    HIGH, (_FINISHING + "width_shrinkage_pct", _FINISHING + "length_shrinkage_pct")
+)
+"""The finished cloth is much closer than it was woven."""
+
 ROOMY: Final = {
     **_below(_WARP, _THIN),
     **_below(_WEFT, _THIN),
     "/construction/weft/crimp_pct": LOW,
-    _FINISHING + "width_shrinkage_pct": HIGH,
-    _FINISHING + "length_shrinkage_pct": HIGH,
+    **LOOSE_AS_WOVEN,
     _FINISHING + "relaxation_pct": LOW,
 }
 """The threads of the grey cloth are far from one another."""

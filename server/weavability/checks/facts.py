@@ -9,10 +9,11 @@ they are made for every pair, and that would cost a tenth of its judgement.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, NamedTuple, cast
 
+from weavability.looms.denting import in_stated_reed, ordered_reed_cm
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
@@ -243,18 +244,28 @@ class Pair(NamedTuple):
             )
         except InputError:
             return None
-        return cast("Facts[float]", _FactsOnUse(symbols, cloth, limits))
+        return cast("Facts[float]", _FactsOnUse(symbols, cloth, limits, moves))
 
 
 class _FactsOnUse:
     """Facts of a pair of which each part is computed when it is read; few rules read all."""
 
     def __init__(
-        self, symbols: ClothSymbols, cloth: ClothNumbers[float], limits: LoomLimits
+        self,
+        symbols: ClothSymbols,
+        cloth: ClothNumbers[float],
+        limits: LoomLimits,
+        moves: Moves,
     ) -> None:
-        self._symbols, self._limits = symbols, limits
-        self.cloth, self.loom = cloth, limits.numbers
+        self._symbols, self._limits, self._moves = symbols, limits, moves
+        self._as_ordered, self.loom = cloth, limits.numbers
         self.shedding = limits.shedding.numbers
+
+    @cached_property
+    def cloth(self) -> ClothNumbers[float]:
+        if not self._symbols.states_reed:
+            return self._as_ordered
+        return in_stated_reed(self.order, self._as_ordered, self._moves)
 
     @cached_property
     def order(self) -> OrderNumbers[float]:
@@ -276,7 +287,8 @@ def pair_of(fit: Fit) -> Pair:
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
 _OF_NO_CLOTH: Final = _SPEED | {"reed"}
-"""Fields on which neither cloth nor drawing-in depends; of the reed, all but its pattern."""
+"""Fields on which the cloth does not depend, but for its width in the reed; of the reed, all but
+its pattern."""
 
 _OF_NO_THREAD: Final = _OF_NO_CLOTH | {
     *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
@@ -316,8 +328,13 @@ class Trial:
     @cached_property
     def cloth(self) -> ClothNumbers[float]:
         """The cloth in numbers."""
+        return in_stated_reed(self.order, self._as_ordered)
+
+    @cached_property
+    def _as_ordered(self) -> ClothNumbers[float]:
         if self._like is not None and self._leaves(_OF_NO_CLOTH):
-            return self._like.cloth.numbers
+            before = self._like.cloth.numbers
+            return replace(before, reed_width_cm=ordered_reed_cm(self.order, before))
         return grey_cloth(self.symbols.stated())
 
     @cached_property
@@ -360,13 +377,16 @@ class Trial:
         return self._changed is not None and self._changed <= fields
 
     def _facts(self) -> Facts[float]:
-        drawn = self._like.drawing_in if self._like and self._leaves(_OF_NO_CLOTH) else None
+        drawn = None
+        if self._like is not None and self._leaves(_OF_NO_CLOTH):
+            is_as_wide = self.cloth.reed_width_cm == self._like.cloth.widths.reed_cm
+            drawn = self._like.drawing_in if is_as_wide else None
         return _facts_on(self.symbols, self.order, self.cloth, self._limits, self.fit, drawn)
 
     def pair(self) -> Pair | None:
         """Return all numbers; ``None`` if the pair cannot be judged."""
         self.require()
-        cloth = self.cloth
+        cloth = self._as_ordered
         endless = is_endless(
             total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
         )

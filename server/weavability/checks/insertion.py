@@ -21,6 +21,8 @@ from weavability.textiles.numbers import N, passed, short
 
 SPEED: Final = "/construction/requested_speed_picks_per_min"
 WIDTH: Final = "/construction/width_cm"
+WEAVE: Final = "/construction/weave"
+WEFT_ORDER: Final = "/construction/weft/order"
 
 describe(
     CheckCode.INSERTION_RATE_EXCEEDED,
@@ -248,3 +250,46 @@ _FLIGHT: Final = (
 )
 def _weft_velocity(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(values={"speed": f.fit.speed_picks_per_min})
+
+
+describe(
+    CheckCode.INSERTION_DOUBLE_PICK,
+    says="A needle lays two picks of one weft in one shed.",
+    compares="pairs of picks that lift differently, or are of two wefts, with none",
+    formula="picks 1 and 2 are a pair, 3 and 4, and so on; odd repeats twice over",
+    source="[RAPIER-SERIES]",
+)
+
+_A_LOOP: Final = (
+    "A needle lays the first pick and the second, and so every two, as a loop of one weft in one "
+    "shed; "
+)
+
+
+@compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
+def two_sheds(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find pairs of picks that a needle cannot lay in two sheds."""
+    return f.order.unlike_lifts, (0 * f.order.unlike_lifts,), f.loom.is_needle
+
+
+message(
+    two_sheds,
+    pointer=WEAVE,
+    lift=_A_LOOP + "{actual} of these pairs lift differently in this weave, which is then not "
+    "woven as drawn. If a pick of the order is the double pick of the needle, draw it twice and "
+    "count both in the picks per cm.",
+)
+
+
+@compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
+def two_wefts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find pairs of picks of two wefts."""
+    return f.order.unlike_wefts, (0 * f.order.unlike_wefts,), f.loom.is_needle
+
+
+message(
+    two_wefts,
+    pointer=WEFT_ORDER,
+    weft=_A_LOOP + "{actual} of these pairs are of two wefts in this order. Give every weft an "
+    "even number of picks.",
+)

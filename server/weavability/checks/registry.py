@@ -290,6 +290,8 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
         facts: The numbers of a pair.
         usual: The thresholds in force.
     """
+    if made[0].about is About.EACH_REQUIREMENT:
+        return Excess(*requirement.reach_of(made[0].code, facts))
     seen: list[tuple[Comparison, float, float, bool]] = []
     for one in made:
         for place in range(places_of(one.about, facts)):

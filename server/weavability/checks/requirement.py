@@ -7,6 +7,7 @@ beyond a limit, that is an error; if a part of it does, a warning that names wha
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
@@ -152,6 +153,26 @@ def _rules(place: int, *, is_most: bool) -> tuple[RequirementRule, RequirementRu
         return required.high, (required.most,), here & no(passed(required.low, required.most))
 
     return (all_above, part_above) if is_most else (all_below, part_below)
+
+
+def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float]:
+    """Return whether a band of a figure reaches beyond a limit, and how many times it.
+
+    An error, of which all of the band is beyond, and a warning are measured alike: by the end that
+    has to come in.
+
+    Args:
+        code: The check of the figure.
+        f: The numbers of a cloth.
+    """
+    place = next(at for at, figure in enumerate(_FIGURES) if figure.code is code)
+    is_beyond, times = False, 0.0
+    for one in f.order.requirements:
+        if one.present and one.figure == place:
+            is_beyond |= bool(short(one.low, one.least) or passed(one.high, one.most))
+            for over, under in ((one.least, one.low), (one.high, one.most)):
+                times = max(times, over / under if under else inf if over else 0.0)
+    return is_beyond, times if is_beyond or times <= 1.0 else 0.0
 
 
 def _register(figure: _Figure) -> None:

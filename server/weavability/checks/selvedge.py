@@ -93,7 +93,8 @@ describe(
     says="A selvedge that is set closer than its weave allows rides up at the fell.",
     compares="tightness of the selvedge at its own sett with the loom's limit",
     formula="tightness as for the ground, with the ends of a selvedge dent, the yarn and the weave "
-    "of the selvedge; only if the order states that weave",
+    "of the selvedge; if the order states no weave but fuller dents than are usual, with the "
+    "ground's and two ends as one",
     source="[PEIRCE-1937]; [LOOM-LIMIT]",
 )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import HIGH, ROOMY
+from weavability.checks.easing import HIGH, LOOSE_AS_WOVEN, ROOMY
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -19,9 +19,9 @@ from weavability.checks.rules import (
 )
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_LEVELS
+from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_PASSING, MOST_TOUCHING
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
-from weavability.textiles.weave_squares import Place
+from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
 
 PICKS: Final = "/construction/weft/picks_per_cm"
 SETT: Final = "/construction/warp/ends_per_cm"
@@ -57,9 +57,12 @@ describe(
 )
 
 
-@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%")
+@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%", eased_by=LOOSE_AS_WOVEN)
 def beyond_the_jam(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare with what no loom can beat up, unless this one states more."""
+    """Compare with what no loom can beat up, unless this one states more.
+
+    That is geometry of the cloth as woven, which is only guessed if what it shrinks is.
+    """
     return f.cloth.in_plane_tightness_pct, (_impossible_pct(f, u),), True
 
 
@@ -124,12 +127,16 @@ describe(
     says="Threads that lie over one another are set against those of their own layer.",
     compares="tightness of threads that can lie over one another with the loom's greatest: if no "
     "layers are declared, cloths that are not bound to one another, and at least half of the picks "
-    "(or ends) above or below near ones; threads, of a declared layer as well, that are too close "
-    f"side by side, up to {MOST_LEVELS} times their room, while those that cross them are so far "
-    "apart that nothing else jams; and tapes, which fold",
+    f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
+    f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
+    "those that cross them are so far apart that nothing else jams, and up to "
+    f"{MOST_PASSING:g} times if these leave room to pass; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
-    "they are on unlike sides; there is to be one before and one after it within six picks",
+    "they are on unlike sides, which are more than one in four; there is to be one before and one "
+    "after it within six picks, next to it or next to one of them; there is room to pass if the "
+    "gap between two threads is at least t x c of those that cross there, c = cover / M, and if "
+    "that is less than 2, t x the smaller of 2 and 1 + c",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -162,7 +169,7 @@ _OVER: Final = (
     "judged. Declare as many layers of {threads} as lie over one another in the cloth.",
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom can beat up, but the {others} are so far apart that they can pass one "
-    "another on two levels, as in webbing and close ribs, which is not judged without their "
+    "another on levels, as in webbing and close ribs, which is not judged without their "
     "layers. " + _DECLARE,
     tapes=_SET
     + _AT_MOST

@@ -28,7 +28,7 @@ from weavability.looms.default_limits import starting_value
 from weavability.looms.harness_tie import lift_lost_pct
 from weavability.looms.loom import SheddingKind
 from weavability.looms.thresholds import Usual
-from weavability.textiles.numbers import N, Truth, greatest, least, no, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, greatest, least, no, passed, quotient, short, up
 
 WEAVE: Final = "/construction/weave"
 THREADING: Final = "/construction/draft/threading"
@@ -336,9 +336,12 @@ describe(
     "sides run at a slant.",
     compares="ground ends per cm in the reed with those at which the harness is wider than the "
     "warp by {shedding_harness_wider_warning_mm:g} and {shedding_harness_wider_error_mm:g} mm on "
-    "either side, or narrower by {shedding_harness_narrower_note_mm:g} mm",
+    "either side, or narrower by {shedding_harness_narrower_note_mm:g} mm: a note if enough cords "
+    "can be cast out evenly, else a warning, and an error by "
+    "{shedding_harness_narrower_error_mm:g} mm",
     formula="width of the harness = ground ends / density in use; density in use = tied density x "
-    "hooks under whole repeats / hooks; a narrow cloth leaves cords empty at its sides only",
+    "hooks under whole repeats / hooks; a narrow cloth leaves cords empty at its sides only; hooks "
+    "can be cast out while whole repeats are left with a cord for every end",
     source="[BELL-1895], p. 106-107",
 )
 
@@ -348,14 +351,22 @@ def _harness_density(w: WeaveNumbers[N]) -> N:
     return quotient(w.harness_ends_per_cm * w.hooks_in_use, w.hooks)
 
 
+def _thinnest_density(w: WeaveNumbers[N]) -> N:
+    """Return the ends per cm of the harness with all hooks cast out that can be spared."""
+    ends_of_repeat = quotient(w.harness_ends * w.repeat_ends, w.hooks_in_use)
+    repeats = greatest(1.0, up(quotient(w.ground_ends, ends_of_repeat)))
+    hooks = least(repeats * w.repeat_ends, w.hooks_in_use)
+    return quotient(w.harness_ends_per_cm * hooks, w.hooks)
+
+
 def _wider_mm(w: WeaveNumbers[float], reed_ends_per_cm: float) -> float:
     """Return how much wider than the warp in a reed the harness is, on either side."""
     return 5 * w.ground_ends * (1 / _harness_density(w) - 1 / reed_ends_per_cm)
 
 
-def _sett_of_harness(w: WeaveNumbers[N], wider_mm: N) -> N:
-    """Return the ends per cm in the reed at which the harness is so much wider on either side."""
-    on_harness = quotient(w.ground_ends, _harness_density(w))
+def _sett_of_harness(w: WeaveNumbers[N], density: N, wider_mm: N) -> N:
+    """Return the ends per cm in the reed at which a harness is so much wider on either side."""
+    on_harness = quotient(w.ground_ends, density)
     return quotient(w.ground_ends, greatest(0.0, on_harness - wider_mm / 5))
 
 
@@ -374,8 +385,8 @@ def _can_be_set(w: WeaveNumbers[N]) -> Truth:
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""
     limits = (
-        _sett_of_harness(w, u.shedding_harness_wider_error_mm),
-        _sett_of_harness(w, u.shedding_harness_wider_warning_mm),
+        _sett_of_harness(w, _harness_density(w), u.shedding_harness_wider_error_mm),
+        _sett_of_harness(w, _harness_density(w), u.shedding_harness_wider_warning_mm),
     )
     return w.reed_ends_per_cm, limits, _can_be_set(w)
 
@@ -403,18 +414,43 @@ def _harness_too_thin(w: WeaveNumbers[float], words: WeaveWords, seen: Observati
     )
 
 
-@compare_weave(CheckCode.SHEDDING_HARNESS_DENSITY, short, Severity.NOTE, unit="ends/cm")
+@compare_weave(
+    CheckCode.SHEDDING_HARNESS_DENSITY,
+    short,
+    Severity.ERROR,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="ends/cm",
+    eased_by={
+        **NARROW,
+        **away("shedding/ends_per_hook"),
+        "/loom/shedding/harness_ends_per_cm": LOW,
+    },
+)
 def harness_too_dense(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
-    """Cords of a sparse sett pull at a slant."""
-    limit = _sett_of_harness(w, -u.shedding_harness_narrower_note_mm)
-    return w.reed_ends_per_cm, (limit,), _can_be_set(w)
+    """Cords of a sparse sett pull at a slant, unless some are left empty between the others."""
+    thinnest = _thinnest_density(w)
+    limits = (
+        _sett_of_harness(w, thinnest, -u.shedding_harness_narrower_error_mm),
+        _sett_of_harness(w, thinnest, -u.shedding_harness_narrower_note_mm),
+        _sett_of_harness(w, _harness_density(w), -u.shedding_harness_narrower_note_mm),
+    )
+    return w.reed_ends_per_cm, limits, _can_be_set(w)
+
+
+_NARROWER: Final = _ON_HARNESS + "it is {narrower_mm:.0f} mm narrower than the warp on either side"
+_TOO_NARROW: Final = (
+    _NARROWER + ", and the ends at the sides chafe. Too few of its hooks can be cast out, because "
+    "the repeat and the ends need the others. Use a harness tied to about {actual:.0f} ends/cm."
+)
 
 
 @message(
     harness_too_dense,
     pointer=SETT,
-    dense=_ON_HARNESS + "it is {narrower_mm:.0f} mm narrower than the warp on either side. Cast "
-    "out {idle_pct:.0f} % of the cords evenly.",
+    error=_TOO_NARROW,
+    warning=_TOO_NARROW,
+    note=_NARROWER + ". Cast out {idle_pct:.0f} % of the cords evenly.",
 )
 def _harness_too_dense(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
     density = _harness_density(w)

@@ -321,10 +321,11 @@ def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
 def mixed_interlacing(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find ends on one beam that interlace more and so take up more.
 
-    Those of a figured design take up by groups: see ``design.take_up``.
+    Those of a figured design on one beam take up with their neighbours: see ``design.take_up``.
     """
     limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
-    return f.fit.interlacing_times, limits, no(f.order.design.is_figured)
+    of_one_beam = f.order.design.is_figured & (f.order.group_count < 2)
+    return f.fit.interlacing_times, limits, no(of_one_beam)
 
 
 _MORE_OFTEN: Final = (

@@ -23,11 +23,17 @@ from weavability.textiles.numbers import N, passed, short
 WIDTH: Final = "/construction/width_cm"
 PANELS: Final = "/construction/panels"
 
+_IN_STATED_REED: Final = (
+    "The {ends} ends fill {actual:.1f} cm of the stated reed of {dents:g} dents/10 cm, "
+    "{ends_per_dent:.3g} in a dent"
+)
+
 describe(
     CheckCode.WIDTH_REED_SPACE,
     says="The cloth must not be wider in the reed than the loom's reed width.",
     compares="reed width needed by all panels with the reed width of the loom",
-    formula="reed width = panels x grey width x (1 + weft crimp) + gaps between the panels",
+    formula="reed width = panels x grey width x (1 + weft crimp) + gaps between the panels; in a "
+    "stated reed = 10 x dents that the ends fill / dents per 10 cm + gaps",
     source="weft is straight at beat-up: definition of crimp on cloth length; [LOOM-LIMIT]",
 )
 
@@ -38,12 +44,32 @@ def reed_space(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.reed_width_cm, (f.loom.reed_width_cm,), True
 
 
-message(
+@message(
     reed_space,
     pointer=WIDTH,
     error="The cloth needs {actual:.1f} cm in the reed; the loom has {limit:.1f} cm. Use a wider "
     "loom, fewer panels or a narrower cloth.",
+    in_stated_reed=_IN_STATED_REED
+    + "; the loom has {limit:.1f} cm. Use a finer reed, more ends in a dent, fewer ends or a wider "
+    "loom.",
 )
+def _reed_space(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _in_reed(f)
+
+
+def _in_reed(f: Facts[float]) -> Wording:
+    """Name what decides the width: a stated reed, or else width and weft crimp."""
+    if not f.order.denting.is_reed_stated:
+        return Wording(variant="error")
+    return Wording(
+        values={
+            "ends": int(f.cloth.total_ends),
+            "dents": f.order.denting.dents_per_10cm,
+            "ends_per_dent": f.fit.denting.ends_per_dent,
+        },
+        variant="in_stated_reed",
+    )
+
 
 describe(
     CheckCode.WIDTH_BELOW_MINIMUM,
@@ -66,12 +92,18 @@ def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.reed_width_cm, (f.loom.min_reed_width_cm,), True
 
 
-message(
+@message(
     below_minimum,
     pointer=WIDTH,
     error="The cloth uses {actual:.1f} cm of the reed; the minimum of this loom is {limit:.1f} cm. "
     "Use a narrower loom or weave more panels side by side.",
+    in_stated_reed=_IN_STATED_REED
+    + "; the minimum of this loom is {limit:.1f} cm. Use a coarser reed, fewer ends in a dent, "
+    "more panels or a narrower loom.",
 )
+def _below_minimum(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return _in_reed(f)
+
 
 describe(
     CheckCode.WIDTH_REED_USE_LOW,

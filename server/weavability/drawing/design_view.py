@@ -123,7 +123,7 @@ def _tie(cloth: FiguredCloth, left: float, top: float, width: float) -> Iterator
     """Yield the hook of every end, the first hook at the bottom."""
     ends = _sampled(cloth.weave.ends)
     hooks = ends if cloth.tie is None else cloth.tie[ends]
-    most = int(hooks.max()) + 1
+    most = cloth.weave.ends if cloth.tie is None else int(cloth.tie.max()) + 1
     steps = np.abs(np.diff(hooks, prepend=hooks[0]))
     jumps = steps > 2 * max(1, cloth.weave.ends // MOST_PIXELS)
     x = left + (ends + 0.5) / cloth.weave.ends * width

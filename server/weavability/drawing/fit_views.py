@@ -130,6 +130,7 @@ def draw_fit_pick(fit: Fit, findings: Iterable[Finding]) -> str:
         beyond=[
             f"{one.code.value} ({one.severity.value})"
             for one in findings
-            if one.code.startswith("insertion.") and one.severity is not Severity.NOTE
+            if one.severity is Severity.ERROR
+            or (one.code.startswith("insertion.") and one.severity is Severity.WARNING)
         ],
     )

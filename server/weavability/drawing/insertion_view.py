@@ -49,8 +49,8 @@ def draw_insertion(request: RateRequest, loom: Loom) -> str:
         requested=RequestedSpeed(case.wished_picks_per_min, slowest.name.value)
         if is_slower and case.wished_picks_per_min is not None
         else None,
-        beyond=_named(one for one in found if limits_setting(one.code)),
-        not_shown=_named(one for one in found if not limits_setting(one.code)),
+        beyond=_named(one for one in found if limits_setting(one.code, one.severity)),
+        not_shown=_named(one for one in found if not limits_setting(one.code, one.severity)),
     )
 
 

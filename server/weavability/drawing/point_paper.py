@@ -309,7 +309,11 @@ class _Sheet:
         if self.layers is not None:
             what += f" {layer_signs.in_words(self.layers)}."
         if not self.with_draft:
-            return f"{what} A Jacquard weaves it, so no shafts are drawn."
+            unlike = self.draft.shafts
+            return (
+                f"{what} It has {unlike} ends that weave unlike one another, for the hooks of a "
+                "Jacquard, so no shafts are drawn."
+            )
         threading = ", ".join(map(str, self.draft.threading[:60]))
         more = " and so on" if len(self.draft.threading) > 60 else ""
         return (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, lcm
 from typing import Annotated, Final, Generic, NamedTuple
 
@@ -20,11 +20,12 @@ from weavability.looms.reeds import (
     usual_wire_share_pct,
 )
 from weavability.looms.thresholds import Usual, in_force
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import End, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -122,12 +123,84 @@ class DentingNumbers(Record[N]):
     air: AirSpace[N]
 
 
+def in_stated_reed(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
+) -> ClothNumbers[N]:
+    """Return a cloth with the width in the reed that its ends fill, if the order states the reed.
+
+    Ends, reed and denting then decide the width, whatever sett, width and crimp need; without a
+    stated reed it is chosen for these. The width of one panel stays the one that these need.
+
+    Args:
+        order: What the order requests.
+        cloth: The cloth as ordered.
+        moves: Values to assume in place of the defaults.
+    """
+    request = order.denting
+    if not anywhere(request.is_reed_stated):
+        return cloth
+    open_pattern, ends_per_dent = no(request.is_pattern_stated), request.ends_per_dent
+    fullest = request.fullest_dent
+    if anywhere(open_pattern):
+        chosen = _moved_ends_per_dent(_ends_per_dent_of_reed(order, cloth), moves)
+        ends_per_dent = either(open_pattern, chosen, ends_per_dent)
+        fullest = either(open_pattern, chosen, fullest)
+    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
+    if end is not None:
+        moved = fullest if end is End.LOW else edge_ends_per_dent(fullest)
+        in_edge_dents = either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
+    dents = cloth.ground_ends / ends_per_dent + 2 * _selvedge_dents(order, in_edge_dents)
+    panel_cm = either(
+        request.is_reed_stated,
+        quotient(10 * dents, request.dents_per_10cm),
+        cloth.panel_reed_width_cm,
+    )
+    gaps_cm = (order.panels - 1) * order.panel_gap_cm
+    return replace(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
+
+
+def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
+    end = None if moves is None else moves.end_of(ENDS_PER_DENT)
+    if end is None:
+        return chosen
+    fewer, more = ENDS_PER_DENT_BAND
+    if end is End.LOW:
+        return greatest(1.0, chosen - fewer)
+    return least(chosen + more, float(MAX_ENDS_PER_DENT))
+
+
+def ordered_reed_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the width in the reed that sett, width and weft crimp need."""
+    gaps_cm: N = (order.panels - 1) * order.panel_gap_cm
+    return order.panels * cloth.panel_reed_width_cm + gaps_cm
+
+
+def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the width in the reed that one panel fills."""
+    gaps_cm: N = (order.panels - 1) * order.panel_gap_cm
+    return (cloth.reed_width_cm - gaps_cm) / order.panels
+
+
+def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
+    """Return the facts of a cloth with the width that it fills in a stated reed."""
+    numbers = in_stated_reed(order, cloth.numbers)
+    if numbers is cloth.numbers:
+        return cloth
+    widths = replace(
+        cloth.widths,
+        panel_reed_cm=filled_panel_cm(order, numbers),
+        reed_cm=numbers.reed_width_cm,
+    )
+    return replace(cloth, numbers=numbers, widths=widths)
+
+
 def denting_numbers(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> DentingNumbers[N]:
     """Find the denting of a cloth with the reeds of a loom."""
     request = order.denting
-    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    ends_per_cm = cloth.ground_ends / filled_panel_cm(order, cloth)
     ends_per_dent, fullest = request.ends_per_dent, request.fullest_dent
     is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
     has_other = is_left_open
@@ -220,6 +293,9 @@ def edge_ends_per_dent(fullest_dent: N) -> N:
     """Return the ends in an edge dent if they are not stated: twice those of a full dent."""
     return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
 
+
+ENDS_PER_DENT_BAND: Final = (1, 2)
+"""How many ends fewer, and how many more, a dent may take than the number that is chosen."""
 
 CANDIDATES: Final = (2.0, 3.0, 4.0, 5.0, 6.0, 1.0)
 """Ends in a dent that are tried if they are not stated; of equal ones the first is taken."""
@@ -419,7 +495,10 @@ def dent(
             unit=None,
             reason=_reason(request, numbers, stock),
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(max(1, chosen - 1), min(chosen + 2, MAX_ENDS_PER_DENT)),
+            band=ValueBand(
+                max(1, chosen - ENDS_PER_DENT_BAND[0]),
+                min(chosen + ENDS_PER_DENT_BAND[1], MAX_ENDS_PER_DENT),
+            ),
         )
     _note_selvedge(cloth, numbers, ledger)
     _note_wire(cloth, numbers.air, ledger)

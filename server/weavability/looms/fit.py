@@ -15,7 +15,7 @@ from weavability.looms.beams import (
     warp_tension,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
-from weavability.looms.denting import Denting, dent
+from weavability.looms.denting import Denting, cloth_in_reed, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
 from weavability.looms.fit_numbers import (
     FitNumbers,
@@ -265,8 +265,9 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     ledger = Ledger()
     if not limits.beam_density_g_per_cm3:
         note_beam_densities(cloth, ledger)
-    width_cm, loom = cloth.widths.reed_cm, limits.numbers
-    order = order_numbers(cloth.symbols)
+    order, loom = order_numbers(cloth.symbols), limits.numbers
+    cloth = cloth_in_reed(cloth, order)
+    width_cm = cloth.widths.reed_cm
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
     numbers = fit_numbers(order, cloth.numbers, loom, rises, in_force().usual)
     requested_speed = cloth.construction.requested_speed_picks_per_min

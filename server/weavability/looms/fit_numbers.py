@@ -19,7 +19,12 @@ from weavability.looms.beam_groups import (
 )
 from weavability.looms.beams import cloth_roll_capacity_m, end_tension
 from weavability.looms.carriers import flight_of
-from weavability.looms.denting import DentingNumbers, denting_numbers
+from weavability.looms.denting import (
+    DentingNumbers,
+    denting_numbers,
+    edge_ends_per_dent,
+    filled_panel_cm,
+)
 from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
 from weavability.looms.loom_numbers import LoomNumbers
@@ -57,8 +62,9 @@ class FitNumbers(Record[N]):
     Attributes:
         is_judged: Whether every figure is of a size that arithmetic survives; others are refused.
         panels_in_reed: Panels of this width that fit side by side.
-        selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order does not state
-            their weave: doubled dents of the ground's weave are usual, with ends in pairs.
+        selvedge_tightness_pct: Of the selvedges at their own sett; 0 if the order states neither
+            their weave nor fuller dents than are usual: doubled ones of the ground's weave, with
+            ends in pairs.
         selvedge_cover_pct: Widths of their ends over the spacing.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
@@ -167,7 +173,7 @@ def fit_numbers(
         is_judged=sound(speed) & sound(output) & sound(cloth_per_beam_m) & lasting,
         panels_in_reed=panels_in_reed(
             reed_width_cm=loom.reed_width_cm,
-            panel_reed_width_cm=cloth.panel_reed_width_cm,
+            panel_reed_width_cm=filled_panel_cm(order, cloth),
             panel_gap_cm=order.panel_gap_cm,
         ),
         denting=denting,
@@ -235,7 +241,9 @@ def _selvedge_tightness_pct(
     """Return the tightness of the selvedges; their picks are those of the ground."""
     edge = order.selvedge
     none = 0 * denting.dents_per_10cm
-    is_judged = edge.is_stated & edge.has_own_weave
+    usual = edge_ends_per_dent(denting.fullest_dent)
+    is_crammed = edge.is_known & (order.denting.edge_ends_per_dent > usual)
+    is_judged = edge.is_stated & (edge.has_own_weave | is_crammed)
     if not anywhere(is_judged):
         return none
     found = tightness_pct(

@@ -76,12 +76,24 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         else None,
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
-        reed_basis=ReedBasis(
-            ends_per_cm=cloth.warp.threads_per_cm,
-            weft_crimp_pct=cloth.weft.crimp_pct,
-            is_crimp_estimated=cloth.symbols.weft.stated_crimp()[0] < 1.0,
-            crimp_band_points=_crimp_band_points(cloth.structure),
-        ),
+        reed_basis=_reed_basis(fit),
+    )
+
+
+def _reed_basis(fit: Fit) -> ReedBasis | None:
+    """Return the cloth for whose width its reed was chosen; ``None`` if the reed does not give it.
+
+    A reed that an order requests may leave the cloth any width.
+    """
+    denting, cloth = fit.denting, fit.cloth
+    change_pct = 100 * (denting.needed_dents_per_10cm / denting.dents_per_10cm - 1)
+    if not is_within_stock_tolerance(change_pct):
+        return None
+    return ReedBasis(
+        ends_per_cm=cloth.warp.threads_per_cm,
+        weft_crimp_pct=cloth.weft.crimp_pct,
+        is_crimp_estimated=cloth.symbols.weft.stated_crimp()[0] < 1.0,
+        crimp_band_points=_crimp_band_points(cloth.structure),
     )
 
 
@@ -279,7 +291,7 @@ def _width_in_reed_cm(fit: Fit, dents_per_10cm: float, ends_per_dent: float) -> 
     """Return the width in use in a reed: the same ends always fill the same dents."""
     cloth = fit.cloth
     needed = _dents_needed(fit, ends_per_dent)
-    filled = cloth.widths.panel_reed_cm * needed / dents_per_10cm
+    filled = cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
     return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
 
 

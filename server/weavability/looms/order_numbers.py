@@ -10,6 +10,7 @@ from typing import Final
 
 from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
 from weavability.looms.guards import whole
+from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     DentingPattern,
@@ -163,6 +164,8 @@ class SelvedgeNumbers(Record[N]):
         has_catch_cord: Whether the order states catch cords.
         own_lifts: Shafts or hooks that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
+        mean_float_of_picks: Of the weave at the edge; of the ground's, with two ends as one.
+        mean_float_of_ends: Likewise.
         end_width_mm: Of an end of the selvedge: the diameter, of a tape the width.
         end_depth_mm: The diameter, of a tape the thickness.
         weft_width_mm: Mean over the order, likewise.
@@ -193,6 +196,8 @@ class OrderNumbers(Record[N]):
         piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
         cloth_thickness_mm: Of the grey cloth.
         boxes: Shuttle boxes that the weft order needs.
+        unlike_lifts: Pairs of picks of the weave's repeat that lift differently.
+        unlike_wefts: Pairs of picks of the weft order that are not of one weft.
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
         take_ups: How many take-ups they have.
@@ -216,6 +221,8 @@ class OrderNumbers(Record[N]):
     denting: DentingRequest[N]
     weft_yarns: N
     boxes: BoxesNeeded[N]
+    unlike_lifts: N
+    unlike_wefts: N
     wefts: tuple[WeftNumbers[N], ...]
     warps: tuple[WarpNumbers[N], ...]
     has_warp_pattern: Truth
@@ -318,6 +325,8 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
         boxes=boxes_needed(weft.order.sequence),
+        unlike_lifts=unlike_lifts(symbols.repeat.pick_kinds),
+        unlike_wefts=unlike_wefts(weft.order.sequence),
         wefts=tuple(
             _weft_numbers(weft.yarns[key], count / picks, least_pct)
             for key, count in weft.order.counts.items()
@@ -405,7 +414,9 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         has_catch_cord=bool(stated.catch_cord_ends),
         own_lifts=selvedge.shafts,
         lift_picks=selvedge.lift_picks,
-        mean_float_of_picks=selvedge.edge.mean_float_of_picks,
+        # Ends that weave as the ground do so in pairs where they are crammed.
+        mean_float_of_picks=(2 if selvedge.repeat is None else 1)
+        * selvedge.edge.mean_float_of_picks,
         mean_float_of_ends=selvedge.edge.mean_float_of_ends,
         end_width_mm=selvedge.yarn.width_mm,
         end_depth_mm=selvedge.yarn.depth_mm,

@@ -16,7 +16,7 @@ hours.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import takewhile
@@ -36,8 +36,9 @@ MINUTES_PER_HOUR: Final = 60.0
 LEAST_LEFT_M: Final = 1.0
 """Less warp on the loom is none to weave."""
 
-SAME_WIDTH_CM: Final = 0.1
-"""Widths in the reed that differ by no more are set alike."""
+SAME_WIDTH_CM: Final = 0.5
+"""Widths in the reed that differ by no more are set alike: the rings of the temples hold the cloth
+over some centimetres. Common practice, no source."""
 
 
 class RouteKind(StrEnum):
@@ -176,6 +177,12 @@ class ChangeoverStep:
     ] = True
 
 
+def band_of_all(bands: Iterable[ValueBand]) -> ValueBand:
+    """Return the band of a sum of hours, all of which are at one end of their bands together."""
+    each = tuple(bands)
+    return ValueBand(sum((one.low for one in each), 0.0), sum((one.high for one in each), 0.0))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpRoute:
     """One route to the new style, complete.
@@ -201,10 +208,7 @@ class WarpRoute:
     @property
     def stop_band(self) -> ValueBand:
         """The band of these hours, if all rates are quick or all are slow."""
-        stops = [step.hours_band for step in self.steps if step.stops_loom]
-        return ValueBand(
-            sum((each.low for each in stops), 0.0), sum((each.high for each in stops), 0.0)
-        )
+        return band_of_all(step.hours_band for step in self.steps if step.stops_loom)
 
     @property
     def stop_hours_at_start(self) -> float:
@@ -215,8 +219,17 @@ class WarpRoute:
     @property
     def off_loom_hours(self) -> float:
         """Hours of work away from the loom, before the stop."""
+        return sum((step.hours for step in self._off_loom), 0.0)
+
+    @property
+    def off_loom_band(self) -> ValueBand:
+        """The band of these hours."""
+        return band_of_all(step.hours_band for step in self._off_loom)
+
+    @property
+    def _off_loom(self) -> list[ChangeoverStep]:
         away = (step for step in self.steps if step.step is not StepKind.WEAVE_OUT)
-        return sum((step.hours for step in away if not step.stops_loom), 0.0)
+        return [step for step in away if not step.stops_loom]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,8 +326,8 @@ def changeover(
 def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT_RATES) -> bool:
     """Return whether the ends of a new warp are tied to those on the loom, by rule.
 
-    They are if draft, reed and ends allow, at any number of ends: the draft and the reed stay, and
-    few enough ends have to be drawn in beside them. A further warp of the same cloth is thus always
+    They are, however many ends are on the loom, if the draft and the reed stay, and few enough ends
+    have to be drawn in beside them. A further warp of the same cloth is thus always
     tied in, which is what the report of a validation counts its knots by.
     """
     further = new.ends - old.ends

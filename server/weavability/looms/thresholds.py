@@ -48,6 +48,7 @@ class Usual(Generic[N]):
     shedding_harness_wider_warning_mm: N
     shedding_harness_wider_error_mm: N
     shedding_harness_narrower_note_mm: N
+    shedding_harness_narrower_error_mm: N
     shedding_slant_note_pct: N
     weave_float_note_mm: N
     weave_float_warning_mm: N

@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
+from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute, band_of_all
 from weavability.looms.warp_left import ROUNDING
 from weavability.textiles.assumptions import ValueBand
 
@@ -71,15 +71,17 @@ class Sequenced(NamedTuple):
     @property
     def stop_band(self) -> ValueBand:
         """The band of these hours."""
-        bands = [change.stop_band for change in self._made]
-        return ValueBand(
-            sum((band.low for band in bands), 0.0), sum((band.high for band in bands), 0.0)
-        )
+        return band_of_all(change.stop_band for change in self._made)
 
     @property
     def off_loom_hours(self) -> float:
         """Hours of work away from the loom."""
         return sum((change.off_loom_hours for change in self._made), 0.0)
+
+    @property
+    def off_loom_band(self) -> ValueBand:
+        """The band of these hours."""
+        return band_of_all(change.off_loom_band for change in self._made)
 
     @property
     def _made(self) -> list[WarpRoute]:

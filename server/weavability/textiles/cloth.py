@@ -27,7 +27,7 @@ from weavability.textiles.cloth_states import (
     in_loom_state,
 )
 from weavability.textiles.cloth_symbols import ClothSymbols, cloth_symbols
-from weavability.textiles.construction import Construction, Joined
+from weavability.textiles.construction import Construction
 from weavability.textiles.geometry import (
     cloth_cover_factor,
     cloth_cover_factor_cotton,
@@ -351,9 +351,10 @@ def _layers(
 
 
 def _stitches_per_cm2(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> float | None:
-    if symbols.layers is None or symbols.layers.woven.joined is not Joined.STITCHED:
+    per_crossing = None if symbols.layers is None else symbols.layers.stitches_per_crossing
+    if per_crossing is None:
         return None
-    return symbols.layers.stitches_per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
+    return per_crossing * numbers.ends_per_cm * numbers.picks_per_cm
 
 
 def _thickness_mm(symbols: ClothSymbols, layers: tuple[LayerFacts, ...], ledger: Ledger) -> float:

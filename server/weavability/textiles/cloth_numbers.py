@@ -231,6 +231,8 @@ class ClothNumbers(Record[N]):
         groups: The groups of ends, each with its crimp.
         stated_warp_crimp: The crimp that is stated of the warp, beside what is expected.
         stated_weft_crimp: Likewise of the weft.
+        has_both_crimps: Whether all threads of both state a crimp, of a cloth without layers.
+        crimp_heights_pct: Heights of both waves over the diameters of both yarns.
     """
 
     ends_per_cm: N
@@ -262,6 +264,8 @@ class ClothNumbers(Record[N]):
     groups: tuple[GroupCrimp[N], ...]
     stated_warp_crimp: StatedCrimp[N]
     stated_weft_crimp: StatedCrimp[N]
+    has_both_crimps: Truth
+    crimp_heights_pct: N
 
     @property
     def estimated_crimps(self) -> Crimps[N]:

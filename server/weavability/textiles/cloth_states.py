@@ -30,6 +30,7 @@ from weavability.textiles.crimp import (
     LARGEST_CRIMP_PCT,
     SMALLEST_CRIMP_PCT,
     Crimps,
+    crimp_heights_pct,
     crimp_points,
     estimate_crimps,
     mean_crimps,
@@ -145,6 +146,18 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         groups=groups,
         stated_warp_crimp=of_warp,
         stated_weft_crimp=of_weft,
+        has_both_crimps=(stated.warp_stated_share >= 1.0)
+        & (stated.weft_stated_share >= 1.0)
+        & no(stated.layers[0].present),
+        crimp_heights_pct=crimp_heights_pct(
+            crimp,
+            ends_per_cm=ends,
+            picks_per_cm=picks,
+            warp_diameter_mm=stated.warp_depth_mm,
+            weft_diameter_mm=stated.weft_depth_mm,
+            mean_float_of_picks=stated.mean_float_of_picks,
+            mean_float_of_ends=stated.mean_float_of_ends,
+        ),
     )
 
 

@@ -134,6 +134,11 @@ class ClothSymbols:
         )
 
     @property
+    def states_reed(self) -> bool:
+        """Whether the order states its reed, which then decides the width in it."""
+        return states_reed(self.construction)
+
+    @property
     def in_layers(self) -> bool:
         """Whether several layers are declared, or pile: one layer for all threads is none."""
         return self.layers is not None and len(self.layers.woven.layers) > 1
@@ -141,7 +146,8 @@ class ClothSymbols:
     def _squares(self) -> Lists:
         """Return the squares that may govern the jam: of layers, those of each layer."""
         if self.layers is not None and self.in_layers:
-            return Lists.end_to_end(self.layers.squares, in_rows=False)
+            squares = (*self.layers.squares, *self.layers.shared)
+            return Lists.end_to_end(squares, in_rows=False)
         return NO_SQUARES if self.squares.is_whole else self.squares.lists
 
     @property
@@ -175,7 +181,8 @@ def cloth_symbols(
     refuse_impossible(construction)
     changed = None if like is None else changed_fields(construction, like.construction)
     if like is not None and changed is not None and changed <= _OF_NO_SYMBOL:
-        return replace(like, construction=construction)
+        assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))
+        return replace(like, construction=construction, assumed=assumed)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
     if like is not None and changed is not None:
@@ -247,6 +254,11 @@ _OF_NO_SYMBOL: Final = frozenset(
 setts, and of the reed, all but its pattern."""
 
 
+def states_reed(construction: Construction) -> bool:
+    """Return whether an order states its reed, in whatever counting system."""
+    return construction.reed.count is not None or construction.reed.dents_per_10cm is not None
+
+
 def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
     """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
 
@@ -272,6 +284,9 @@ def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
 CONSTRUCTION: Final = "/construction"
 
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
+
+ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
+EDGE_ENDS_PER_DENT: Final = "/construction/selvedge/ends_per_dent"
 
 _YARNS: Final = "/yarns/"
 
@@ -299,7 +314,23 @@ def _assumed(
         found.add(WEFT_CRIMP)
     if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
-    return _kept_once(frozenset(found))
+    return _kept_once(frozenset(found | _assumed_denting(construction)))
+
+
+_DENTING: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT})
+
+
+def _assumed_denting(construction: Construction) -> frozenset[str]:
+    """Return what is assumed of the denting, on which the width rests in a stated reed."""
+    reed, selvedge = construction.reed, construction.selvedge
+    if not states_reed(construction):
+        return frozenset()
+    found = set()
+    if reed.ends_per_dent is None and not reed.ends_in_dents:
+        found.add(ENDS_PER_DENT)
+    if selvedge.ends_per_dent is None:
+        found.add(EDGE_ENDS_PER_DENT)
+    return frozenset(found)
 
 
 @lru_cache(maxsize=4096)

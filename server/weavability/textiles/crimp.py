@@ -146,6 +146,41 @@ def crimp_height_mm(*, crimp_pct: N, crossed_per_cm: N, mean_float: N) -> N:
     return PEIRCE_HEIGHT * spacing_mm * root(mean_float * crimp_pct / 100.0)
 
 
+def crimp_heights_pct(
+    crimps: Crimps[N],
+    *,
+    ends_per_cm: N,
+    picks_per_cm: N,
+    warp_diameter_mm: N,
+    weft_diameter_mm: N,
+    mean_float_of_picks: N,
+    mean_float_of_ends: N,
+) -> N:
+    """Return the heights of both waves over D = d1 + d2, in per cent.
+
+    Args:
+        crimps: Of warp and weft.
+        ends_per_cm: As in :func:`estimate_crimps`, and so are the others.
+        picks_per_cm: Picks per cm of the grey cloth.
+        warp_diameter_mm: Diameter of the ends.
+        weft_diameter_mm: Diameter of the picks.
+        mean_float_of_picks: M1; 1 is taken if threads never interlace.
+        mean_float_of_ends: M2, likewise.
+    """
+    unbound = (mean_float_of_picks == math.inf) | (mean_float_of_ends == math.inf)
+    warp_mm = crimp_height_mm(
+        crimp_pct=crimps.warp_crimp_pct,
+        crossed_per_cm=picks_per_cm,
+        mean_float=either(unbound, 1.0, mean_float_of_ends),
+    )
+    weft_mm = crimp_height_mm(
+        crimp_pct=crimps.weft_crimp_pct,
+        crossed_per_cm=ends_per_cm,
+        mean_float=either(unbound, 1.0, mean_float_of_picks),
+    )
+    return 100.0 * (warp_mm + weft_mm) / (warp_diameter_mm + weft_diameter_mm)
+
+
 def crimp_of_height_pct(*, height_mm: N, crossed_per_cm: N, mean_float: N) -> N:
     """Return the crimp on cloth length, in per cent: the inverse of ``crimp_height_mm``.
 

@@ -269,7 +269,8 @@ def find_fibre(name: str) -> Fibre:
     of a blend do not count for strength and elongation, because the hard fibre carries the load.
     What does not matter here, as ``combed`` or ``organic``, may stand before a fibre.
     A style of yarn goes with the fibre, before or after it: ``cotton slub``, ``viscose chenille``,
-    ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``.
+    ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``. So does the word
+    ``filament``, with a fibre that is one: ``polyamide filament``.
 
     Raises:
         InputError: Nothing is known by that name, or the shares do not add up to 100 %.
@@ -291,6 +292,18 @@ def _found(name: str) -> Fibre:
     pure = _by_name().get(name)
     if pure is not None:
         return pure
+    of_filament = name.removeprefix("filament ").removesuffix(" filament")
+    if of_filament != name:
+        found = _found(of_filament)
+        if not found.filament:
+            raise InputError.of(
+                "",
+                f"No filament yarn is known of {of_filament!r}. Leave out the word, or name a "
+                "fibre that is spun as filaments.",
+                given=name,
+                allowed=[fibre.key for fibre in fibres() if fibre.filament],
+            )
+        return found
     style, rest = _split_style(name)
     if style is not None:
         found = _found(rest or _data()["styles"][style]["fibre"])

@@ -26,15 +26,19 @@ from weavability.textiles.numbers import (
     root,
 )
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_squares import all_squares
+from weavability.textiles.weave_squares import MOST_OVER_PCT, all_squares
 
 MOST_HOLDING_TIMES: Final = 1.5
 """Cover of a set over that of the other up to which it helps to hold it: threads slip along those
 that cross them, however close these are; ours, no source."""
 
-MOST_LEVELS: Final = 4
-"""Levels on which threads of one set lie over one another at most, by themselves: the closest of
-published webbing takes 260 % of its room side by side; ours, no source."""
+MOST_TOUCHING: Final = 1.15
+"""Room that threads side by side take of what they have, up to which they flatten; as in the limit
+of every sett."""
+
+MOST_PASSING: Final = 2.7
+"""Room that threads take which pass one another, at most: the closest of published webbing takes
+2.6 times its room side by side; ours, no source."""
 
 JAM_TOLERANCE: Final = 1e-12
 """Relative step at which the search for the jam ends."""
@@ -121,13 +125,16 @@ class _Tightness(NamedTuple, Generic[N]):
 
     Attributes:
         pct: Share of it.
-        side_by_side: Whether nothing but the width of the threads of one set limits it: the threads
-            that cross them are so far apart that they have room to pass one another on two levels
-            or more, up to ``MOST_LEVELS``.
+        side_by_side: Whether nothing but the width of the threads of one set limits it, up to
+            ``MOST_TOUCHING``; beyond it, up to ``MOST_PASSING``, if they have room to pass.
+        has_passing_room: Whether the closer set can pass one another on levels: between two threads
+            that cross it there is room for those that change sides there; if they are fewer than
+            two, for one more, up to two.
     """
 
     pct: N
     side_by_side: Truth
+    has_passing_room: Truth
 
 
 def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
@@ -136,7 +143,8 @@ def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
     t1 = w1 if warp.depth_mm is None else warp.depth_mm
     t2 = w2 if weft.depth_mm is None else weft.depth_mm
     spread = 10.0 / (t1 + t2)
-    touching: N = greatest(warp.threads_per_cm * w1, weft.threads_per_cm * w2) / 10.0
+    of_ends, of_picks = warp.threads_per_cm * w1 / 10.0, weft.threads_per_cm * w2 / 10.0
+    touching: N = greatest(of_ends, of_picks)
     unbound = (warp.mean_float == math.inf) | (weft.mean_float == math.inf)
     m1: N = either(unbound, 1.0, warp.mean_float)
     m2: N = either(unbound, 1.0, weft.mean_float)
@@ -145,12 +153,24 @@ def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
     jam, sought = _jam_factor(
         touching=touching, slope1=slope1, offset1=offset1, slope2=slope2, offset2=offset2
     )
-    ends_touch = warp.threads_per_cm * w1 >= weft.threads_per_cm * w2
-    passing = (ends_touch & (slope2 - offset2 >= 1.0)) | (
-        no(ends_touch) & (slope1 - offset1 >= 1.0)
-    )
-    side_by_side = passing & no(sought) & no(unbound) & (touching <= MOST_LEVELS)
-    return _Tightness(100.0 * either(unbound, touching, jam), side_by_side)
+    ends_touch = of_ends >= of_picks
+    apart = (ends_touch & (slope2 - offset2 >= 1.0)) | (no(ends_touch) & (slope1 - offset1 >= 1.0))
+    ends_pass = 10.0 / weft.threads_per_cm - w2 >= _threads_to_pass(of_ends / m2) * t1
+    picks_pass = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(of_picks / m1) * t2
+    passing = no(unbound) & ((ends_touch & ends_pass) | (no(ends_touch) & picks_pass))
+    close = (touching <= MOST_TOUCHING) | (passing & (touching <= MOST_PASSING))
+    side_by_side = apart & no(sought) & no(unbound) & close
+    return _Tightness(100.0 * either(unbound, touching, jam), side_by_side, passing)
+
+
+def _threads_to_pass(changing: N) -> N:
+    """Return the threads for which a gap has room if those that change sides in it can pass.
+
+    Args:
+        changing: Those threads, side by side over the room that they have.
+    """
+    beside: N = least(2.0 + 0 * changing, 1.0 + changing)
+    return greatest(changing, beside)
 
 
 def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> tuple[N, Truth]:
@@ -287,8 +307,10 @@ def jam_of_cloth(
     """Return how near a cloth is to its jam, in its tightest square and on average.
 
     Threads that are closer than side by side, crossed by others that are so far apart that nothing
-    else jams, pass one another on two levels, as the ends of webbing and of a warp-faced rib do:
-    they do not lie in one plane. Nor do those of a declared layer: then it has more levels.
+    else jams, pass one another on levels, as the ends of webbing and of a warp-faced rib do:
+    they do not lie in one plane. Nor do those of a declared layer: then it has more levels. Layers
+    that share the threads which cross them are set each by itself only if these leave room to pass.
+    No threads lie over one another at more than ``MOST_OVER_PCT``.
 
     Args:
         squares: Those that may govern; none of a cloth that is judged by its mean floats.
@@ -307,27 +329,33 @@ def jam_of_cloth(
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    mean, on_levels = _tightness(warp, weft)
+    mean, on_levels, _ = _tightness(warp, weft)
     held = _held(
         warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
         weft
         if holding_picks_per_cm is None
         else weft._replace(threads_per_cm=holding_picks_per_cm),
     )
-    mean_in_plane: N = either(lies_over | on_levels, 0.0, mean)
+    mean_in_plane: N = either((lies_over & (mean <= MOST_OVER_PCT)) | on_levels, 0.0, mean)
     if not squares.items:
         return Jam(mean, mean, mean_in_plane, held)
     of_squares = _of_squares(squares, warp, weft)
-    worst = squares.greatest(of_squares.pct, like=mean)
-    flat = 1 - squares.figures["lies_over"]
-    in_plane = squares.greatest(
-        either(of_squares.side_by_side, 0.0, of_squares.pct * flat), like=mean
+    by_layer = (squares.figures["is_shared"] > 0) & (
+        of_squares.has_passing_room | of_squares.side_by_side
     )
+    pct: Floats = either(by_layer, 0.0, of_squares.pct)
+    worst = squares.greatest(pct, like=mean)
+    over = (squares.figures["lies_over"] > 0) & (pct <= MOST_OVER_PCT)
+    in_plane = squares.greatest(either(of_squares.side_by_side | over, 0.0, pct), like=mean)
     has_squares = worst > 0
     return Jam(
         either(has_squares, worst, mean),
         mean,
-        either(lies_over, 0.0, either(has_squares, in_plane, mean_in_plane)),
+        either(
+            lies_over & (worst <= MOST_OVER_PCT),
+            0.0,
+            either(has_squares, in_plane, mean_in_plane),
+        ),
         held,
     )
 

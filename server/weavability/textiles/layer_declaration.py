@@ -125,8 +125,8 @@ def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Itera
     elif len(ground) == 1 and stated.joined not in (None, Joined.STITCHED):
         yield Fault(
             "/joined",
-            f"Leave out joined: layer {next(iter(ground))} is the only one that is not pile, and "
-            "the pile is bound in it.",
+            f"Leave out joined: layer {next(iter(ground))} is the only one"
+            + (" that is not pile, and the pile is bound in it." if stated.pile else "."),
             stated.joined.value,
             Joined.STITCHED.value,
         )

@@ -56,6 +56,7 @@ class LayeredThreads:
         weft: Share of the picks, likewise.
         stated: The layers that are set each against itself, in numbers.
         squares: Of each of them the squares that may govern its jam, against the cloth as a whole.
+        shared: Likewise of all layers together that share the threads which cross them.
     """
 
     woven: LayeredWeave
@@ -63,11 +64,13 @@ class LayeredThreads:
     weft: Mapping[tuple[str, str], float]
     stated: tuple[StatedLayer[float], ...]
     squares: tuple[Lists, ...]
+    shared: tuple[Lists, ...]
 
     @property
-    def stitches_per_crossing(self) -> float:
-        """Stitches over the crossings of the joint repeat."""
-        return self.woven.stitches / (self.woven.joint_ends * self.woven.joint_picks)
+    def stitches_per_crossing(self) -> float | None:
+        """Stitches over the crossings of the joint repeat; ``None`` if none are meant."""
+        stitches = self.woven.stitches
+        return stitches and stitches / (self.woven.joint_ends * self.woven.joint_picks)
 
 
 NO_LAYERS: Final = (
@@ -115,6 +118,17 @@ def layered_threads(
             _squares(layer, each, warp, weft, ends_in_dents)
             for layer, each in zip(set_ones, stated, strict=True)
         ),
+        shared=tuple(
+            _squares(
+                layer,
+                _stated(layer, woven, (of_warp, warp), (of_weft, weft)),
+                warp,
+                weft,
+                ends_in_dents,
+                is_shared=True,
+            )
+            for layer in woven.shared
+        ),
     )
 
 
@@ -124,6 +138,8 @@ def _squares(
     warp: Threads,
     weft: Threads,
     ends_in_dents: tuple[int, ...],
+    *,
+    is_shared: bool = False,
 ) -> Lists:
     """Return the squares of a layer, its setts and diameters as shares of those of the cloth."""
     if layer.weave is None:
@@ -134,6 +150,7 @@ def _squares(
         figures={
             **figures,
             "lies_over": np.zeros_like(figures["lies_over"]),
+            "is_shared": np.full_like(figures["is_shared"], is_shared),
             "ends_share": figures["ends_share"] * stated.set_ends_share,
             "picks_share": figures["picks_share"] * stated.set_picks_share,
             "warp_width_share": figures["warp_width_share"]

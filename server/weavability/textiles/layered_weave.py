@@ -141,9 +141,12 @@ class LayeredWeave:
         joint_ends: Ends after which weave and layers repeat together.
         joint_picks: Picks, likewise.
         layers: The layers from the face to the back, then the pile.
-        stitches: Crossings by which stitched layers are bound, in the joint repeat.
+        stitches: Crossings by which stitched layers are bound, in the joint repeat; ``None`` of
+            layers that are not stitched, or that all share picks or ends.
         sharing: Pairs of layers that share their picks, or ends, and pass one another on two
             levels, as in webbing: what crosses in them is no stitch.
+        shared: All layers that so share picks or ends, each time as the one layer that they are
+            where there is no room to pass.
         unbound_parts: Parts of a stitched cloth that no stitch joins; 1 if it is one.
         cloths: Cloths that are meant to come off one another.
         contradiction: The first contradiction between declaration and weave.
@@ -155,8 +158,9 @@ class LayeredWeave:
     joint_ends: int
     joint_picks: int
     layers: tuple[LayerWeave, ...] = field(repr=False)
-    stitches: int
+    stitches: int | None
     sharing: frozenset[tuple[str, str]]
+    shared: tuple[LayerWeave, ...] = field(repr=False)
     unbound_parts: int
     cloths: int
     contradiction: Contradiction | None
@@ -337,8 +341,11 @@ class _Crossings:
             joint_ends=self.matrix.shape[1],
             joint_picks=self.matrix.shape[0],
             layers=layers,
-            stitches=sum(pair.against for pair in pairs if stitched and pair not in sharing),
+            stitches=sum(pair.against for pair in pairs if pair not in sharing)
+            if stitched and not (sharing and len(sharing) == len(pairs))
+            else None,
             sharing=frozenset((pair.upper, pair.lower) for pair in sharing),
+            shared=tuple(self._as_one(order, sharing)),
             unbound_parts=parts,
             cloths=self._apart(layers) if separate else parts,
             contradiction=self._contradiction(layers, pairs),
@@ -385,6 +392,26 @@ class _Crossings:
             weave=sub,
             structure=None if sub is None else analyse(sub),
         )
+
+    def _as_one(self, order: Sequence[str], sharing: Sequence[_Pair]) -> Iterator[LayerWeave]:
+        """Put together the layers that share their picks, or their ends."""
+        for part in _strong_parts(order, [pair._replace(above=1) for pair in sharing]):
+            if len(part) == 1:
+                continue
+            ends = tuple(letter for letter in order if letter in part & self.ends_of.keys())
+            picks = tuple(letter for letter in order if letter in part & self.picks_of.keys())
+            sub = self._sub_weave(picks, ends)
+            if sub is not None:
+                yield LayerWeave(
+                    letter="".join(sorted(part)),
+                    is_pile=False,
+                    ends_share=_share(self.ends, ends),
+                    picks_share=_share(self.picks, picks),
+                    set_with_ends=ends,
+                    set_with_picks=picks,
+                    weave=sub,
+                    structure=analyse(sub),
+                )
 
     def _binding(self, letter: str, *, ends: bool) -> tuple[str, ...]:
         """Layers without pile whose ends (or picks) interlace with the threads of a layer."""

@@ -15,7 +15,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_states import grey_cloth, points_of_crimp
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
-from weavability.textiles.numbers import N, greatest
+from weavability.textiles.numbers import N, anywhere, greatest, least
 from weavability.textiles.selvedge_facts import resolve_selvedge
 from weavability.textiles.thread_systems import resolve_threads
 from weavability.textiles.warp_groups import warp_groups
@@ -69,6 +69,9 @@ def moved_cloth(
     if end is None:
         return grey_cloth(stated)
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
+    if anywhere(stated.warp_stated_share < 1.0):
+        beside = moved_crimp_pct(stated, _beside_warp(stated, end), end)
+        crimp = least(crimp, beside) if end is End.LOW else greatest(crimp, beside)
     share = stated.weft_stated_share
     mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
     return grey_cloth(
@@ -79,6 +82,24 @@ def moved_cloth(
             weft_least_crimp_pct=mean_pct,
         )
     )
+
+
+def _beside_warp(stated: StatedCloth[N], end: End) -> N:
+    """Return the weft crimp that is estimated beside the other end of the band of the warp's.
+
+    Length goes from one system to the other: the more the warp crimps, the less the weft does.
+    """
+    share = stated.warp_stated_share
+    other = End.HIGH if end is End.LOW else End.LOW
+    warp_pct = moved_crimp_pct(stated, grey_cloth(stated).estimated_warp_crimp_pct, other)
+    mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
+    beside = replace(
+        stated,
+        warp_stated_share=1.0 + 0 * share,
+        warp_crimp_pct=mean_pct,
+        warp_least_crimp_pct=mean_pct,
+    )
+    return grey_cloth(beside).estimated_weft_crimp_pct
 
 
 def moved_crimp_pct(stated: StatedCloth[N], estimated_pct: N, end: End | None) -> N:

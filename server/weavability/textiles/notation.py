@@ -6,6 +6,7 @@ the nearest name, the rest of the text kept, or with what the trade means by the
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from difflib import SequenceMatcher, get_close_matches
 from functools import lru_cache
@@ -62,6 +63,9 @@ def parse_weave(text: str, *, ledger: Ledger | None = None) -> Weave:
     if len(text) > MAX_TEXT_LENGTH:
         message = f"A weave's name has at most {MAX_TEXT_LENGTH} characters."
         raise InputError.of("", message, given=f"{len(text)} characters", allowed="2/2 twill Z")
+    if below_zero := _BELOW_ZERO.search(text):
+        message = f"'{text}' has a number below 0: leave out the sign of {below_zero.group()}."
+        raise InputError.of("", message, given=text, allowed="8-end satin move 3")
     try:
         weave, guesses = _parse(folded(text), text)
     except InputError:
@@ -184,7 +188,7 @@ def _kind_of(reading: Reading, trade: TradeName | None) -> str:
         if len(kinds) > 1 and not kinds <= _TWILLS:
             kinds = {trade.name, *reading.kinds}
             reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
-    if len(kinds) > 1:
+    if kinds & (_TWILLS - {"twill"}):
         kinds -= {"twill"}
     if len(kinds) > 1:
         reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
@@ -319,6 +323,7 @@ _COMBINED_NOTATIONS: Final = (
     ),
 )
 
+_BELOW_ZERO: Final = re.compile(r"(?<![^\s(])[-−]\d+")
 _TWILLS: Final = frozenset(
     {"twill", "broken", "pointed", "diamond", "herringbone", "steep", "reclined"}
 )

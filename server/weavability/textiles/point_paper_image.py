@@ -109,7 +109,8 @@ def _check_header(png: bytes, *, kinds: tuple[int, ...]) -> None:
     """Refuse by the header alone what must not be unpacked."""
     if len(png) < _HEADER.size or not png.startswith(_SIGNATURE) or png[12:16] != b"IHDR":
         message = "This is not a PNG picture."
-        raise InputError.of("", message, allowed="a PNG file, grey or palette")
+        grey = ", grey or" if _GREY in kinds else ""
+        raise InputError.of("", message, allowed=f"a PNG file{grey} with a palette")
     _, _, _, width, height, depth, colour, *_ = _HEADER.unpack_from(png)
     if not (1 <= width <= MAX_SIDE and 1 <= height <= MAX_SIDE):
         message = f"The picture is {width} by {height} pixels; {MAX_SIDE} by {MAX_SIDE} at most."

@@ -116,7 +116,8 @@ def resolve_selvedge(
             stated.ends_per_side,
             0,
             unit=None,
-            reason="no extra selvedge ends stated",
+            reason="no extra selvedge ends stated"
+            + ("" if stated.weave is None else ", so that its weave has none"),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0, 48),
         )

@@ -114,6 +114,8 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
         if faults:
             raise InputError(faults)
         return stated_pct
+    if all(yarn.sized is False for yarn in warp.yarns.values()):
+        return 0.0
     share = sized_share(warp, sized_yarns(warp, None))
     if not share:
         return ledger.note(

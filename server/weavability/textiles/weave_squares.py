@@ -33,6 +33,14 @@ OVER_TIMES: Final = 3
 """A thread lies over another if it is above at so many times as many crossings as below, as in
 ``layered_weave``; our definition."""
 
+LEAST_UNLIKE_TIMES: Final = 4
+"""Crossings of two threads are more than one in so many on unlike sides, if one lies over the
+other; our definition."""
+
+MOST_OVER_PCT: Final = 300.0
+"""Tightness up to which threads can lie over one another, all of them in one plane: the closest of
+published velvets has 277 %; ours, no source."""
+
 DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
 """Ends that a dent may hold."""
 
@@ -61,8 +69,9 @@ class Squares:
     Attributes:
         lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; the local setts
             and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
-            ``warp_width_share``, ``warp_depth_share`` and those of the weft; and ``lies_over``,
-            which is 1 if its threads can lie over one another, else 0.
+            ``warp_width_share``, ``warp_depth_share`` and those of the weft; ``lies_over``, which
+            is 1 if its threads can lie over one another, else 0; and ``is_shared``, which is 1 for
+            all threads of declared layers that share those which cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
     """
@@ -82,9 +91,10 @@ class Squares:
         Args:
             tightness_pct: Of every square; see ``jamming``.
         """
-        in_plane = tightness_pct * (1 - self.lists.figures["lies_over"])
+        over = (self.lists.figures["lies_over"] > 0) & (tightness_pct <= MOST_OVER_PCT)
+        in_plane = np.where(over, 0.0, tightness_pct)
         tightest = self.places[int(tightness_pct.argmax())]
-        return tightest, None if self.all_lie_over else self.places[int(in_plane.argmax())]
+        return tightest, None if over.all() else self.places[int(in_plane.argmax())]
 
 
 def remembered_squares(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
@@ -118,9 +128,11 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
     floats are its crossings over its interlacings; if nothing interlaces in it, over one. Threads
     can lie over one another if at least half of the picks (or ends) of the square lie over or under
     one before and one after it that are six picks apart at most, as pile picks do between two picks
-    of the ground: of the crossings at which two picks are on unlike sides, one is above at three of
-    four or more. In a weave whose picks raise equally many ends none does. Where floats are longer
-    than half a square, a square shows one end of a float and says nothing.
+    of the ground: of the crossings at which two picks are on unlike sides, more than one in four,
+    one is above at three of four or more. One of two that are no neighbours lies so over or under a
+    neighbour of its own, as the outer pile picks do over the ground: those of a honeycomb do not.
+    In a weave whose picks raise equally many ends none does. Where floats are longer than half a
+    square, a square shows one end of a float and says nothing.
 
     Args:
         weave: The weave at its true repeat.
@@ -217,7 +229,7 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int]) -> AllSquares:
 def listed(**figures: Floats) -> Lists:
     """Return squares as lists of their figures; a share that is not given is 1."""
     ones = np.ones_like(figures["mean_float_of_picks"])
-    return Lists(figures=dict.fromkeys(_SHARES, ones) | figures)
+    return Lists(figures=dict.fromkeys(_SHARES, ones) | {"is_shared": 0 * ones} | figures)
 
 
 _SHARES: Final = (
@@ -249,22 +261,33 @@ def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacin
         threads %= length
         words = _words(transposed(matrix[threads]) if of_ends else matrix[:, threads])
         changed.append(_sums(np.bitwise_count(words ^ np.roll(words, 1, axis=0))))
-        over.append(_sums(_lie_over(words).view(np.uint8)))
+        over.append(_sums(_lie_over(words, min(length, SQUARE_THREADS)).view(np.uint8)))
     return np.concatenate(changed, axis=1), np.concatenate(over, axis=1)
 
 
-def _lie_over(words: NDArray[np.uint16]) -> NDArray[np.bool_]:
+def _lie_over(words: NDArray[np.uint16], crossings: int) -> NDArray[np.bool_]:
     """Return the lines that lie over or under one before them and one after them, both near."""
     before, after = (np.full(words.shape, NEAR_THREADS, dtype=np.uint8) for _ in range(2))
+    beside = _unlike(words, 1, crossings)
+    if not beside.any():
+        return beside
+    anchored = beside | np.roll(beside, -1, axis=0)
     for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
-        other = np.roll(words, apart, axis=0)
-        here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
-        fewer, more = np.minimum(here, there), np.maximum(here, there)
-        over = (more > 0) & (OVER_TIMES * fewer <= more)
+        over = _unlike(words, apart, crossings) & (anchored | np.roll(anchored, apart, axis=0))
         before[over] = apart
         after[np.roll(over, -apart, axis=0)] = apart
     near: NDArray[np.bool_] = before + after <= NEAR_THREADS
     return near
+
+
+def _unlike(words: NDArray[np.uint16], apart: int, crossings: int) -> NDArray[np.bool_]:
+    """Return the lines that lie over or under the one so many before them."""
+    other = np.roll(words, apart, axis=0)
+    here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
+    fewer, more = np.minimum(here, there), np.maximum(here, there)
+    many = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
+    unlike: NDArray[np.bool_] = many & (OVER_TIMES * fewer <= more)
+    return unlike
 
 
 def _words(lines: Matrix) -> NDArray[np.uint16]:

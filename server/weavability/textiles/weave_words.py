@@ -218,15 +218,22 @@ def _read_word(reading: Reading, word: str, kinds: Mapping[str, str]) -> None:
     if word in kinds:
         reading.kinds.append(kinds[word])
     elif word in _DIRECTIONS:
-        reading.direction = _DIRECTIONS[word]
+        reading.direction = _one(reading, reading.direction, _DIRECTIONS[word], "directions")
     elif word in _FACES:
-        reading.face = _FACES[word]
+        reading.face = _one(reading, reading.face, _FACES[word], "faces")
     elif word in _DEGREES and reading.numbers:
         reading.degrees = reading.numbers.pop()
     elif word == "opposite":
         reading.opposite = True
     elif word not in _SILENT_WORDS and word not in _MOVE_WORDS:
         reading.unknown.append(word)
+
+
+def _one(reading: Reading, before: T | None, now: T, what: str) -> T:
+    """Return what a word says; two words that say unlike things contradict one another."""
+    if before is not None and before != now:
+        reading.refuse(f"It names two {what}, {before} and {now}: give one.")
+    return now
 
 
 _WORD: Final = re.compile(r"\d+(?:/\d+)*|[a-z]+")

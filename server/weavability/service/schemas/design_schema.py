@@ -45,6 +45,7 @@ from weavability.textiles.figured.figured_design import (
     FloatLimits,
     Insertion,
     Role,
+    colour_faults,
 )
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.point_paper_image import png_of_base64
@@ -201,6 +202,11 @@ class DesignWeftSchema(Body[_StatedEffect]):
         "On which lines a figuring weft is inserted; on every line if not given",
         example=Insertion.WHERE_IT_SHOWS,
     )
+    without_take_up = Flag(
+        "Whether the take-up stops on the picks of a figuring weft, so that a line is as high with "
+        "them as without; picks_per_cm still counts every pick, as the mean of a repeat",
+        example=True,
+    )
 
 
 class FloatLimitsSchema(Body[FloatLimits]):
@@ -297,7 +303,11 @@ class DesignSchema(Body[StatedWeave]):
         if not self.all_good(values, given) and "picture_png" in values:
             faults: list[Fault] = []
             with collecting(faults, below="/picture_png"):
-                read_effect_picture(png_of_base64(values["picture_png"]))
+                picture = read_effect_picture(png_of_base64(values["picture_png"]))
+                effects = given.get("effects")
+                if isinstance(effects, dict) and len(effects) <= MOST_COLOURS:
+                    named = {name.lower(): None for name in effects if _COLOUR.fullmatch(name)}
+                    faults += colour_faults(picture, named)
             yield from faults
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.figured.effect_picture import MOST_COLOURS
-from weavability.textiles.figured.figured_cloth import FiguredCloth, take_up_groups
+from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS, FiguredCloth
 from weavability.textiles.figured.float_limits import System
 from weavability.textiles.figured.float_search import (
     blocks_of_ends,
@@ -18,6 +18,7 @@ from weavability.textiles.figured.float_search import (
 )
 from weavability.textiles.numbers import Floats
 from weavability.textiles.weave_matrix import Counts, Matrix
+from weavability.textiles.weave_structure import remembered_structure
 
 MOST_MAPPED: Final = 64
 """Most parts of a map in either direction."""
@@ -88,21 +89,20 @@ class TakeUpGroup(NamedTuple):
     contraction_pct: float
 
 
-def take_up(
-    cloth: FiguredCloth, *, ends_per_cm: float, picks_per_cm: float, weft_ne: float
-) -> Iterator[TakeUpGroup]:
-    """Yield the take-up of groups of ends.
+def take_up(cloth: FiguredCloth, *, picks_per_cm: float, weft_ne: float) -> Iterator[TakeUpGroup]:
+    """Yield the take-up of equal groups of ends, at most 64.
 
     Args:
         cloth: The cloth.
-        ends_per_cm: Ends of the cloth.
         picks_per_cm: Picks of the cloth.
         weft_ne: Mean cotton count of the weft.
     """
-    means = take_up_groups(cloth.weave, ends_per_cm)
-    edges = np.arange(len(means) + 1) * cloth.weave.ends // len(means)
-    for group, mean in enumerate(means.tolist()):
-        per_cm = mean * picks_per_cm
+    structure, ends = remembered_structure(cloth.weave)[1], cloth.weave.ends
+    groups = min(MOST_MAPPED, max(1, ends // TAKE_UP_ENDS))
+    edges = np.arange(groups + 1) * ends // groups
+    sums = np.add.reduceat(structure.interlacings_per_end, edges[:-1])
+    for group, mean in enumerate((sums / np.diff(edges)).tolist()):
+        per_cm = mean / structure.picks * picks_per_cm
         yield TakeUpGroup(
             from_end=int(edges[group]) + 1,
             to_end=int(edges[group + 1]),

@@ -19,7 +19,10 @@ class DesignNumbers(Record[N]):
         is_tied: Whether the loom states how its harness is tied.
         columns: Hooks, or ends, that the picture covers.
         tie_columns: The same that the tie has; 0 if none is stated.
+        idle_columns: Columns of a picture of the hooks whose hooks have no end.
+        lost_effects: Effects that show in no other column.
         distortion_pct: How far the picture in the cloth is off its designed proportion.
+        higher_lines_pct: How much higher lines with figuring wefts are than lines without.
         tie_hooks: Hooks that lift ends.
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
@@ -36,7 +39,7 @@ class DesignNumbers(Record[N]):
         back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
         back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
-        take_up_times: Interlacings of the groups of ends that have most over those with fewest.
+        take_up_times: Interlacings of the neighbouring ends that have most over those with fewest.
     """
 
     is_figured: Truth
@@ -44,7 +47,10 @@ class DesignNumbers(Record[N]):
     is_tied: Truth
     columns: N
     tie_columns: N
+    idle_columns: N
+    lost_effects: N
     distortion_pct: N
+    higher_lines_pct: N
     tie_hooks: N
     tie_ends: N
     tie_conflicts: N
@@ -81,6 +87,8 @@ class DesignWords:
     """Names and places of what the checks find in a design, for messages; ends and picks from 1.
 
     Attributes:
+        idle_columns: First and last column, from 1, of those next to one another without an end.
+        lost: Names of the effects that show in no other column.
         unbound: Names of the effects without a binding.
         broken: Names of the effects whose weave breaks.
         breaks_across: Whether one breaks where hooks meet side by side.
@@ -94,12 +102,16 @@ class DesignWords:
         designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
+        is_freest_bound: Whether the back of the weft with the longest of them is bound, those of
+            clipped wefts left out.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
         turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
+    idle_columns: tuple[tuple[int, int], ...] = ()
+    lost: tuple[str, ...] = ()
     unbound: tuple[str, ...] = ()
     broken: tuple[str, ...] = ()
     breaks_across: bool = False
@@ -112,6 +124,7 @@ class DesignWords:
     designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
     back_floats: Mapping[str, int] = field(default_factory=dict)
+    is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
     long_floats: tuple[FoundPlace, ...] = ()
@@ -136,7 +149,10 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_tied=False,
     columns=0,
     tie_columns=0,
+    idle_columns=0,
+    lost_effects=0,
     distortion_pct=0.0,
+    higher_lines_pct=0.0,
     tie_hooks=0,
     tie_ends=0,
     tie_conflicts=0,

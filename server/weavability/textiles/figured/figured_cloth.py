@@ -49,8 +49,12 @@ MOST_PLACES: Final = 50
 MOST_CONFLICTS: Final = 20
 """Most ends in conflict with their hooks whose places are listed."""
 
-TAKE_UP_GROUP_CM: Final = 2.0
-"""Width of the groups of ends whose take-up is compared; ours, no source."""
+TAKE_UP_ENDS: Final = 4
+"""Neighbouring ends whose mean take-up is compared; ours, no source.
+
+A tight end or two among loose ones take up less than a cloth of them ([TAYLOR-1909],
+p. 427-429); from this many on a stripe counts in full, as one of shafts does.
+"""
 
 TEXTURE_SLACK_ENDS: Final = 1
 """A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
@@ -276,12 +280,22 @@ def _examined(
     thin = thin_shares(lifts, has_edges=has_edges)
     figuring = figuring_picks(lifts)
     back_floats = dict(_back_floats(lifts, weave))
+    longest_back, freest = max(
+        (
+            (longest, key)
+            for key, longest in back_floats.items()
+            if design.wefts[key].back is not Back.CLIPPED
+        ),
+        default=(0, ""),
+    )
     loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
     woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
     designed_cm = stated.designed_cm or woven_cm
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
+    idle = _idle_columns(harness, stated)
+    lost = _only_in(stated, idle)
     fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
     numbers = DesignNumbers[float](
         is_figured=True,
@@ -289,7 +303,10 @@ def _examined(
         is_tied=bool(harness.hook_of_end),
         columns=stated.picture.columns,
         tie_columns=_tie_columns(harness, is_cloth=is_cloth, columns=stated.picture.columns),
+        idle_columns=len(idle),
+        lost_effects=len(lost),
         distortion_pct=_distortion_pct(woven_cm, designed_cm),
+        higher_lines_pct=lifts.higher_lines_pct,
         tie_hooks=tie_hooks,
         tie_ends=len(harness.hook_of_end),
         tie_conflicts=conflicts.pixels,
@@ -303,19 +320,14 @@ def _examined(
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
-        back_float_ends=max(
-            (
-                longest
-                for key, longest in back_floats.items()
-                if design.wefts[key].back is not Back.CLIPPED
-            ),
-            default=0,
-        ),
+        back_float_ends=longest_back,
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
-        take_up_times=_take_up_times(weave, ends_per_cm),
+        take_up_times=_take_up_times(weave),
     )
     words = DesignWords(
+        idle_columns=tuple(_stretches(idle)),
+        lost=lost,
         unbound=tuple(names[value] for value in unbound),
         broken=tuple(names[value] for value in breaks.effects),
         breaks_across=bool(breaks.across),
@@ -328,6 +340,7 @@ def _examined(
         designed_cm=designed_cm,
         thin=names[int(thin.argmax())],
         back_floats=back_floats,
+        is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
@@ -387,6 +400,36 @@ def _tie_columns(harness: HarnessTie, *, is_cloth: bool, columns: int) -> int:
         return len(harness.hook_of_end)
     needed = max(harness.hook_of_end) + 1
     return columns if needed % columns == 0 else needed
+
+
+def _idle_columns(harness: HarnessTie, stated: Design) -> NDArray[np.intp]:
+    """Return the columns, from 0, of a picture of the hooks whose hooks the tie leaves out."""
+    if not harness.hook_of_end or stated.covers is Covers.CLOTH:
+        return np.empty(0, dtype=np.intp)
+    tied = np.array(harness.hook_of_end, dtype=np.intp) % stated.columns
+    return np.setdiff1d(np.arange(stated.columns), tied)
+
+
+def _only_in(stated: Design, columns: NDArray[np.intp]) -> tuple[str, ...]:
+    """Return the names of the effects that show in some columns and in no other."""
+    if not len(columns):
+        return ()
+    pixels = stated.picture.pixels
+    # A line at a time, so that no second picture is made.
+    elsewhere = np.zeros(len(stated.picture.colours), dtype=np.bool_)
+    woven = np.ones(stated.columns, dtype=np.bool_)
+    woven[columns] = False
+    for row in pixels:
+        elsewhere[row[woven]] = True
+    effects = zip(stated.effects_by_value, elsewhere.tolist(), strict=True)
+    return tuple(effect.name for effect, is_woven in effects if not is_woven)
+
+
+def _stretches(columns: NDArray[np.intp]) -> Iterator[tuple[int, int]]:
+    """Yield first and last, from 1, of columns that lie next to one another."""
+    for stretch in np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1):
+        if len(stretch):
+            yield int(stretch[0]) + 1, int(stretch[-1]) + 1
 
 
 def _turn_limit(design: Design, limits: ThreadLimits) -> int:
@@ -473,21 +516,14 @@ def _weft_floats(row: Matrix) -> NDArray[np.bool_]:
     return floats
 
 
-def _take_up_times(weave: Weave, ends_per_cm: float) -> float:
-    """Return the interlacings of the tightest group of ends over those of the loosest."""
-    means = take_up_groups(weave, ends_per_cm)
-    return float(means.max() / means.min()) if len(means) and means.min() > 0 else 1.0
-
-
-def take_up_groups(weave: Weave, ends_per_cm: float) -> NDArray[np.float64]:
-    """Return the interlacings per pick of groups of ends, each about 2 cm wide.
+def _take_up_times(weave: Weave) -> float:
+    """Return the interlacings of the tightest few neighbouring ends over those of the loosest.
 
     All ends come from one beam, and contract as the tightest weave: [BELL-1895], p. 106 and 126.
+    A group begins at every end, so that it matters nowhere how stripes lie to the first end.
     """
     per_end = remembered_structure(weave)[1].interlacings_per_end
-    per_pick = per_end / remembered_structure(weave)[1].picks
-    groups = max(1, round(len(per_end) / (TAKE_UP_GROUP_CM * ends_per_cm)))
-    starts = np.arange(groups) * len(per_end) // groups
-    sizes = np.diff(np.append(starts, len(per_end)))
-    means: NDArray[np.float64] = np.add.reduceat(per_pick, starts) / sizes
-    return means
+    size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
+    around = per_end if weave.has_edges else np.append(per_end, per_end[: size - 1])
+    sums = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
+    return float(sums.max() / sums.min()) if sums.min() > 0 else 1.0

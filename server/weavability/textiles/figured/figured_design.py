@@ -89,6 +89,8 @@ class DesignWeft:
         binding: The weave by which it is bound there, counted on its own picks and turned to its
             warp face.
         insert: On which lines it is inserted.
+        without_take_up: Whether the take-up stands still for a figuring weft, so that a line is as
+            high with its pick as without.
     """
 
     role: Role
@@ -96,6 +98,7 @@ class DesignWeft:
     back: Back | None = None
     binding: Weave | None = None
     insert: Insertion = Insertion.EVERY_LINE
+    without_take_up: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,6 +277,8 @@ def _of_figuring_wefts_only(at: str, weft: DesignWeft) -> Iterator[Fault]:
     stated: dict[str, object] = {"back": weft.back, "binding": weft.binding}
     if weft.insert is not Insertion.EVERY_LINE:
         stated["insert"] = weft.insert
+    if weft.without_take_up:
+        stated["without_take_up"] = True
     for name, value in stated.items():
         if value is not None:
             message = f"The ground weft weaves on every line; leave {name} out."

@@ -70,6 +70,15 @@ class HookLifts:
         counts = np.bincount(self.weft_of_pick, minlength=len(self.design.weft_keys))
         return dict(zip(self.design.weft_keys, counts.tolist(), strict=True))
 
+    @property
+    def higher_lines_pct(self) -> float:
+        """How much higher the highest line is than the lowest, by the picks that are taken up."""
+        taken_up = np.array([not weft.without_take_up for weft in self.design.wefts.values()])
+        if not len(taken_up):
+            return 0.0
+        picks = np.bincount(self.line_of_pick[taken_up[self.weft_of_pick]])
+        return 100 * (float(picks.max() / picks.min()) - 1)
+
     def effects_of_pick(self, pick: int) -> Matrix:
         """Return the number of the effect at each hook of a pick."""
         row: Matrix = self.design.picture.pixels[self.line_of_pick[pick]]
