@@ -23,6 +23,7 @@ def test_it_has_no_barrier_and_fits_every_screen(tab: Tab, path: str) -> None:
     tab.sized(390)
     assert tab.overflow_px() <= 0
     tab.sized(1280)
+    assert tab.overflow_px() <= 0
     if PAGES[path]:
         tab.shorten(PAGES[path])
     assert tab.barriers() == []

@@ -14,8 +14,9 @@ from pypdf import PdfReader
 
 ORDERS = ROOT / "server/weavability/data/demo_orders.toml"
 MOST_PAGES = 4
-READ = ("D-104", "D-109")
-"""Orders whose printed pages are read, which takes longer than printing them: the longest."""
+READ = ("D-101", "D-104", "D-109")
+"""Orders whose printed pages are read, which takes longer than printing them: the longest, and one
+with a long order."""
 
 _SHOW = "document.open(); document.write(arguments[0]); document.close()"
 
@@ -49,6 +50,16 @@ return Math.min(...[...document.querySelectorAll('.sheet *')]
   .filter(each => [...each.childNodes].some(node => node.nodeType == 3 && node.data.trim()))
   .map(each => parseFloat(getComputedStyle(each).fontSize)))
 """
+_PAPER_PX = 695
+"""Width of a printed page between its margins."""
+_SQUEEZED = """
+const tables = [...document.querySelectorAll(".lengths table")];
+return tables.filter(each => tables.some(other => {
+  const [one, two] = [each.getBoundingClientRect(), other.getBoundingClientRect()];
+  const across = one.left < two.left && two.left < one.right;
+  return across && one.top < two.bottom && two.top < one.bottom;
+})).map(each => each.caption.textContent)
+"""
 _LOADED = "return [...document.styleSheets].length == 2 && document.documentElement.dataset.printed"
 
 
@@ -80,6 +91,12 @@ def test_every_report_prints_on_four_pages_with_a_header(
             assert re.search(r"Printed \d{4}-\d\d-\d\d", " ".join(page[:2]))
             assert f"Page {number} of {len(printed)}" in " ".join(page)
             assert page[-1] not in headings, (reference, number, page[-1])
+        assert any(line.startswith("Sources") for line in printed[-1]), (reference, printed[-1])
+        tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        tab.sized(_PAPER_PX)
+        assert tab.driver.execute_script(_SQUEEZED) == [], reference
+        tab.sized(1280)
+        tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def test_every_set_up_sheet_is_one_page_of_ten_points(

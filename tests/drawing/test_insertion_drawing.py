@@ -198,6 +198,16 @@ def test_no_two_labels_meet_at_any_strength(setup: InsertionSetup, strength: flo
     assert "577 picks/min at 176 cm" in words(picture)
 
 
+def test_a_name_of_a_peak_is_beside_its_dot_where_there_is_room() -> None:
+    picture = draw()
+    dots = [(float(d.attrib["cx"]), float(d.attrib["cy"])) for d in picture.iter(f"{SVG}circle")]
+    names = [each for each in extents(picture) if re.search(r" cN, \d+ %$", each[3])]
+    assert len(dots) == len(names)
+    for (x, y), (left, right, base, name) in zip(dots, names, strict=True):
+        assert left - 20 <= x <= right + 20, name
+        assert abs(base - 4 - y) <= 40, name
+
+
 def test_it_names_what_the_requested_speed_is_beyond_and_what_it_does_not_show() -> None:
     said = words(refused()).replace(" | ", " ")
     # One end in a dent of the reed that is stated: 3840 ends are 115 cm wide.

@@ -92,6 +92,9 @@ def test_a_jacquard_has_hooks_and_harness_and_no_shafts(client: FlaskClient) -> 
     assert "Hooks" in figures(page)
     assert not {"Shafts", "Healds", "Drawing-in"} & listed(page).keys()
     assert "Healds on the fullest shaft" not in figures(page)
+    drawn = next(each.text for each in page.all("desc") if "weave repeats" in each.text)
+    assert "so no shafts are drawn" in drawn
+    assert "lift plan" not in drawn
 
 
 def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -> None:

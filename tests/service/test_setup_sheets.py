@@ -82,6 +82,26 @@ def test_a_jacquard_has_its_harness(client: FlaskClient) -> None:
     assert found["Hooks"].startswith(f"{report['setup']['hooks_used']} of 2400 used")
     assert found["Tie"] == "3 ends on a hook"
     assert "Shafts" not in found
+    setup = report["setup"]
+    ground = setup["total_ends"] - setup["selvedge_ends"]
+    cords = 3 * setup["hooks_used"]
+    assert ground < cords
+    assert found["Cords"] == f"{ground} of {cords} lift an end, {cords - ground} are empty"
+    assert "none cast out" not in found["Hooks"]
+
+
+def test_panels_on_a_jacquard_have_their_own_repeats(client: FlaskClient) -> None:
+    request = changed(full_request(), "/loom/shedding", {
+        "kind": "jacquard", "hooks": 2400, "ends_per_hook": 3, "harness_ends_per_cm": 33,
+    })  # fmt: skip
+    request["loom"]["insertion"]["max_rate_m_per_min"] = 3000
+    request["construction"].update(panels=2, width_cm=request["construction"]["width_cm"] / 2)
+    report, page = sheet(client, request)
+    assert report["verdict"] != "not_weavable"
+    found = settings(page)["Repeat"]
+    times = float(found.partition("picks, ")[2].split()[0])
+    assert times == pytest.approx(report["setup"]["weave_repeats_across"] / 2, rel=0.01)
+    assert found.endswith(" times across each of 2 panels")
 
 
 def test_an_order_too_long_for_a_link_is_posted(client: FlaskClient) -> None:

@@ -14,6 +14,7 @@ from weavability.drawing.loose_cloth import loose_cloth_words
 from weavability.drawing.point_paper import draw_point_paper
 from weavability.drawing.thread_bands import ThreadBand, YarnSwatch
 from weavability.drawing.weave_view import ASSUMED_WARP, ASSUMED_WEFT
+from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.thread_systems import SystemFacts
@@ -86,6 +87,7 @@ def draw_fit_paper(fit: Fit) -> str:
         warp=warp,
         weft=weft,
         largest_ruled=MOST_RULED,
+        on_hooks=isinstance(fit.drawing_in, OnHooks),
         faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
     )
 

@@ -50,6 +50,8 @@ BOLD_SIGN: Final = 7.6
 TICK_DEG: Final = 30
 MIN_SLACK_DEG: Final = 12
 FAR_ABOVE: Final = 6.0
+THROUGH: Final = 60
+"""Pixels that words are moved away rather than the curve runs through them."""
 CURVE_STEPS: Final = 720
 WHOLE_CN: Final = 100.0
 """From here on a tension is written without decimals."""
@@ -413,8 +415,9 @@ def _speed_label(picture: _Picture, panel: _Panel) -> Iterator[str]:
 def _peaks(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
     """Draw a dot at every peak; a blow has a stem, as it is not part of the curve. Name them all.
 
-    A name stands beside its dot, or as far above or below it as no other name is in its place.
+    A name is beside its dot, or as far above or below it as no other name is in its place.
     """
+    marks = list(_peak_marks(picture, panel))
     for peak in picture.tension.peaks:
         x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
         if peak.moment in BLOWS:
@@ -430,9 +433,24 @@ def _peaks(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]
         )
         words = f"{peak.moment.in_words} {tension} cN, {use:.0f} %"
         before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
-        box = _free_box(words, x, y, before=before, panel=panel, taken=taken)
+        box = _free_box(words, x, y, before=before, panel=panel, taken=taken, marks=marks)
         taken.append(box)
+        if box.bottom + LINE < y:  # A name far above its dot is led to it.
+            foot = min(max(x, box.left), box.right)
+            yield (
+                f'<line x1="{x:.1f}" x2="{foot:.1f}" y1="{y:.1f}" y2="{box.bottom + 3:.1f}" '
+                f'stroke="{svg.INK}" stroke-width="0.7"/>'
+            )
         yield svg.text(box.left, box.bottom, words, size=12, over_lines=True)
+
+
+def _peak_marks(picture: _Picture, panel: _Panel) -> Iterator[_Box]:
+    """Yield the room of the dots of the peaks, and of the stems of blows."""
+    for peak in picture.tension.peaks:
+        x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
+        end = panel.y(picture.tension.base_tension_cn) if peak.moment in BLOWS else y
+        for at in np.arange(y, end + 1, 6).tolist():
+            yield _Box(x - 5, x + 5, at + 5)
 
 
 class _Box(NamedTuple):
@@ -451,24 +469,38 @@ class _Box(NamedTuple):
 
 
 def _free_box(
-    words: str, x: float, y: float, *, before: bool, panel: _Panel, taken: Sequence[_Box]
+    words: str,
+    x: float,
+    y: float,
+    *,
+    before: bool,
+    panel: _Panel,
+    taken: Sequence[_Box],
+    marks: Sequence[_Box] = (),
 ) -> _Box:
-    """Find room for words beside a point: clear of other words and of the curve if that can be."""
+    """Find room for words near a point: clear of other words; near, and off the curve, if it can.
+
+    A step away costs less than a line through the words, and the side that is asked for is the
+    first of equal ones.
+    """
     width = len(words) * SIGN
-    lines = [
-        y - 7,
-        *(y - 7 + shift * (LINE - 3) for step in range(1, 9) for shift in (-step, step)),
-    ]
-    inside = [at for at in lines if panel.top + 13 <= at <= panel.bottom - 4] or [panel.top + 13]
-    sides = (x - 8 - width, x + 8) if before else (x + 8, x - 8 - width)
-    boxes = [
-        _Box(left, left + width, at)
-        for side in (*sides, x - width / 2)
-        for left in [min(max(side, LEFT + 4), WIDTH - RIGHT - 4 - width)]
-        for at in inside
-    ]
-    free = [box for box in boxes if not any(map(box.meets, taken))] or boxes[:1]
-    return next((box for box in free if not panel.crosses(box)), free[0])
+    start, other = (x - 8 - width, x + 8) if before else (x + 8, x - 8 - width)
+    boxes = {}
+    for side in np.linspace(start, other, 16).tolist():
+        left = min(max(side, LEFT + 4), WIDTH - RIGHT - 4 - width)
+        aside = max(left - x - 8, x - 8 - left - width, 0)
+        for shift in range(-PANEL_HEIGHT, PANEL_HEIGHT, 4):
+            box = _Box(left, left + width, y - 7 + shift)
+            if panel.top + 13 <= box.bottom <= panel.bottom - 4:
+                boxes[box] = abs(shift) + aside
+    free = [box for box in boxes if not any(map(box.meets, taken))] or list(boxes)
+    nearest = sorted(free, key=boxes.__getitem__)
+    for box in nearest:
+        if boxes[box] > boxes[nearest[0]] + THROUGH:
+            break
+        if not (any(map(box.meets, marks)) or panel.crosses(box)):
+            return box
+    return next((box for box in nearest if not any(map(box.meets, marks))), nearest[0])
 
 
 def _slack(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:

@@ -60,6 +60,7 @@ def draw_point_paper(
     warp: ThreadBand | None = None,
     weft: ThreadBand | None = None,
     largest_ruled: int = LARGEST_RULED,
+    on_hooks: bool = False,
     faults: Iterable[str] = (),
 ) -> str:
     """Draw a weave as SVG.
@@ -75,6 +76,7 @@ def draw_point_paper(
         warp: The warp in its order: a band of its colours is below the weave; an overview has none.
         weft: The weft likewise, at the left.
         largest_ruled: Most threads in either direction that are ruled; ``LARGEST_RULED`` at most.
+        on_hooks: Whether a Jacquard weaves it, so that no threading or lift plan is drawn.
         faults: What is wrong with the cloth, in sentences.
 
     Returns:
@@ -86,7 +88,10 @@ def draw_point_paper(
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    return _Sheet.of(repeat, drawn, name or weave.name, tightest, layers, warp, weft).draw(faults)
+    with_draft = not on_hooks and drawn.shafts <= MOST_SHAFTS_DRAWN
+    return _Sheet.of(
+        repeat, drawn, name or weave.name, tightest, layers, warp, weft, with_draft=with_draft
+    ).draw(faults)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,8 +120,9 @@ class _Sheet:
         layers: LayeredWeave | None,
         warp: ThreadBand | None,
         weft: ThreadBand | None,
+        *,
+        with_draft: bool,
     ) -> _Sheet:
-        with_draft = draft.shafts <= MOST_SHAFTS_DRAWN
         ends = len(draft.threading) if with_draft else repeat.ends
         picks = draft.picks if with_draft else repeat.picks
         if layers is not None:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
-from weavability.answers.field_words import FieldWords, unit_of, without_unit, words_of
+from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
@@ -41,13 +41,13 @@ LONGEST_LISTED: Final = 120
 """Most places of a threading, or picks of a lift plan, that are listed in the page."""
 
 _STATE_WORDS: Final[Mapping[str, str]] = {
-    "ends_per_cm": "Ends",
-    "picks_per_cm": "Picks",
-    "width_cm": "Width",
-    "length_m": "Length",
-    "mass_g_per_m2": "Mass",
+    "ends_per_cm": "Ends per cm",
+    "picks_per_cm": "Picks per cm",
+    "width_cm": "Width, cm",
+    "length_m": "Length, m",
+    "mass_g_per_m2": "Mass, g/m²",
 }
-"""What the figures of a state of the cloth are called."""
+"""What the figures of a state of the cloth are called, with their units."""
 
 _HEADLINES: Final = (
     "speed_picks_per_min",
@@ -160,15 +160,15 @@ def _sources(report: Report) -> dict[str, str]:
     return {source: ", ".join(dict.fromkeys(codes)) for source, codes in found.items()}
 
 
-def _states(report: Report) -> Iterator[tuple[str, str, tuple[str, str, str]]]:
-    """Yield each figure of the cloth in its three states: words, unit, and the three values."""
+def _states(report: Report) -> Iterator[tuple[str, tuple[str, str, str]]]:
+    """Yield each figure of the cloth in its three states: words with the unit, three values."""
     states = report.states
     for name, words in _STATE_WORDS.items():
         in_loom, grey, finished = (
             rounded(getattr(state, name), 4)
             for state in (states.loom_state, states.grey, states.finished)
         )
-        yield words, unit_of(name) or "", (in_loom, grey, finished)
+        yield words, (in_loom, grey, finished)
 
 
 def _warp_rows(report: Report) -> Iterator[Row]:
@@ -216,7 +216,7 @@ def _sections(report: Report) -> Iterator[tuple[str, list[Row]]]:
 
 def _step(step: OrderStep) -> tuple[str, str, str, str, str]:
     """Return the cells of a step of the order's chain."""
-    pct = "" if step.pct is None else show(step.pct)
+    pct = "" if step.pct is None else rounded(step.pct, 2)
     grade = "stated" if step.grade is None else show(str(step.grade))
     return spoken(step.step), show(step.from_m), show(step.to_m), pct, grade
 

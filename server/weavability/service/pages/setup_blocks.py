@@ -56,7 +56,7 @@ def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
     if isinstance(fit.drawing_in, OnHooks):
         yield SetupBlock(
             title="Harness and design",
-            rows=list(_harness(fit.drawing_in, report)),
+            rows=list(_harness(fit, fit.drawing_in, report)),
             is_drawn=True,
         )
     else:
@@ -82,10 +82,10 @@ def _warp(fit: Fit, report: Report) -> Iterator[Row]:
         whole, rest = divmod(cloth.ends.ground, order.threads)
         repeats = f"{counted(whole, 'repeat')} of {counted(order.threads, 'end')}"
         if rest:
-            repeats += f" and the first {show(rest)}"
+            repeats += f" and {counted(rest, 'end')} more"
         if cloth.panels > 1:
             repeats += " in each panel"
-        yield Row(words="Warp order", value=f"{order.text}; {repeats}, from the left")
+        yield Row(words="Warp order", value=f"{order.text}, from the left; {repeats}")
     if warp.beams:
         for group in warp.beams:
             pile = "" if group.pile_ratio is None else f", pile ratio {show(group.pile_ratio)}"
@@ -289,11 +289,16 @@ def lift_in_words(fit: Fit, draft: Draft) -> str:
     return f"{text}; lifted on pick {lifted}"
 
 
-def _harness(on: OnHooks, report: Report) -> Iterator[Row]:
-    setup, limits = report.setup, on.limits
-    idle = f", {show(on.hooks_idle)} cast out" if on.hooks_idle else ", none cast out"
+def _harness(fit: Fit, on: OnHooks, report: Report) -> Iterator[Row]:
+    setup, limits, panels = report.setup, on.limits, fit.cloth.panels
+    idle = f", {show(on.hooks_idle)} cast out" if on.hooks_idle else ""
     yield Row(words="Hooks", value=f"{show(on.hooks_used)} of {show(limits.hooks)} used{idle}")
     yield Row(words="Tie", value=_tie(limits.tie, limits.ends_per_hook))
+    cords = limits.numbers.tied_ends or on.hooks_used * limits.ends_per_hook
+    ends = panels * fit.cloth.ends.ground
+    if ends < cords:
+        value = f"{show(ends)} of {show(cords)} lift an end, {show(cords - ends)} are empty"
+        yield Row(words="Cords", value=value)
     yield Row(
         words="Harness",
         value=f"tied to {rounded(limits.harness_ends_per_cm)} ends/cm; "
@@ -303,7 +308,10 @@ def _harness(on: OnHooks, report: Report) -> Iterator[Row]:
     needed = f"{show(own)} needed of {show(limits.selvedge_hooks)}"
     yield Row(words="Selvedge hooks", value=needed if own else "as the ground")
     repeat = f"{show(report.cloth.repeat_ends)} ends × {show(report.cloth.repeat_picks)} picks"
-    yield Row(words="Repeat", value=f"{repeat}, {show(on.weave_repeats_across)} times across")
+    across = f"{rounded(on.weave_repeats_across / panels)} times across"
+    if panels > 1:
+        across += f" each of {show(panels)} panels"
+    yield Row(words="Repeat", value=f"{repeat}, {across}")
     yield Row(
         words="Lift plan", value=f"{counted(setup.lift_plan_picks, 'card')}, one for each pick"
     )
