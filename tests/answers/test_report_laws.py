@@ -369,7 +369,6 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
     "shorter lift plan": part("shedding", max_pattern_picks=lambda picks: max(1, picks // 2)),
     "healds closer": part("shedding", max_healds_per_cm_per_shaft=times(0.8)),
     "fewer healds": part("shedding", max_healds_per_shaft=lambda healds: int(0.8 * healds)),
-    "thinner harness": part("shedding", harness_ends_per_cm=times(0.8)),
     "fewer ends on a hook": part("shedding", ends_per_hook=fewer(1, 1)),
     "fewer selectors": whole("weft_selectors", fewer(1, 1)),
     "fewer picks": part("picks_per_cm", max=times(0.8)),

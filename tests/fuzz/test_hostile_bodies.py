@@ -44,7 +44,8 @@ def complaint(answer: Any, took_s: float) -> str | None:
     if answer.status_code >= 500:
         return str(answer.status_code)
     if answer.status_code == 200:
-        json.loads(answer.data)
+        if answer.mimetype != "text/html":
+            json.loads(answer.data)
         return None
     problem = json.loads(answer.data)
     if answer.mimetype != "application/problem+json" or problem["status"] != answer.status_code:

@@ -25,7 +25,7 @@ OTHER_TAG = "0" * 32
 @pytest.fixture
 def narrowed() -> FlaskClient:
     """The same service after the rapier loom was found to be narrower."""
-    text = PARK_TEXT.replace("reed_width_cm = 190.0", "reed_width_cm = 150.0")
+    text = PARK_TEXT.replace("reed_width_cm = 190.0", "reed_width_cm = 140.0")
     return create_app(park=parse_park(text, name="park.toml")).test_client()
 
 

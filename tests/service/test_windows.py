@@ -132,8 +132,9 @@ def test_an_unknown_option_is_refused(client: FlaskClient) -> None:
 def test_decisive_assumptions_are_counted_by_the_assumed_values(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    body = small_request() | {"options": {"decisive_assumptions": True}}
-    assumptions = client.post("/v1/validations", json=small_request()).get_json()["assumptions"]
+    order = changed(small_request(), "/construction/width_cm", 152.5)  # Not answered before.
+    body = order | {"options": {"decisive_assumptions": True}}
+    assumptions = client.post("/v1/validations", json=order).get_json()["assumptions"]
     bands = [one["band"] for one in assumptions if one["band"] is not None]
     units = 1 + sum(band["low"] < band["high"] for band in bands)
     monkeypatch.setattr(work, "MOST_UNITS", units - 1)

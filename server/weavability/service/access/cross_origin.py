@@ -23,7 +23,8 @@ _REMEMBERED_S: Final = 7_200
 """Browsers keep a preflight no longer than two hours, whatever is said."""
 
 EXPOSED: Final = (
-    "Accept-Query", "Allow", "Content-Disposition", "Content-Location", "ETag", "Location",
+    "Accept-Query", "Allow", "Caution", "Content-Disposition", "Content-Location", "ETag",
+    "Ignored-Columns", "Location",
     "RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "Retry-After",
     "WWW-Authenticate", "X-Request-Id",
 )  # fmt: skip

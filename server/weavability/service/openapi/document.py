@@ -166,7 +166,8 @@ def _parameter(parameter: Parameter) -> Shape:
         "description": parameter.description,
         "schema": {
             "type": "string",
-            "minLength": 1,
+            # An empty parameter of an address is the same as none.
+            **({"minLength": 1} if parameter.place == "path" else {}),
             "maxLength": 4096,
             "pattern": parameter.pattern or TEXT_PATTERN,
         },

@@ -362,6 +362,7 @@ def show_validation(token: str) -> Response:
     """
     park = state.current().park
     fields = _fields()
+    _of_address()
     packed = opened(token)
     given = given_by(packed)
     if g.media_type == HTML:
@@ -395,9 +396,18 @@ def page_query(found: ResolvedRequest[ValidationRequest]) -> PageQuery:
     Raises:
         InputError: It cannot be read.
     """
-    stated = {name: request.args[name] for name in _PAGE_QUERY.fields if request.args.get(name)}
-    read = _PAGE_QUERY.read(stated)
+    read = _of_address()
     return replace(read, reference=read.reference or found.request.construction.reference)
+
+
+def _of_address() -> PageQuery:
+    """Read what the address says of a page, which counts as a fault in any form of the answer.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    stated = {name: request.args[name] for name in _PAGE_QUERY.fields if request.args.get(name)}
+    return _PAGE_QUERY.read(stated)
 
 
 def _page(found: ResolvedRequest[ValidationRequest], token: str | None = None) -> Response:
