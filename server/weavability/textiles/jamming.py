@@ -351,10 +351,11 @@ def jam_of_cloth(
     return Jam(
         either(has_squares, worst, mean),
         mean,
+        # A row of a column may have no squares where others have some.
         either(
-            lies_over & (worst <= MOST_OVER_PCT),
-            0.0,
-            either(has_squares, in_plane, mean_in_plane),
+            has_squares,
+            either(lies_over & (worst <= MOST_OVER_PCT), 0.0, in_plane),
+            mean_in_plane,
         ),
         held,
     )
