@@ -22,7 +22,7 @@ from weavability.service.requests.park import parse_park
 from weavability.service.resources.validations import identity_of
 from weavability_client import Client
 
-NARROW_PARK: Final = PARK_TEXT.replace("reed_width_cm = 190.0", "reed_width_cm = 150.0")
+NARROW_PARK: Final = PARK_TEXT.replace("reed_width_cm = 190.0", "reed_width_cm = 130.0")
 DEMO_PARK: Final = Path(__file__).parents[2] / "server/weavability/data/demo_park.toml"
 MANY: Final = 5_000
 

@@ -51,7 +51,8 @@ class Server:
 
     def lines(self) -> list[dict[str, Any]]:
         """The log so far; every line of it is JSON."""
-        return [json.loads(line) for line in self.log.read_text("utf-8").splitlines()]
+        written = self.log.read_text("utf-8").rpartition("\n")[0]  # the last may be half written
+        return [json.loads(line) for line in written.splitlines()]
 
     def connect(self) -> socket.socket:
         return socket.create_connection(("127.0.0.1", self.port), timeout=WITHIN_S)
