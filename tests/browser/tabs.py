@@ -1,4 +1,4 @@
-"""A browser tab as a person uses it: by labels, names and what stands on the page."""
+"""A browser tab as a person uses it: by labels, names and what is on the page."""
 
 from __future__ import annotations
 

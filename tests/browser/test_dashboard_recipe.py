@@ -1,4 +1,4 @@
-"""The recipe of a dashboard on another address, as it stands in the documentation."""
+"""The recipe of a dashboard on another address, as the documentation has it."""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ The first judges a file of requests, a JSON object a line (`{"construction": …
 and writes a row for each. The second asks the service which rows have another answer now, because a
 loom or a rule has changed, and writes those anew. Rows are named by order and loom: to judge an
 order again replaces its row. Needs `pip install weavability sqlalchemy`, for PostgreSQL also
-`psycopg`. The address of the service stands in WEAVABILITY_URL.
+`psycopg`. The address of the service is in WEAVABILITY_URL.
 
 A stored result is a computed one, not a safety approval: its caution goes with it.
 """

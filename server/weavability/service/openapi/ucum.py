@@ -1,6 +1,6 @@
 """The units of fields in the Unified Code for Units of Measure, for programs.
 
-What is counted stands in braces, as that code writes an annotation, which has no blanks; a program
+What is counted is in braces, as that code writes an annotation, which has no blanks; a program
 may read it as 1.
 """
 
