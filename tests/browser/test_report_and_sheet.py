@@ -91,6 +91,7 @@ def test_every_report_prints_on_four_pages_with_a_header(
             assert re.search(r"Printed \d{4}-\d\d-\d\d", " ".join(page[:2]))
             assert f"Page {number} of {len(printed)}" in " ".join(page)
             assert page[-1] not in headings, (reference, number, page[-1])
+        assert any(line.startswith("Sources") for line in printed[-1]), (reference, printed[-1])
         tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         tab.sized(_PAPER_PX)
         assert tab.driver.execute_script(_SQUEEZED) == [], reference
