@@ -228,13 +228,14 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
 def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
-    cloth = in_stated_reed(order, grey_cloth(stated))
+    ordered = grey_cloth(stated)
     endless = is_endless(
-        total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+        total_ends=ordered.total_ends, reed_cm=ordered.reed_width_cm, warp_m=ordered.woven_warp_m
     )
     if np.any(endless):
         _judge_block_of_possible(rows, np.broadcast_to(endless, len(rows)), park, into)
         return
+    cloth = in_stated_reed(order, ordered)
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
     drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
     places = _places([row.place for row in rows])
