@@ -21,7 +21,7 @@ class Progress:
         stream: Where it is written, usually ``sys.stderr``.
         after_s: Seconds without a bar: short work needs none.
         elsewhere: Whether anything is written if the stream is no terminal.
-        clock: What tells the time, in seconds.
+        clock: What measures the time, in seconds.
     """
 
     def __init__(

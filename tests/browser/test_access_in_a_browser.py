@@ -63,8 +63,8 @@ def guarded(dashboard: str, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     token, lines = make_token("anna", [Scope.VALIDATE])
     tokens = tmp_path_factory.mktemp("tokens") / "tokens.toml"
     tokens.write_text(lines, encoding="utf-8")
-    told = ["--workers", "1", "--tokens", str(tokens), "--allow-origin", dashboard]
-    with serving(*told, port=free_port()) as server:
+    options = ["--workers", "1", "--tokens", str(tokens), "--allow-origin", dashboard]
+    with serving(*options, port=free_port()) as server:
         yield Guarded(server, token)
 
 

@@ -126,6 +126,6 @@ class TestStating:
         assert "--allow-origin" in capsys.readouterr().err
 
     def test_the_command_takes_several(self) -> None:
-        told = ["--allow-origin", BOARD, "--allow-origin", "http://10.0.0.7:8000"]
-        settings = command._settings(command._parser().parse_args(told))
+        stated = ["--allow-origin", BOARD, "--allow-origin", "http://10.0.0.7:8000"]
+        settings = command._settings(command._parser().parse_args(stated))
         assert settings.allow_origins == {BOARD, "http://10.0.0.7:8000"}

@@ -112,7 +112,7 @@ def take_up(cloth: FiguredCloth, *, picks_per_cm: float, weft_ne: float) -> Iter
 
 
 def contraction_pct(interlacings_per_cm: float, *, weft_ne: float) -> float:
-    """Return the contraction of an end by the rule of the trade, which tells only more from less.
+    """Return the contraction of an end by the rule of the trade, which only parts more from less.
 
     Contraction in per cent is 4 times the interlacings per inch over the cotton count of the weft
     ([TAYLOR-1909], p. 427-429); in medium cloths 3 times.
