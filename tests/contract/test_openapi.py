@@ -268,7 +268,7 @@ def test_every_column_of_the_example_is_explained() -> None:
             assert f"* `{named}`: " in content["schema"]["description"]
 
 
-OPEN = {"/", "/healthz", "/readyz", "/openapi.json", "/docs", "/evidence", "/problems/{slug}"}
+OPEN = {"/healthz", "/readyz", "/openapi.json", "/docs", "/evidence", "/problems/{slug}"}
 
 
 @pytest.mark.parametrize("name", OPERATIONS)

@@ -123,7 +123,7 @@ def _described(operation: Operation, responses: Responses) -> Shape:
 
 def _security(operation: Operation) -> list[Shape]:
     """Return no token, or a token if the service needs one: both are listed, the stricter last."""
-    return [{}, {"bearer": []}] if scope_of(operation.path) else []
+    return [{}, {"bearer": []}] if scope_of(operation.path, page=True) else []
 
 
 def _explained(operation: Operation) -> str:

@@ -181,7 +181,7 @@ def _kinds(operation: Operation) -> list[ProblemType]:
     kinds = {*operation.problems, *_EVERYWHERE}
     if operation.body is not None:
         kinds.update(_WITH_BODY)
-    if scope_of(operation.path):
+    if scope_of(operation.path, page=True):
         kinds.update(_GUARDED)
     if _is_limited(operation):
         kinds.add(problems.TOO_MANY_REQUESTS)
@@ -204,7 +204,7 @@ def _headers(operation: Operation, *more: str) -> dict[str, Shape]:
 
 
 def _is_limited(operation: Operation) -> bool:
-    return scope_of(operation.path) is Scope.VALIDATE
+    return scope_of(operation.path, page=True) is Scope.VALIDATE
 
 
 def _header_references(*names: str) -> dict[str, Shape]:
