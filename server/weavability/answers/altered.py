@@ -8,10 +8,10 @@ from typing import Final, NamedTuple
 
 from weavability.answers.costs import Prices, cost_change
 from weavability.answers.field_words import unit_of
-from weavability.answers.rounding import significant
 from weavability.checks.finding import Alteration
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.loom import Loom
+from weavability.textiles.rounded_numbers import significant
 
 
 class Quantity(NamedTuple):

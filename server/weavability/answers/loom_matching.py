@@ -29,7 +29,7 @@ from weavability.answers.decisive_assumptions import (
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
-from weavability.answers.rounding import significant, tidy
+from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
@@ -52,6 +52,8 @@ from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.rounded_numbers import significant
+from weavability.textiles.sentences import say
 
 
 class RankBy(StrEnum):
@@ -230,7 +232,13 @@ def match_looms(
             ``/looms/<index>``, ``/on_loom/<loom_id>`` or ``/prices``.
     """
     if prices is None and rank_by is RankBy.COST:
-        raise InputError.of("/rank_by", "Looms are ranked by cost only if prices are stated.")
+        raise InputError.of(
+            "/rank_by",
+            say(
+                "fault.matches.cost_without_prices",
+                "Looms are ranked by cost only if prices are stated.",
+            ),
+        )
     trials = _Trials(construction, on_loom, prices)
     for alike in trials.by_harness(looms).values():
         try:
@@ -473,7 +481,11 @@ class _Trial:
         if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
             raise InputError.of(
                 "/construction/weave",
-                "This design is too large to be drawn in on so many looms; ask for fewer at once.",
+                say(
+                    "fault.matches.design_too_large",
+                    "This design is too large to be drawn in on so many looms; ask for "
+                    "fewer at once.",
+                ),
                 given=cloth.weave.matrix.size,
                 allowed=f"{MOST_CROSSINGS_DRAWN_IN} crossings on all looms together",
             )

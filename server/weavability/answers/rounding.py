@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import is_dataclass
-from math import floor, isfinite, log10
 from typing import Any, Final, TypeVar
+
+from weavability.textiles.rounded_numbers import significant
 
 T = TypeVar("T")
 
-SIGNIFICANT_DIGITS: Final = 6
 _AS_THEY_ARE: Final = frozenset({str, int, bool, type(None)})
 
 
@@ -36,19 +36,6 @@ def plain(answer: object) -> Any:
         ArithmeticError: A figure is NaN or infinite.
     """
     return _PLAIN.rounded(answer)
-
-
-def significant(value: float) -> float:
-    """Return a float rounded to six significant digits.
-
-    Raises:
-        ArithmeticError: It is NaN or infinite.
-    """
-    if not isfinite(value):
-        raise ArithmeticError(f"a figure came out as {value}")
-    if value == 0:
-        return 0.0
-    return round(value, SIGNIFICANT_DIGITS - 1 - floor(log10(abs(value))))
 
 
 class _Rounding(dict[type, Callable[[Any], Any]]):

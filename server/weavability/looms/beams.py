@@ -10,6 +10,7 @@ from typing import Final, Generic, NamedTuple
 from weavability.looms.guards import between, counted, is_so, not_negative, positive, whole
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, greatest, up
+from weavability.textiles.sentences import say
 
 TEX_M_PER_G: Final = 1000.0
 """A yarn of 1 tex measures 1000 m a gram."""
@@ -61,7 +62,9 @@ def beam_volume_cm3(*, winding_diameter_cm: N, barrel_diameter_cm: N, width_cm: 
     if is_so(positive("winding_diameter_cm", winding_diameter_cm) <= barrel_diameter_cm):
         raise InputError.of(
             "/barrel_diameter_cm",
-            "The barrel must be thinner than the full beam.",
+            say(
+                "fault.warp_beam.barrel_too_thick", "The barrel must be thinner than the full beam."
+            ),
             given=barrel_diameter_cm,
             allowed=f"below {winding_diameter_cm:g}",
         )
@@ -171,7 +174,10 @@ def beams_needed(
     if is_so(useful <= 0):
         raise InputError.of(
             "/beam_capacity_m",
-            "The beam holds no more warp than is lost at each beam; use a larger beam.",
+            say(
+                "fault.warp_beam.too_small",
+                "The beam holds no more warp than is lost at each beam; use a larger beam.",
+            ),
             given=beam_capacity_m,
             allowed=f"above {waste_per_beam_m:g}",
         )
@@ -194,7 +200,10 @@ def cloth_roll_capacity_m(*, roll_diameter_cm: N, tube_diameter_cm: N, cloth_thi
     if is_so(positive("roll_diameter_cm", roll_diameter_cm) <= tube_diameter_cm):
         raise InputError.of(
             "/roll_diameter_cm",
-            "The full cloth roll must be thicker than its tube.",
+            say(
+                "fault.cloth_roll.tube_too_thick",
+                "The full cloth roll must be thicker than its tube.",
+            ),
             given=roll_diameter_cm,
             allowed=f"above {tube_diameter_cm:g}",
         )

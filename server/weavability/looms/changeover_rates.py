@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 from weavability.looms.guards import not_negative, positive
 from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.sentences import Sentence, say_row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +82,10 @@ class RateBasis(NamedTuple):
     grade: Grade
     source: str
 
+    def reason(self, rate: str) -> Sentence:
+        """Return why a rate has its starting value."""
+        return say_row(f"assumption.changeover_rate.{rate}", self.source)
+
 
 def _usual(low: float, high: float) -> RateBasis:
     return RateBasis(ValueBand(low, high), Grade.COMMON_PRACTICE, "[COMMON-PRACTICE]")
@@ -149,3 +154,10 @@ class RateSpan(NamedTuple):
                 ends = basis.band.low, basis.band.high
                 slow[name], quick[name] = ends if name.endswith("_per_h") else ends[::-1]
         return cls(usual, ChangeoverRates(**quick), ChangeoverRates(**slow))
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the reason of every starting value, by key."""
+    return {
+        f"assumption.changeover_rate.{name}": basis.source for name, basis in RATE_BASES.items()
+    }

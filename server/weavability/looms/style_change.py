@@ -29,6 +29,7 @@ from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.errors import InputError
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import say
 
 MAX_ENDS: Final = 10**6
 MINUTES_PER_HOUR: Final = 60.0
@@ -300,7 +301,10 @@ def changeover(
     if old.shedding is not new.shedding:
         raise InputError.of(
             "/to/shedding",
-            "Both styles must be set up for the shedding motion of the loom.",
+            say(
+                "fault.changeover.another_shedding",
+                "Both styles must be set up for the shedding motion of the loom.",
+            ),
             given=new.shedding,
             allowed=old.shedding,
         )

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Annotated, Any, Final, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import Sentence, WrittenValue
 
 T = TypeVar("T")
 
@@ -42,6 +43,12 @@ class Assumption:
     value: Annotated[object, "The assumed value"]
     unit: Annotated[str | None, "Its unit, or null if it has none"]
     reason: Annotated[str, "Why this value, with its source or `common practice`"]
+    reason_key: Annotated[
+        str, "Key of the reason, for a translation; `GET /v1/messages` lists all", Since("0.2")
+    ]
+    reason_values: Annotated[
+        Mapping[str, WrittenValue], "The values that the reason quotes, by name", Since("0.2")
+    ]
     grade: Annotated[
         Grade,
         "How well the value is supported: by a source, by common practice, from memory, as an "
@@ -54,11 +61,32 @@ class Assumption:
         Since("0.2"),
     ] = None
 
+    @classmethod
+    def of(
+        cls,
+        pointer: str,
+        value: object,
+        unit: str | None,
+        reason: Sentence,
+        grade: Grade,
+        band: ValueBand | None = None,
+    ) -> Assumption:
+        """Make the line of an assumption."""
+        written = reason.written_values()
+        return cls(pointer, value, unit, reason, reason.key, written, grade, band)
+
     def below(self, prefix: str) -> Assumption:
         """Return the same assumption with ``prefix`` before its pointer."""
         # Spelt out, as an answer has about fifty: `replace` takes three times as long.
         return Assumption(
-            prefix + self.pointer, self.value, self.unit, self.reason, self.grade, self.band
+            prefix + self.pointer,
+            self.value,
+            self.unit,
+            self.reason,
+            self.reason_key,
+            self.reason_values,
+            self.grade,
+            self.band,
         )
 
 
@@ -203,7 +231,7 @@ class Ledger:
         value: T,
         *,
         unit: str | None,
-        reason: str,
+        reason: Sentence,
         grade: Grade,
         band: ValueBand | None = None,
         other: T | None = None,
@@ -224,7 +252,8 @@ class Ledger:
             value = self.moves.moved(self.prefix + pointer, value, band, other)
         if self.keeps:
             full = self.prefix + pointer
-            self.lines.setdefault(full, Assumption(full, value, unit, reason, grade, band))
+            if full not in self.lines:
+                self.lines[full] = Assumption.of(full, value, unit, reason, grade, band)
         return value
 
     def take(
@@ -234,7 +263,7 @@ class Ledger:
         default: T,
         *,
         unit: str | None,
-        reason: str,
+        reason: Sentence,
         grade: Grade,
         band: ValueBand | None = None,
     ) -> T:
@@ -245,14 +274,7 @@ class Ledger:
 
     def repeat(self, line: Assumption, below: str) -> None:
         """Write down again, below a pointer, what was noted while something was read."""
-        self.note(
-            below + line.pointer,
-            line.value,
-            unit=line.unit,
-            reason=line.reason,
-            grade=line.grade,
-            band=line.band,
-        )
+        self.extend([line.below(below)])
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""

@@ -11,6 +11,7 @@ from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.fibres import ELASTANE
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
@@ -186,7 +187,11 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
         warp = _threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
-            Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
+            Fault(
+                f"/weft/yarns/{key}/sized",
+                say("fault.yarn.weft_not_sized", "Leave it out: only warp is sized."),
+                given=yarn.sized,
+            )
             for key, yarn in construction.weft.yarns.items()
             if yarn.sized
         )
@@ -250,7 +255,11 @@ def stated_crimps_pct(
         name = "crimp_pct" if crimp_pct is not None else "contraction_pct"
         raise InputError.of(
             f"/{name}",
-            f"Leave out {name}: it is for yarns that state none of their own, and all do.",
+            say(
+                "fault.yarn.crimp_of_set",
+                "Leave out {field}: it is for yarns that state none of their own, and all do.",
+                field=name,
+            ),
             given=crimp_pct if crimp_pct is not None else contraction_pct,
         )
     if faults:
@@ -264,7 +273,11 @@ def _crimp_pct(crimp_pct: float | None, contraction_pct: float | None) -> float 
     if crimp_pct is not None:
         raise InputError.of(
             "/contraction_pct",
-            "State the crimp once: crimp_pct is on cloth length, contraction_pct on yarn length.",
+            say(
+                "fault.yarn.crimp_twice",
+                "State the crimp once: crimp_pct is on cloth length, contraction_pct on "
+                "yarn length.",
+            ),
             given=contraction_pct,
             allowed="crimp_pct or contraction_pct",
         )
@@ -279,8 +292,11 @@ def _order(system: ThreadSystem, spare: str | None) -> ThreadOrder:
         if len(ordered) != 1:
             raise InputError.of(
                 "",
-                f"{len(system.yarns)} yarns are given but no thread order; say how they follow "
-                "one another.",
+                say(
+                    "fault.thread_order.several_yarns",
+                    "{yarns} yarns are given but no thread order; say how they follow one another.",
+                    yarns=len(system.yarns),
+                ),
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
         text = ordered[0]

@@ -34,6 +34,7 @@ from weavability.textiles.figured.harness_joins import (
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import (
     MAX_SIDE,
     Matrix,
@@ -223,7 +224,12 @@ def _tie_of_repeat(harness: HarnessTie, columns: int) -> Tie | None:
     if np.array_equal(tie, np.arange(columns)):
         return None
     if len(tie) > MAX_SIDE:
-        message = f"The tie repeats after {len(tie)} ends; {MAX_SIDE} at most."
+        message = say(
+            "fault.design.tie_too_long",
+            "The tie repeats after {ends} ends; {most_ends} at most.",
+            ends=len(tie),
+            most_ends=MAX_SIDE,
+        )
         raise InputError.of("", message, given=len(tie), allowed=MAX_SIDE)
     return tie
 
