@@ -48,7 +48,7 @@ class Assumption:
     ]
     reason_values: Annotated[
         Mapping[str, WrittenValue], "The values that the reason quotes, by name", Since("0.2")
-    ]
+    ] = field(hash=False)
     grade: Annotated[
         Grade,
         "How well the value is supported: by a source, by common practice, from memory, as an "

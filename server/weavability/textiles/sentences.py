@@ -65,8 +65,8 @@ class Sentence(str):
         return self
 
     def written_values(self) -> Mapping[str, WrittenValue]:
-        """Return the values as an answer lists them; a sentence in a sentence keeps its key."""
-        return {name: _written(value) for name, value in self.values.items()}
+        """Return the values as an answer lists them."""
+        return {name: written(value) for name, value in self.values.items()}
 
 
 NO_WORDS: Final = Sentence("", "part.nothing", _NOTHING)
@@ -76,7 +76,8 @@ NO_WORDS: Final = Sentence("", "part.nothing", _NOTHING)
 _AS_THEY_ARE: Final = frozenset({str, int, Sentence})
 
 
-def _written(value: Value) -> WrittenValue:
+def written(value: Value) -> WrittenValue:
+    """Return a value as an answer lists it; a sentence in a sentence keeps its key."""
     if isinstance(value, Sentence):
         return {
             "message": str(value),
@@ -103,7 +104,7 @@ def say(key: str, pattern: str, /, **values: Value) -> Sentence:
         return _constant(key, pattern)
     for name, value in values.items():
         if type(value) not in _AS_THEY_ARE:
-            values[name] = _reported(value)
+            values[name] = reported_as(value)
     shown: Mapping[str, Value] = values
     if ":_" in pattern:
         shown = {
@@ -113,8 +114,10 @@ def say(key: str, pattern: str, /, **values: Value) -> Sentence:
     return Sentence(cite(pattern).format_map(shown), key, values)
 
 
-def _reported(value: Value) -> Value:
+def reported_as(value: Value) -> Value:
     """Return a value as it is reported, so that the text and what is rendered anew agree."""
+    if type(value) in _AS_THEY_ARE:
+        return value
     if isinstance(value, Enum):
         return str(value.value)
     if isinstance(value, float):

@@ -28,7 +28,6 @@ from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemT
 from weavability.service.http.responses import SECURITY_HEADERS
 from weavability.service.http.slow_clients import WATCH, Wait, bound_sending
 from weavability.service.observability.request_log import Exchange
-from weavability.textiles.sentences import say
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -170,12 +169,7 @@ def refused_as(error: Exception) -> ProblemType:
 
 def written_problem(kind: ProblemType, request_id: str) -> bytes:
     """Write a whole HTTP answer; nothing of the request is repeated in it."""
-    problem = ProblemError(
-        kind=kind,
-        detail=say(
-            "problem.of_type", "{meaning} {advice}", meaning=kind.meaning, advice=kind.advice
-        ),
-    )
+    problem = ProblemError(kind=kind, detail=kind.whole)
     body = orjson.dumps(problem.document(path="", request_id=request_id))
     headers = {
         **SECURITY_HEADERS,

@@ -39,7 +39,21 @@ class ProblemType:
     @property
     def detail(self) -> Sentence:
         """What to do, if no more is known of this very request."""
-        return say_row(f"problem.{self.slug}", self.advice)
+        return say_row(self._key("advice"), self.advice)
+
+    @property
+    def whole(self) -> Sentence:
+        """What has happened and what to do, if nothing is known of this very request."""
+        meaning = say_row(self._key("meaning"), self.meaning)
+        return say("problem.of_type", "{meaning} {advice}", meaning=meaning, advice=self.detail)
+
+    @property
+    def patterns(self) -> Mapping[str, str]:
+        """Its sentences by key; the title, which every problem of the type has, is one of them."""
+        return {self._key(name): getattr(self, name) for name in ("title", "meaning", "advice")}
+
+    def _key(self, name: str) -> str:
+        return f"problem.{self.slug.replace('-', '_')}.{name}"
 
 
 UNREADABLE_JSON: Final = ProblemType(

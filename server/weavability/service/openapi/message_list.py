@@ -38,7 +38,9 @@ RULES: Final = (
     "A value that is an object is a sentence itself, with message, message_key and message_values: "
     "render it first.",
     "A yarn that is itself called weft or warp is not named twice: in a finding, {weft} of the "
-    "yarn weft is written yarn, that of weft_2 is written 2.",
+    "yarn weft is written as part.yarn, that of weft_2 is written 2.",
+    "The title of a problem has the key problem., the last part of its type with _ for -, and "
+    ".title; it quotes nothing.",
     "A text of more than 1000 characters is cut, as are its values.",
 )
 
@@ -108,7 +110,7 @@ def _found() -> Iterator[tuple[str, str]]:
         finishes.patterns(),
         trade_names.patterns(),
         ADVICE,
-        {each.detail.key: each.advice for each in problems.KINDS.values()},
+        *(each.patterns for each in problems.KINDS.values()),
         {"part.wire_share": WIRE_SHARE_SOURCE, NO_WORDS.key: NO_WORDS},
         *(check.messages for check in all_checks()),
     ):
