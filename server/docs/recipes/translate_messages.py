@@ -1,7 +1,7 @@
 """Show answers in a language of the mill: a pattern for each key, translated once.
 
     python translate_messages.py template > de.json     # English patterns, for a translator
-    python translate_messages.py check de.json          # after an update: what is new, what is wrong
+    python translate_messages.py check de.json          # what is new, what is wrong
     python translate_messages.py show de.json < request.json
 
 What is not translated yet is shown in English, so that nothing is lost.

@@ -129,6 +129,8 @@ class _Spaced(float):
     """A number whose thousands a space separates, if its format groups them."""
 
     def __format__(self, form: str) -> str:
+        if not form:
+            return str(int(self)) if self.is_integer() else str(float(self))
         return super().__format__(form).replace("_", " ")
 
 

@@ -312,7 +312,11 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     faults: list[Fault] = []
     for index, row in enumerate(rows):
         if len(row) != width:
-            threads = "1 thread" if len(row) == 1 else f"{len(row)} threads"
+            threads = (
+                say("part.one_thread", "1 thread")
+                if len(row) == 1
+                else say("part.threads", "{threads} threads", threads=len(row))
+            )
             message = say(
                 "fault.weave.unequal_rows",
                 "Row {row} has {threads}; the first row has {first_row_threads}.",

@@ -449,7 +449,7 @@ def _twist_faults(yarn: Yarn, read: Designation) -> Iterator[Fault]:
             message = say(
                 "fault.yarn.twist_twice",
                 "The designation says {written}; state the twist once.",
-                written=written,
+                written=written if isinstance(written, str) else f"{written:g}",
             )
             yield Fault(f"/{name}", message, stated, written)
             return

@@ -59,7 +59,7 @@ from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.units import CM_PER_INCH
 
 T = TypeVar("T")
@@ -287,7 +287,11 @@ class Orders(Described[tuple[Construction, ...]]):
     def _deserialize(self, value: Any, *_: object, **__: object) -> tuple[Construction, ...]:
         if not isinstance(value, list) or not 1 <= len(value) <= MOST_ORDERS:
             raise self.not_allowed(value)
-        reader = _CountingReader(self.schema, "the orders", "send fewer orders at once")
+        reader = _CountingReader(
+            self.schema,
+            say("part.the_orders", "the orders"),
+            say("part.fewer_orders", "send fewer orders at once"),
+        )
         for index, given in enumerate(value):
             with collecting(reader.faults, below=f"/{index}"):
                 reader.read(str(index), given)
@@ -397,7 +401,11 @@ class OnLooms(Described[dict[str, Construction]]):
     def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, Construction]:
         if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
             raise self.not_allowed(value)
-        reader = _CountingReader(self.schema, "the looms", "ask for fewer looms")
+        reader = _CountingReader(
+            self.schema,
+            say("part.the_looms", "the looms"),
+            say("part.fewer_looms", "ask for fewer looms"),
+        )
         for loom_id, given in value.items():
             with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 self._check_name(loom_id)
@@ -430,8 +438,8 @@ class _CountingReader:
     """
 
     schema: ConstructionSchema
-    where: str
-    remedy: str
+    where: Sentence
+    remedy: Sentence
     found: dict[str, Construction] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     crossings: int = 0
