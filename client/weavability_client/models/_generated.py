@@ -2922,7 +2922,7 @@ class RemedyFields(Record):
         brings: Codes of warnings and notes that come with it; never an error.
         verdict: The answer for the order after it.
         distance: How far the order is changed; remedies are listed by it. One point is one per cent
-            of sett or width; the README lists the points of other fields [points].
+            of sett or width; server/docs/ways_out.md lists the points of other fields [points].
         changes: Every field to change, that of ``pointer`` first; in a finding there is only this
             one.
         alters: What else changes: mass, cover and width of the grey cloth, hours and yarn.

@@ -29,9 +29,10 @@ _DESCRIPTION: Final = (
     "\n\n"
     "Within `/v1` fields, codes and routes are added, never renamed or removed: `x-since` names "
     "the version that added a field, and a program ignores what it does not know. What is to go is "
-    "marked `deprecated` here for at least a year before. Where a figure of an answer changes, the "
-    "README lists it under Changes; `ruleset` changes with every such version. `x-unit` is the "
-    "unit of a figure in UCUM, `x-unit-in` states where the unit is found."
+    "marked `deprecated` here for at least a year and two minor versions, and goes with `/v2` at "
+    "the earliest. Where a figure of an answer changes, `server/docs/changes.md` lists it under "
+    "*Answers changed*; `ruleset` changes with every such version. `x-unit` is the unit of a "
+    "figure in UCUM, `x-unit-in` states where the unit is found."
 )
 _SERVER: Final = {
     "url": "/",
