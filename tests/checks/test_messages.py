@@ -52,7 +52,12 @@ def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construct
         info = find_check(found.code)
         assert info is not None
         template = info.messages[found.message_key]
-        assert found.message == template.format_map(found.message_values)
+        assert found.message == template.format_map(
+            {
+                name: value["message"] if isinstance(value, dict) else value
+                for name, value in found.message_values.items()
+            }
+        )
         names = {name for _, name, _, _ in Formatter().parse(template) if name}
         assert set(found.message_values) == names
         assert found.severity in info.severities
