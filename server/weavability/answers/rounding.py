@@ -7,6 +7,7 @@ from dataclasses import is_dataclass
 from typing import Any, Final, TypeVar
 
 from weavability.textiles.rounded_numbers import significant
+from weavability.textiles.sentences import Quotation
 
 T = TypeVar("T")
 
@@ -63,6 +64,8 @@ class _Rounding(dict[type, Callable[[Any], Any]]):
             return significant
         if issubclass(kind, tuple):
             return self._tuple
+        if issubclass(kind, Quotation):
+            return _as_it_is
         if issubclass(kind, Mapping):
             return lambda value: {name: self.rounded(each) for name, each in value.items()}
         return self._record(kind) if is_dataclass(kind) else _as_it_is

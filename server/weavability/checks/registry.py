@@ -68,7 +68,7 @@ from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in
 from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import Floats, N, Truth, anywhere, short
-from weavability.textiles.sentences import reported_as, say, written
+from weavability.textiles.sentences import quotation, reported_as, say
 from weavability.textiles.sources import cite
 
 SUBJECTS: Final = (
@@ -607,7 +607,7 @@ def _rendered(
         severity=seen.severity,
         message=template.format_map(_in_sentence(reported)),
         message_key=key,
-        message_values={name: written(value) for name, value in reported.items()},
+        message_values=quotation(reported),
         pointer=rests_on[0].pointer
         if rests_on
         else pointer.format_map(values)

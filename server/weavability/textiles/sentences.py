@@ -26,7 +26,6 @@ Value: TypeAlias = str | int | float
 class NestedSentence(TypedDict):
     """A sentence within a sentence, as an answer lists it among the values."""
 
-    message: Annotated[str, "The sentence"]
     message_key: Annotated[str, "Its key"]
     message_values: Annotated[Mapping[str, WrittenValue], "The values that it quotes, by name"]
 
@@ -64,10 +63,16 @@ class Sentence(str):
     def __deepcopy__(self, _known: object) -> Sentence:
         return self
 
-    def written_values(self) -> Mapping[str, WrittenValue]:
+    def written_values(self) -> Quotation:
         """Return the values as an answer lists them."""
-        return {name: written(value) for name, value in self.values.items()}
+        return quotation(self.values) if self.values else _NO_QUOTATION
 
+
+class Quotation(dict[str, "WrittenValue"]):
+    """What a sentence quotes, by name, as an answer lists it: every figure is rounded already."""
+
+
+_NO_QUOTATION: Final = Quotation()
 
 NO_WORDS: Final = Sentence("", "part.nothing", _NOTHING)
 """What a sentence quotes in place of a part that it does not have."""
@@ -79,12 +84,13 @@ _AS_THEY_ARE: Final = frozenset({str, int, Sentence})
 def written(value: Value) -> WrittenValue:
     """Return a value as an answer lists it; a sentence in a sentence keeps its key."""
     if isinstance(value, Sentence):
-        return {
-            "message": str(value),
-            "message_key": value.key,
-            "message_values": value.written_values(),
-        }
+        return {"message_key": value.key, "message_values": value.written_values()}
     return value
+
+
+def quotation(values: Mapping[str, Value]) -> Quotation:
+    """Return reported values as an answer lists them."""
+    return Quotation({name: written(value) for name, value in values.items()})
 
 
 def say(key: str, pattern: str, /, **values: Value) -> Sentence:

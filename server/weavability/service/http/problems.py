@@ -381,7 +381,6 @@ def _cut_values(values: Mapping[str, WrittenValue]) -> Mapping[str, WrittenValue
 
 def _cut_sentence(value: NestedSentence) -> NestedSentence:
     return {
-        "message": _cut(value["message"], LONGEST_MESSAGE),
         "message_key": value["message_key"],
         "message_values": _cut_values(value["message_values"]),
     }

@@ -35,7 +35,7 @@ RULES: Final = (
     "After a colon is how the value is written: .2f with two decimals, .4g with four significant "
     "digits and without zeros at the end, g with six; _ separates thousands by a space. Without "
     "one, the value is written as it is in JSON. !r puts it into quotation marks.",
-    "A value that is an object is a sentence itself, with message, message_key and message_values: "
+    "A value that is an object is a sentence itself, with message_key and message_values: "
     "render it first.",
     "A yarn that is itself called weft or warp is not named twice: in a finding, {weft} of the "
     "yarn weft is written as part.yarn, that of weft_2 is written 2.",
