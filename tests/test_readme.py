@@ -23,6 +23,8 @@ from documents import FOLDER, ROOT, chapter, documents
 from flask.testing import FlaskClient
 
 from weavability.answers.field_changes import WEIGHTS
+from weavability.answers.field_words import words_of
+from weavability.answers.report import Report
 from weavability.checks.codes import CheckCode
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
@@ -338,10 +340,15 @@ def test_the_readme_is_short_and_leads_to_every_chapter() -> None:
     assert sorted(rows) == sorted(path.name for path in FOLDER.glob("*.md"))
 
 
-def test_the_chapter_on_orders_names_every_field_of_a_construction() -> None:
-    table = re.findall(r"^\| (`.+?`) \| ", chapter("orders"), re.M)
-    named = {name for row in table for name in re.findall(r"`(\w+)`", row)}
-    assert named == set(ConstructionSchema().fields)
+def first_column(text: str) -> set[str]:
+    """The names in the first column of the tables of a document."""
+    cells = re.findall(r"^\| (`.+?`) \| ", text, re.M)
+    return {name for cell in cells for name in re.findall(r"`(\w+)`", cell)}
+
+
+def test_the_chapters_name_every_field_of_an_order_and_every_part_of_a_report() -> None:
+    assert first_column(chapter("orders")) == set(ConstructionSchema().fields)
+    assert first_column(chapter("answers")) == {*words_of(Report), "validation_id", "links"}
 
 
 def anchors(text: str) -> set[str]:
