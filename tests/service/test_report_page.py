@@ -193,6 +193,7 @@ def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -
     page = read(answer.text)
     assert answer.headers["Cache-Control"] == "no-store"
     assert "Costs, in EUR" in [each.text for each in page.all("h2")]
+    assert not any(each.text == "Change the order" for each in page.all("a"))  # its loom is stated
     plain = client.post("/v1/validations", json=full_request(), headers=HTML).text
     assert (
         plain
@@ -202,6 +203,16 @@ def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -
             query_string={"reference": full_request()["construction"]["reference"]},
         ).text
     )
+
+
+def test_it_leads_to_the_form_with_its_order_and_its_prices(client: FlaskClient) -> None:
+    request = changed(small_request(), "/prices", {"loom_hour": 6.5})
+    answer = client.post("/v1/validations", json=request, headers=HTML)
+    links = {each.text: each.attributes["href"] for each in read(answer.text).all("a")}
+    address, _, prices = links["Change the order"].partition("#")
+    assert prices == "prices.loom_hour=6.5"
+    verdict = read(answer.text).all("title")[0].text.partition(":")[0]
+    assert verdict in client.get(address, headers=HTML).text
 
 
 def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:

@@ -489,7 +489,7 @@ def _free_box(
         for turn in np.linspace(0, 2 * np.pi, 24, endpoint=False).tolist():
             middle, low = x + away * np.sin(turn), y + 4 - away * np.cos(turn)
             box = _Box(middle - SIGN / 2, middle + SIGN / 2, low - 9, low)
-            if not (LEFT + 2 < box.left and box.right < WIDTH - RIGHT - 2):
+            if not (box.left > LEFT + 2 and box.right < WIDTH - RIGHT - 2):
                 continue
             if not (panel.top + 2 < box.top and box.bottom < panel.bottom - 2):
                 continue

@@ -13,7 +13,6 @@ from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
-from weavability.checks.finding import Alteration
 from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
 from weavability.looms.fit import Fit
 from weavability.service.pages.assumed_values import assumed_groups
@@ -29,11 +28,13 @@ from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     Row,
+    altered,
     between,
     linked,
     rounded,
     show,
     spoken,
+    untried,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
 
@@ -49,25 +50,19 @@ _STATE_WORDS: Final[Mapping[str, str]] = {
 }
 """What the figures of a state of the cloth are called, with their units."""
 
-_HEADLINES: Final = (
-    "speed_picks_per_min",
-    "insertion_rate_m_per_min",
-    "efficiency_pct",
-    "output_m_per_h",
-    "hours_for_order",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportLinks:
     """Addresses that a report leads to, apart from its own; ``None`` if there is none.
 
     Attributes:
+        form: The start page with its order.
         setup_sheet: Its set-up sheet.
         decisive: The report with the assumed values that decide its verdict.
         windows: Pages with a window of feasibility, with what each varies.
     """
 
+    form: str | None = None
     setup_sheet: str | None = None
     decisive: str | None = None
     windows: Sequence[tuple[str, str]] = ()
@@ -106,7 +101,7 @@ def render(
         findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
         severities=SEVERITIES,
         sources=_sources(report),
-        headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
+        headlines=list(_headlines(report)),
         key_figures=list(key_figures(fit, report)),
         stated=list(stated_rows(fit, report)),
         yarns={system: shown_yarns(fit, system) for system in ("warp", "weft")},
@@ -132,7 +127,8 @@ def render(
         linked=linked,
         rounded=rounded,
         show=show,
-        altered=_altered,
+        untried=untried,
+        altered=altered,
     )
 
 
@@ -158,6 +154,20 @@ def _sources(report: Report) -> dict[str, str]:
     for each in report.findings:
         found.setdefault(each.source, []).append(each.code)
     return {source: ", ".join(dict.fromkeys(codes)) for source, codes in found.items()}
+
+
+def _headlines(report: Report) -> Iterator[Row]:
+    """Yield what a planner looks for first."""
+    rates, costs = report.rates, report.costs
+    yield Row(words="Speed", value=rounded(rates.speed_picks_per_min), unit="picks/min")
+    yield Row(words="Weft inserted", value=rounded(rates.insertion_rate_m_per_min), unit="m/min")
+    yield Row(words="Efficiency", value=rounded(rates.efficiency_pct), unit="%")
+    yield Row(words="Cloth woven", value=rounded(rates.output_m_per_h), unit="m/h")
+    if rates.hours_for_order is not None:
+        yield Row(words="For the order", value=rounded(rates.hours_for_order), unit="loom hours")
+    if costs is not None and costs.drivers and costs.cost_per_m is not None:
+        unit = f"{costs.currency or ''}/m"
+        yield Row(words="Cost of a metre", value=rounded(costs.cost_per_m), unit=unit)
 
 
 def _states(report: Report) -> Iterator[tuple[str, tuple[str, str, str]]]:
@@ -227,12 +237,6 @@ def _required(required: RequirementSummary) -> tuple[str, ...]:
     limits = ("" if each is None else show(each) for each in (required.min, required.max))
     band = (required.band.low, required.value, required.band.high)
     return (name, *limits, *map(show, band), required.unit, required.met)
-
-
-def _altered(each: Alteration) -> str:
-    """Say what else a remedy changes."""
-    name = without_unit(each["name"]).removesuffix("_per").replace("_", " ")
-    return f"{name} {show(each['from'])} to {show(each['to'])} {each['unit']}"
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:
