@@ -144,6 +144,18 @@ def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
     assert "Tie: hook of each end, 1 to 2640" in drawn.text
 
 
+def test_a_picture_of_one_effect_is_that_weave(client: FlaskClient) -> None:
+    """The cloth repeats on less than the picture then."""
+    one = changed(
+        correct=False,
+        picture_png=picture(np.zeros((32, 32)), "#ffffff"),
+        effects={"#ffffff": {"name": "ground", "weave": "8-end satin move 3"}},
+    )
+    sheet = client.post(ADDRESS, json=one).get_json()
+    (per_cm,) = {each["interlacings_per_cm"] for each in sheet["take_up"]}
+    assert per_cm == pytest.approx(one["construction"]["weft"]["picks_per_cm"] / 4)
+
+
 def test_a_picture_of_a_design_is_asked_for_as_it_must_be(client: FlaskClient) -> None:
     jpeg = base64.b64encode(b"\xff\xd8\xff\xe0" + bytes(40)).decode()
     (error,) = client.post(ADDRESS, json=changed(picture_png=jpeg)).get_json()["errors"]
