@@ -93,7 +93,7 @@ def test_the_weft_of_a_cloth_in_one_colour_is_shaded_so_that_a_figure_is_seen() 
         (0xFB, 0xFA, 0xF5),
         (214, 214, 214),
     }
-    assert any("weft shaded" in (each.text or "") for each in drawn.iter(f"{NS}text"))
+    assert any("weft is shaded" in (each.text or "") for each in drawn.iter(f"{NS}text"))
 
 
 def test_a_face_too_large_to_show_whole_says_so() -> None:

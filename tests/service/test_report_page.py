@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from typing import Any
 
@@ -9,6 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
+
+from weavability.service.openapi.example_requests import DESIGN
 
 HTML = {"Accept": "text/html"}
 
@@ -126,6 +129,17 @@ def test_the_face_the_paper_and_a_pick_are_drawn(client: FlaskClient) -> None:
     assert [each.partition(":")[0] for each in titles] == [
         "Face of the cloth", "Point paper", "Weft insertion by rapier",
     ]  # fmt: skip
+
+
+def test_a_figured_design_is_drawn_and_its_point_paper_can_be_saved(client: FlaskClient) -> None:
+    request = {name: DESIGN[name] for name in ("construction", "loom")}
+    answer = client.post("/v1/validations", json=request, headers=HTML)
+    page = read(answer.text)
+    assert "The design of 2 effects as the loom weaves it" in answer.text
+    saved = next(each for each in page.all("a") if "download" in each.attributes)
+    png = base64.b64decode(saved.attributes["href"].removeprefix("data:image/png;base64,"))
+    asked = client.post("/v1/designs", json=request, headers={"Accept": "image/png"})
+    assert png == asked.data
 
 
 def test_a_window_is_drawn_on_request(client: FlaskClient) -> None:

@@ -38,7 +38,7 @@ _ALIKE: Final = 32
 _SHADE: Final = 0.16
 """By how much the weft of a cloth in one colour is drawn darker, or lighter if it is dark."""
 
-_SHADED: Final = "weft shaded, so that it is seen"
+_SHADED: Final = "The weft is shaded, so that it is seen"
 _SCALE: Final = 26
 """Height of the scale bar with its length, in pixels."""
 
@@ -115,17 +115,20 @@ def draw_cloth_face(
     as_threads = max(ends, picks) <= MOST_THREADS_DRAWN
     palette = _palette(window.face.colours)
     in_one_colour = bool((np.ptp(palette, axis=0) <= _ALIKE).all())
-    if in_one_colour and not as_threads:
-        under += f"; {_SHADED}"
+    is_shaded = in_one_colour and not as_threads
     width = max(window.width + 2 * _MARGIN, 320)
     parts = [svg.text(_MARGIN, 26, title, size=15)]
-    parts.append(_threads(window) if as_threads else _dots(window, palette, shaded=in_one_colour))
+    parts.append(_threads(window) if as_threads else _dots(window, palette, shaded=is_shaded))
     described = f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
     y = _MARGIN + window.height + (28 if layers is not None and as_threads else 12)
     parts.append(_scale_bar(window.width / (10 * size_cm[0]), window.width, y))
     y += _SCALE
     parts.append(svg.text(_MARGIN, y + 12, under, size=11))
     y += 16
+    if is_shaded:
+        parts.append(svg.text(_MARGIN, y + 12, _SHADED, size=11))
+        described += f" {_SHADED}."
+        y += 16
     if layers is not None:
         parts += _layers(layers, window) if as_threads else []
         words = layer_signs.in_words(layers)

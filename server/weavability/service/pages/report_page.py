@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, Final
@@ -9,11 +10,14 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
+from weavability.answers.design_section import figured_cloth_of
 from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
+from weavability.drawing.design_view import draw_design
 from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
+from weavability.drawing.point_paper_picture import point_paper_png
 from weavability.looms.fit import Fit
 from weavability.service.pages.assumed_values import assumed_groups
 from weavability.service.pages.key_figures import key_figures
@@ -40,6 +44,9 @@ from weavability.service.requests.validation_answer import ValidationAnswer
 
 LONGEST_LISTED: Final = 120
 """Most places of a threading, or picks of a lift plan, that are listed in the page."""
+
+LARGEST_PAPER: Final = 250_000
+"""Bytes of a point paper that a page holds, to be saved from there."""
 
 _STATE_WORDS: Final[Mapping[str, str]] = {
     "ends_per_cm": "Ends per cm",
@@ -108,6 +115,8 @@ def render(
         face=_svg(draw_fit_face(fit)),
         paper=_svg(draw_fit_paper(fit)),
         pick=_svg(draw_fit_pick(fit, report.findings)),
+        overview=None if report.design is None else _svg(draw_design(fit)),
+        point_paper=None if report.design is None else _point_paper(fit),
         window=None if window is None else _svg(window),
         blocks=list(setup_blocks(fit, report)),
         states=list(_states(report)),
@@ -134,6 +143,17 @@ def render(
 
 def _svg(drawing: str) -> Markup:
     return Markup(drawing)  # noqa: S704 (our own SVG, its texts are escaped)
+
+
+def _point_paper(fit: Fit) -> str | None:
+    """Return the address of the point paper as a picture; ``None`` if it is too large for a page.
+
+    It is what the hooks lift, after the correction.
+    """
+    png = point_paper_png(figured_cloth_of(fit).correction.lift)
+    if len(png) > LARGEST_PAPER:
+        return None
+    return "data:image/png;base64," + base64.b64encode(png).decode()
 
 
 def _counts(report: Report) -> str:
