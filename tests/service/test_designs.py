@@ -191,6 +191,16 @@ def test_a_brocade_weaves_with_two_wefts(client: FlaskClient) -> None:
     assert plan["cards"] == 56
     assert "weave.loose_thread" not in {each["code"] for each in answer.get_json()["findings"]}
 
+    order = {name: body[name] for name in ("construction", "loom")}
+    all_taken_up = client.post("/v1/validations", json=order).get_json()
+    body["construction"]["weave"]["design"]["wefts"]["B"]["without_take_up"] = True
+    stopped = client.post("/v1/validations", json=order).get_json()
+    on_take_up = [each["setup"]["picks_per_cm_on_loom"] for each in (all_taken_up, stopped)]
+    # 40 of 56 picks move the cloth on; where both wefts are inserted they lie 2 in a step.
+    assert on_take_up[1] == pytest.approx(on_take_up[0] * 40 / 56, rel=1e-4)
+    assert stopped["cloth"]["tightness_pct"] > all_taken_up["cloth"]["tightness_pct"]
+    assert stopped["cloth"]["mean_tightness_pct"] == all_taken_up["cloth"]["mean_tightness_pct"]
+
     body["construction"]["weft"]["order"] = "A B"
     body["construction"]["weft"]["yarns"]["C"] = yarn
     assert faults(client, body).keys() == {"/construction/weft/order", "/construction/weft/yarns"}
