@@ -38,15 +38,22 @@ def _shown(patterns: Mapping[str, str], name: str, value: object) -> object:
         )
     if name in ("warp", "weft") and isinstance(value, str) and value.lower().startswith(name):
         return value[len(name) :].strip("_") or patterns["part.yarn"]
-    return _Number(value) if isinstance(value, int | float) else value
+    if isinstance(value, float):
+        return _Number(value)
+    return _Whole(value) if isinstance(value, int) else value
 
 
 class _Number(float):
     """A number whose thousands are separated by a space, if its format groups them."""
 
     def __format__(self, form: str) -> str:
-        if not form:
-            return str(int(self)) if self.is_integer() else str(float(self))
+        return super().__format__(form).replace("_", " ")
+
+
+class _Whole(int):
+    """A whole number whose thousands are separated by a space, if its format groups them."""
+
+    def __format__(self, form: str) -> str:
         return super().__format__(form).replace("_", " ")
 
 
