@@ -20,7 +20,7 @@ from weavability.service.http.form_bodies import Pairs, form_fields
 from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of
 from weavability.service.operations import operation
 from weavability.service.pages import compare_page, matches_page
 from weavability.service.pages.matches_page import RankedOrder
@@ -157,7 +157,7 @@ def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
     given = {**order.request, "rank_by": rank_by.value, "on_loom": on_loom}
     found = loom_matches.resolved(given, park)
     read = found.request
-    spend(len(found.looms))
+    spend(units_of(read.construction) * len(found.looms))
     matches = match_looms(
         read.construction,
         found.looms,

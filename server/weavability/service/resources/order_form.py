@@ -27,7 +27,7 @@ from weavability.service.http import problems
 from weavability.service.http.json_bodies import require_media_type
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of
 from weavability.service.operations import operation
 from weavability.service.pages import order_page
 from weavability.service.pages.order_examples import examples
@@ -199,7 +199,7 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
     found = validations.resolved({**order.request, "options": _OPTIONS}, park)
-    if _is_typing():
+    if _is_typing() or units_of(found.request.construction) > 1:
         hasty = replace(found.request.options, decisive_assumptions=False)
         found = replace(found, request=replace(found.request, options=hasty))
     answer = validations.judged(found).rounded()
@@ -210,7 +210,7 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
 def _on_park(order: FlatOrder, park: Park) -> JudgedOrder:
     found = loom_matches.resolved(order.request, park)
     read = found.request
-    spend(len(found.looms))
+    spend(units_of(read.construction) * len(found.looms))
     matches = match_looms(read.construction, found.looms, prices=read.prices)
     return JudgedOrder(matches=matches, weave=read.construction.weave)
 

@@ -14,7 +14,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
-from weavability.service.http.work import spend, spend_readings
+from weavability.service.http.work import spend, spend_readings, units_of
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -107,8 +107,9 @@ def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
 def window_on(read: WindowRequest, loom: Loom) -> Window:
     """Compute a window, and count its work."""
     across, along = read.across.points, read.along.points
-    spend(UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT)
+    own = units_of(read.construction)
+    spend(own * (UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT))
     spend_readings(read.construction.weave.matrix.size, across + along)
     made = make_window(read.construction, loom, across=read.across, along=read.along)
-    spend(made.points_alone / POINTS_ALONE_A_UNIT)
+    spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
     return made.window
