@@ -57,6 +57,17 @@ def test_an_order_on_a_loom_is_a_unit(limited: FlaskClient) -> None:
     assert left(first) >= PER_MIN // 6 - 2
 
 
+def test_faulty_lines_of_a_batch_are_work(limited: FlaskClient) -> None:
+    """Eighty kilobytes of them took seven seconds and counted as one unit."""
+    answer = limited.post(
+        "/v1/validations",
+        data="reference,weave\n" + "x,y\n" * 500,
+        headers={"Content-Type": "text/csv"},
+    )
+    assert answer.data.count(b"\n") > 500
+    assert left(limited.get("/v1/looms")) < PER_MIN // 6 - 10
+
+
 def _of_many_yarns() -> dict[str, Any]:
     """Warp and weft of 64 yarns each, in 9 kB."""
     yarns = {f"Y{place}": {"designation": f"Ne {20 + place}"} for place in range(64)}

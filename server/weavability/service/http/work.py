@@ -34,6 +34,9 @@ MOST_UNITS: Final = 12_000
 MOST_CROSSINGS_AT_ONCE: Final = 150_000_000
 """Of all designs of one judgement: one of the largest size, and the plans by which it is stated."""
 
+UNITS_OF_A_LINE: Final = 0.1
+"""To read a line of a batch, beside what is judged of it: one with faults takes as long."""
+
 UNITS_OF_A_PROBE: Final = 0.1
 UNITS_OF_A_PROOF: Final = 0.25
 """Of what is tried for the remedies of an order, whose number is known when they are found."""
@@ -118,6 +121,8 @@ def next_item(*, bounded: bool) -> None:
         bounded: Whether the items share the bound of the request; those of a batch do not.
     """
     meter: Meter = g.work
+    if not bounded:
+        meter.units += UNITS_OF_A_LINE
     meter.crossings = 0
     meter.values = 0.0
     _release(meter)

@@ -26,6 +26,7 @@ from weavability.service.pages import compare_page, matches_page
 from weavability.service.pages.matches_page import RankedOrder
 from weavability.service.pages.report_comparison import ComparedReport, compare_reports
 from weavability.service.requests.canonical import digest
+from weavability.service.requests.loom_choice import MOST_HINTS
 from weavability.service.requests.park import Park
 from weavability.service.resources import loom_matches, validations
 from weavability.textiles.errors import InputError
@@ -147,7 +148,12 @@ def _ranked(pairs: Pairs, order: FlatOrder, park: Park) -> RankedOrder:
 
 def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
     on_loom, strange = _present(order.on_loom, park)
-    notes = [f"This is no link to a report on a loom of the park: {each[:60]}" for each in strange]
+    notes = [
+        f"This is no link to a report on a loom of the park: {each[:60]}"
+        for each in strange[:MOST_HINTS]
+    ]
+    if len(strange) > MOST_HINTS:
+        notes.append(f"{len(strange) - MOST_HINTS} more are none either.")
     rank_by = RankBy.COST if order.ranked_by == RankBy.COST else RankBy.HOURS
     if rank_by is RankBy.COST and "prices" not in order.request:
         notes.append(

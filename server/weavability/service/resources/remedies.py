@@ -45,8 +45,8 @@ def find_remedies() -> Response:
     They are listed by `distance`, how far the order is changed; `alters` says what else changes,
     with `prices` also the cost of a metre.
     `not_found` says what was tried in vain. Without a loom, the 8 best ranked looms of the park are
-    searched; `other_looms` lists those that weave the order as it is. A search takes 50 units of
-    work for each loom, and one for each loom that is only judged.
+    searched; `other_looms` lists those that weave the order as it is. A search takes 50 times
+    the work of judging the order for each loom, and that of judging it for each other one.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -51,7 +51,8 @@ def compute_window() -> Response:
     width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
     is drawn. A window takes 20 units of work and one for every 100 points. If both fields act on
     one figure, as the counts of two warp yarns do, each point is read by itself: then there may be
-    1,024, and 4 of them take a unit. A design of more than 4.2 million crossings, which is not
+    1,024, and 4 of them take a unit. All of it counts twice for an order with requirements, and
+    more for many yarns. A design of more than 4.2 million crossings, which is not
     remembered, counts once for every point of both axes.
     """
     here = state.current()
