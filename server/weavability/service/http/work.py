@@ -152,10 +152,14 @@ def spend(units: float) -> None:
         _stop_if_nobody_waits()
 
 
+def yarns_beyond_few(order: Construction) -> int:
+    """Return how many yarns more than a few an order has."""
+    return max(0, len(order.warp.yarns) + len(order.weft.yarns) - FEW_YARNS)
+
+
 def units_of(order: Construction) -> float:
     """Return the units that an order takes on one loom, its remedies apart."""
-    yarns = len(order.warp.yarns) + len(order.weft.yarns)
-    own = 1 + max(0, yarns - FEW_YARNS) / YARNS_A_UNIT
+    own = 1 + yarns_beyond_few(order) / YARNS_A_UNIT
     return own if order.requirements is None else UNITS_OF_REQUIREMENTS * own
 
 

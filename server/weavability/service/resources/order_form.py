@@ -28,7 +28,7 @@ from weavability.service.http.form_bodies import FORM, bound_form
 from weavability.service.http.json_bodies import require_media_type
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend, units_of
+from weavability.service.http.work import spend, units_of, yarns_beyond_few
 from weavability.service.operations import operation
 from weavability.service.pages import order_page
 from weavability.service.pages.order_examples import examples
@@ -197,7 +197,7 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
     found = validations.resolved({**order.request, "options": _OPTIONS}, park)
-    if _is_typing() or units_of(found.request.construction) > 1:
+    if _is_typing() or yarns_beyond_few(found.request.construction):
         hasty = replace(found.request.options, decisive_assumptions=False)
         found = replace(found, request=replace(found.request, options=hasty))
     answer = validations.judged(found).rounded()
