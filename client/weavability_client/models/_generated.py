@@ -206,8 +206,8 @@ class AnswerOptions(Record):
         remedies: Whether to look for changes that clear the findings; without, no change of the
             order is tried; yes if not given.
         decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
-            bands; it takes a unit of work for each assumed value with a band, about 40; not if not
-            given.
+            bands; it takes the work of judging the order for each assumed value with a band, about
+            40; not if not given.
     """
 
     remedies: bool | None = None
@@ -2328,8 +2328,8 @@ class MatchOptions(Record):
 
     Attributes:
         decisive_assumptions: Whether to find the assumed values that turn the verdicts of the 8
-            best ranked looms inside their bands; for each loom it takes a unit of work for each
-            such value, about 40; not if not given.
+            best ranked looms inside their bands; for each loom it takes the work of judging the
+            order for each such value, about 40; not if not given.
     """
 
     decisive_assumptions: bool | None = None

@@ -22,6 +22,7 @@ from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.cloth import cloth_thickness_mm
+from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -309,7 +310,6 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
-    least_pct = thresholds.usual.yarn_weakest_place_least_pct
     return OrderNumbers(
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
@@ -325,13 +325,12 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
         boxes=boxes_needed(weft.order.sequence),
-        unlike_lifts=unlike_lifts(symbols.repeat.pick_kinds),
+        unlike_lifts=unlike_lifts(symbols.repeat),
         unlike_wefts=unlike_wefts(weft.order.sequence),
-        wefts=tuple(
-            _weft_numbers(weft.yarns[key], count / picks, least_pct)
-            for key, count in weft.order.counts.items()
+        wefts=(_remembered_wefts if weft.is_remembered else _wefts)(weft, thresholds),
+        warps=(_remembered_warps if warp.is_remembered else _warps)(
+            warp, construction.allowances.size_pct, symbols.allowances, thresholds
         ),
-        warps=tuple(_warp_numbers(symbols, least_pct)),
         has_warp_pattern=len(warp.order.counts) > 1,
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
@@ -352,11 +351,18 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     )
 
 
-def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbers[float]]:
-    stated_pct = symbols.construction.allowances.size_pct
-    sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
-    for key, yarn in symbols.warp.yarns.items():
-        sized = size_effect_on(symbols.allowances.size_effect, yarn, sizes[key])
+def _warps(
+    warp: Threads, stated_pct: float | None, allowances: AllowanceFacts, thresholds: Thresholds
+) -> tuple[WarpNumbers[float], ...]:
+    return tuple(_warp_numbers(warp, stated_pct, allowances, thresholds))
+
+
+def _warp_numbers(
+    warp: Threads, stated_pct: float | None, allowances: AllowanceFacts, thresholds: Thresholds
+) -> Iterator[WarpNumbers[float]]:
+    sizes = size_by_yarn_pct(warp, stated_pct, allowances.size_pct)
+    for key, yarn in warp.yarns.items():
+        sized = size_effect_on(allowances.size_effect, yarn, sizes[key])
         yield WarpNumbers(
             present=True,
             tex=yarn.linear_density_tex,
@@ -367,27 +373,41 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
             twist_per_m=yarn.twist_per_m or 0.0,
             is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
             weakest_strength_cn=sized.strength_times
-            * weakest_strength_cn(yarn, least_pct=least_pct),
+            * weakest_strength_cn(yarn, least_pct=thresholds.usual.yarn_weakest_place_least_pct),
             modulus_cn_per_tex=sized.modulus_times * yarn.modulus_cn_per_tex,
-            nature=yarn_nature(yarn),
+            nature=yarn_nature(yarn, thresholds),
         )
 
 
-def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumbers[float]:
+def _wefts(weft: Threads, thresholds: Thresholds) -> tuple[WeftNumbers[float], ...]:
+    return tuple(
+        _weft_numbers(weft.yarns[key], count / weft.order.threads, thresholds)
+        for key, count in weft.order.counts.items()
+    )
+
+
+_remembered_warps: Final = lru_cache(maxsize=256)(_warps)
+_remembered_wefts: Final = lru_cache(maxsize=256)(_wefts)
+"""Records of numbers are shared between orders: they are made once and not written to."""
+
+
+def _weft_numbers(yarn: YarnFacts, share: float, thresholds: Thresholds) -> WeftNumbers[float]:
     fibres = (name for name, _ in yarn.fibre.components)
     return WeftNumbers(
         present=True,
         tex=yarn.linear_density_tex,
-        weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+        weakest_strength_cn=weakest_strength_cn(
+            yarn, least_pct=thresholds.usual.yarn_weakest_place_least_pct
+        ),
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
         is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
-        nature=yarn_nature(yarn),
+        nature=yarn_nature(yarn, thresholds),
     )
 
 
-def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
+def yarn_nature(yarn: YarnFacts, thresholds: Thresholds) -> YarnNature[float]:
     """Say what kind of yarn it is."""
     return YarnNature(
         is_monofilament=yarn.is_monofilament,
@@ -396,7 +416,7 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         has_elastane=yarn.elastane_pct > 0.0,
         contracts=yarn.elastane_pct > 0.0
         or yarn.fibre.is_bulked
-        or yarn.twist_factor > in_force().usual.yarn_hard_twist_note_factor,
+        or yarn.twist_factor > thresholds.usual.yarn_hard_twist_note_factor,
         is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
@@ -462,6 +482,7 @@ def _wire_share_pct(reed: Reed) -> float:
         return check_wire_share(reed.wire_share_pct)
 
 
+@lru_cache(maxsize=256)
 def stated_pattern(reed: Reed) -> DentingPattern | None:
     """Return one repeat of the denting as it is stated; ``None`` if it is not.
 

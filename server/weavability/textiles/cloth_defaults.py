@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand, remembered
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth, StatedLayer
 from weavability.textiles.cloth_states import Shrinkages
-from weavability.textiles.construction import Construction, Stage
+from weavability.textiles.construction import Allowances, Construction, Finishing, Stage
 from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
 from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
@@ -85,9 +85,24 @@ def resolve_shrinkages(
         weft: Yarns and thread order of the weft.
         ledger: Takes a note of every change that is not stated.
     """
-    finishing, at = construction.finishing, ledger.below("/finishing")
-    is_finished = stage is Stage.FINISHED or finishing.finish is not None
-    across, along = (finished_fibre(system.shrinking_fibre()) for system in (weft, warp))
+    return _shrinkages(
+        ledger.below("/finishing"),
+        construction.finishing,
+        stage is Stage.FINISHED or construction.finishing.finish is not None,
+        weft.shrinking_fibre(),
+        warp.shrinking_fibre(),
+    )
+
+
+@remembered(maxsize=256)
+def _shrinkages(
+    at: Ledger,
+    finishing: Finishing,
+    is_finished: bool,  # noqa: FBT001 - a key of what is remembered
+    weft_fibre: str,
+    warp_fibre: str,
+) -> Shrinkages:
+    across, along = finished_fibre(weft_fibre), finished_fibre(warp_fibre)
     width_pct = _take_change(
         at,
         "/width_shrinkage_pct",
@@ -300,14 +315,17 @@ def _thickness_band(flat_mm: float, standing_mm: float = 0.0) -> ValueBand:
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
     """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
-    given = construction.allowances
-    at = ledger.below("/allowances")
-    size_pct = resolve_size_pct(construction, warp, at)
+    resolve = _remembered_allowances if warp.is_remembered else _allowances
+    return resolve(ledger.below("/allowances"), construction.allowances, warp)
+
+
+def _allowances(at: Ledger, given: Allowances, warp: Threads) -> AllowanceFacts:
+    size_pct = resolve_size_pct(given, warp, at)
     return AllowanceFacts(
         warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
         weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
         size_pct=size_pct,
-        size_effect=resolve_size_effect(construction, warp, size_pct, at),
+        size_effect=resolve_size_effect(given, warp, size_pct, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,
@@ -321,6 +339,9 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
             band=ValueBand(3.0, 8.0),
         ),
     )
+
+
+_remembered_allowances: Final = remembered(maxsize=256)(_allowances)
 
 
 def _take_waste(at: Ledger, pointer: str, stated: float | None) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -74,16 +74,16 @@ class Squares:
             all threads of declared layers that share those which cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
+        all_lie_over: Whether all threads can lie over one another.
     """
 
     lists: Lists
     places: tuple[Place, ...]
     is_whole: bool
+    all_lie_over: bool = field(init=False)
 
-    @property
-    def all_lie_over(self) -> bool:
-        """Whether all threads can lie over one another."""
-        return bool(self.lists.figures["lies_over"].all())
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "all_lie_over", bool(self.lists.figures["lies_over"].all()))
 
     def tightest(self, tightness_pct: Floats) -> tuple[Place, Place | None]:
         """Return the tightest square, and the tightest of those whose threads lie in one plane.

@@ -29,7 +29,9 @@ from weavability.service.batches.csv_grammar import (
     read_cell,
 )
 from weavability.service.http.json_bodies import DEEPEST
+from weavability.service.http.problems import MOST_ERRORS
 from weavability.service.http.suggestions import did_you_mean
+from weavability.service.requests.loom_choice import MOST_HINTS
 from weavability.service.schemas.faults import escape
 from weavability.textiles.errors import Fault, InputError
 
@@ -114,6 +116,9 @@ def read_fields(
         given: Name and text of each field, in any order.
         beside: Names that are no part of the order.
         in_address: Whether prices are refused, which no address must hold.
+
+    Returns:
+        The order; what follows on ``MOST_ERRORS`` faults and one more is not read.
     """
     cells: dict[str, str] = {}
     faults: list[FieldFault] = []
@@ -125,7 +130,10 @@ def read_fields(
             continue
         place = _column(heading)
         heading = heading if place is None else place.name
-        fault = _field_fault(heading, place, cells, in_address=in_address)
+        has_hint = len(faults) < MOST_HINTS
+        fault = _field_fault(heading, place, cells, in_address=in_address, has_hint=has_hint)
+        if fault is not None and len(faults) == MOST_ERRORS:
+            break
         if fault is not None:
             faults.append(FieldFault(heading=heading if place else "", fault=fault))
         elif place is not None:
@@ -163,11 +171,16 @@ def _number_message(cell: str) -> str:
 
 
 def _field_fault(
-    heading: str, place: Column | None, cells: Mapping[str, str], *, in_address: bool
+    heading: str,
+    place: Column | None,
+    cells: Mapping[str, str],
+    *,
+    in_address: bool,
+    has_hint: bool,
 ) -> Fault | None:
     """Return why a field cannot be taken; nothing of a price is repeated."""
     if place is None:
-        hint = did_you_mean(heading, _known())
+        hint = did_you_mean(heading, _known()) if has_hint else ""
         return Fault("", f"There is no field {heading[:80]!r}.{hint}", heading[:80])
     if in_address and is_price(heading):
         message = "Prices do not belong in an address: type them into the form."
