@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import GENTLE, LOW, NARROW, away
+from weavability.checks.easing import GENTLE, LOW, NARROW, SHORT_FLIGHT, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -164,7 +164,13 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_NEAR_LIMIT, passed, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.INSERTION_NEAR_LIMIT,
+    passed,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=({**NARROW, **away("insertion/max_rate_m_per_min")},),
+)
 def near_limit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Ask for some reserve, which keeps weft breaks few."""
     use_pct = 100 * f.fit.insertion_rate_m_per_min / f.loom.max_rate_m_per_min
@@ -229,7 +235,14 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_WEFT_VELOCITY, passed, Severity.WARNING, Severity.NOTE, unit="m/s")
+@compare(
+    CheckCode.INSERTION_WEFT_VELOCITY,
+    passed,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="m/s",
+    cleared_by=(SHORT_FLIGHT,),
+)
 def weft_velocity(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the speed at which a jet must carry the weft with what jets reach."""
     limits = (u.insertion_jet_speed_warning_m_per_s, u.insertion_jet_speed_note_m_per_s)

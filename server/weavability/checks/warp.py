@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, away
+from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, STRONG_WARP, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -53,7 +53,14 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.WARP_STRENGTH,
+    reached,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=(STRONG_WARP,),
+)
 def strength(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Keep the end from breaking at its weakest place."""
     limits = (u.warp_strength_warning_pct, u.warp_strength_note_pct)
@@ -114,7 +121,9 @@ def _beam_wasted(f: Facts[float], words: Words, seen: Observation) -> Wording:
     )
 
 
-@compare_each_group(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
+@compare_each_group(
+    CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m", cleared_by=(LARGE_BEAM,)
+)
 def several_beams(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Find an order that is woven from one warp after another."""
     wasted = short(group.beam_capacity_m, f.fit.least_beam_m)
@@ -257,7 +266,13 @@ def _too_few_let_offs(f: Facts[float], words: Words, seen: Observation) -> Wordi
     return Wording()
 
 
-@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, unit="let-offs")
+@compare(
+    CheckCode.WARP_SECOND_WARP,
+    passed,
+    Severity.WARNING,
+    unit="let-offs",
+    cleared_by=({**away("warp_beam/count"), "/loom/warp_beam/arrangement": End.OTHER},),
+)
 def shared_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find groups of ends that the order puts on beams of their own and the loom on one."""
     return f.order.group_count, (f.loom.let_offs,), no(passed(f.order.take_ups, f.loom.let_offs))
