@@ -41,6 +41,8 @@ class ChangeoverRates:
         harness_tie_ends_per_h: Ends an hour of tying a new harness and levelling it.
         harness_fixed_hours: Take the old harness down and hang the comber board.
         minutes_to_leave_ends_out: Cut the outer ends of the old warp that the new one lacks.
+        hours_per_beam: Mount one more beam with its let-off and tension rollers, or take one off.
+        minutes_for_pile: Set pile let-off and loops to another ratio, and prove it.
     """
 
     minutes_per_weft: float = 10.0
@@ -61,6 +63,8 @@ class ChangeoverRates:
     harness_tie_ends_per_h: float = 75.0
     harness_fixed_hours: float = 8.0
     minutes_to_leave_ends_out: float = 15.0
+    hours_per_beam: float = 2.0
+    minutes_for_pile: float = 30.0
 
     def __post_init__(self) -> None:
         for field in fields(self):
@@ -121,6 +125,8 @@ RATE_BASES: Final[Mapping[str, RateBasis]] = MappingProxyType(
         "harness_tie_ends_per_h": _usual(50, 120),
         "harness_fixed_hours": _usual(4, 16),
         "minutes_to_leave_ends_out": _usual(5, 30),
+        "hours_per_beam": _usual(1, 4),
+        "minutes_for_pile": _usual(10, 60),
     }
 )
 """Support and band of the starting value of every rate."""

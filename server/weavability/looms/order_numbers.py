@@ -21,7 +21,7 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import cloth_thickness_mm
+from weavability.textiles.cloth import thickness_on_roll_mm
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -194,7 +194,7 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
-        cloth_thickness_mm: Of the grey cloth.
+        cloth_thickness_mm: Of the grey cloth on the cloth roll.
         boxes: Shuttle boxes that the weft order needs.
         unlike_lifts: Pairs of picks of the weave's repeat that lift differently.
         unlike_wefts: Pairs of picks of the weft order that are not of one weft.
@@ -297,7 +297,7 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         # The pile of layers is as high as their setts leave it.
         cloth_thickness_mm=like.cloth_thickness_mm
         if symbols.layers is None
-        else cloth_thickness_mm(symbols),
+        else thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -319,7 +319,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         piece_grey_m=symbols.lengths.piece_grey_m,
-        cloth_thickness_mm=cloth_thickness_mm(symbols),
+        cloth_thickness_mm=thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
