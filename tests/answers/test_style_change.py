@@ -300,7 +300,8 @@ class TestADraftThatCanWeaveTheNewClothStays:
         # As many ends, of which twenty of the ground go to the selvedges.
         pinched = replace(wider, width_cm=wider.width_cm - 20 / wider.warp.threads_per_cm)
         step = change_style(own, pinched, loom()).steps[0]
-        assert (step.step, step.hours) == ("draw_selvedges", pytest.approx(20 / 150, rel=1e-4))
+        assert step.step == "draw_selvedges"
+        assert step.hours == pytest.approx(20 / 150, rel=1e-4)
         twill = replace(own, weave=named("2/2 twill Z"))
         assert [step.step for step in change_style(twill, own, loom()).steps] == ["load_design"]
         # The loom has no shafts for them beside the draft that is on it.

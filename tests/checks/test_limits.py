@@ -995,6 +995,7 @@ COMPUTED = {
     "warp.beam_capacity",
     # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
     "insertion.weft_velocity",
+    "insertion.acceleration",
     "weft.boxes",
     "insertion.double_pick",
     # In test_design_checks.py.

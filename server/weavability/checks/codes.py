@@ -68,6 +68,7 @@ class CheckCode(StrEnum):
     INSERTION_NEAR_LIMIT = "insertion.near_limit"
     INSERTION_CRAWL = "insertion.crawl"
     INSERTION_WEFT_VELOCITY = "insertion.weft_velocity"
+    INSERTION_ACCELERATION = "insertion.acceleration"
     INSERTION_DOUBLE_PICK = "insertion.double_pick"
     PICKS_OUT_OF_RANGE = "picks.out_of_range"
     WARP_STRENGTH = "warp.strength"

@@ -266,6 +266,55 @@ def _weft_velocity(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 
 describe(
+    CheckCode.INSERTION_ACCELERATION,
+    says="A rapier starts and stops the weft only so hard.",
+    compares="peak acceleration of the rapier at the speed of the loom with "
+    "{insertion_acceleration_note_m_per_s2:g} and {insertion_acceleration_warning_m_per_s2:g} "
+    "m/s²; 3000 m/s² are published for a double rapier of medium speed",
+    formula="peak of the motion law x stroke / time of the stroke squared; a pair of rapiers has "
+    "strokes of half the reed width in use and the overrun",
+    source="[BY-MECHANICS]; [RAPIER-MODEL-2005]",
+)
+
+
+@compare(
+    CheckCode.INSERTION_ACCELERATION,
+    passed,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="m/s²",
+    cleared_by=(SHORT_FLIGHT,),
+)
+def acceleration(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare what the weft must follow with what is published of rapiers."""
+    limits = (u.insertion_acceleration_warning_m_per_s2, u.insertion_acceleration_note_m_per_s2)
+    return f.fit.rapier_acceleration_m_per_s2, limits, f.loom.is_rapier
+
+
+_ACCELERATED: Final = (
+    "At {speed:.0f} picks/min over {width_cm:.0f} cm the rapier and the weft are accelerated by "
+    "{actual:.0f} m/s², more than {limit:g}: "
+)
+_PUBLISHED: Final = (
+    "no published value is as high, so that the tension of the weft is uncertain. State entry_deg, "
+    "exit_deg and motion_law of the loom."
+)
+
+
+@message(
+    acceleration,
+    pointer=SPEED,
+    warning=_ACCELERATED
+    + "no rapier is expected to hold the weft. Run slower, or state entry_deg, "
+    "exit_deg and motion_law of the loom.",
+    note=_ACCELERATED + _PUBLISHED,
+)
+def _acceleration(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    speed, width_cm = f.fit.speed_picks_per_min, f.cloth.reed_width_cm
+    return Wording(values={"speed": speed, "width_cm": width_cm})
+
+
+describe(
     CheckCode.INSERTION_DOUBLE_PICK,
     says="A needle lays two picks of one weft in one shed.",
     compares="pairs of picks that lift differently, or are of two wefts, with none",
