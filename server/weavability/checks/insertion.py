@@ -316,7 +316,8 @@ def _acceleration(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 describe(
     CheckCode.INSERTION_DOUBLE_PICK,
-    says="A needle lays two picks of one weft in one shed.",
+    says="A needle lays two picks of one weft in one shed, and so does a loom that inserts two "
+    "picks at once.",
     compares="pairs of picks that lift differently, or are of two wefts, with none",
     formula="picks 1 and 2 are a pair, 3 and 4, and so on; odd repeats twice over",
     source="[RAPIER-SERIES]",
@@ -330,17 +331,27 @@ _A_LOOP: Final = (
 
 @compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
 def two_sheds(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find pairs of picks that a needle cannot lay in two sheds."""
-    return f.order.unlike_lifts, (0 * f.order.unlike_lifts,), f.loom.is_needle
+    """Find pairs of picks that a needle, or two wefts at once, cannot lay in two sheds."""
+    pairs = f.order.unlike_lifts
+    return pairs, (0 * pairs,), f.loom.insertion.picks_per_insertion > 1
 
 
-message(
+_LIFT: Final = (
+    "pairs that lift differently in this weave: {actual}. It is then not woven as drawn. "
+)
+
+
+@message(
     two_sheds,
     pointer=WEAVE,
-    lift=_A_LOOP + "{actual} of these pairs lift differently in this weave, which is then not "
-    "woven as drawn. If a pick of the order is the double pick of the needle, draw it twice and "
-    "count both in the picks per cm.",
+    lift=_A_LOOP + _LIFT + "If a pick of the order is the double pick of the needle, draw it twice "
+    "and count both in the picks per cm.",
+    lift_at_once="The loom inserts two picks at once, and lays both in one shed unless it opens "
+    "two, one above the other, as for face-to-face cloth; " + _LIFT + "Use a weave that lifts two "
+    "picks alike, or insert one pick at a time.",
 )
+def _two_sheds(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(variant="lift" if f.loom.is_needle else "lift_at_once")
 
 
 @compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
@@ -352,6 +363,6 @@ def two_wefts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     two_wefts,
     pointer=WEFT_ORDER,
-    weft=_A_LOOP + "{actual} of these pairs are of two wefts in this order. Give every weft an "
+    weft=_A_LOOP + "pairs of two wefts in this order: {actual}. Give every weft an "
     "even number of picks.",
 )

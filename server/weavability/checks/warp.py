@@ -27,6 +27,7 @@ from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, no, passed, reached, short
+from weavability.textiles.weave_structure import TAKE_UP_ENDS
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
@@ -226,8 +227,9 @@ message(
 describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
-    compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; crimps that differ, an estimated "
+    compares=f"interlacing of {TAKE_UP_ENDS} neighbouring ends on a beam (of single ends, if the "
+    "order has layers or several warps) with {warp_interlacing_note_times:g} and "
+    "{warp_interlacing_warning_times:g} times that of others; crimps that differ, an estimated "
     "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
