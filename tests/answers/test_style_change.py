@@ -308,6 +308,18 @@ class TestADraftThatCanWeaveTheNewClothStays:
         few = loom(shedding=shedding(shafts=5, max_healds_per_shaft=None))
         assert change_style(ground, own, few).route == "draw_in"
 
+    def test_another_number_of_panels_is_sleyed_anew(self) -> None:
+        wide = loom(reed_width_cm=340.0)
+        two = construction(panels=2, width_cm=150.0, length_m=500.0)
+        one = construction(width_cm=300.0, length_m=500.0)
+        plan = change_style(two, one, wide)
+        assert plan.route == "change_reed"
+        step = plan.steps[0]
+        # Half of the ends are moved over the gap, 800 an hour, and half an hour besides.
+        assert step.hours == pytest.approx(0.5 + plan.new.total_ends / 2 / 800, rel=1e-3)
+        assert "for 1 panel instead of 2" in step.message
+        assert change_style(two, two, wide).route == "keep"
+
     def test_on_a_jacquard_the_hooks_take_the_place_of_the_shafts(self) -> None:
         """1200 hooks serve all repeats that divide 1200; of 7 ends, three hooks are cast out."""
         plain, seven = construction(), construction(weave=named("7-end satin move 3"))

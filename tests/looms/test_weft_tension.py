@@ -415,6 +415,7 @@ def test_a_needle_lays_two_picks_of_one_weft_in_one_shed(
     assert severity("insertion.double_pick", plain_cloth(weave=named("plain")), rapier) is None
     two = build_loom(weft_selectors=2, insertion=stated_insertion(picks_per_insertion=2))
     at_once = finding("insertion.double_pick", plain_cloth(weave=named("plain")), two)
+    assert at_once is not None
     assert at_once.message_key == "insertion.double_pick.lift_at_once"
     rib = plain_cloth(weave=named("2/2 warp rib"))
     assert severity("insertion.double_pick", rib, two) is None

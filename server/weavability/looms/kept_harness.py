@@ -81,6 +81,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         else None,
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
+        panels=cloth.panels,
         reed_basis=_reed_basis(fit),
     )
 

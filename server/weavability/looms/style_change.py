@@ -119,6 +119,7 @@ class StyleOnLoom:
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
+        panels: Cloths side by side, with empty dents between them.
         reed_basis: The cloth for whose width the reed was chosen, if that is known.
     """
 
@@ -138,6 +139,7 @@ class StyleOnLoom:
     harness: str | None = None
     picks_per_cm: float
     reed_width_cm: float
+    panels: int = 1
     reed_basis: ReedBasis | None = None
 
     def __post_init__(self) -> None:
@@ -151,6 +153,11 @@ class StyleOnLoom:
     def reed(self) -> tuple[float, float]:
         """The reed and the ends in its dents."""
         return (self.reed_dents_per_10cm, self.ends_per_dent)
+
+    @property
+    def sleying(self) -> tuple[float, float, int]:
+        """The reed, the ends in its dents and the panels, between which dents are empty."""
+        return (*self.reed, self.panels)
 
     @property
     def left_m(self) -> tuple[float, ...]:
@@ -351,13 +358,13 @@ def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT
     """
     further = new.ends - old.ends
     allowed = old.ends * rates.most_further_ends_pct / 100
-    return new.has_draft_of(old) and new.reed == old.reed and further <= allowed
+    return new.has_draft_of(old) and new.sleying == old.sleying and further <= allowed
 
 
 def _kept(
     old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
 ) -> WarpRoute:
-    kind = RouteKind.KEEP if style.reed == old.reed else RouteKind.CHANGE_REED
+    kind = RouteKind.KEEP if style.sleying == old.sleying else RouteKind.CHANGE_REED
 
     def work(rates: ChangeoverRates) -> Iterator[_Work]:
         yield from _reed_work(old, style, rates)
@@ -452,6 +459,15 @@ def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
             f"Sley {new.ends} ends into a reed of {now:g} dents/10 cm, {in_dent:g} in a dent, "
             f"instead of {was:g} with {was_in_dent:g}, and weave up.",
             rates.reeding_fixed_hours + new.ends / rates.reeding_ends_per_h,
+        )
+    elif old.panels != new.panels:
+        # One panel stays in its dents, and the others are moved by the gap between two.
+        moved = round(new.ends * (1 - 1 / max(old.panels, new.panels)))
+        yield _Work(
+            StepKind.CHANGE_REED,
+            f"Sley {moved} ends anew in the same reed, for {new.panels} "
+            f"panel{'s' if new.panels > 1 else ''} instead of {old.panels}, and weave up.",
+            rates.reeding_fixed_hours + moved / rates.reeding_ends_per_h,
         )
 
 
