@@ -26,7 +26,7 @@ from weavability.looms.default_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
-from weavability.textiles.numbers import N, Truth, no, passed, reached, short
+from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
 from weavability.textiles.yarns import WEAKEST_PLACE
 
@@ -358,6 +358,42 @@ _MORE_OFTEN: Final = (
 )
 def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return _by_beams("interlacing", f, seen)
+
+
+describe(
+    CheckCode.WARP_UNSUITABLE_FOR_SYSTEM,
+    says="A water jet wets the warp at every pick.",
+    compares="fibres of each warp yarn with those that repel water",
+    formula="as the yarn is stated",
+    source="[COMMON-PRACTICE]",
+)
+
+
+@compare_each_warp(
+    CheckCode.WARP_UNSUITABLE_FOR_SYSTEM,
+    short,
+    Severity.WARNING,
+    unit=None,
+    cleared_by=({"/construction/warp/yarns/*/fibre": End.OTHER},),
+)
+def takes_up_water(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find ends that take up the water of the jet."""
+    one = 1 + 0 * warp.tex
+    return either(warp.repels_water, one, 0 * one), (one,), f.loom.is_water_jet & warp.present
+
+
+@message(
+    takes_up_water,
+    pointer=YARN,
+    water_jet="Warp {warp} takes up water: on a water jet its size dissolves, it breaks, "
+    "and the cloth leaves the loom wet. Use yarn of fibres that repel water, such as polyester or "
+    "nylon, or a rapier or air-jet loom.",
+)
+def _takes_up_water(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={"warp": words.warp_keys[seen.warp]},
+        reported=Reported(actual="takes up water", limit="water-repelling fibres"),
+    )
 
 
 describe(

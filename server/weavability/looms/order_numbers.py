@@ -48,9 +48,10 @@ WATER_REPELLING: Final = frozenset(
         "acetate",
         "glass",
         "carbon",
+        "elastane",
     }
 )
-"""Fibres, by their key, of which filament weft can be inserted by water."""
+"""Fibres, by their key, of which filament weft can be inserted by water, and warp can get wet."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -110,11 +111,13 @@ class WarpNumbers(Record[N]):
         is_protection_stated: Whether its twist is stated, or that it is sized or not.
         strength_cn: As it is spun, on which the base tension rests.
         weakest_strength_cn: With its size, as is the modulus.
+        repels_water: Whether all its fibres do.
     """
 
     present: Truth
     tex: N
     strength_cn: N
+    repels_water: Truth
     size_pct: N
     needs_size: Truth
     is_loose: Truth
@@ -361,6 +364,7 @@ def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbe
             present=True,
             tex=yarn.linear_density_tex,
             strength_cn=yarn.strength_cn,
+            repels_water=WATER_REPELLING.issuperset(name for name, _ in yarn.fibre.components),
             size_pct=sizes[key],
             needs_size=yarn.is_short_staple_single,
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
