@@ -17,6 +17,8 @@ from weavability.looms.changeover_rates import (
     RATE_BASES,
     ChangeoverRates,
     RateSpan,
+    further_warps_hours,
+    tie_in_hours,
 )
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.guards import between
@@ -28,7 +30,6 @@ from weavability.looms.power_and_air import (
     air_kg_per_kg_weft,
     running_hours,
 )
-from weavability.looms.style_change import further_warps_hours, tie_in_hours
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction, Stage

@@ -37,7 +37,7 @@ from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
-from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
+from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.figured_warp import harness_for, woven_on
 from weavability.looms.fit import Fit, ends_by_group, fit_cloth
@@ -51,7 +51,6 @@ from weavability.looms.style_change import (
     RouteKind,
     StyleOnLoom,
     WarpRoute,
-    further_warps_hours,
 )
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit

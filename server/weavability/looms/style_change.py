@@ -22,7 +22,12 @@ from enum import StrEnum
 from itertools import takewhile
 from typing import Annotated, Final, NamedTuple
 
-from weavability.looms.changeover_rates import DEFAULT_RATES, ChangeoverRates, RateSpan
+from weavability.looms.changeover_rates import (
+    DEFAULT_RATES,
+    ChangeoverRates,
+    RateSpan,
+    tie_in_hours,
+)
 from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
 from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
@@ -500,37 +505,6 @@ def _beam_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
             f"{new.let_offs} instead of {old.let_offs}.",
             abs(more) * rates.hours_per_beam,
         )
-
-
-def tie_in_hours(knots: float, rates: ChangeoverRates) -> float:
-    """Return the hours for which tying a warp in stops the loom."""
-    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
-
-
-def further_warps_hours(
-    warps: Sequence[tuple[int, int]], *, have_own_beams: bool, rates: ChangeoverRates
-) -> float:
-    """Return the hours for which a loom stops for the warps of an order after the first.
-
-    Each is tied to the one before; groups of ends without beams of their own are tied in together.
-
-    Args:
-        warps: Of each group of ends the ends, and how many fillings of its beams the order takes.
-        have_own_beams: Whether each group is let off by itself.
-        rates: How fast the work goes.
-
-    Two warps of 3000 ends after the first, 3.15 h each:
-
-    >>> round(further_warps_hours([(3000, 3)], have_own_beams=True, rates=DEFAULT_RATES), 2)
-    6.3
-    """
-    further = [(ends, fillings - 1) for ends, fillings in warps]
-    counts = [count for _, count in further]
-    stops = sum(counts) if have_own_beams else max(counts)
-    if not stops:
-        return 0.0
-    knots = sum(ends * count for ends, count in further)
-    return stops * tie_in_hours(knots / stops, rates)
 
 
 def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
