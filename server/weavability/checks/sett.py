@@ -124,7 +124,7 @@ def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 def _of_limit(f: Facts[float], words: Words, seen: Observation, name: str, most: float) -> Wording:
     wording = _located(f, seen, words.tightest_in_plane, most, name, most=most)
-    wording.reported = Reported(actual=seen.actual, limit=most)
+    wording.reported = Reported(actual=seen.actual, limit=f.loom.max_tightness_pct)
     return wording
 
 
