@@ -20,7 +20,7 @@ from weavability.checks.registry import all_checks, observe, run_checks
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Assumption, Grade
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.construction import Construction, Reed, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -91,9 +91,11 @@ def test_an_error_that_rests_on_assumed_values_is_one_if_they_are_stated(pair: P
     for finding in found:
         if not finding.rests_on:
             continue
-        assert finding.severity is Severity.WARNING
-        if finding.message_key.endswith("_of_assumed_strength"):
+        assert finding.severity is not Severity.ERROR
+        if not finding.message_key.endswith("_if_assumed"):
+            assert set(finding.rests_on) <= set(known)
             continue
+        assert finding.severity is Severity.WARNING
         assert finding.pointer == finding.rests_on[0]
         as_it_is = stated(*pair, [(at, known[at].value) for at in finding.rests_on])
         again = fit_of(as_it_is)
@@ -119,7 +121,49 @@ def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
     known = replace(wool, tenacity_cn_per_tex=5.5, strength_cv_pct=14.0)
     stated_so = construction(weft=threads(22.0, yarns={"W": known}))
     (sure,) = (one for one in report(stated_so, on).findings if one.code == "weft.strength")
-    assert (sure.rests_on, sure.message_key) == ((), "weft.strength.warning")
+    assert sure.message_key == "weft.strength.warning"
+    # What the loom's feeder, brake and guides do is still assumed.
+    assert sure.rests_on
+    assert all(at.startswith("/loom/insertion/") for at in sure.rests_on)
+
+
+def test_a_warning_or_note_names_the_assumed_values_that_may_clear_it() -> None:
+    close, on = construction(warp=threads(36.0), weft=threads(36.0)), loom(max_tightness_pct=None)
+    (tight,) = (one for one in report(close, on).findings if one.code == "sett.tight")
+    yarns = [f"/construction/{system}/yarns/A/packing_fraction" for system in ("warp", "weft")]
+    assert (tight.severity, sorted(tight.rests_on)) == ("warning", sorted(yarns))
+    assert tight.pointer == "/construction/weft/picks_per_cm"
+    known, _ = stated(close, on, [(at, 0.6) for at in tight.rests_on])
+    (sure,) = (one for one in report(known, on).findings if one.code == "sett.tight")
+    assert (sure.severity, sure.message, sure.rests_on) == ("warning", tight.message, ())
+    # So close that no yarn within its band is thin enough.
+    closer = construction(warp=threads(40.5), weft=threads(40.5))
+    (sure,) = (
+        one
+        for one in report(closer, loom(max_tightness_pct=120.0)).findings
+        if one.code == "sett.tight"
+    )
+    assert sure.rests_on == ()
+    # Coarse ends by twos in a reed whose wires are not known.
+    coarse = threads(24.0, yarns={"A": Yarn(designation="Ne 7", fibre="cotton")})
+    full = construction(warp=coarse, weave=named("3/1 twill Z"), reed=Reed(ends_per_dent=2))
+    (dent,) = (one for one in report(full).findings if one.code == "reed.air_space")
+    assert dent.rests_on == ("/construction/reed/wire_share_pct",)
+
+
+def test_a_jam_says_whether_the_limit_is_the_looms_own() -> None:
+    dense = construction(warp=threads(39.0), weft=threads(39.0))
+    denser = construction(warp=threads(40.5), weft=threads(40.5))
+    seen = found("sett.jammed", dense, loom(max_tightness_pct=None))
+    assert seen.message_key == "sett.jammed.error_of_assumed_limit_if_assumed"
+    assert "states no max_tightness_pct, and one of its kind is taken to beat up at most 110 %" in (
+        seen.message
+    )
+    seen = found("sett.jammed", dense, loom(max_tightness_pct=105.0))
+    assert "this loom can beat up at most 105 %." in seen.message
+    seen = found("sett.jammed", denser, loom(max_tightness_pct=None))
+    assert (seen.severity, seen.limit) == (Severity.ERROR, 110.0)
+    assert "no loom is taken to beat up more than 115 %." in seen.message
 
 
 NO_BAND = {

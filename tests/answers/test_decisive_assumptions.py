@@ -142,8 +142,10 @@ def test_a_verdict_that_one_value_turns_has_no_corner_that_turns_it_as_far() -> 
         weft=ThreadSystem(yarns={"A": feeble}, threads_per_cm=22.0, crimp_pct=5.0),
         requested_speed_picks_per_min=400.0,
     )
-    (resting,) = [one for one in report(crawling).findings if one.rests_on]
-    assert (resting.code, len(resting.rests_on)) == (CheckCode.INSERTION_WEFT_SPEED, 4)
+    (resting,) = [
+        one for one in report(crawling).findings if one.code == CheckCode.INSERTION_WEFT_SPEED
+    ]
+    assert len(resting.rests_on) == 4
     decided = decide(crawling, loom())
     assert {turn.verdict for turn in decided.decisive} == {Verdict.NOT_WEAVABLE}
     assert resting.code in {code for turn in decided.decisive for code in turn.codes}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +17,7 @@ from builders import construction, finding, insertion, loom, report, severity, t
 from hypothesis import given
 from profiles import share_of_examples
 
+from weavability.answers.changeover import change_style
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.layer_summary import LayerSummary
 from weavability.answers.order_columns import judge_on_looms
@@ -293,6 +295,33 @@ class TestPile:
         assert ground.ends + pile.ends == with_pile.setup.total_ends
         use = {each.yarn: each for each in with_pile.yarn}["warp P"]
         assert use.length_km == pytest.approx(1.01 * pile.ends * pile.length_m / 1000, rel=1e-5)
+
+    def test_pile_is_pressed_on_the_cloth_roll(self) -> None:
+        on = replace(STACKED_BEAMS, cloth_roll_diameter_cm=80.0)
+        answer, tube_cm = report(terry(), on), 15.0
+        assert answer.layers is not None
+        flat_mm, pile_mm = (layer.thickness_mm for layer in answer.layers.layers)
+        assert answer.cloth.thickness_mm == pytest.approx(flat_mm + pile_mm, rel=1e-3)
+        # Half of the height of the pile, as common practice takes it.
+        metres = math.pi / 4 * (80**2 - tube_cm**2) / (flat_mm + pile_mm / 2) / 10
+        assert answer.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)
+        stated = report(terry(thickness_mm=answer.cloth.thickness_mm), on)
+        assert stated.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)
+
+    def test_a_change_to_terry_mounts_a_beam_and_another_ratio_is_set(self) -> None:
+        """Hours at the starting rates: 2 h for a beam, half an hour for the pile."""
+        higher = replace(GROUND_AND_PILE[1], pile_ratio=6.0)
+        other = terry(warp=replace(terry().warp, beams=(GROUND_AND_PILE[0], higher)))
+        plan = change_style(terry(length_m=200.0), replace(other, length_m=200.0), STACKED_BEAMS)
+        assert (plan.route, [step.step for step in plan.steps]) == ("keep", ["set_pile"])
+        assert plan.steps[0].hours == 0.5
+        assert "a ratio of 6 instead of 5.2" in plan.steps[0].message
+        flat = construction(warp=threads(22.0), weft=threads(14.0), width_cm=140.0)
+        to_pile = change_style(flat, terry(), STACKED_BEAMS)
+        first = to_pile.steps[0]
+        assert (first.step, first.hours) == ("mount_beams", 2.0)
+        assert "set_pile" in [step.step for step in to_pile.steps]
+        assert change_style(terry(), flat, STACKED_BEAMS).steps[0].step == "take_beams_off"
 
     def test_a_pile_ratio_of_1_is_yarn_as_long_as_the_cloth(self) -> None:
         flat = replace(GROUND_AND_PILE[1], pile_ratio=1.0)

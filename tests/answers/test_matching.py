@@ -99,7 +99,30 @@ def test_the_change_over_from_what_is_on_the_loom_is_counted_in() -> None:
     assert first.changeover is not None
     plan = change_style(other, cloth, pair[0])
     assert first.changeover.loom_stop_hours == plan.loom_stop_hours
+    assert first.changeover.loom_stop_hours_band == plan.loom_stop_hours_band
+    assert first.changeover.off_loom_hours_band == plan.off_loom_hours_band
     assert first.hours == pytest.approx(first.running_hours + plan.loom_stop_hours)
+
+
+def test_the_warps_after_the_first_are_counted_in() -> None:
+    long = construction(length_m=40_000.0)
+    quick = loom(loom_id="quick", changeover_rates=(("tie_in_ends_per_h", 6000.0),))
+    sent = orjson.loads(assert_alike(long, [loom(loom_id="usual"), quick]))["matches"]
+    plan = assess(long, loom()).warp
+    assert plan.beams_needed > 2
+    for match, pulled_through_per_h in zip(sent, (6000.0, 1250.0), strict=True):
+        of_one = 0.25 + plan.knots / plan.beams_needed * (1 / 6000 + 1 / pulled_through_per_h)
+        hours = (plan.beams_needed - 1) * of_one
+        assert match["further_warps_hours"] == pytest.approx(hours, rel=1e-3)
+        assert match["hours"] == pytest.approx(match["running_hours"] + hours, rel=1e-3)
+        assert f"{hours:.1f} h to tie in further warps" in match["reason"]
+        assert match["further_warps_hours_band"]["low"] < hours
+    assert [match["loom_id"] for match in sent] == ["quick", "usual"]
+    # Of what is stated only knots and coupling have a band, and 6000 ends an hour are stated.
+    least = (plan.beams_needed - 1) * (
+        0.15 + plan.knots / plan.beams_needed * (1 / 12_000 + 1 / 6000)
+    )
+    assert sent[0]["further_warps_hours_band"]["low"] == pytest.approx(least, rel=1e-3)
 
 
 def test_a_cloth_without_a_length_is_ranked_on_1000_m() -> None:

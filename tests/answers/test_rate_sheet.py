@@ -304,6 +304,17 @@ def test_without_a_weft_only_speed_and_width_are_judged() -> None:
     }
 
 
+def test_a_needle_is_not_judged_by_a_weave_that_nobody_states() -> None:
+    needle = build_loom(
+        insertion=Insertion(system=InsertionSystem.NEEDLE),
+        reed_width_cm=10.0,
+        min_reed_width_cm=None,
+        speed_curve=(),
+    )
+    sheet = insertion_rates(RateRequest(reed_width_cm=8.0), needle)
+    assert "insertion.double_pick" not in {one.code for one in sheet.findings}
+
+
 def test_a_sweep_over_speed_names_the_least_limit_below_a_point() -> None:
     sweep = Sweep(over=SweepOver.SPEED, start=500.0, stop=560.0, points=2)
     slow, fast = sheet(weft=COTTON, reed_width_cm=100.0, sweep=sweep).sweep

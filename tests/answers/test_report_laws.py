@@ -137,8 +137,9 @@ def _however_sure(found: Finding) -> Finding:
             found = replace(found, severity=Severity.NOTE, actual=0.0, limit=0.0, margin_pct=None)
         found = replace(found, rests_on=(), pointer="", message="", remedies=(), tried=())
         return replace(found, message_key="", message_values={})
-    if found.severity is not Severity.ERROR and not found.rests_on:
-        return replace(found, remedies=(), tried=())
+    required = found.code.startswith("requirement.") and found.rests_on
+    if found.severity is not Severity.ERROR and not (is_eased or required):
+        return replace(found, remedies=(), tried=(), rests_on=())
     return replace(
         found,
         remedies=(),

@@ -793,6 +793,14 @@ LIMITS = [
         outside_says="warning",
     ),
     Limit(
+        "warp.unsuitable_for_system",
+        inside=warp_yarn(designation="20 tex", fibre="polyester"),
+        outside=warp_yarn(designation="20 tex", fibre="polyester/cotton"),
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+        outside_says="warning",
+    ),
+    Limit(
         "warp.untwisted",
         inside=warp_yarn(designation="84 dtex f36", twist_per_m=80.0, twist_direction=Z),
         outside=warp_yarn(designation="84 dtex f36", twist_per_m=79.9, twist_direction=Z),
@@ -995,6 +1003,7 @@ COMPUTED = {
     "warp.beam_capacity",
     # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
     "insertion.weft_velocity",
+    "insertion.acceleration",
     "weft.boxes",
     "insertion.double_pick",
     # In test_design_checks.py.

@@ -397,6 +397,8 @@ class ChangeoverRates(Record):
         harness_tie_ends_per_h: Rate of tying a new harness and levelling it [ends/h].
         harness_fixed_hours: Time to take the old harness down and hang the comber board [h].
         minutes_to_leave_ends_out: Time to cut the outer ends that the new warp lacks [min].
+        hours_per_beam: Time to mount one more beam with its let-off, or to take one off [h].
+        minutes_for_pile: Time to set pile let-off and loops to another pile ratio [min].
     """
 
     minutes_per_weft: float | None = None
@@ -417,6 +419,8 @@ class ChangeoverRates(Record):
     harness_tie_ends_per_h: float | None = None
     harness_fixed_hours: float | None = None
     minutes_to_leave_ends_out: float | None = None
+    hours_per_beam: float | None = None
+    minutes_for_pile: float | None = None
 
 
 @record
@@ -496,12 +500,16 @@ class ChangeoverSummary(Record):
     Attributes:
         route: How the warp is brought on.
         loom_stop_hours: Hours that the loom is stopped [h].
+        loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
     """
 
     route: str
     loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand | None = None
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
 
 
 @record
@@ -1642,9 +1650,10 @@ class FindingFields(Record):
         tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
             none was looked for.
         source: Source of the limit.
-        rests_on: Pointers of the assumed values on which a warning rests; empty if it rests on
-            none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are stated
-            as they are assumed. ``assumptions`` has their bands.
+        rests_on: Pointers of the assumed values on which a warning or note rests, the most
+            effective first: elsewhere in their bands it would be lighter or none. Empty if it rests
+            on none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are
+            stated as they are assumed. ``assumptions`` has their bands.
     """
 
     code: str
@@ -2234,7 +2243,11 @@ class LoomMatchFields(Record):
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         output_m_per_h: Cloth woven per hour, efficiency included [m/h].
         running_hours: Hours of weaving for the order, or for 1000 m if it states no length [h].
-        hours: Running and change-over together; what the ranking compares [h].
+        further_warps_hours: Hours that the loom is stopped while the warps of the order after the
+            first are tied in [h].
+        further_warps_hours_band: Between how many hours that is expected.
+        hours: Running, change-over and tying in further warps together; what the ranking compares
+            [h].
         reed_width_use_pct: Reed width in use as a share of the loom's [%].
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
@@ -2260,6 +2273,8 @@ class LoomMatchFields(Record):
     insertion_rate_m_per_min: float
     output_m_per_h: float
     running_hours: float
+    further_warps_hours: float | None = None
+    further_warps_hours_band: models.ValueBand | None = None
     hours: float
     reed_width_use_pct: float
     idle_shafts: int | None = None
@@ -3241,6 +3256,8 @@ class SequenceReportFields(Record):
             given [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
         saved_hours: Hours that the sequence saves against the order given [h].
+        saved_hours_band: Between how many hours that is expected; work of a kind is quick or slow
+            in both alike, and a low end below 0 says that the order given may be the quicker.
         matrix: Stops of the changes between any two of the cloths.
         matrix_holds: When the entries of the matrix hold.
         assumptions: Every value that was not given and was therefore assumed.
@@ -3257,6 +3274,7 @@ class SequenceReportFields(Record):
     given_loom_stop_hours: float
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
+    saved_hours_band: models.ValueBand | None = None
     matrix: tuple[models.MatrixRow, ...]
     matrix_holds: str
     assumptions: tuple[models.Assumption, ...]

@@ -41,7 +41,13 @@ from weavability.looms.style_change import (
     WarpRoute,
     keeps_draft,
 )
-from weavability.looms.weaving_sequence import OnLoom, Sequenced, best_sequence, follow
+from weavability.looms.weaving_sequence import (
+    OnLoom,
+    Sequenced,
+    best_sequence,
+    follow,
+    saved_band,
+)
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.field_marks import Since
@@ -146,6 +152,12 @@ class SequenceReport:
         Since("0.2"),
     ]
     saved_hours: Annotated[float, "Hours that the sequence saves against the order given"]
+    saved_hours_band: Annotated[
+        ValueBand,
+        "Between how many hours that is expected; work of a kind is quick or slow in both alike, "
+        "and a low end below 0 says that the order given may be the quicker",
+        Since("0.2"),
+    ]
     matrix: Annotated[tuple[MatrixRow, ...], "Stops of the changes between any two of the cloths"]
     matrix_holds: Annotated[str, "When the entries of the matrix hold"]
     assumptions: Annotated[
@@ -213,6 +225,7 @@ def sequence_orders(
             if "/on_loom" in fits
             else (),
             saved_hours=max(0.0, given.stop_hours - best.stop_hours),
+            saved_hours_band=saved_band(given, best),
             matrix=tuple(_matrix(planner, woven, orders)),
             matrix_holds=MATRIX_WORDS,
             assumptions=tuple(assumptions_in_all(fits, ledger)),

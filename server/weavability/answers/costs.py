@@ -17,6 +17,8 @@ from weavability.looms.changeover_rates import (
     RATE_BASES,
     ChangeoverRates,
     RateSpan,
+    further_warps_hours,
+    tie_in_hours,
 )
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.guards import between
@@ -28,7 +30,6 @@ from weavability.looms.power_and_air import (
     air_kg_per_kg_weft,
     running_hours,
 )
-from weavability.looms.style_change import tie_in_hours
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction, Stage
@@ -397,14 +398,8 @@ def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
 
 
 def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
-    """Return the hours for which the loom stops for the warps of an order after the first.
-
-    Each is tied to the one before; groups of ends without beams of their own are tied in together.
-    """
-    further = [each.beams_needed - 1 for each in fit.groups]
-    has_own = len(further) <= fit.limits.beams.let_offs
-    fillings = sum(further) if has_own else max(further)
-    if not fillings:
+    """Return the hours for which the loom stops for the warps of an order after the first."""
+    if all(each.beams_needed == 1 for each in fit.groups):
         return 0.0
     own = dict(loom.changeover_rates)
     rates = {
@@ -419,8 +414,11 @@ def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> fl
         )
         for name in _OF_TYING_IN
     }
-    knots = sum(each.ends * count for each, count in zip(fit.groups, further, strict=True))
-    return fillings * tie_in_hours(knots / fillings, ChangeoverRates(**rates))
+    return further_warps_hours(
+        [(each.ends, each.beams_needed) for each in fit.groups],
+        have_own_beams=len(fit.groups) <= fit.limits.beams.let_offs,
+        rates=ChangeoverRates(**rates),
+    )
 
 
 def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumption]:

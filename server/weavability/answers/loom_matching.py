@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import partial
+from functools import cached_property, partial
 from math import inf
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
@@ -37,18 +37,24 @@ from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
+from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.figured_warp import harness_for, woven_on
-from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.fit import Fit, ends_by_group, fit_cloth
+from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.speed import named_limits
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
+from weavability.looms.style_change import (
+    RouteKind,
+    StyleOnLoom,
+    WarpRoute,
+)
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -66,12 +72,14 @@ _REFUSED_FIRST: Final = (
     "missing, then the number of errors"
 )
 
+_HOURS: Final = "running, change-over and tying in further warps"
+
 RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
     {
-        RankBy.HOURS: "verdict, then hours (running and change-over) for the order, then reed "
-        f"width use; {_REFUSED_FIRST}",
+        RankBy.HOURS: f"verdict, then hours ({_HOURS}) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
         RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        "then hours (running and change-over) for the order, then reed width use; "
+        f"then hours ({_HOURS}) for the order, then reed width use; "
         f"{_REFUSED_FIRST}",
     }
 )
@@ -85,6 +93,8 @@ looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures b
 
 MOST_LOOMS_DECIDED: Final = 8
 """The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
+
+_NO_FURTHER_WARP: Final = (0.0, ValueBand(0.0, 0.0))
 
 _Found = Sequence[Observation]
 
@@ -110,7 +120,13 @@ class ChangeoverSummary:
 
     route: Annotated[RouteKind, "How the warp is brought on"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    loom_stop_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +170,18 @@ class LoomMatch:
     running_hours: Annotated[
         float, "Hours of weaving for the order, or for 1000 m if it states no length"
     ]
-    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    further_warps_hours: Annotated[
+        float,
+        "Hours that the loom is stopped while the warps of the order after the first are tied in",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+    hours: Annotated[
+        float,
+        "Running, change-over and tying in further warps together; what the ranking compares",
+    ]
     reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
     idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
     idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
@@ -386,7 +413,7 @@ def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> 
     )
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class _Trial:
     """One cloth on loom after loom; what looms have in common is computed once.
 
@@ -435,6 +462,7 @@ class _Trial:
             self.resolved = {id(loom): resolve_loom(loom) for loom in looms}
             free = (self.resolved[id(loom)] for loom in looms if loom.loom_id not in self.on_loom)
             limits = tuple(dict.fromkeys(free))
+            looms_of = {id(self.resolved[id(loom)]): loom for loom in looms}
             if len(limits) < LOOMS_IN_COLUMNS or self._is_too_large(len(limits)):
                 return
             judged = judge_on_looms(self.cloth, limits)
@@ -444,7 +472,8 @@ class _Trial:
             if pair is not None:
                 self.kept.append(one)
                 self._count_drawing_in(self.cloth, one)
-                self.judged[id(one), None] = _judged(self.cloth, one, pair, None)
+                further = self._further_warps(looms_of[id(one)], one, pair.facts.fit)
+                self.judged[id(one), None] = _judged(self.cloth, one, pair, None, further)
 
     def _is_too_large(self, looms: int) -> bool:
         return self.cloth.weave.matrix.size * looms > MOST_CROSSINGS_DRAWN_IN
@@ -459,13 +488,36 @@ class _Trial:
         route = None if now is None else self._change(fit, loom, now)
         change = None if route is None else _summary(route)
         pair = JudgedPair(facts=facts_of(fit), found=observe(fit), words=words_of(fit))
-        judged = _judged(self.cloth, limits, pair, change)
+        further = self._further_warps(loom, limits, fit.numbers)
+        judged = _judged(self.cloth, limits, pair, change, further)
         if self.prices is None:
             return judged
         stop_hours = None if route is None else route.stop_hours
         return judged._replace(
             quantities=order_quantities(fit, loom, self.prices, changeover_hours=stop_hours)
         )
+
+    def _further_warps(
+        self, loom: Loom, limits: LoomLimits, fit: FitNumbers[float]
+    ) -> tuple[float, ValueBand]:
+        """Return the hours of tying in the warps after the first, and their band."""
+        fillings = [int(each.beams_needed) for each in fit.groups]
+        if max(fillings) == 1:
+            return _NO_FURTHER_WARP
+        warps = list(zip(self.group_ends, fillings, strict=True))
+        own = dict(loom.changeover_rates)
+        usual, quick, slow = (
+            further_warps_hours(
+                warps, have_own_beams=len(warps) <= limits.beams.let_offs, rates=rates
+            )
+            for rates in RateSpan.of(ChangeoverRates(**own), stated=own.keys())
+        )
+        return usual, ValueBand(quick, slow)
+
+    @cached_property
+    def group_ends(self) -> tuple[int, ...]:
+        """Ends of each group of the warp."""
+        return ends_by_group(self.cloth)
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
@@ -492,7 +544,7 @@ class _Trial:
             before = self._fit(self.facts_now[id(now)], fit.limits)
         except InputError as error:
             raise _below_loom(error, loom) from None
-        rates = rates_for(loom, {}, Ledger()).usual
+        rates = rates_for(loom, {}, Ledger())
         return plan_change(fit, self._style(before), self._style(fit), rates).taken
 
     def _style(self, fit: Fit) -> StyleOnLoom:
@@ -509,8 +561,14 @@ def _summary(route: WarpRoute) -> ChangeoverSummary:
     return ChangeoverSummary(
         route=route.route,
         loom_stop_hours=significant(route.stop_hours),
+        loom_stop_hours_band=_tidy_band(route.stop_band),
         off_loom_hours=significant(route.off_loom_hours),
+        off_loom_hours_band=_tidy_band(route.off_loom_band),
     )
+
+
+def _tidy_band(band: ValueBand) -> ValueBand:
+    return ValueBand(significant(band.low), significant(band.high))
 
 
 def _at_loom(error: InputError, index: int) -> InputError:
@@ -535,14 +593,20 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
 
 
 def _judged(
-    cloth: ClothFacts, limits: LoomLimits, pair: JudgedPair, change: ChangeoverSummary | None
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    pair: JudgedPair,
+    change: ChangeoverSummary | None,
+    further_warps: tuple[float, ValueBand],
 ) -> _Judged:
     found, fit = pair.found, pair.facts.fit
     running_hours = cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(found)
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
-    hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
+    further_hours, further_band = further_warps
+    stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
+    hours = significant(running_hours + stop_hours)
     width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min
     slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
@@ -555,6 +619,8 @@ def _judged(
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
+        further_warps_hours=significant(further_hours),
+        further_warps_hours_band=_tidy_band(further_band),
         hours=hours,
         reed_width_use_pct=significant(width_use_pct),
         idle_shafts=_idle_shafts(limits, pair.facts),
@@ -570,7 +636,7 @@ def _judged(
         hours,
         -significant(width_use_pct),
     )
-    reason = _reason(pair, slowest, running_hours, width_use_pct, change)
+    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
 
 
@@ -633,6 +699,7 @@ def _reason(
     running_hours: float,
     width_use_pct: float,
     change: ChangeoverSummary | None,
+    further_hours: float,
 ) -> str:
     errors = [seen for seen in pair.found if seen.severity is Severity.ERROR]
     if errors:
@@ -647,6 +714,8 @@ def _reason(
     if change is not None:
         route = change.route.replace("_", " ")
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({route})")
+    if further_hours > 0:
+        parts.append(f"{further_hours:.1f} h to tie in further warps")
     if warnings:
         parts.append("warnings: " + ", ".join(warnings))
     return "; ".join(parts) + "."

@@ -472,7 +472,8 @@ def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:
 def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     """Return fibre and kind of each weft yarn."""
     yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
-    return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+    named = (f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+    return tuple(one.replace("monofilament filament", "monofilament") for one in named)
 
 
 def weft_elastane_dtex(cloth: ClothFacts) -> tuple[float, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Annotated, Any, Final, NamedTuple, Protocol
@@ -57,6 +57,7 @@ from weavability.checks.rules import (
 from weavability.checks.settling import (
     IF_ASSUMED,
     IF_ASSUMED_KEY,
+    clearing,
     decisive,
     given_to,
     if_certain,
@@ -562,7 +563,12 @@ def _finding(
     rests_on: tuple[Assumption, ...] = ()
     if seen.is_assumed and words.grounds is not None:
         rests_on = decisive(seen, words.grounds, thresholds.usual)
-    return _rendered(seen, _worded(seen, *given), thresholds, rests_on)
+    wording = _worded(seen, *given)
+    named = rests_on or wording.rests_on or wording.computed_from
+    if seen.severity is not Severity.ERROR and not named and words.grounds is not None:
+        computed_from = clearing(seen, words.grounds, thresholds.usual)
+        wording = replace(wording, computed_from=computed_from)
+    return _rendered(seen, wording, thresholds, rests_on)
 
 
 _NOTHING_ADDED: Final = Wording(values=MappingProxyType({}))

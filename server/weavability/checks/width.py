@@ -114,7 +114,7 @@ describe(
 )
 
 
-@compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%")
+@compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%", cleared_by=(WIDE,))
 def reed_use_low(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a wide loom that a wide cloth would use better."""
     use_pct = 100 * f.cloth.reed_width_cm / f.loom.reed_width_cm

@@ -357,9 +357,10 @@ def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> f
 
 
 def interlacing_times(symbols: ClothSymbols) -> float:
-    """Return the interlacings of the busiest end over the fewest; 0 if an end has none.
+    """Return the interlacings of the busiest neighbouring ends over the fewest; 0 if some have 0.
 
-    Of layers, those within a layer over one length of cloth; ends of pile do not count.
+    Of layers, of single ends, those within a layer over one length of cloth; ends of pile do not
+    count.
     """
     if symbols.layered_weave is None:
         return symbols.structure.interlacing_times

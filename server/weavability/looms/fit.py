@@ -400,9 +400,12 @@ def _group_warps(
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
     ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
+    of_groups = ends_by_group(cloth)
     stated_pct = cloth.construction.allowances.size_pct
     sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
-    for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True):
+    for group, of_group, on_loom in zip(
+        cloth.symbols.groups, of_groups, numbers.groups, strict=True
+    ):
         lengths_m = {
             key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
             for key in group.yarns
@@ -413,7 +416,7 @@ def _group_warps(
         }
         yield GroupWarp(
             group=group,
-            ends=sum(ends.get(key, 0) for key in group.yarns),
+            ends=of_group,
             length_m=on_loom.warp_length_m,
             lengths_m=lengths_m,
             crimp_pct=on_loom.crimp_pct,
@@ -425,6 +428,12 @@ def _group_warps(
             cloth_per_beam_m=on_loom.cloth_per_beam_m,
             days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
+
+
+def ends_by_group(cloth: ClothFacts) -> tuple[int, ...]:
+    """Count the ends of each group over all panels, selvedges included."""
+    ends = _ends_by_yarn(cloth)
+    return tuple(sum(ends.get(key, 0) for key in group.yarns) for group in cloth.symbols.groups)
 
 
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:

@@ -21,7 +21,7 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import cloth_thickness_mm
+from weavability.textiles.cloth import thickness_on_roll_mm
 from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
@@ -49,9 +49,10 @@ WATER_REPELLING: Final = frozenset(
         "acetate",
         "glass",
         "carbon",
+        "elastane",
     }
 )
-"""Fibres, by their key, of which filament weft can be inserted by water."""
+"""Fibres, by their key, of which filament weft can be inserted by water, and warp can get wet."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -111,11 +112,13 @@ class WarpNumbers(Record[N]):
         is_protection_stated: Whether its twist is stated, or that it is sized or not.
         strength_cn: As it is spun, on which the base tension rests.
         weakest_strength_cn: With its size, as is the modulus.
+        repels_water: Whether all its fibres do.
     """
 
     present: Truth
     tex: N
     strength_cn: N
+    repels_water: Truth
     size_pct: N
     needs_size: Truth
     is_loose: Truth
@@ -195,7 +198,7 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
-        cloth_thickness_mm: Of the grey cloth.
+        cloth_thickness_mm: Of the grey cloth on the cloth roll.
         boxes: Shuttle boxes that the weft order needs.
         unlike_lifts: Pairs of picks of the weave's repeat that lift differently.
         unlike_wefts: Pairs of picks of the weft order that are not of one weft.
@@ -298,7 +301,7 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         # The pile of layers is as high as their setts leave it.
         cloth_thickness_mm=like.cloth_thickness_mm
         if symbols.layers is None
-        else cloth_thickness_mm(symbols),
+        else thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -319,7 +322,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         piece_grey_m=symbols.lengths.piece_grey_m,
-        cloth_thickness_mm=cloth_thickness_mm(symbols),
+        cloth_thickness_mm=thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -367,6 +370,7 @@ def _warp_numbers(
             present=True,
             tex=yarn.linear_density_tex,
             strength_cn=yarn.strength_cn,
+            repels_water=WATER_REPELLING.issuperset(name for name, _ in yarn.fibre.components),
             size_pct=sizes[key],
             needs_size=yarn.is_short_staple_single,
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,

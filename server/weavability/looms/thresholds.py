@@ -74,6 +74,8 @@ class Usual(Generic[N]):
     insertion_near_limit_note_pct: N
     insertion_jet_speed_note_m_per_s: N
     insertion_jet_speed_warning_m_per_s: N
+    insertion_acceleration_note_m_per_s2: N
+    insertion_acceleration_warning_m_per_s2: N
     insertion_crawl_pct: N
     warp_strength_note_pct: N
     warp_strength_warning_pct: N

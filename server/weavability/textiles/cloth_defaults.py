@@ -22,6 +22,10 @@ COMMON_PRACTICE: Final = "common practice, no source"
 LEAST_THICKNESS_MM: Final = 0.001
 """An estimate of the thickness is rounded to micrometres, and is not rounded to nothing."""
 
+PILE_ON_ROLL: Final = 0.5
+"""Height of the pile on the cloth roll over its full height: half way between that and lying down;
+common practice, no source."""
+
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
 
@@ -296,7 +300,10 @@ def resolve_layered_thickness_mm(
     high = round(ground_mm + pile_mm, 3)
     reason = "the layers one over the other, each flattened at its crossings"
     if pile_mm:
-        reason += ", and the pile at its full height; on the roll it lies down"
+        reason += (
+            ", and the pile at its full height; on the roll it is taken as pressed to "
+            f"{PILE_ON_ROLL:g} of that ({COMMON_PRACTICE})"
+        )
     return ledger.take(
         "/thickness_mm",
         construction.thickness_mm,

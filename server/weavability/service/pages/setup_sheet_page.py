@@ -81,5 +81,6 @@ def _of_the_setter(findings: Iterable[Finding]) -> Iterable[Finding]:
 
 def _measured(report: Report) -> list[str]:
     """Return the fields on which warnings rest, each once."""
-    pointers = (pointer for each in report.findings for pointer in each.rests_on)
+    warnings = (each for each in report.findings if each.severity is Severity.WARNING)
+    pointers = (pointer for each in warnings for pointer in each.rests_on)
     return list(dict.fromkeys(pointers))
