@@ -1,26 +1,40 @@
-"""Reading the fields that a page's form sends."""
+"""Reading what a page's form sends."""
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Mapping
+from typing import Final, NamedTuple
 
 from flask import Request
 
 from weavability.service.http.json_bodies import require_media_type
 
 FORM: Final = "application/x-www-form-urlencoded"
+MULTIPART: Final = "multipart/form-data"
+
+MOST_PARTS: Final = 2_000
 
 Pairs = list[tuple[str, str]]
 """Name and text of each field, in the order in which they were given."""
 
 
-def form_fields(request: Request, *, longest: int) -> Pairs:
-    """Return the fields of a form's body, which may have ``longest`` bytes.
+class FormBody(NamedTuple):
+    """The fields of a form, and its files by name."""
+
+    fields: Pairs
+    files: Mapping[str, bytes]
+
+
+def form_body(request: Request, *media_types: str, longest: int) -> FormBody:
+    """Return what a form's body of some media types holds, which may have ``longest`` bytes.
 
     Raises:
-        ProblemError: 415, it is no form; 413, it is too large.
+        ProblemError: 415, it is no such form.
+        RequestEntityTooLarge: It is too large, or has too many parts.
     """
     if request.content_type is not None:
-        require_media_type(request, FORM)
+        require_media_type(request, *media_types)
     request.max_content_length = request.max_form_memory_size = longest
-    return list(request.form.items(multi=True))
+    request.max_form_parts = MOST_PARTS
+    files = {name: each.read() for name, each in request.files.items()}
+    return FormBody(list(request.form.items(multi=True)), files)
