@@ -103,7 +103,7 @@ def test_a_construction_gives_width_wefts_and_speed_as_its_validation_does() -> 
     assert found.wefts[0].feeder_speed_m_per_min == whole.feeder_speed_m_per_min
 
 
-def test_without_a_weft_no_tension_is_told() -> None:
+def test_without_a_weft_no_tension_is_given() -> None:
     found = sheet(reed_width_cm=150.0)
     assert found.wefts == ()
     assert "weft_strength" not in found.speed_limits_picks_per_min

@@ -505,7 +505,9 @@ def test_the_gap_between_panels_is_the_one_that_is_stated() -> None:
     assert note.limit == 2
 
 
-def test_a_weft_whose_weakest_place_is_nothing_is_told_the_strength_that_was_used() -> None:
+def test_a_weft_whose_weakest_place_is_nothing_is_reported_with_the_strength_that_was_used() -> (
+    None
+):
     weak = Yarn(designation="20 tex", tenacity_cn_per_tex=10.0, strength_cv_pct=40.0)
     answer = report(construction(weft=threads(22.0, yarns={"A": weak})))
     (found,) = (one for one in answer.findings if one.code == "weft.strength")

@@ -296,7 +296,7 @@ def test_a_reed_that_is_not_in_stock_is_compared_with_other_ends_in_a_dent_too()
     panels=st.integers(1, 4),
     width_cm=st.floats(20, 45),
 )
-def test_every_end_stands_in_a_dent(
+def test_every_end_is_in_a_dent(
     ends_per_cm: float, ends_per_dent: int, panels: int, width_cm: float
 ) -> None:
     cloth = construction(

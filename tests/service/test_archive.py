@@ -87,8 +87,8 @@ class Archive:
         self.folder, self.park, self.scheduler = folder, park, scheduler
 
     def __call__(self, source: Path, *more: str, out: str = "out") -> int:
-        told = ["--looms", str(self.park), "--out", str(self.folder / out)]
-        return main([str(source), *told, "--scheduler", self.scheduler, *more])
+        options = ["--looms", str(self.park), "--out", str(self.folder / out)]
+        return main([str(source), *options, "--scheduler", self.scheduler, *more])
 
     def rows(self, kind: str = "verdicts", out: str = "out") -> list[dict[str, Any]]:
         found: list[dict[str, Any]] = pq.read_table(self.folder / out / kind).to_pylist()
@@ -587,10 +587,10 @@ class Running:
     def __init__(self, folder: Path, source: Path, *, workers: int, partition: int) -> None:
         self.out, self.temporary = folder / "out", folder / "temporary"
         self.temporary.mkdir(exist_ok=True)
-        told = ["--looms", str(DEMO_PARK), "--out", str(self.out), "--workers", str(workers)]
+        options = ["--looms", str(DEMO_PARK), "--out", str(self.out), "--workers", str(workers)]
         self.process = subprocess.Popen(
             [
-                *(sys.executable, "-m", "weavability", "archive", str(source), *told),
+                *(sys.executable, "-m", "weavability", "archive", str(source), *options),
                 *("--partition-orders", str(partition)),
             ],
             stdout=subprocess.PIPE,

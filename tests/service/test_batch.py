@@ -182,7 +182,7 @@ class TestItems:
         assert statuses(ask(app.test_client(), b"\n".join([GOOD] * 3))) == [200] * 3
         assert statuses(ask(app.test_client(), b"\n".join([GOOD] * 9))) == [200] * 3 + [413]
 
-    def test_each_item_is_judged_only_when_it_is_wanted(
+    def test_each_item_is_judged_only_when_it_is_needed(
         self, app: Flask, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         judged = 0
@@ -303,7 +303,9 @@ class TestForms:
         answer = client.post(BATCH, data=GOOD, headers={"Content-Type": NDJSON, **headers})
         assert answer.status_code == 415
 
-    def test_a_refused_media_type_is_told_all_that_are_taken(self, client: FlaskClient) -> None:
+    def test_a_refused_media_type_is_answered_with_all_that_are_taken(
+        self, client: FlaskClient
+    ) -> None:
         answer = client.post(BATCH, data=b"x", headers={"Content-Type": "text/plain"})
         assert answer.headers["Accept"] == "application/json, text/csv, application/x-ndjson"
 

@@ -144,7 +144,7 @@ def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
     assert "Tie: hook of each end, 1 to 2640" in drawn.text
 
 
-def test_a_picture_of_a_design_is_asked_for_as_it_must_be(client: FlaskClient) -> None:
+def test_a_picture_of_a_design_is_requested_as_it_must_be(client: FlaskClient) -> None:
     jpeg = base64.b64encode(b"\xff\xd8\xff\xe0" + bytes(40)).decode()
     (error,) = client.post(ADDRESS, json=changed(picture_png=jpeg)).get_json()["errors"]
     assert error["allowed"] == "a PNG file with a palette"
