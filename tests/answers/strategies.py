@@ -169,7 +169,8 @@ def stated_crimps(
     stated = {
         key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
     }
-    return stated, {} if len(own) == len(chosen) else draw(maybe(either)) or {}
+    of_set = None if len(own) == len(chosen) else draw(maybe(either))
+    return stated, of_set or {}
 
 
 @cache

@@ -323,8 +323,8 @@ def address() -> Iterator[str]:
 @pytest.mark.slow
 class TestOverASocket:
     def test_a_client_that_sends_all_before_it_reads_is_answered(self, address: str) -> None:
-        heavy = json.dumps(full_request()).encode() + b"\n"
-        count, small_buffer = 900, 4096
+        heavy = json.dumps(full_request()).encode().ljust(4_000) + b"\n"
+        count, small_buffer = 400, 4096
         host, port = address.removeprefix("http://").split(":")
         with socket.socket() as peer:
             peer.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, small_buffer)

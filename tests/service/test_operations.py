@@ -201,23 +201,24 @@ class TestReloading:
         assert second["ruleset"] == first["ruleset"]
         assert counted(server, 'weavability_reloads_total{outcome="done"}') == 1
 
-    @pytest.mark.parametrize("broken", ["", "[[loom]]\nloom_id = 1", "[[", None])
     def test_a_broken_park_changes_nothing_and_is_reported(
-        self, server: Server, park: Path, broken: str | None
+        self, server: Server, park: Path
     ) -> None:
         first = readiness(server)
-        before = set(server.workers())
-        if broken is None:
-            park.unlink()
-        else:
-            park.write_text(broken, encoding="utf-8")
-        server.signal(signal.SIGHUP)
-        until(partial(gone, server, before))
-        assert readiness(server) == first
-        (line,) = (each for each in server.lines() if "reload refused" in each["message"])
-        assert line["level"] == "error"
-        assert "hall.toml" in line["message"]
-        assert counted(server, 'weavability_reloads_total{outcome="refused"}') == 1
+        for times, broken in enumerate(("", "[[loom]]\nloom_id = 1", "[[", None), start=1):
+            before = set(server.workers())
+            if broken is None:
+                park.unlink()
+            else:
+                park.write_text(broken, encoding="utf-8")
+            server.signal(signal.SIGHUP)
+            until(partial(gone, server, before))
+            assert readiness(server) == first
+            refused = [each for each in server.lines() if "reload refused" in each["message"]]
+            assert len(refused) == times
+            assert refused[-1]["level"] == "error"
+            assert "hall.toml" in refused[-1]["message"]
+            assert counted(server, 'weavability_reloads_total{outcome="refused"}') == times
 
     def test_tokens_can_be_replaced_without_a_gap(self, park: Path, tmp_path: Path) -> None:
         old, old_lines = make_token("erp-1", [Scope.VALIDATE])

@@ -301,7 +301,8 @@ HOSTILE: dict[str, dict[str, Any]] = {
 @pytest.mark.parametrize("accept", ["application/json", SVG])
 @pytest.mark.parametrize("case", HOSTILE)
 def test_hostile_requests_are_answered(client: FlaskClient, case: str, accept: str) -> None:
-    for view in ("point_paper", "cloth_face"):
+    views = ("point_paper", "cloth_face") if accept == SVG else ("point_paper",)
+    for view in views:
         body = HOSTILE[case] | {"view": view}
         answer = client.post(ADDRESS, json=body, headers={"Accept": accept})
         assert answer.status_code in {200, 422}, answer.text
