@@ -52,7 +52,8 @@ NUMBERS: Final = (
 )
 DEMO_PARK: Final = Path(__file__).parents[2] / "server/weavability/data/demo_park.toml"
 WITHIN_S: Final = 120.0
-MANY: Final = 3_000
+MANY: Final = 1_500
+PARTITION: Final = 25
 
 
 @pytest.fixture(scope="module")
@@ -648,7 +649,7 @@ class TestLocalCluster:
     def test_a_worker_that_is_killed_under_way_loses_nothing(
         self, tmp_path: Path, many_orders: Path
     ) -> None:
-        running = Running(tmp_path, many_orders, workers=2, partition=50)
+        running = Running(tmp_path, many_orders, workers=2, partition=PARTITION)
         running.wait_for(2)
         workers = running.workers()
         assert len(workers) == 2
@@ -660,7 +661,7 @@ class TestLocalCluster:
             if each.status == psutil.CONN_LISTEN
         }
         pages = [port for _, port in open_at if shows_pages(port)]
-        assert running.finished() < MANY / 50
+        assert running.finished() < MANY / PARTITION
         workers[0].kill()
         status, printed, complaint = running.end()
         assert (status, complaint) == (0, "")
@@ -678,7 +679,7 @@ class TestLocalCluster:
         self, tmp_path: Path, many_orders: Path
     ) -> None:
         self.interrupt(tmp_path, many_orders, signal.SIGINT)
-        status, _, complaint = Running(tmp_path, many_orders, workers=1, partition=50).end()
+        status, _, complaint = Running(tmp_path, many_orders, workers=1, partition=PARTITION).end()
         assert (status, complaint) == (0, "")
         assert complete(tmp_path / "out")
 
@@ -688,21 +689,21 @@ class TestLocalCluster:
         self.interrupt(tmp_path, many_orders, signal.SIGTERM)
 
     def interrupt(self, folder: Path, source: Path, number: signal.Signals) -> None:
-        running = Running(folder, source, workers=2, partition=50)
+        running = Running(folder, source, workers=2, partition=PARTITION)
         running.wait_for(2)
         workers = running.workers()
         os.killpg(running.process.pid, number)  # a terminal sends it to all processes
         status, printed, complaint = running.end()
         assert (status, printed) == (130, "")
         assert (
-            f"of {MANY // 50} partitions are finished and kept. Give the same command again"
+            f"of {MANY // PARTITION} partitions are finished and kept. Give the same command again"
             in complaint
         )
         assert "Traceback" not in complaint
         assert list(running.temporary.iterdir()) == []
         assert not any(each.is_running() for each in workers)
         assert not (running.out / "summary.json").exists()
-        assert 2 <= running.finished() < MANY / 50
+        assert 2 <= running.finished() < MANY / PARTITION
 
 
 WITHOUT_THE_EXTRA: Final = """
