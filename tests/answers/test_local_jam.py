@@ -133,7 +133,7 @@ def test_threads_slip_along_close_ones_too(ends: float, picks: float, said: str 
         assert found.actual == pytest.approx(report(as_close).cloth.tightness_pct, rel=1e-5)
 
 
-def test_a_percentage_near_its_limit_has_the_decimals_that_tell_them_apart() -> None:
+def test_a_percentage_near_its_limit_has_the_decimals_that_separate_them() -> None:
     order = construction(warp=threads(36.0), weft=threads(36.0))
     tightness_pct = report(order).cloth.tightness_pct
     found = finding("sett.jammed", order, loom(max_tightness_pct=round(tightness_pct - 0.03, 2)))

@@ -10,7 +10,7 @@ from types import MappingProxyType
 import orjson
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, jacquard, loom, shedding, threads
+from builders import COTTON_20_TEX, construction, jacquard, loom, shedding, threads
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from profiles import examples
@@ -27,6 +27,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction, DraftRequest, Reed
+from weavability.textiles.designations import TwistDirection
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
@@ -70,6 +71,25 @@ def test_every_place_agrees_with_the_validation_of_that_loom() -> None:
         assert set(match.codes.errors) == codes
         assert match.speed_picks_per_min == alone.rates.speed_picks_per_min
         assert match.running_hours == alone.rates.hours_for_order
+
+
+@pytest.mark.parametrize("looms", [1, 9])
+def test_a_code_is_listed_once_at_its_heaviest_severity(looms: int) -> None:
+    # Twist factors of 184 (a note) and 240 (a warning) on 20 tex.
+    hard, crepe = (
+        {"A": replace(COTTON_20_TEX, twist_per_m=twist, twist_direction=TwistDirection.Z)}
+        for twist in (1300.0, 1700.0)
+    )
+    cloth = construction(warp=threads(24.0, yarns=hard), weft=threads(22.0, yarns=crepe))
+    park = [loom(loom_id=str(each), reed_width_cm=190.0 + each) for each in range(looms)]
+    severities = {
+        each.severity for each in assess(cloth, park[0]).findings if each.code == "yarn.hard_twist"
+    }
+    assert severities == {Severity.WARNING, Severity.NOTE}
+    (searched,) = search_remedies(cloth, park[:1]).looms
+    for codes in (match_looms(cloth, park).matches[0].codes, searched.codes):
+        assert "yarn.hard_twist" in codes.warnings
+        assert "yarn.hard_twist" not in codes.notes
 
 
 def test_looms_that_differ_only_in_name_are_computed_once(

@@ -227,7 +227,7 @@ def test_a_few_ends_too_many_are_taken_out_at_the_sides() -> None:
 
 
 def test_a_remedy_in_inches_reads_as_the_shop_floor_writes_it() -> None:
-    # 66.14 in of cloth at 5 % weft crimp stand 69.45 in (176.4 cm) wide in the reed; 62.99 in fit
+    # 66.14 in of cloth at 5 % weft crimp are 69.45 in (176.4 cm) wide in the reed; 62.99 in fit
     # its 168 cm, and the shop floor writes quarters.
     wide = construction(width_cm=168.0, inch_fields=frozenset({"/width_in"}))
     (remedy,) = the_remedies(wide, "width.reed_space", loom(reed_width_cm=168.0))

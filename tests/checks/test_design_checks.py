@@ -271,7 +271,7 @@ def test_a_width_leaves_out_part_of_the_tie(times: int, severity: str | None) ->
 
 @pytest.mark.parametrize(
     ("height_cm", "severity"),
-    [(4.0, None), (3.93, None), (3.91, "note"), (4.19, "note"), (4.21, "warning")],
+    [(4.0, None), (3.923, None), (3.92, "note"), (4.19, "note"), (4.21, "warning")],
 )
 def test_a_picture_keeps_its_proportion(height_cm: float, severity: str | None) -> None:
     # 48 columns of 24 per cm are 2 cm, 88 lines of 22 per cm 4 cm, whatever is cast out of them.

@@ -225,7 +225,7 @@ LIMITS = [
         outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
         outside_says="warning",
     ),
-    # reed: 24 ends/cm in 160 cm stand at 22.857 in the reed, 114.286 dents/10 cm at 2 a dent.
+    # reed: 24 ends/cm in 160 cm are 22.857 in the reed, 114.286 dents/10 cm at 2 a dent.
     Limit(
         "reed.not_in_stock",
         inside_loom=loom(reeds_in_stock_dents_per_10cm=(116.0,)),

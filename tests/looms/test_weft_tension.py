@@ -372,6 +372,48 @@ def test_a_weft_that_does_not_suit_the_system(
     assert severity("weft.unsuitable_for_system", cloth, any_loom(system)) == expected
 
 
+TAPE = Yarn(linear_density_tex=90, fibre="polypropylene", tape_width_mm=2.5, tape_thickness_mm=0.05)
+SPECIAL = {
+    "steel": Yarn(linear_density_tex=30, fibre="steel"),
+    "tape": TAPE,
+    "carbon": Yarn(linear_density_tex=66, fibre="carbon"),
+    "monofilament": Yarn(linear_density_tex=50, fibre="nylon", monofilament=True),
+    "elastane": Yarn(designation="44 tex", fibre="elastane"),
+}
+
+
+@pytest.mark.parametrize(
+    ("system", "steel", "tape", "carbon", "monofilament", "elastane"),
+    [  # Common practice, no source; that water carries no elastane is of its fibre.
+        ("rapier", "note", "note", "note", None, "warning"),
+        ("projectile", "note", "note", "warning", None, "warning"),
+        ("shuttle", "note", "note", "warning", "note", "warning"),
+        ("needle", "note", "note", "warning", None, "warning"),
+        ("air_jet", "error", "error", "warning", "warning", "warning"),
+        ("water_jet", "error", "warning", "warning", "note", "error"),
+    ],
+)
+def test_how_each_system_takes_each_kind_of_weft(
+    system: str,
+    steel: str,
+    tape: str,
+    carbon: str,
+    monofilament: str | None,
+    elastane: str,
+) -> None:
+    on = any_loom(InsertionSystem(system))
+    found = {
+        kind: severity(
+            "weft.unsuitable_for_system",
+            plain_cloth(weft=threads(10.0, yarns={"A": yarn})),
+            on,
+        )
+        for kind, yarn in SPECIAL.items()
+    }
+    expected = (steel, tape, carbon, monofilament, elastane)
+    assert found == dict(zip(SPECIAL, expected, strict=True))
+
+
 def test_the_finding_says_what_the_system_does_to_the_weft() -> None:
     cloth = plain_cloth(
         weft=threads(10.0, yarns={"A": Yarn(linear_density_tex=66, fibre="carbon")})

@@ -466,7 +466,7 @@ def test_cotton_count_on_silk_warns_of_the_trap() -> None:
     assert facts.linear_density_tex == pytest.approx(2 * TEX_NE / 60)
 
 
-def test_a_measured_diameter_stands_and_gives_the_packing() -> None:
+def test_a_measured_diameter_is_kept_and_gives_the_packing() -> None:
     ledger = Ledger()
     facts = resolve_yarn(replace(COTTON, diameter_mm=0.25), ledger)
     again = geometry.yarn_diameter_mm(
@@ -886,7 +886,7 @@ def test_a_monofilament_may_be_stated_by_its_diameter() -> None:
         ),
     ],
 )
-def test_what_a_yarn_leaves_open_is_asked_for_at_its_field(
+def test_what_a_yarn_leaves_open_is_requested_at_its_field(
     yarn: Yarn, pointer: str, words: str
 ) -> None:
     with pytest.raises(InputError) as refused:

@@ -702,7 +702,7 @@ class ClothSummary(Record):
 
 @record
 class Codes(Record):
-    """Codes of the findings by severity, each once, in the order of the report.
+    """Codes of the findings, each once, at its heaviest severity, in the order of the report.
 
     Attributes:
         errors: Codes of what cannot or must not run.
@@ -1019,7 +1019,7 @@ class DecisiveAssumption(Record):
 
 @record
 class DesignEffect(Record):
-    """What a colour of the picture stands for.
+    """What a colour of the picture means.
 
     Attributes:
         name: What the effect is called.

@@ -17,7 +17,6 @@ from weavability.answers.changeover import (
     rates_for,
     warp_left,
 )
-from weavability.answers.loom_matching import Codes, codes_of
 from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
@@ -25,7 +24,7 @@ from weavability.answers.on_loom_summary import (
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.answers.woven_style import Woven, as_woven, has_reed_of, width_findings
 from weavability.checks.finding import Finding, Verdict
 from weavability.checks.registry import observe

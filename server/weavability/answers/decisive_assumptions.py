@@ -27,10 +27,11 @@ from weavability.answers.columns import (
     judge_columns,
 )
 from weavability.answers.stated_values import in_words, is_whole, with_values
+from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Pair, Trial, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import Ranks, comparisons, observe_pair, places_of
+from weavability.checks.registry import comparisons, observe_pair, places_of
 from weavability.checks.rules import About, Comparison, Observation
 from weavability.checks.settling import given_to
 from weavability.looms.figured_warp import woven_on

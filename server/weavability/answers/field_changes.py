@@ -147,7 +147,7 @@ class Write:
         unit: Its unit.
         step: The resolution of the value, in the form that the order uses; ``None`` if it is one of
             a few.
-        change_pct: By how much its number changes, or what it stands for if it is none: mean
+        change_pct: By how much its number changes, or what it amounts to if it is no number: mean
             float of a weave, linear density of a designation.
     """
 

@@ -9,6 +9,7 @@ from typing import Final
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.trials import Bound, Proof, Trials
+from weavability.answers.verdicts import by_weight
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
@@ -33,8 +34,6 @@ OF_NOTES: Final = frozenset(
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
-
-_RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,14 +133,6 @@ def undecided_of(found: Iterable[Observation]) -> frozenset[CheckCode]:
         if seen.comparison.about is About.EACH_REQUIREMENT:
             sides.setdefault((seen.code, seen.requirement), set()).add(seen.comparison.test)
     return frozenset(code for (code, _), tests in sides.items() if len(tests) > 1)
-
-
-def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:
-    """Return the codes of what was found with their heaviest severities, the heaviest first."""
-    heaviest: dict[CheckCode, Severity] = {}
-    for seen in sorted(found, key=lambda one: _RANK[one.severity]):
-        heaviest.setdefault(seen.code, seen.severity)
-    return heaviest
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property, partial
@@ -31,10 +31,10 @@ from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
-from weavability.checks.finding import Finding, Severity, Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
@@ -103,15 +103,6 @@ _VERDICT_RANK: Final = {
     Verdict.WEAVABLE_WITH_WARNINGS: 1,
     Verdict.NOT_WEAVABLE: 2,
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Codes:
-    """Codes of the findings by severity, each once, in the order of the report."""
-
-    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
-    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
-    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -670,16 +661,6 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
     tied = 0 if figured is None else int(figured.numbers.tie_hooks)
     used = tied or hooks_used(shedding, repeat_ends=cloth.structure.ends, ground_ends=ground_ends)
     return max(0, shedding.hooks - used)
-
-
-def codes_of(found: Iterable[Finding | Observation]) -> Codes:
-    """Return the codes of findings by severity."""
-    seen = tuple(found)
-
-    def of(severity: Severity) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(one.code for one in seen if one.severity is severity))
-
-    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
 
 
 def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:

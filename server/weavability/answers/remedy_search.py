@@ -1,4 +1,4 @@
-"""The way out of an order that is not weavable as it stands: every remedy that can be proved.
+"""The way out of an order that is not weavable as it is: every remedy that can be proved.
 
 Single changes first; if none clears a finding, or none makes the order weavable, two together. What
 was tried in vain is listed, and so are the other looms that weave the order as it is.
@@ -20,21 +20,19 @@ from weavability.answers.field_changes import Change
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
     STATE_FIRST,
-    by_weight,
     is_sought,
     undecided_of,
 )
 from weavability.answers.levers import Lever, Options
-from weavability.answers.loom_matching import Codes, CostSummary, match_looms
+from weavability.answers.loom_matching import CostSummary, match_looms
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, by_weight, codes_of, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.checks.registry import observe_pair
-from weavability.checks.rules import Observation
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
 
@@ -187,20 +185,11 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict_of(found),
-        codes=_codes(found),
+        codes=codes_of(found),
         remedies=tuple(search.trials.remedy(each) for each in search.listed()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
     )
-
-
-def _codes(found: Sequence[Observation]) -> Codes:
-    by_code = by_weight(found)
-
-    def of(severity: Severity) -> tuple[str, ...]:
-        return tuple(code for code, heaviest in by_code.items() if heaviest is severity)
-
-    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
 
 
 @dataclass(slots=True)

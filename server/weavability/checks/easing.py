@@ -1,6 +1,6 @@
 """Which assumed values decide an error, and the end of its band at which each would clear it.
 
-A pointer is that of the field in a request; ``*`` stands for the key of any yarn. A value that is
+A pointer is that of the field in a request; ``*`` means the key of any yarn. A value that is
 stated does not move. The tests move every assumed value alone and hold these tables against it.
 """
 

@@ -86,7 +86,7 @@ NO_LIMIT: Final = 10**8
 class Moves:
     """Assumed values that are moved from their defaults, all other things equal.
 
-    The order of yarns in the request does not matter: ``*`` stands for the key of each.
+    The order of yarns in the request does not matter: ``*`` means the key of each.
 
     Attributes:
         ends: Where each goes, by its pointer in the request.

@@ -289,7 +289,7 @@ def resolve_layered_thickness_mm(
 ) -> float:
     """Return the thickness of a grey cloth with layers, in mm.
 
-    If it is not stated, the layers lie one over the other, and the pile stands up on them.
+    If it is not stated, the layers lie one over the other, and the pile rises from them.
 
     Args:
         construction: As stated.
@@ -311,13 +311,13 @@ def resolve_layered_thickness_mm(
         unit="mm",
         reason=reason,
         grade=Grade.ESTIMATE,
-        band=_thickness_band(round(ground_mm, 3), standing_mm=high - round(ground_mm, 3)),
+        band=_thickness_band(round(ground_mm, 3), pile_mm=high - round(ground_mm, 3)),
     )
 
 
-def _thickness_band(flat_mm: float, standing_mm: float = 0.0) -> ValueBand:
+def _thickness_band(flat_mm: float, pile_mm: float = 0.0) -> ValueBand:
     """Return the range of a thickness: pile may lie down."""
-    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + standing_mm, 4))
+    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + pile_mm, 4))
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:

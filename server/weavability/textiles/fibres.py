@@ -267,7 +267,7 @@ def find_fibre(name: str) -> Fibre:
     ``polyester 65 cotton 35`` and ``65 % polyester, 35 % cotton``. The density of a blend is
     harmonic in the shares by mass (volumes add), the rest is the mean by mass; elastomeric threads
     of a blend do not count for strength and elongation, because the hard fibre carries the load.
-    What does not matter here, as ``combed`` or ``organic``, may stand before a fibre.
+    What does not matter here, as ``combed`` or ``organic``, may be written before a fibre.
     A style of yarn goes with the fibre, before or after it: ``cotton slub``, ``viscose chenille``,
     ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``. So does the word
     ``filament``, with a fibre that is one: ``polyamide filament``.

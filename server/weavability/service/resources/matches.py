@@ -16,7 +16,7 @@ from weavability.answers.validation import ruleset
 from weavability.service import state
 from weavability.service.batches.flat_order import FlatOrder, query_of, read_fields
 from weavability.service.http import problems
-from weavability.service.http.form_bodies import Pairs, form_fields
+from weavability.service.http.form_bodies import FORM, Pairs, form_body
 from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
@@ -92,7 +92,7 @@ def rank_order_form() -> Response:
     address are answered with the page itself; any other leads to its address.
     """
     here = state.current()
-    pairs = form_fields(request, longest=here.settings.max_body_bytes)
+    pairs = form_body(request, FORM, longest=here.settings.max_body_bytes).fields
     order = read_fields(pairs, beside=BESIDE)
     has_address = bool(order.cells) and "prices" not in order.request
     query = _query(pairs, order) if has_address else None

@@ -89,7 +89,7 @@ def read_effect_picture(png: bytes) -> EffectPicture:
         if first != value:
             message = (
                 f"The picture uses {colour_of[value]} under the values {first} and {value} of its "
-                "palette, which no effect could tell apart. Give each its own colour."
+                "palette, which no effect could separate. Give each its own colour."
             )
             raise InputError.of("", message, given=[first, value], allowed="a colour for each")
     colours = tuple(sorted(value_of))
