@@ -19,7 +19,12 @@ from weavability.checks.rules import (
 )
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_PASSING, MOST_TOUCHING
+from weavability.textiles.jamming import (
+    MOST_ABREAST,
+    MOST_HOLDING_TIMES,
+    MOST_PASSING,
+    MOST_TOUCHING,
+)
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
 
@@ -135,8 +140,8 @@ describe(
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
-    "gap between two threads is at least t x c of those that cross there, c = cover / M, and if "
-    "that is less than 2, t x the smaller of 2 and 1 + c",
+    "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
+    f"there, c = cover / M, and c is at most {MOST_ABREAST:g}",
     source=TIGHTNESS_SOURCE,
 )
 
