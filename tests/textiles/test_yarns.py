@@ -210,6 +210,8 @@ def test_products_of_tex_and_count(product: float, system: str) -> None:
         ("NeL 25", "NeL 25", 1653.5154929 / 25, 1, None),
         ("25 lea linen", "NeL 25", 1653.5154929 / 25, 1, None),
         ("woollen run 3", "run 3", 310.0341549 / 3, 1, None),
+        ("woollen Nm 8", "woollen Nm 8", 125.0, 1, None),
+        ("Nm 8/2 woollen", "woollen Nm 8/2", 250.0, 2, None),
         ("24 yorkshire skeins", "skein 24", 1937.7134682 / 24, 1, None),
         ("12 cut Galashiels", "Galashiels 12", 2480.2732393 / 12, 1, None),
         ("Alloa 10", "Alloa 10", 206.68943661, 1, None),

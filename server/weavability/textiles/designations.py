@@ -562,7 +562,7 @@ class _Sorter:
             _refuse(
                 self.whole,
                 "Woollen yarn is numbered in several systems: write which, for example skein 24.",
-                f"the number and one of {', '.join(woollen_systems())}, or Nm",
+                f"the number and one of {', '.join(woollen_systems())}",
             )
         if names and system is None:
             _refuse(
