@@ -463,6 +463,21 @@ class TestImplausibleCrimp:
             assert severity("contraction.implausible", order) == said
             assert severity("warp.second_warp", order) == "warning"
 
+    @pytest.mark.parametrize("rest", [{}, {"crimp_pct": 6.0}])
+    def test_the_yarn_that_states_it_is_named_whatever_the_others_state(
+        self, rest: dict[str, float]
+    ) -> None:
+        yarns = {"A": self.NE_40, "B": replace(self.NE_40, contraction_pct=31.0)}
+        warp = threads(36.0, yarns=yarns, order="9A 9B", **{"crimp_pct": None, **rest})
+        order = replace(self.poplin(), warp=warp)
+        found = finding("contraction.implausible", order)
+        assert found is not None
+        assert (found.severity, found.pointer) == (
+            "note",
+            "/construction/warp/yarns/B/contraction_pct",
+        )
+        assert found.message.startswith("The stated crimp of warp B is 44.9 %")
+
     def test_two_straight_sets_cannot_cross_one_another(self) -> None:
         def stated(pct: float) -> Construction:
             yarns = {"A": Yarn(designation="Ne 30", fibre="cotton")}

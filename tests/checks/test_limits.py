@@ -780,6 +780,19 @@ LIMITS = [
         inside_says="warning",
         outside_says="error",
     ),
+    # The ground takes 1.05 m for a metre of cloth.
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.051),
+        outside=two_warps(pile_ratio=1.049),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.5),
+        outside=two_warps(pile_ratio=1.51),
+        outside_says="warning",
+    ),
     Limit(
         "warp.unsized",
         inside={"allowances": Allowances(size_pct=1.0)},

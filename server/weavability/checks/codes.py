@@ -75,6 +75,7 @@ class CheckCode(StrEnum):
     WARP_BEAM_WIDTH = "warp.beam_width"
     WARP_YARN_VARIETY = "warp.yarn_variety"
     WARP_SECOND_WARP = "warp.second_warp"
+    WARP_PILE_RATIO = "warp.pile_ratio"
     WARP_UNSIZED = "warp.unsized"
     WARP_UNTWISTED = "warp.untwisted"
     YARN_HARD_TWIST = "yarn.hard_twist"

@@ -89,11 +89,13 @@ class StatedCloth(Record[N]):
             ratio is stated, are not counted.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
         warp_least_crimp_pct: The least that any of them states; 0 likewise.
+        warp_greatest_crimp_pct: The greatest, likewise.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         weft_least_crimp_pct: The least that any of them states; 0 likewise.
+        weft_greatest_crimp_pct: The greatest, likewise.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -123,9 +125,11 @@ class StatedCloth(Record[N]):
     warp_stated_share: N
     warp_crimp_pct: N
     warp_least_crimp_pct: N
+    warp_greatest_crimp_pct: N
     weft_stated_share: N
     weft_crimp_pct: N
     weft_least_crimp_pct: N
+    weft_greatest_crimp_pct: N
     panels: N
     panel_gap_cm: N
     selvedge_ends: N
@@ -180,6 +184,8 @@ class StatedCrimp(Record[N]):
     Attributes:
         is_stated: Whether it states one, of some threads at least.
         stated_pct: Mean of what it states.
+        least_pct: The least that any thread states.
+        greatest_pct: The greatest, likewise.
         expected_pct: What would be estimated if no crimp were stated.
         points: Half width of the band in which a crimp is expected.
         has_most: Whether there is a greatest: not if groups of ends take up differently.
@@ -189,6 +195,8 @@ class StatedCrimp(Record[N]):
 
     is_stated: Truth
     stated_pct: N
+    least_pct: N
+    greatest_pct: N
     expected_pct: N
     points: N
     has_most: Truth
@@ -231,7 +239,7 @@ class ClothNumbers(Record[N]):
         groups: The groups of ends, each with its crimp.
         stated_warp_crimp: The crimp that is stated of the warp, beside what is expected.
         stated_weft_crimp: Likewise of the weft.
-        has_both_crimps: Whether all threads of both state a crimp, of a cloth without layers.
+        has_both_crimps: Whether all threads of both state a crimp, of a cloth in one layer.
         crimp_heights_pct: Heights of both waves over the diameters of both yarns.
     """
 

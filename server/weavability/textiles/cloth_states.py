@@ -147,7 +147,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         stated_weft_crimp=of_weft,
         has_both_crimps=(stated.warp_stated_share >= 1.0)
         & (stated.weft_stated_share >= 1.0)
-        & no(stated.layers[0].present),
+        & _is_one_layer(stated),
         crimp_heights_pct=crimp_heights_pct(
             crimp,
             ends_per_cm=ends,
@@ -158,6 +158,12 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             mean_float_of_ends=stated.mean_float_of_ends,
         ),
     )
+
+
+def _is_one_layer(stated: StatedCloth[N]) -> Truth:
+    """Return whether no layers are declared, or one that has all threads."""
+    first = stated.layers[0]
+    return no(first.present) | ((first.set_ends_share >= 1.0) & (first.set_picks_share >= 1.0))
 
 
 def _stated_crimps(
@@ -173,6 +179,8 @@ def _stated_crimps(
         StatedCrimp(
             is_stated=stated.warp_stated_share > 0.0,
             stated_pct=stated.warp_crimp_pct,
+            least_pct=stated.warp_least_crimp_pct,
+            greatest_pct=stated.warp_greatest_crimp_pct,
             expected_pct=expected.warp_crimp_pct,
             points=points,
             has_most=no(unlike),
@@ -182,6 +190,8 @@ def _stated_crimps(
         StatedCrimp(
             is_stated=stated.weft_stated_share > 0.0,
             stated_pct=stated.weft_crimp_pct,
+            least_pct=stated.weft_least_crimp_pct,
+            greatest_pct=stated.weft_greatest_crimp_pct,
             expected_pct=expected.weft_crimp_pct,
             points=points,
             has_most=True,
@@ -259,13 +269,16 @@ def _of_groups(
     open_pct: N = either(
         open_share > 0.0, quotient(_total(open_shares, scaled, nothing), open_share), whole_pct
     )
-    in_one_plane = some & no(stated.layers[0].present)
-    bent = _estimate(stated, ends_per_cm, picks_per_cm, open_warp_pct=open_pct).weft_crimp_pct
+    weft_pct: N = estimated.weft_crimp_pct
+    partly = some & (stated.warp_stated_share > 0.0)
+    if anywhere(partly):
+        bent = _estimated(stated, ends_per_cm, picks_per_cm, open_warp_pct=open_pct)
+        weft_pct = either(partly, bent.weft_crimp_pct, weft_pct)
     groups = tuple(
         GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
         for group, pct in zip(stated.groups, scaled, strict=True)
     )
-    return groups, Crimps(open_pct, either(in_one_plane, bent, estimated.weft_crimp_pct))
+    return groups, Crimps(open_pct, weft_pct)
 
 
 def _total(shares: Sequence[N], values: Sequence[N], nothing: N) -> N:
@@ -380,10 +393,10 @@ def _grey_width(
 ) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N], N]:
     """Return groups and crimps as :class:`_Crimped` has them, and grey over stated width."""
     factor = stated.grey_width_factor
-    found = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
+    found: _Crimped[N] = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
     in_loom = stated.in_loom_state
     if not anywhere(in_loom):
-        return *found, factor
+        return found.groups, found.estimated, found.crimp, factor
     # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
     # grey sett: a few rounds bring the two together.
     for _ in range(CRIMP_ROUNDS):
@@ -394,26 +407,37 @@ def _grey_width(
         if not anywhere(found.crimp.weft_crimp_pct != before):
             break
     in_reed = 1 + found.crimp.weft_crimp_pct / 100
-    return *found, either(in_loom, 1 / in_reed, factor)
+    width_factor: N = either(in_loom, 1 / in_reed, factor)
+    return found.groups, found.estimated, found.crimp, width_factor
 
 
 def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> _Crimped[N]:
-    """Return the crimps of a cloth.
+    """Return the crimps of a cloth."""
+    estimated = _estimated(stated, ends_per_cm, picks_per_cm)
+    groups, estimated = _of_groups(stated, estimated, ends_per_cm, picks_per_cm)
+    return _Crimped(groups, estimated, _mean_crimps(stated, estimated))
+
+
+def _estimated(
+    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
+) -> Crimps[N]:
+    """Return the crimps of the threads that state none; see :func:`_estimate`.
 
     Of layers the estimate is the mean by their own ends and picks: all picks are inserted over one
     width in the reed, and all ends of a warp are let off alike, so that the threads of every layer
     have the crimp of the cloth.
     """
-    estimated = _estimate(stated, ends_per_cm, picks_per_cm)
+    estimated = _estimate(stated, ends_per_cm, picks_per_cm, open_warp_pct)
     layered = stated.layers[0].present
     if anywhere(layered):
-        of_layers = _estimate_of_parts(stated, stated.layers, estimated, ends_per_cm, picks_per_cm)
+        of_layers = _estimate_of_parts(
+            stated, stated.layers, estimated, ends_per_cm, picks_per_cm, open_warp_pct
+        )
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
             either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
         )
-    groups, estimated = _of_groups(stated, estimated, ends_per_cm, picks_per_cm)
-    return _Crimped(groups, estimated, _mean_crimps(stated, estimated))
+    return estimated
 
 
 def _estimate_of_parts(
@@ -422,6 +446,7 @@ def _estimate_of_parts(
     of_cloth: Crimps[N],
     ends_per_cm: N,
     picks_per_cm: N,
+    open_warp_pct: N | None = None,
 ) -> Crimps[N]:
     """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
     warp: N = 0 * of_cloth.warp_crimp_pct
@@ -431,6 +456,7 @@ def _estimate_of_parts(
             _by_itself(stated, layer),
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
+            open_warp_pct,
         )
         its_ends: N = either(layer.present, layer.ends_share, 0.0)
         its_picks: N = either(layer.present, layer.picks_share, 0.0)
