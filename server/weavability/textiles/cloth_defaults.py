@@ -205,7 +205,8 @@ def _note_crimp(
         unit="%",
         reason=f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened "
         f"to {CRIMP_FLATTENING:g} and {floats}; within {known.points:g} percentage points on "
-        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}",
+        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}, "
+        "on most of which the estimate was chosen",
         grade=Grade.ESTIMATE,
         band=ValueBand(*known.around(estimate_pct)),
     )
