@@ -135,13 +135,15 @@ describe(
     f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
     f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
     "those that cross them are so far apart that nothing else jams, and up to "
-    f"{MOST_PASSING:g} times if these leave room to pass; and tapes, which fold",
+    f"{MOST_PASSING:g} times if these leave room to pass, in a weave that has half of them on "
+    "either side; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
     "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
-    f"there, c = cover / M, and c is at most {MOST_ABREAST:g}",
+    "there, c = cover / M, and both c and the cover of those on one side are at "
+    f"most {MOST_ABREAST:g}",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -310,10 +312,12 @@ def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.warp_cover_pct, limits, no(f.cloth.has_tape)
 
 
-message(
+@message(
     warp_crowding,
     pointer=SETT,
-    warning="The ends side by side fill {actual:.0f} % of the width, more than {limit:g} %: they "
+    warning="The ends side by side fill {filled} % of the width, more than {limit:g} %: they "
     "cling and chafe at every change of shed. Divide them over more shafts with staggered levels, "
     "and size well.",
 )
+def _warp_crowding(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"filled": _unlike(seen.actual, seen.limit)})

@@ -103,6 +103,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         mean_float_of_ends=stated.mean_float_of_ends,
         warp_depth_mm=stated.warp_depth_mm,
         weft_depth_mm=stated.weft_depth_mm,
+        side_share=stated.side_share,
     )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(

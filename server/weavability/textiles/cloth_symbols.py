@@ -115,6 +115,7 @@ class ClothSymbols:
             has_tape=self.warp.has_tape or self.weft.has_tape,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
+            side_share=max(structure.warp_up_share, 1.0 - structure.warp_up_share),
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
