@@ -320,6 +320,7 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("-20 tex", "above 0"),
         ("Ne -30", "above 0"),
         ("Nm 2,5", "decimal point"),
+        ("silk 20/22", "write 20/22 den"),
         ("abc 30", "'abc 30' cannot be read as a yarn count"),
         ("Ne twenty", "'Ne twenty' cannot be read as a yarn count"),
         ("Ne 30 polyester", "its own field"),
