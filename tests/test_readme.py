@@ -1,10 +1,11 @@
-"""README and guide: snippets run and print what is below them, tables and figures are current."""
+"""README, chapters, guide: examples run and print what is below them, tables and figures hold."""
 
 from __future__ import annotations
 
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 import threading
@@ -13,25 +14,28 @@ from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
 from textwrap import dedent
+from tomllib import loads
 from typing import Any, NamedTuple
 from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
+from documents import FOLDER, ROOT, chapter, documents
 from flask.testing import FlaskClient
 
 from weavability.answers.field_changes import WEIGHTS
+from weavability.answers.field_words import words_of
+from weavability.answers.report import Report
 from weavability.checks.codes import CheckCode
 from weavability.checks.registry import all_checks
 from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability_client import Client
 
-ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text("utf-8")
-CHAPTERS = ("One client call", "What is checked", "Python client and command line")
-ARCHIVE = "An archive of orders"
+DOCUMENTS = documents()
+README = DOCUMENTS["README.md"]
 ADDRESS = "http://127.0.0.1:8080"
-RUN = ("python", "console")
-WRITTEN = ("toml", "csv")
+LANGUAGES = {"python", "console", "toml", "csv", "json", "text", "sh", "sql"}
 
 
 class Block(NamedTuple):
@@ -41,16 +45,20 @@ class Block(NamedTuple):
     text: str
 
 
-def blocks(*chapters: str) -> Iterator[Block]:
-    """The fenced blocks of some chapters, in order."""
-    for each in re.split(r"^## ", README, flags=re.MULTILINE):
-        if each.startswith(chapters):
-            found = re.findall(r"^```(\w+)\n(.*?)^```$", each, re.MULTILINE | re.DOTALL)
-            yield from (Block(*one) for one in found)
+def blocks(text: str) -> list[Block]:
+    """The fenced blocks of a document, in order."""
+    found = re.findall(r"^```(\w+)\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+    return [Block(*each) for each in found]
 
 
-BLOCKS = list(blocks(*CHAPTERS))
-OF_ARCHIVE = list(blocks(ARCHIVE))
+BLOCKS = {name: blocks(text) for name, text in DOCUMENTS.items()}
+
+
+def having(language: str) -> list[str]:
+    """The documents that have blocks of a language."""
+    return [
+        name for name, found in BLOCKS.items() if any(block.language == language for block in found)
+    ]
 
 
 class Quiet(WSGIRequestHandler):
@@ -89,28 +97,37 @@ def test_an_ellipsis_means_anything_and_nothing_else_does() -> None:
     assert not as_printed("a\nb\n", "a\n")
 
 
-def test_the_chapters_have_snippets_of_every_kind() -> None:
-    languages = [each.language for each in BLOCKS]
-    assert languages.count("python") >= 8
-    assert languages.count("console") >= 1
-    assert set(languages) <= {*RUN, *WRITTEN, "text", "sh"}
+def test_the_documents_have_examples_of_every_kind() -> None:
+    languages = [block.language for found in BLOCKS.values() for block in found]
+    assert languages.count("python") >= 12
+    assert set(languages) == LANGUAGES
+    fences = sum(len(re.findall("^ *```", text, re.M)) for text in DOCUMENTS.values())
+    assert fences == 2 * len(languages)
 
 
-def test_every_python_snippet_runs_and_prints_what_is_below_it(
-    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
+def run_snippets(shown: list[Block], address: str) -> None:
+    """Run the Python of a document, as one program, and compare what each snippet prints."""
     names: dict[str, Any] = {}
-    for number, block in enumerate(BLOCKS):
+    for number, block in enumerate(shown):
         if block.language != "python":
             continue
         printed = StringIO()
         with redirect_stdout(printed):
             exec(block.text.replace(ADDRESS, address), names)
-        below = BLOCKS[number + 1]
+        below = shown[number + 1]
         if below.language == "text":
             assert as_printed(printed.getvalue(), below.text), printed.getvalue()
-    names["mill"].close()
+    for each in names.values():
+        if isinstance(each, Client):
+            each.close()
+
+
+@pytest.mark.parametrize("name", sorted({*having("python")} - {*having("console")}))
+def test_every_python_snippet_runs_and_prints_what_is_below_it(
+    name: str, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    run_snippets(BLOCKS[name], address)
 
 
 @pytest.fixture(scope="module")
@@ -142,22 +159,88 @@ def differences(shown: Any, whole: Any, place: str = "") -> Iterator[str]:
         yield f"{place}: {shown} is {whole}"
 
 
+def json_blocks(text: str) -> list[Any]:
+    """The JSON of a document: an object, the lines of a batch, or a field with its name."""
+    found = []
+    for block in blocks(text):
+        if block.language == "json":
+            whole = block.text if block.text.lstrip()[0] == "{" else f"{{{block.text}}}"
+            if "…" not in whole and "}\n{" not in whole:
+                found.append(json.loads(whole))
+    return found
+
+
+def curled(demo: FlaskClient, command: str, body: str) -> Any:
+    """Send what a curl command of a document sends, with the body that is shown above it."""
+    words = shlex.split(command.replace("\\\n", " "))
+    (url,) = (word for word in words if word.startswith(ADDRESS))
+    header, content_type = words[words.index("-H") + 1].split(": ")
+    assert header == "Content-Type"
+    assert any(word.startswith("@") for word in words)
+    return demo.post(url.removeprefix(ADDRESS), data=body, content_type=content_type)
+
+
 def test_the_answer_to_the_one_curl_call_is_what_is_shown(demo: FlaskClient) -> None:
-    chapter = README.partition("## One `curl` call")[2].partition("\n## ")[0]
-    order, _, answer = re.findall(r"^```\w+\n(.*?)^```$", chapter, re.MULTILINE | re.DOTALL)
-    whole = demo.post("/v1/validations", data=order, content_type="application/json").get_json()
-    shown = shown_in(answer)
-    assert len(str(shown)) > 2_000
-    assert list(differences(shown, whole)) == []
-    assert list(differences(shown, {**whole, "counts": {"errors": 2}}))
-    assert list(differences(shown, {**whole, "findings": whole["findings"][:1]}))
+    text = README.partition("## One `curl` call")[2].partition("\n## ")[0]
+    order, command, answer = blocks(text)
+    whole = curled(demo, command.text, order.text).get_json()
+    in_full = shown_in(blocks(chapter("answers"))[0].text)
+    assert len(str(in_full)) > 2_000
+    assert len(answer.text.splitlines()) > 15
+    for shown in (shown_in(answer.text), in_full):
+        assert list(differences(shown, whole)) == []
+        assert list(differences(shown, {**whole, "verdict": "weavable"}))
+        assert list(differences(shown, {**whole, "findings": whole["findings"][:1]}))
+    assert list(differences(in_full, {**whole, "counts": {"errors": 2}}))
+
+
+def test_the_prices_and_requirements_that_are_shown_are_understood(demo: FlaskClient) -> None:
+    (order,) = json_blocks(README)
+    (prices,) = json_blocks(chapter("prices"))
+    (limits,) = (each for each in json_blocks(chapter("orders")) if "requirements" in each)
+    order["construction"] |= limits
+    answer = demo.post("/v1/validations", json={**order, "prices": prices}).get_json()
+    assert answer["costs"]["not_priced"] == []
+    assert len(answer["requirements"]) == len(limits["requirements"])
+
+
+def test_the_stops_of_the_loom_that_is_shown_are_what_is_said(demo: FlaskClient) -> None:
+    text = chapter("looms")
+    (table,) = (block.text for block in blocks(text) if block.language == "toml")
+    running = loads(table)["loom"]["running"]
+    alone = {**running, "looms_per_weaver": running["looms_per_set"] / running["weavers"]}
+    del alone["looms_per_set"], alone["weavers"]
+    (order,) = json_blocks(README)
+    order["construction"]["requested_speed_picks_per_min"] = 500
+    del order["loom_id"]
+    loom = {
+        "reed_width_cm": 190,
+        "max_speed_picks_per_min": 620,
+        "insertion": {"system": "rapier"},
+        "shedding": {"kind": "dobby", "shafts": 20},
+    }
+    rates = [
+        demo.post("/v1/validations", json={**order, "loom": {**loom, "running": each}}).get_json()[
+            "rates"
+        ]
+        for each in (running, alone)
+    ]
+    found = [
+        *(f"{each['efficiency_pct']:.1f}" for each in rates),
+        f"{rates[0]['stops']['further_warp_stop_cost_pct']:.1f}",
+    ]
+    said = (
+        "such a loom runs {} % of the time (with 12 looms to each weaver {} %), and one more "
+        "warp stop in 100,000 picks costs {} points."
+    )
+    assert said.format(*found) in " ".join(text.split())
 
 
 def test_the_layers_of_the_examples_are_as_tight_as_is_said(demo: FlaskClient) -> None:
-    passage = README.partition("#### Layers and pile")[2].partition("\n### ")[0]
+    passage = chapter("orders").partition("## Layers and pile")[2].partition("\n## ")[0]
     tightest, together = [], []
-    for text in re.findall(r"^```json\n(.*?)^```$", passage, re.MULTILINE | re.DOTALL):
-        order = {"construction": json.loads(text), "loom_id": "rapier-190-dobby"}
+    for construction in json_blocks(passage):
+        order = {"construction": construction, "loom_id": "rapier-190-dobby"}
         tightest.append(demo.post("/v1/validations", json=order).get_json()["cloth"])
         del order["construction"]["layers"]
         together.append(demo.post("/v1/validations", json=order).get_json()["cloth"])
@@ -169,8 +252,8 @@ def test_the_layers_of_the_examples_are_as_tight_as_is_said(demo: FlaskClient) -
 
 
 def test_the_lines_of_the_batch_are_judged(demo: FlaskClient) -> None:
-    (lines,) = re.findall(r"^```json\n(\{.*\}\n\{.*\}\n)```$", README, re.MULTILINE)
-    answer = demo.post("/v1/validations", data=lines, content_type="application/x-ndjson")
+    lines, command, *_ = blocks(chapter("batches"))
+    answer = curled(demo, command.text, lines.text)
     assert [json.loads(line)["status"] for line in answer.text.splitlines()] == [200, 200]
 
 
@@ -182,15 +265,14 @@ def commands(text: str) -> Iterator[tuple[str, str]]:
 
 
 def write_files(folder: Path, written: list[Block]) -> None:
-    """Write the files that a chapter shows, as they are; the first line of each is its name."""
+    """Write the files that a document shows, as they are; the first line of each is its name."""
     for block in written:
-        if block.language in WRITTEN:
-            name, _, _ = block.text.partition("\n")
-            (folder / name.removeprefix("# ")).write_text(block.text, "utf-8")
+        if found := re.match(r"# (\w+\.(?:toml|csv))\n", block.text):
+            (folder / found[1]).write_text(block.text, "utf-8")
 
 
 def run_commands(folder: Path, shown: list[Block], address: str) -> None:
-    """Run the commands of a chapter in its folder, and compare what they print."""
+    """Run the commands of a document in a folder, and compare what they print."""
     path = f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}"
     script = ["set -o pipefail", f"cd '{folder}'"]
     expected = []
@@ -213,42 +295,79 @@ def run_commands(folder: Path, shown: list[Block], address: str) -> None:
 
 
 @pytest.mark.slow
-def test_every_command_runs_and_prints_what_is_below_it(address: str, tmp_path: Path) -> None:
-    write_files(tmp_path, BLOCKS)
-    run_commands(tmp_path, BLOCKS, address)
-
-
-@pytest.mark.slow
-def test_an_archive_is_judged_and_compared_as_shown(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("name", having("console"))
+def test_every_command_runs_and_prints_what_is_below_it(
+    name: str, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    write_files(tmp_path, OF_ARCHIVE)
-    run_commands(tmp_path, OF_ARCHIVE, ADDRESS)
+    write_files(tmp_path, BLOCKS[name])
+    run_commands(tmp_path, BLOCKS[name], address)
     monkeypatch.chdir(tmp_path)
-    (query, expected) = OF_ARCHIVE[-2:]
-    printed = StringIO()
-    with redirect_stdout(printed):
-        exec(query.text, {})
-    assert as_printed(printed.getvalue(), expected.text), printed.getvalue()
+    run_snippets(BLOCKS[name], address)
 
 
 def test_the_chapter_on_archives_names_every_column() -> None:
-    chapter = next(each for each in README.split("\n## ") if each.startswith(ARCHIVE))
+    text = chapter("archive")
     columns = [*VERDICT_SCHEMA.names, *REFUSED_SCHEMA.names]
     codes = {code.value for code in CheckCode}
-    assert [name for name in columns if name not in codes and f"`{name}`" not in chapter] == []
+    assert [name for name in columns if name not in codes and f"`{name}`" not in text] == []
 
 
 def test_the_table_of_checks_is_the_register() -> None:
-    rows = re.findall(r"^\| `([a-z_]+\.[a-z_]+)` \| (.*) \| (error|warning|note) \|$", README, re.M)
+    rows = re.findall(
+        r"^\| `([a-z_]+\.[a-z_]+)` \| (.*) \| (error|warning|note) \|$", chapter("checks"), re.M
+    )
     assert rows == [(info.code, info.says, info.severities[0].value) for info in all_checks()]
 
 
+def test_the_readme_names_every_kind_of_check() -> None:
+    named = re.findall(r"`(\w+)\.\*`", README)
+    assert sorted(named) == sorted({info.code.partition(".")[0] for info in all_checks()})
+
+
 def test_the_table_of_distances_is_the_weights() -> None:
-    rows = re.findall(r"^\| `([\w/*?]+)` \| ([\d.]+) \| ([\d.]+) \| (.*) \|$", README, re.M)
+    rows = re.findall(
+        r"^\| `([\w/*?]+)` \| ([\d.]+) \| ([\d.]+) \| (.*) \|$", chapter("ways_out"), re.M
+    )
     assert rows == [
         (field, f"{one.points:g}", f"{one.per_pct:g}", one.why) for field, one in WEIGHTS.items()
     ]
+
+
+def test_the_readme_is_short_and_leads_to_every_chapter() -> None:
+    assert len(README.splitlines()) <= 250
+    assert len(README.encode()) <= 12_000
+    rows = re.findall(r"^\| \[.+\]\(server/docs/(\w+\.md)\) \| .+ \|$", README, re.M)
+    assert sorted(rows) == sorted(path.name for path in FOLDER.glob("*.md"))
+
+
+def first_column(text: str) -> set[str]:
+    """The names in the first column of the tables of a document."""
+    cells = re.findall(r"^\| (`.+?`) \| ", text, re.M)
+    return {name for cell in cells for name in re.findall(r"`(\w+)`", cell)}
+
+
+def test_the_chapters_name_every_field_of_an_order_and_every_part_of_a_report() -> None:
+    assert first_column(chapter("orders")) == set(ConstructionSchema().fields)
+    assert first_column(chapter("answers")) == {*words_of(Report), "validation_id", "links"}
+
+
+def anchors(text: str) -> set[str]:
+    """The anchors of the headings of a document, as they are made where it is shown."""
+    heads = re.findall(r"^#+ (.*)$", re.sub(r"^```.*?^```$", "", text, flags=re.M | re.S), re.M)
+    return {re.sub(r"[^\w -]", "", each.lower()).replace(" ", "-") for each in heads}
+
+
+def test_every_link_of_a_document_leads_somewhere() -> None:
+    guides = ("README.md", "DEVELOPERS.md", "server/deploy/README.md", "tests/reference/README.md")
+    lost = []
+    for path in (*(ROOT / each for each in guides), *FOLDER.glob("*.md")):
+        text = re.sub(r"^```.*?^```$|`[^`]*`", "", path.read_text("utf-8"), flags=re.M | re.S)
+        for link in re.findall(r"\]\(([^)]+)\)", text):
+            address, _, anchor = link.partition("#")
+            target = path.parent / address if address else path
+            if not target.exists() or (anchor and anchor not in anchors(target.read_text("utf-8"))):
+                lost.append(f"{path.name}: {link}")
+    assert lost == []
 
 
 def test_the_caution_is_before_the_first_command() -> None:

@@ -5,19 +5,20 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from documents import documents
+
 import weavability
 from weavability.textiles.sources import CITED, SourceGrade, cite, sources
 
 PACKAGE = Path(weavability.__file__).parent
-ROOT = Path(__file__).parents[1]
-README = (ROOT / "README.md").read_text("utf-8")
+CHAPTERS = "\n".join(documents().values())
 
 
 def cited() -> set[str]:
-    """Keys that the core, its data and the README cite."""
+    """Keys that the core, its data, the README and its chapters cite."""
     files = (*PACKAGE.rglob("*.py"), *PACKAGE.rglob("*.toml"))
     texts = [path.read_text("utf-8") for path in files if path.name != "sources.toml"]
-    return {key for text in (README, *texts) for key in CITED.findall(text)}
+    return {key for text in (CHAPTERS, *texts) for key in CITED.findall(text)}
 
 
 def test_every_key_that_is_cited_has_a_source_and_every_source_is_cited() -> None:
@@ -48,7 +49,7 @@ def test_a_citation_that_cannot_be_looked_up_says_so() -> None:
         assert cite(f"[{key}]").endswith(", not traceable") is lost
 
 
-def test_the_readme_lists_the_sources_that_it_cites() -> None:
-    listed = re.findall(r"^\* \[([A-Z0-9-]+)\] (.*)$", README, re.M)
-    body = re.sub(r"^\* \[[A-Z0-9-]+\] .*$", "", README, flags=re.M)
+def test_the_chapters_list_the_sources_that_they_cite() -> None:
+    listed = re.findall(r"^\* \[([A-Z0-9-]+)\] (.*)$", CHAPTERS, re.M)
+    body = re.sub(r"^\* \[[A-Z0-9-]+\] .*$", "", CHAPTERS, flags=re.M)
     assert listed == [(key, sources()[key].short) for key in sorted(set(CITED.findall(body)))]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated
 
 import pytest
@@ -44,3 +47,17 @@ def test_a_field_is_described_with_its_unit_and_its_first_version() -> None:
 def test_a_field_without_words_is_refused() -> None:
     with pytest.raises(TypeError, match=r"Mute\.glow_pct has no words"):
         Components().answer(Mute)
+
+
+def test_a_figure_whose_name_has_hours_or_minutes_is_in_these() -> None:
+    text = (Path(__file__).parents[2] / "openapi/openapi.json").read_text("utf-8")
+    units = {
+        name: field["x-unit"]
+        for schema in json.loads(text)["components"]["schemas"].values()
+        for name, field in schema.get("properties", {}).items()
+        if "x-unit" in field and re.search(r"(^|_)(hours?|minutes)(_|$)", name)
+    }
+    assert len(units) > 15
+    assert {
+        name: unit for name, unit in units.items() if "h" not in unit and "min" not in unit
+    } == {}

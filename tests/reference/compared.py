@@ -45,7 +45,7 @@ class Subject:
     """What is compared on one subject.
 
     Attributes:
-        against: The main sources, as a line of the README; the values name all.
+        against: The main sources, as a line of the table in the chapter; the values name all.
         result: What came out, beyond how many values agree.
     """
 

@@ -1,4 +1,4 @@
-"""Write the evidence anew: ``data/evidence.json`` of the service and the table in the README.
+"""Write the evidence anew: ``data/evidence.json``, the table of its chapter, a line of the README.
 
 ``openapi/regenerate`` runs it, after a change of formulas or of published values.
 """
@@ -14,6 +14,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any, Final
 
+from documents import FOLDER, README, documents
 from reference import (
     compared,
     compared_cloths,
@@ -35,7 +36,7 @@ from weavability.answers.published_evidence import (
 from weavability.textiles.sources import CITED, sources
 
 DATA: Final = Path(weavability.__file__).parent / "data" / "evidence.json"
-README: Final = Path(__file__).parents[2] / "README.md"
+CHAPTER: Final = FOLDER / "evidence.md"
 BEGIN: Final = "<!-- evidence: openapi/regenerate writes what follows -->\n"
 END: Final = "<!-- end of the evidence -->\n"
 
@@ -96,8 +97,8 @@ def _json(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def chapter(readme: str) -> str:
-    """Return what the README holds between its two marks: the table, and the sources it cites."""
+def table() -> str:
+    """Return what the chapter holds between its marks: the table, and the sources it cites."""
     found = evidence_of(document())
     against = {each.subject: each for each in subjects()}
     lines = [
@@ -110,10 +111,19 @@ def chapter(readme: str) -> str:
         "",
         *_sums(found),
     ]
-    table = "\n".join(lines)
-    keys = sorted({*CITED.findall(_body(readme)), *CITED.findall(table)})
+    written_table = "\n".join(lines)
+    keys = sorted({*CITED.findall(_outside_the_marks()), *CITED.findall(written_table)})
     cited_here = "\n".join(f"* [{key}] {sources()[key].short}" for key in keys)
-    return f"{table}\n\nSources cited in this document:\n\n{cited_here}\n"
+    return f"{written_table}\n\nSources cited in these chapters:\n\n{cited_here}\n"
+
+
+def line() -> str:
+    """Return what the README holds between its marks: how many outside values agree."""
+    counts = evidence_of(document()).counts
+    return (
+        f"Of {counts.outside} values from outside, {counts.outside_agree} agree within their "
+        f"tolerance; the other {counts.outside - counts.outside_agree} are listed with the rest.\n"
+    )
 
 
 def _sums(found: Evidence) -> Iterator[str]:
@@ -173,23 +183,31 @@ def _shown(value: float | str) -> str:
     return value if isinstance(value, str) else f"{value:.4g}"
 
 
-def _body(readme: str) -> str:
-    """Return the README without what is between the marks."""
-    before, _, rest = readme.partition(BEGIN)
-    return before + rest.partition(END)[2]
+def _outside_the_marks() -> str:
+    """Return the README and all chapters without what is between marks."""
+    return "\n".join(between(text, "") for text in documents().values())
 
 
-def with_chapter(readme: str) -> str:
-    """Return the README with its evidence anew."""
-    before, _, rest = readme.partition(BEGIN)
-    _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n{chapter(readme)}\n{END}{after}"
+def between(text: str, new: str) -> str:
+    """Return a document with new text between its marks, if it has marks."""
+    before, begin, rest = text.partition(BEGIN)
+    _, end, after = rest.partition(END)
+    return f"{before}{begin}\n{new}\n{end}{after}" if begin else text
+
+
+def written_in() -> dict[Path, str]:
+    """Return each file that is written, with its text."""
+    return {
+        DATA: written(),
+        CHAPTER: between(CHAPTER.read_text("utf-8"), table()),
+        README: between(README.read_text("utf-8"), line()),
+    }
 
 
 def main() -> int:
-    """Write both."""
-    DATA.write_text(written(), "utf-8")
-    README.write_text(with_chapter(README.read_text("utf-8")), "utf-8")
+    """Write all of them."""
+    for path, text in written_in().items():
+        path.write_text(text, "utf-8")
     sys.stdout.write("wrote the evidence\n")
     return 0
 

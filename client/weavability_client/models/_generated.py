@@ -435,7 +435,7 @@ class ChangeoverReportFields(Record):
             [h].
         loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
         loom_stop_hours_at_start: Those of them before the new style is woven; the others come when
-            the warp that is left is woven out.
+            the warp that is left is woven out [h].
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
         off_loom_hours_band: Between how many hours that is expected.
@@ -2519,7 +2519,7 @@ class OrderInSequence(Record):
         loom_stop_hours: Hours that the loom is stopped before this order [h].
         loom_stop_hours_band: Between how many hours that is expected.
         loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
-            warp that is left is woven out.
+            warp that is left is woven out [h].
         off_loom_hours: Hours of work away from the loom [h].
         off_loom_hours_band: Between how many hours that is expected.
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
@@ -2866,7 +2866,7 @@ class RemedyFields(Record):
         brings: Codes of warnings and notes that come with it; never an error.
         verdict: The answer for the order after it.
         distance: How far the order is changed; remedies are listed by it. One point is one per cent
-            of sett or width; the README lists the points of other fields [points].
+            of sett or width; server/docs/ways_out.md lists the points of other fields [points].
         changes: Every field to change, that of ``pointer`` first; in a finding there is only this
             one.
         alters: What else changes: mass, cover and width of the grey cloth, hours and yarn.
@@ -3115,7 +3115,7 @@ class Route(Record):
         route: How the warp is brought on.
         loom_stop_hours: Hours that the loom is stopped, all work included [h].
         loom_stop_hours_band: Between how many hours that is expected.
-        loom_stop_hours_at_start: Those of them before the new style is woven.
+        loom_stop_hours_at_start: Those of them before the new style is woven [h].
         off_loom_hours: Hours of work away from the loom [h].
         off_loom_hours_band: Between how many hours that is expected.
         needs: What it needs, and whether its stop is shorter.
@@ -3409,7 +3409,7 @@ class Stops(Record):
         stop_meets_busy_weaver_pct: Probability of waiting as met by a *stopping loom*: every weaver
             is at work [%].
         mean_wait_min: Mean wait of a stopped loom [min].
-        stops_per_loom_hour: Stops of one loom in an hour of the clock.
+        stops_per_loom_hour: Stops of one loom in an hour of the clock [stops/h].
         looms_per_set: Looms that the weavers mind together [looms].
         weavers: Weavers to those looms.
         all_weavers_busy_pct: Probability of waiting as a *time average*: share of the time in which

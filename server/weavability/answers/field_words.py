@@ -64,6 +64,8 @@ _UNITS: Final[Mapping[str, str]] = {
     "tex": "tex",
     "deg": "degrees of the crank circle",
     "hours": "h",
+    "hours_at_start": "h",
+    "stops_per_loom_hour": "stops/h",
     "wait_min": "min",
     "stop_min": "min",
     "float_picks": "picks",

@@ -73,7 +73,7 @@ Remedy = TypedDict(
         "distance": Annotated[
             float,
             "How far the order is changed; remedies are listed by it. One point is one per cent of "
-            "sett or width; the README lists the points of other fields",
+            "sett or width; server/docs/ways_out.md lists the points of other fields",
             Unit("points"),
             Since("0.2"),
         ],

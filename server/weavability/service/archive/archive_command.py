@@ -228,8 +228,8 @@ def _parser() -> argparse.ArgumentParser:
         "as Parquet. A folder with finished partitions of the same orders, park and rules is "
         "taken up.",
         epilog="Example: weavability-server archive orders.csv --looms park.toml --out before. The "
-        "columns of the results are in the README. Exit status: 0 all orders judged, 1 some "
-        "refused, 2 wrong use or trouble, 130 interrupted.",
+        "columns of the results are in server/docs/archive.md. Exit status: 0 all orders judged, 1 "
+        "some refused, 2 wrong use or trouble, 130 interrupted.",
     )
     parser.add_argument(
         "file",

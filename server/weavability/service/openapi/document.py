@@ -22,16 +22,18 @@ from weavability.service.schemas.weave_schema import weave_shape
 
 _DESCRIPTION: Final = (
     "States whether a woven construction can be made on a loom, how fast it runs there and how the "
-    "loom is set up. Every number's name ends in its unit. `null` in a request means the same as "
-    "omitting the field; `null` in an answer means: not applicable. Nothing is stored: the same "
-    "request gives the same answer from any replica. A computed result is not a safety approval: "
-    "follow the machine maker's instructions and local rules."
+    "loom is set up. The name of a measured figure has its unit, or `unit` beside it states it; "
+    "counts and ratios have none. `null` in a request means the same as omitting the field; in an "
+    "answer it means that a figure does not apply, is not known, or was not requested. Nothing is "
+    "stored: the same request gives the same answer from any replica. A computed result is not a "
+    "safety approval: follow the machine maker's instructions and local rules."
     "\n\n"
     "Within `/v1` fields, codes and routes are added, never renamed or removed: `x-since` names "
     "the version that added a field, and a program ignores what it does not know. What is to go is "
-    "marked `deprecated` here for at least a year before. Where a figure of an answer changes, the "
-    "README lists it under Changes; `ruleset` changes with every such version. `x-unit` is the "
-    "unit of a figure in UCUM, `x-unit-in` states where the unit is found."
+    "marked `deprecated` here for at least a year and two minor versions, and goes with `/v2` at "
+    "the earliest. Where a figure of an answer changes, `server/docs/changes.md` lists it under "
+    "*Answers changed*; `ruleset` changes with every such version. `x-unit` is the unit of a "
+    "figure in UCUM, `x-unit-in` states where the unit is found."
 )
 _SERVER: Final = {
     "url": "/",

@@ -94,6 +94,7 @@ CODES: Final[Mapping[str, str]] = {
     "ends/h": "{ends}/h",
     "knots/h": "{knots}/h",
     "stops/100 000 picks": "{stops}/(10*5.{picks})",
+    "stops/h": "{stops}/h",
     "threads/cm × √tex ÷ 10": "{cover_factor-SI}",
     "threads/in ÷ √Ne": "{cover_factor-cotton}",
     "times mu v^2": "{times_mu_v^2}",
