@@ -158,6 +158,11 @@ class TestDoubleCloth:
         assert both.cloth.longest_float_mm == alone.cloth.longest_float_mm
         assert both.cloth.thickness_mm == pytest.approx(2 * alone.cloth.thickness_mm, abs=0.001)
 
+    def test_the_ends_of_each_layer_have_room_side_by_side(self) -> None:
+        close = replace(double_cloth(Joined.SEPARATE), warp=of_ne_30(64.0))
+        assert severity("sett.warp_crowding", close) is None
+        assert severity("sett.warp_crowding", replace(close, layers=None)) == "warning"
+
     def test_separate_layers_are_meant(self) -> None:
         declared = double_cloth(Joined.SEPARATE)
         assert severity("weave.falls_apart", replace(declared, layers=None)) == "error"

@@ -299,7 +299,8 @@ def _open_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.SETT_WARP_CROWDING,
     says="Ends that touch one another chafe at every change of shed.",
-    compares="ends side by side with the width of the cloth; tapes are left out, which lie flat",
+    compares="ends side by side, of declared layers those of each, with the width of the cloth; "
+    "tapes are left out, which lie flat",
     formula="ends per cm x yarn diameter",
     source="",
 )
@@ -309,7 +310,12 @@ describe(
 def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave room between ends side by side."""
     limits = (u.sett_warp_crowding_warning_pct,)
-    return f.cloth.warp_cover_pct, limits, no(f.cloth.has_tape)
+    of_layers: N = 0 * f.cloth.warp_cover_pct
+    for layer in f.cloth.layers:
+        of_layers = greatest(of_layers, either(layer.present, layer.warp_cover_pct, 0.0))
+    # At a change of shed the ends of one layer pass one another, those of the others stay.
+    filled: N = either(f.cloth.layers[0].present, of_layers, f.cloth.warp_cover_pct)
+    return filled, limits, no(f.cloth.has_tape)
 
 
 @message(
