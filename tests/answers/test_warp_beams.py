@@ -207,6 +207,10 @@ class TestGroups:
         assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
         assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
         assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+        one_beam = replace(two_warps(b=slack), warp=replace(two_warps(b=slack).warp, beams=()))
+        found = finding("warp.second_warp", one_beam, with_beams(count=1))
+        assert found is not None
+        assert "above 4, the most in warp B: " in found.message
 
 
 def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Construction:

@@ -304,7 +304,7 @@ def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _CRIMPS_DIFFER: Final = (
     "The crimps of ends on one beam, of which some at least are stated, differ by {actual:.1f} "
-    "percentage points or more, above {limit:g}: "
+    "percentage points or more, above {limit:g}{of}: "
 )
 
 
@@ -314,7 +314,22 @@ _CRIMPS_DIFFER: Final = (
     **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
 )
 def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _by_beams("crimp", f, seen)
+    wording = _by_beams("crimp", f, seen)
+    wording.values = {"of": _unlike_yarn(f, words)}
+    return wording
+
+
+def _unlike_yarn(f: Facts[float], words: Words) -> str:
+    """Name the yarn that states the most crimp, or the least if none states much."""
+    if words.grounds is None:
+        return ""
+    symbols = words.grounds.pair.symbols
+    ground = {key for one in symbols.groups if one.pile_ratio is None for key in one.yarns}
+    crimps = {key: pct for key, pct in symbols.warp.stated_crimps_pct.items() if key in ground}
+    most = max(crimps, key=lambda key: crimps[key])
+    if crimps[most] > f.cloth.estimated_warp_crimp_pct:
+        return f", the most in warp {most}"
+    return f", the least in warp {min(crimps, key=lambda key: crimps[key])}"
 
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
