@@ -160,6 +160,11 @@ class TestDoubleCloth:
         assert both.cloth.longest_float_mm == alone.cloth.longest_float_mm
         assert both.cloth.thickness_mm == pytest.approx(2 * alone.cloth.thickness_mm, abs=0.001)
 
+    def test_the_ends_of_each_layer_have_room_side_by_side(self) -> None:
+        close = replace(double_cloth(Joined.SEPARATE), warp=of_ne_30(64.0))
+        assert severity("sett.warp_crowding", close) is None
+        assert severity("sett.warp_crowding", replace(close, layers=None)) == "warning"
+
     def test_separate_layers_are_meant(self) -> None:
         declared = double_cloth(Joined.SEPARATE)
         assert severity("weave.falls_apart", replace(declared, layers=None)) == "error"
@@ -279,6 +284,10 @@ class TestPile:
 
     def test_the_pile_ratio_counts_in_mass_yarn_and_warp(self) -> None:
         with_pile, without = report(terry()), report(terry(layers=None, warp=_one_warp()))
+        undeclared = finding("warp.pile_ratio", terry(layers=None))
+        assert undeclared is not None
+        assert undeclared.pointer == "/construction/layers"
+        assert "warp.pile_ratio" not in codes(with_pile)
         pile_tex_cm = 11.0 * 60.0
         more = pile_tex_cm * (5.2 - 1.08) / 10
         assert with_pile.cloth.mass_g_per_m2 - without.cloth.mass_g_per_m2 == pytest.approx(
@@ -327,6 +336,7 @@ class TestPile:
         flat = replace(GROUND_AND_PILE[1], pile_ratio=1.0)
         answer = report(terry(warp=replace(terry().warp, beams=(GROUND_AND_PILE[0], flat))))
         assert layers_of(answer)["P"].pile_height_mm == 0.0
+        assert "warp.pile_ratio" in codes(answer)
         assert answer.warp.beams[1].length_m == pytest.approx(
             3000 + 4.6 * answer.warp.beams[1].beams_needed
         )

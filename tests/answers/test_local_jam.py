@@ -207,6 +207,10 @@ def test_threads_that_are_lifted_alike_lie_in_one_plane(name: str) -> None:
         ("8-end satin", 90.0, 50.0),
         ("plain", 100.0, 30.0),
         ("plain", 200.0, 4.0),
+        # All ends change sides in a gap, where the closest published rib takes 1.19 of its room.
+        ("plain", 100.0, 15.0),
+        # Seven of eight ends lie on one side, side by side in 1.38 of their room.
+        ("8-end satin", 110.0, 25.0),
         ("honeycomb 8", 70.0, 60.0),
         ("honeycomb 8", 300.0, 280.0),
         ("5/3 steep twill Z move 2", 75.0, 75.0),

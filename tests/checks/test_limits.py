@@ -261,11 +261,11 @@ LIMITS = [
         inside_says="note",
         outside_says="warning",
     ),
-    # A knot of 1.8 x 0.1671 mm needs a pitch of (0.3008 + 0.1) / 0.8 mm: 199.6 dents/10 cm.
+    # A knot of 1.75 x 0.1671 mm needs a pitch of (0.2924 + 0.1) / 0.8 mm: 203.9 dents/10 cm.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(41.8), "reed": Reed(ends_per_dent=2)},
-        outside={"warp": threads(42.0), "reed": Reed(ends_per_dent=2)},
+        inside={"warp": threads(42.7), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(42.9), "reed": Reed(ends_per_dent=2)},
         outside_says="note",
     ),
     Limit(
@@ -779,6 +779,19 @@ LIMITS = [
         outside_loom=with_beams(count=2, arrangement=BeamArrangement.ABREAST),
         inside_says="warning",
         outside_says="error",
+    ),
+    # The ground takes 1.05 m for a metre of cloth.
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.051),
+        outside=two_warps(pile_ratio=1.049),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.5),
+        outside=two_warps(pile_ratio=1.51),
+        outside_says="warning",
     ),
     Limit(
         "warp.unsized",

@@ -1496,6 +1496,8 @@ class EvidenceCount(Record):
     Attributes:
         outside: Values printed or measured by others.
         outside_agree: How many of them agree.
+        fitted: Values on which a number of the formula was chosen.
+        fitted_agree: How many of them agree.
         derived: Values that follow from a printed rule or drawing.
         derived_agree: How many of them agree.
         recalled: Values of common knowledge whose document was not read.
@@ -1504,6 +1506,8 @@ class EvidenceCount(Record):
 
     outside: int
     outside_agree: int
+    fitted: int
+    fitted_agree: int
     derived: int
     derived_agree: int
     recalled: int
@@ -1535,8 +1539,9 @@ class EvidenceValue(Record):
         case: Name of the case in the tests.
         what: What is compared, with the inputs.
         source: Who published it, and on which page as far as known.
-        kind: ``outside`` was printed or measured by others; ``derived`` follows from a printed rule
-            or drawing; ``recalled`` is of common knowledge, the document was not read.
+        kind: ``outside`` was printed or measured by others; ``fitted`` likewise, but a number of
+            the formula was chosen on it; ``derived`` follows from a printed rule or drawing;
+            ``recalled`` is of common knowledge, the document was not read.
         published: The published figure, or what was stated.
         computed: What this service computes or answers.
         unit: Unit of both figures; ``None`` if they have none.

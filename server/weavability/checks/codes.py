@@ -77,6 +77,7 @@ class CheckCode(StrEnum):
     WARP_YARN_VARIETY = "warp.yarn_variety"
     WARP_SECOND_WARP = "warp.second_warp"
     WARP_UNSUITABLE_FOR_SYSTEM = "warp.unsuitable_for_system"
+    WARP_PILE_RATIO = "warp.pile_ratio"
     WARP_UNSIZED = "warp.unsized"
     WARP_UNTWISTED = "warp.untwisted"
     YARN_HARD_TWIST = "yarn.hard_twist"

@@ -20,7 +20,12 @@ from weavability.checks.rules import (
 from weavability.checks.settling import assumed_at
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_PASSING, MOST_TOUCHING
+from weavability.textiles.jamming import (
+    MOST_ABREAST,
+    MOST_HOLDING_TIMES,
+    MOST_PASSING,
+    MOST_TOUCHING,
+)
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
 
@@ -162,13 +167,15 @@ describe(
     f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
     f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
     "those that cross them are so far apart that nothing else jams, and up to "
-    f"{MOST_PASSING:g} times if these leave room to pass; and tapes, which fold",
+    f"{MOST_PASSING:g} times if these leave room to pass, in a weave that has half of them on "
+    "either side; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
-    "gap between two threads is at least t x c of those that cross there, c = cover / M, and if "
-    "that is less than 2, t x the smaller of 2 and 1 + c",
+    "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
+    "there, c = cover / M, and both c and the cover of those on one side are at "
+    f"most {MOST_ABREAST:g}",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -332,7 +339,8 @@ def _open_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.SETT_WARP_CROWDING,
     says="Ends that touch one another chafe at every change of shed.",
-    compares="ends side by side with the width of the cloth; tapes are left out, which lie flat",
+    compares="ends side by side, of declared layers those of each, with the width of the cloth; "
+    "tapes are left out, which lie flat",
     formula="ends per cm x yarn diameter",
     source="",
 )
@@ -342,13 +350,20 @@ describe(
 def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave room between ends side by side."""
     limits = (u.sett_warp_crowding_warning_pct,)
-    return f.cloth.warp_cover_pct, limits, no(f.cloth.has_tape)
+    of_layers: N = 0 * f.cloth.warp_cover_pct
+    for layer in f.cloth.layers:
+        of_layers = greatest(of_layers, either(layer.present, layer.warp_cover_pct, 0.0))
+    # At a change of shed the ends of one layer pass one another, those of the others stay.
+    filled: N = either(f.cloth.layers[0].present, of_layers, f.cloth.warp_cover_pct)
+    return filled, limits, no(f.cloth.has_tape)
 
 
-message(
+@message(
     warp_crowding,
     pointer=SETT,
-    warning="The ends side by side fill {actual:.0f} % of the width, more than {limit:g} %: they "
+    warning="The ends side by side fill {filled} % of the width, more than {limit:g} %: they "
     "cling and chafe at every change of shed. Divide them over more shafts with staggered levels, "
     "and size well.",
 )
+def _warp_crowding(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"filled": _unlike(seen.actual, seen.limit)})

@@ -321,7 +321,7 @@ def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _CRIMPS_DIFFER: Final = (
     "The crimps of ends on one beam, of which some at least are stated, differ by {actual:.1f} "
-    "percentage points or more, above {limit:g}: "
+    "percentage points or more, above {limit:g}{of}: "
 )
 
 
@@ -331,7 +331,22 @@ _CRIMPS_DIFFER: Final = (
     **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
 )
 def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _by_beams("crimp", f, seen)
+    wording = _by_beams("crimp", f, seen)
+    wording.values = {"of": _unlike_yarn(f, words)}
+    return wording
+
+
+def _unlike_yarn(f: Facts[float], words: Words) -> str:
+    """Name the yarn that states the most crimp, or the least if none states much."""
+    if words.grounds is None:
+        return ""
+    symbols = words.grounds.pair.symbols
+    ground = {key for one in symbols.groups if one.pile_ratio is None for key in one.yarns}
+    crimps = {key: pct for key, pct in symbols.warp.stated_crimps_pct.items() if key in ground}
+    most = max(crimps, key=lambda key: crimps[key])
+    if crimps[most] > f.cloth.estimated_warp_crimp_pct:
+        return f", the most in warp {most}"
+    return f", the least in warp {min(crimps, key=lambda key: crimps[key])}"
 
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
@@ -394,6 +409,59 @@ def _takes_up_water(f: Facts[float], words: Words, seen: Observation) -> Wording
         values={"warp": words.warp_keys[seen.warp]},
         reported=Reported(actual="takes up water", limit="water-repelling fibres"),
     )
+
+
+describe(
+    CheckCode.WARP_PILE_RATIO,
+    says="Ends of pile are longer than those of the ground, and weave in a layer of their own.",
+    compares="the pile ratio of a warp with the take-up of the ground, and, if no layer is "
+    "declared as pile, with {warp_pile_ratio_least:g}",
+    formula="take-up of the ground = 1 + crimp; both are yarn length per cloth length",
+    source="[BY-DEFINITION] of a pile ratio; [COMMON-PRACTICE]",
+)
+
+
+@compare_each_group(CheckCode.WARP_PILE_RATIO, short, Severity.WARNING, unit="m/m")
+def flat_pile(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+    """Find ends of pile that are no longer than the ground lets them be without any pile."""
+    ground = 1 + f.cloth.warp_crimp_pct / 100
+    return _take_up(group), (ground,), _is_pile(group)
+
+
+@compare_each_group(CheckCode.WARP_PILE_RATIO, passed, Severity.WARNING, unit="m/m")
+def pile_in_ground(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+    """Find ends of pile that are judged as if they lay among the ground."""
+    undeclared = _is_pile(group) & no(group.has_pile_layer)
+    return _take_up(group), (u.warp_pile_ratio_least,), undeclared
+
+
+def _take_up(group: GroupOnLoom[N]) -> N:
+    return 1 + group.crimp_pct / 100
+
+
+def _is_pile(group: GroupOnLoom[N]) -> Truth:
+    return group.present & no(group.of_ground)
+
+
+RATIO: Final = "/construction/warp/beams/{group}/pile_ratio"
+
+
+@message(
+    flat_pile,
+    pointer=RATIO,
+    flat="Warp {warp} takes {actual:.3g} m of yarn for a metre of cloth, less than the ground, "
+    "which takes {limit:.3g}: it makes no pile and is the tightest of the warps. Check its pile "
+    "ratio.",
+)
+@message(
+    pile_in_ground,
+    pointer="/construction/layers",
+    undeclared="Warp {warp} takes {actual:.3g} m of yarn for a metre of cloth, which is pile, but "
+    "no layer of pile is declared: sett, jam, crimp and reed are judged as if its ends lay in the "
+    "ground. Declare the layer of each end and pick, with that of the pile in layers.pile.",
+)
+def _of_pile(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.group_names[seen.group], "group": seen.group})
 
 
 describe(

@@ -10,7 +10,12 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand, remembere
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth, StatedLayer
 from weavability.textiles.cloth_states import Shrinkages
 from weavability.textiles.construction import Allowances, Construction, Finishing, Stage
-from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
+from weavability.textiles.crimp import (
+    CRIMP_FLATTENING,
+    LARGEST_CRIMP_PCT,
+    CrimpBand,
+    crimp_band,
+)
 from weavability.textiles.finishes import UsualChange, finished_fibre
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
@@ -217,6 +222,8 @@ def _widest_band(layers: Sequence[StatedLayer[float]], of_cloth: tuple[float, fl
 def _note_crimp(
     ledger: Ledger, pointer: str, estimate_pct: float, known: CrimpBand, group: str = ""
 ) -> None:
+    at_bound = estimate_pct >= LARGEST_CRIMP_PCT
+    ends = "; estimates end there, so that it may be far out: state it" if at_bound else ""
     floats = f"the average floats of the ends of {group}" if group else "the weave's average floats"
     ledger.note(
         pointer,
@@ -224,7 +231,8 @@ def _note_crimp(
         unit="%",
         reason=f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened "
         f"to {CRIMP_FLATTENING:g} and {floats}; within {known.points:g} percentage points on "
-        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}",
+        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}, "
+        f"on most of which the estimate was chosen{ends}",
         grade=Grade.ESTIMATE,
         band=ValueBand(*known.around(estimate_pct)),
     )

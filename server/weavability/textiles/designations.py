@@ -396,6 +396,12 @@ class _Component:
     def _indirect(self, system: System, text: str) -> Designation:
         count = max(self.numbers)
         others = sorted(self.numbers)[:-1]
+        if system.resultant and others and LEAST_FILAMENTS <= count <= TITRE_SPREAD * others[-1]:
+            _refuse(
+                text,
+                f"{others[-1]:g}/{count:g} is the titre of raw silk: write "
+                f"{others[-1]:g}/{count:g} den. Spun silk states few plies: silk {count:g}/2.",
+            )
         plies = self.plies
         for ply in others:
             plies *= _whole(ply, text, "plies", MOST_PLIES)
@@ -562,7 +568,7 @@ class _Sorter:
             _refuse(
                 self.whole,
                 "Woollen yarn is numbered in several systems: write which, for example skein 24.",
-                f"the number and one of {', '.join(woollen_systems())}, or Nm",
+                f"the number and one of {', '.join(woollen_systems())}",
             )
         if names and system is None:
             _refuse(

@@ -73,15 +73,19 @@ class Threads:
         total = sum(crimp * counts[key] for key, crimp in stated.items())
         return share, total / threads
 
-    def least_stated_crimp_pct(self, *, pile: Collection[str] = ()) -> float:
-        """Return the least crimp that any thread states, of pile apart; 0 if none states one."""
+    def stated_crimp_range_pct(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
+        """Return the least and the greatest crimp that threads state, of pile apart; 0 if none do.
+
+        Args:
+            pile: Keys of the yarns of pile, which are not counted.
+        """
         if not self.stated_crimps_pct:
-            return 0.0
+            return 0.0, 0.0
         of = self.order.counts
         known = [
             pct for key, pct in self.stated_crimps_pct.items() if key in of and key not in pile
         ]
-        return min(known, default=0.0)
+        return min(known, default=0.0), max(known, default=0.0)
 
     @property
     def is_remembered(self) -> bool:
