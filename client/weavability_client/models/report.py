@@ -128,7 +128,7 @@ class Report(ReportFields, Answer):
             for section, part in below.items()
             for key, value in _scalars(part).items()
         }
-        noted = {"verdict_note": self.verdict_note}
+        noted = {} if self.verdict_note is None else {"verdict_note": self.verdict_note}
         return row | noted | named | self._cost_row() | self._decisive_row()
 
     def _decisive_row(self) -> dict[str, object]:
