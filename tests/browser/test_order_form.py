@@ -54,9 +54,10 @@ def without_script(tab: Tab) -> Iterator[None]:
 def test_a_new_user_states_an_order_follows_a_remedy_and_goes_back(tab: Tab) -> None:
     tab.open("/")
     assert "Describe the cloth" in answer(tab)
-    tab.fill("Loom", "rapier-190-dobby")
     write(tab, "weave", "2/2 twill Z")
     tab.until(lambda: "Still to state" in answer(tab))
+    tab.fill("Loom", "rapier-190-dobby")
+    tab.until(lambda: stated(tab).get("loom_id") == "rapier-190-dobby")
     tab.until(lambda: "4 shafts" in tab.one("#drawn").text)
     for field, text in {
         "warp_yarn_A": "Ne 30",

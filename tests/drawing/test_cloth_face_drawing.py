@@ -84,6 +84,18 @@ def test_more_threads_than_are_drawn_become_dots_of_the_same_colours() -> None:
     assert pixels[0, 1].tolist() == [0x1C, 0x2A, 0x4A]
 
 
+def test_the_weft_of_a_cloth_in_one_colour_is_shaded_so_that_a_figure_is_seen() -> None:
+    weave = Weave(matrix=np.eye(90, dtype=np.uint8))
+    drawn = draw(weave, ["#fbfaf5"], ["#ffffff"])
+    data = next(drawn.iter(f"{NS}image")).attrib["href"].partition("base64,")[2]
+    pixels = np.asarray(Image.open(io.BytesIO(base64.b64decode(data))))
+    assert {tuple(each) for each in pixels.reshape(-1, 3).tolist()} == {
+        (0xFB, 0xFA, 0xF5),
+        (214, 214, 214),
+    }
+    assert any("weft is shaded" in (each.text or "") for each in drawn.iter(f"{NS}text"))
+
+
 def test_a_face_too_large_to_show_whole_says_so() -> None:
     weave = Weave(matrix=np.eye(3000, dtype=np.uint8))
     text = draw_cloth_face(

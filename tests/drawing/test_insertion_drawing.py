@@ -198,14 +198,38 @@ def test_no_two_labels_meet_at_any_strength(setup: InsertionSetup, strength: flo
     assert "577 picks/min at 176 cm" in words(picture)
 
 
-def test_a_name_of_a_peak_is_beside_its_dot_where_there_is_room() -> None:
-    picture = draw()
+NAME = r"^(\d) .* cN, \d+ %$"
+ANGLES = [RAPIER, AIR_JET, replace(RAPIER, entry_deg=150, exit_deg=230)]
+
+
+@pytest.mark.parametrize("strength", [70, 335, 1500])
+@pytest.mark.parametrize("setup", ANGLES)
+def test_every_peak_has_its_number_at_its_dot_and_no_words_lie_on_a_line(
+    setup: InsertionSetup, strength: float
+) -> None:
+    picture = draw(setup, replace(COTTON, weakest_strength_cn=strength))
     dots = [(float(d.attrib["cx"]), float(d.attrib["cy"])) for d in picture.iter(f"{SVG}circle")]
-    names = [each for each in extents(picture) if re.search(r" cN, \d+ %$", each[3])]
-    assert len(dots) == len(names)
-    for (x, y), (left, right, base, name) in zip(dots, names, strict=True):
-        assert left - 20 <= x <= right + 20, name
-        assert abs(base - 4 - y) <= 40, name
+    texts = extents(picture)
+    names = [found[1] for each in texts if (found := re.match(NAME, each[3]))]
+    assert names == [f"{place + 1}" for place in range(len(dots))]
+    at_dots = [each for each in texts if re.fullmatch(r"\d", each[3]) and each[0] > LEFT]
+    numbers = {each[3]: each for each in at_dots if each[2] < 500}
+    for name, (x, y) in zip(names, dots, strict=True):
+        left, right, base, _ = numbers[name]
+        assert abs((left + right) / 2 - x) <= 44
+        assert abs(base - 4 - y) <= 44
+        assert not [at for at in dashed(picture) if left < at < right]
+        assert not [
+            point
+            for line in picture.iter(f"{SVG}polyline")
+            for point in (each.split(",") for each in line.attrib["points"].split())
+            if left < float(point[0]) < right and base - 8 < float(point[1]) < base
+        ]
+
+
+def dashed(picture: ET.Element) -> list[float]:
+    lines = picture.iter(f"{SVG}line")
+    return [float(each.attrib["x1"]) for each in lines if "stroke-dasharray" in each.attrib]
 
 
 def test_it_names_what_the_requested_speed_is_beyond_and_what_it_does_not_show() -> None:

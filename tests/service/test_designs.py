@@ -144,6 +144,18 @@ def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
     assert "Tie: hook of each end, 1 to 2640" in drawn.text
 
 
+def test_a_picture_of_one_effect_is_that_weave(client: FlaskClient) -> None:
+    """The cloth repeats on less than the picture then."""
+    one = changed(
+        correct=False,
+        picture_png=picture(np.zeros((32, 32)), "#ffffff"),
+        effects={"#ffffff": {"name": "ground", "weave": "8-end satin move 3"}},
+    )
+    sheet = client.post(ADDRESS, json=one).get_json()
+    (per_cm,) = {each["interlacings_per_cm"] for each in sheet["take_up"]}
+    assert per_cm == pytest.approx(one["construction"]["weft"]["picks_per_cm"] / 4)
+
+
 def test_a_picture_of_a_design_is_asked_for_as_it_must_be(client: FlaskClient) -> None:
     jpeg = base64.b64encode(b"\xff\xd8\xff\xe0" + bytes(40)).decode()
     (error,) = client.post(ADDRESS, json=changed(picture_png=jpeg)).get_json()["errors"]
@@ -178,6 +190,16 @@ def test_a_brocade_weaves_with_two_wefts(client: FlaskClient) -> None:
     assert plan["picks_by_weft"] == {"A": 40, "B": 16}
     assert plan["cards"] == 56
     assert "weave.loose_thread" not in {each["code"] for each in answer.get_json()["findings"]}
+
+    order = {name: body[name] for name in ("construction", "loom")}
+    all_taken_up = client.post("/v1/validations", json=order).get_json()
+    body["construction"]["weave"]["design"]["wefts"]["B"]["without_take_up"] = True
+    stopped = client.post("/v1/validations", json=order).get_json()
+    on_take_up = [each["setup"]["picks_per_cm_on_loom"] for each in (all_taken_up, stopped)]
+    # 40 of 56 picks move the cloth on; where both wefts are inserted they lie 2 in a step.
+    assert on_take_up[1] == pytest.approx(on_take_up[0] * 40 / 56, rel=1e-4)
+    assert stopped["cloth"]["tightness_pct"] > all_taken_up["cloth"]["tightness_pct"]
+    assert stopped["cloth"]["mean_tightness_pct"] == all_taken_up["cloth"]["mean_tightness_pct"]
 
     body["construction"]["weft"]["order"] = "A B"
     body["construction"]["weft"]["yarns"]["C"] = yarn

@@ -366,6 +366,14 @@ class TestPrices:
         kept = json.loads(base64.b64decode(file.partition(",")[2]))
         assert kept["prices"]["yarn_per_kg"] == {"warp A": 4.2173}
         assert "4.2173" not in caplog.text
+        ranked = {
+            each.attributes["name"]: each.attributes["value"]
+            for each in page.all("input")
+            if {"form", "aside"} <= set(each.inside)
+        }
+        assert ranked["prices.yarn_per_kg.warp A"] == "4.2173"
+        assert "loom_id" not in ranked
+        assert "EUR per m" in client.post("/matches", data=ranked, headers=BROWSER).text
 
     def test_an_address_that_has_one_is_refused_without_repeating_it(
         self, client: FlaskClient

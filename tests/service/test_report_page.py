@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from typing import Any
 
@@ -9,6 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
+
+from weavability.service.openapi.example_requests import DESIGN
 
 HTML = {"Accept": "text/html"}
 
@@ -128,6 +131,17 @@ def test_the_face_the_paper_and_a_pick_are_drawn(client: FlaskClient) -> None:
     ]  # fmt: skip
 
 
+def test_a_figured_design_is_drawn_and_its_point_paper_can_be_saved(client: FlaskClient) -> None:
+    request = {name: DESIGN[name] for name in ("construction", "loom")}
+    answer = client.post("/v1/validations", json=request, headers=HTML)
+    page = read(answer.text)
+    assert "The design of 2 effects as the loom weaves it" in answer.text
+    saved = next(each for each in page.all("a") if "download" in each.attributes)
+    png = base64.b64decode(saved.attributes["href"].removeprefix("data:image/png;base64,"))
+    asked = client.post("/v1/designs", json=request, headers={"Accept": "image/png"})
+    assert png == asked.data
+
+
 def test_a_window_is_drawn_on_request(client: FlaskClient) -> None:
     request = full_request()
     page = page_of(client, request)
@@ -193,6 +207,7 @@ def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -
     page = read(answer.text)
     assert answer.headers["Cache-Control"] == "no-store"
     assert "Costs, in EUR" in [each.text for each in page.all("h2")]
+    assert not any(each.text == "Change the order" for each in page.all("a"))  # its loom is stated
     plain = client.post("/v1/validations", json=full_request(), headers=HTML).text
     assert (
         plain
@@ -202,6 +217,16 @@ def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -
             query_string={"reference": full_request()["construction"]["reference"]},
         ).text
     )
+
+
+def test_it_leads_to_the_form_with_its_order_and_its_prices(client: FlaskClient) -> None:
+    request = changed(small_request(), "/prices", {"loom_hour": 6.5})
+    answer = client.post("/v1/validations", json=request, headers=HTML)
+    links = {each.text: each.attributes["href"] for each in read(answer.text).all("a")}
+    address, _, prices = links["Change the order"].partition("#")
+    assert prices == "prices.loom_hour=6.5"
+    verdict = read(answer.text).all("title")[0].text.partition(":")[0]
+    assert verdict in client.get(address, headers=HTML).text
 
 
 def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import io
 import struct
 import tracemalloc
 import zlib
@@ -123,6 +124,16 @@ def test_other_and_damaged_files_are_refused(body: bytes, says: str) -> None:
     with pytest.raises(InputError) as caught:
         weave_from_png(body)
     assert says in caught.value.faults[0].message
+
+
+def test_a_picture_of_several_frames_is_refused() -> None:
+    """The library would show the first of them without a word."""
+    still = Image.fromarray(np.zeros((8, 8), dtype=np.uint8))
+    file = io.BytesIO()
+    moving = [Image.fromarray(np.full((8, 8), 255, dtype=np.uint8))]
+    still.save(file, format="PNG", save_all=True, append_images=moving)
+    with pytest.raises(InputError, match="one frame can be woven"):
+        weave_from_png(file.getvalue())
 
 
 def test_every_truncation_of_a_picture_is_refused() -> None:

@@ -31,6 +31,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.cloth_symbols import picks_taken_up
 from weavability.textiles.construction import Construction
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.figured.design_figures import (
@@ -276,6 +277,7 @@ def tightness_of(fit: Fit) -> Floats | None:
     return tightness_by_place(
         cloth.repeat,
         ends_in_dents=cloth.construction.reed.ends_in_dents,
+        taken_up=picks_taken_up(cloth.construction),
         ends_per_cm=warp.threads_per_cm,
         picks_per_cm=weft.threads_per_cm,
         warp_diameter_mm=warp.width_mm,

@@ -176,7 +176,7 @@ def _whole_repeats(at: At) -> Iterator[Change]:
     ends, repeat = at.fit.cloth.ends.ground, at.fit.cloth.warp.order.threads
     below = ends // repeat
     for repeats in sorted((below, below + 1), key=lambda each: abs(each * repeat - ends)):
-        message = f"Weave it {{to:g}} {{unit}} wide, for {repeats} whole repeats."
+        message = f"Weave it {{to:.5g}} {{unit}} wide, for {repeats} whole repeats."
         found = _width(at.fit, repeats * repeat, message)
         if found is not None:
             yield found
@@ -216,7 +216,7 @@ def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
     """Yield the width of which every end has its cord, and every cord of a tie its end."""
     tied = int(at.fit.order.design.tie_ends)
     if tied:
-        message = "Weave it {to:g} {unit} wide, as the harness is tied."
+        message = "Weave it {to:.5g} {unit} wide, as the harness is tied."
         found = _width(at.fit, tied // at.fit.cloth.panels, message)
         if found is not None:
             yield found
@@ -257,7 +257,7 @@ def _cast_out(at: At) -> Iterator[Change]:
     narrower = _width(at.fit, ends, "")
     if narrower is not None:
         width = narrower.writes[0]
-        message += f", and weave it {width.to:g} {width.unit} wide, as the other hooks lift it."
+        message += f", and weave it {width.to:.5g} {width.unit} wide, as the other hooks lift it."
         yield Change(writes=(*writes, width), message=message)
 
 
@@ -290,7 +290,7 @@ def _split_remainder(at: At) -> Iterator[Change]:
     side = (now or 0) + (remainder + 1) // 2
     width = narrower.writes[0]
     message = (
-        f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:g} {width.unit} wide, and "
+        f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:.5g} {width.unit} wide, and "
         f"share the {remainder} ends that are left between the selvedges: {side} a side."
     )
     edge = Write(field=f"{ROOT}/selvedge/ends_per_side", to=side, unit="ends")

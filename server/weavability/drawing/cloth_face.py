@@ -32,6 +32,13 @@ _WIDE: Final = 380
 _MARGIN: Final = 44
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _SHADOW: Final = "#3b3a38"
+_ALIKE: Final = 32
+"""Colours of which no channel differs by more than this, of 255, look the same as dots."""
+
+_SHADE: Final = 0.16
+"""By how much the weft of a cloth in one colour is drawn darker, or lighter if it is dark."""
+
+_SHADED: Final = "The weft is shaded, so that it is seen"
 _SCALE: Final = 26
 """Height of the scale bar with its length, in pixels."""
 
@@ -106,15 +113,22 @@ def draw_cloth_face(
     under = f"{shown} ends × {picks} picks, {_length(10 * size_cm[0])} × {_length(10 * size_cm[1])}"
     title = name or weave.name or "Cloth"
     as_threads = max(ends, picks) <= MOST_THREADS_DRAWN
+    palette = _palette(window.face.colours)
+    in_one_colour = bool((np.ptp(palette, axis=0) <= _ALIKE).all())
+    is_shaded = in_one_colour and not as_threads
     width = max(window.width + 2 * _MARGIN, 320)
     parts = [svg.text(_MARGIN, 26, title, size=15)]
-    parts.append(_threads(window) if as_threads else _dots(window))
+    parts.append(_threads(window) if as_threads else _dots(window, palette, shaded=is_shaded))
     described = f"First pick at the bottom, first end at the left: {under}. {_in_words(shares)}"
     y = _MARGIN + window.height + (28 if layers is not None and as_threads else 12)
     parts.append(_scale_bar(window.width / (10 * size_cm[0]), window.width, y))
     y += _SCALE
     parts.append(svg.text(_MARGIN, y + 12, under, size=11))
     y += 16
+    if is_shaded:
+        parts.append(svg.text(_MARGIN, y + 12, _SHADED, size=11))
+        described += f" {_SHADED}."
+        y += 16
     if layers is not None:
         parts += _layers(layers, window) if as_threads else []
         words = layer_signs.in_words(layers)
@@ -229,16 +243,32 @@ def _bars(window: _Window, shown: NDArray[np.bool_], *, upright: bool) -> str:
     return "".join(bars)
 
 
-def _dots(window: _Window) -> str:
-    """Draw every crossing as a dot of the colour on top."""
-    palette = np.array(
-        [[int(name[place : place + 2], 16) for place in (1, 3, 5)] for name in window.face.colours],
-        dtype=np.uint8,
-    )
+def _dots(window: _Window, palette: NDArray[np.uint8], *, shaded: bool) -> str:
+    """Draw every crossing as a dot of the colour on top, in a frame.
+
+    The weft may be ``shaded``: a damask in white is seen by the light on it, and as bare colours it
+    would be an empty sheet.
+    """
+    shown, up = window.face.matrix[::-1], window.up[::-1, :, None]
+    dots = palette[shown]
+    if shaded:
+        away = np.where(palette.mean(axis=1, keepdims=True) > 127, 0, 255)
+        of_weft = (palette + _SHADE * (away - palette)).astype(np.uint8)
+        dots = np.where(up, dots, of_weft[shown])
     file = io.BytesIO()
-    Image.fromarray(palette[window.face.matrix[::-1]], mode="RGB").save(file, format="PNG")
-    return svg.picture(
-        file.getvalue(), x=_MARGIN, y=_MARGIN, width=window.width, height=window.height
+    Image.fromarray(dots, mode="RGB").save(file, format="PNG")
+    size = {"x": _MARGIN, "y": _MARGIN, "width": window.width, "height": window.height}
+    frame = " ".join(f'{key}="{svg.number(value)}"' for key, value in size.items())
+    return (
+        svg.picture(file.getvalue(), **size)
+        + f'<rect {frame} fill="none" stroke="{svg.QUIET}" stroke-width="0.8"/>'
+    )
+
+
+def _palette(colours: Sequence[str]) -> NDArray[np.uint8]:
+    return np.array(
+        [[int(name[place : place + 2], 16) for place in (1, 3, 5)] for name in colours],
+        dtype=np.uint8,
     )
 
 

@@ -3,7 +3,8 @@
 Three panels share the crank angle. Behind the tension are the bands of the strength in use. Over
 the angles at which the curve lies in a band all three panels are shaded, so that the danger is seen
 on the travel of the weft too. Every band, line and peak is named in words: nothing depends on
-colour alone.
+colour alone. No words lie on a line: bands are named beside the panel, and peaks have numbers at
+their dots and their names below.
 """
 
 from __future__ import annotations
@@ -35,10 +36,10 @@ from weavability.looms.weft_tension import (
 )
 from weavability.textiles.numbers import Floats, Truth
 
-WIDTH: Final = 620
+WIDTH: Final = 680
 EDGE: Final = 12
 LEFT: Final = 56
-RIGHT: Final = 24
+RIGHT: Final = 112
 TOP: Final = 104
 PANEL_HEIGHT: Final = 104
 GAP: Final = 40
@@ -50,8 +51,13 @@ BOLD_SIGN: Final = 7.6
 TICK_DEG: Final = 30
 MIN_SLACK_DEG: Final = 12
 FAR_ABOVE: Final = 6.0
-THROUGH: Final = 60
-"""Pixels that words are moved away rather than the curve runs through them."""
+NAMES_ABREAST: Final = 2
+"""Peaks that are named in one line below the picture."""
+
+BESIDE: Final = (10, 14, 18, 24, 32, 42)
+"""Pixels from a dot to the middle of its number, the nearest first."""
+RULED: Final = 12.0
+"""Pixels that a number is moved away rather than a ruled line runs through it."""
 CURVE_STEPS: Final = 720
 WHOLE_CN: Final = 100.0
 """From here on a tension is written without decimals."""
@@ -126,7 +132,7 @@ def insertion_svg(
     )
     return svg.document(
         width=WIDTH,
-        height=LEGEND_TOP + LINE * len(_legend_lines(picture)),
+        height=LEGEND_TOP + LINE * (_rows_of_names(picture) + len(_legend_lines(picture))),
         title=_heading(picture),
         description=_description(picture),
         parts=_parts(picture),
@@ -185,11 +191,13 @@ class _Panel:
         return self.bottom - share * PANEL_HEIGHT
 
     def crosses(self, box: _Box) -> bool:
-        """Whether the curve crosses a line of text."""
+        """Whether the curve runs through some room."""
         x = LEFT + self.angles / 360 * (WIDTH - LEFT - RIGHT)
-        y = self.bottom - self.values / self.top_value * PANEL_HEIGHT
-        beside = (x > box.left - 3) & (x < box.right + 3)
-        return bool((beside & (y > box.bottom - 12) & (y < box.bottom + 4)).any())
+        y = self.bottom - np.clip(self.values / self.top_value, 0, 1) * PANEL_HEIGHT
+        # Between two steps the curve may rise steeply, as where the weft is caught.
+        low, high = np.minimum(y[1:], y[:-1]), np.maximum(y[1:], y[:-1])
+        beside = (x[1:] > box.left - 2) & (x[:-1] < box.right + 2)
+        return bool((beside & (high > box.top - 2) & (low < box.bottom + 2)).any())
 
 
 def _x(angle_deg: float) -> float:
@@ -200,7 +208,11 @@ def _parts(picture: _Picture) -> Iterator[str]:
     curve = picture.curve
     shown = (
         ("Travel of the weft, m", picture.width_cm / 100 * 1.12, curve.displacement_m),
-        ("Speed of the weft, m/s", picture.peak_speed * 1.2, curve.speed_m_per_s),
+        (
+            f"Speed of the weft, m/s; at most {picture.peak_speed:.1f}",
+            picture.peak_speed * 1.12,
+            curve.speed_m_per_s,
+        ),
         (TENSION_TITLE, picture.tension_top, curve.tension_cn),
     )
     panels = [
@@ -216,11 +228,8 @@ def _parts(picture: _Picture) -> Iterator[str]:
     yield from _marks(picture, panels)
     for panel in panels:
         yield _line(panel)
-    yield from _speed_label(picture, panels[1])
-    taken: list[_Box] = []
-    yield from _band_names(picture, panels[2], taken)
-    yield from _peaks(picture, panels[2], taken)
-    yield from _slack(picture, panels[2], taken)
+    yield from _band_names(picture, panels[2])
+    yield from _peaks(picture, panels[2])
     yield from _angle_axis(panels[2])
     yield from _legend(picture)
 
@@ -334,17 +343,15 @@ def _bands(picture: _Picture, panel: _Panel) -> Iterator[str]:
         )
 
 
-def _band_names(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
-    """Name each band at its right end, over the line at which it begins."""
+def _band_names(picture: _Picture, panel: _Panel) -> Iterator[str]:
+    """Name each band beside the panel, at the line at which it begins."""
+    base = float("inf")
     for low, band in zip(picture.bands_cn, picture.bands, strict=True):
         if low >= panel.top_value:
             return
-        words = f"{band.limit_pct:g} %, {low:.0f} cN: {BAND_WORDS[band.severity]}"
-        box = _free_box(
-            words, WIDTH - RIGHT, panel.y(low) + 2, before=True, panel=panel, taken=taken
-        )
-        taken.append(box)
-        yield svg.text(box.left, box.bottom, words, size=12, over_lines=True)
+        base = min(panel.y(low) + 4, base - LINE + 4)
+        words = f"{band.limit_pct:g} %: {band.severity}"
+        yield svg.text(WIDTH - RIGHT + 8, base, words, size=12)
 
 
 def _frame(panel: _Panel) -> Iterator[str]:
@@ -371,14 +378,19 @@ def _ticks(top: float) -> list[float]:
     return [round(step * k, 10) for k in range(int(top / step) + 1)]
 
 
-def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
+def _marked_angles(picture: _Picture) -> Iterator[tuple[str, float]]:
+    """Yield what happens at each dashed line, and its angle."""
     setup = picture.setup
     turning = "hand-over" if setup.rapiers is Rapiers.DOUBLE else "turn"
     marks = (("entry", setup.entry_deg), (turning, setup.transfer_deg), ("exit", setup.exit_deg))
-    end = 0.0
     for word, angle in marks:
-        if angle is None:
-            continue
+        if angle is not None:
+            yield word, angle
+
+
+def _marks(picture: _Picture, panels: Sequence[_Panel]) -> Iterator[str]:
+    end = 0.0
+    for word, angle in _marked_angles(picture):
         x, words = _x(angle), f"{word} {angle:g}°"
         width = len(words) * SIGN
         left = max(x - width / 2, end)
@@ -403,22 +415,10 @@ def _line(panel: _Panel) -> str:
     )
 
 
-def _speed_label(picture: _Picture, panel: _Panel) -> Iterator[str]:
-    speeds = picture.curve.speed_m_per_s
-    angle = float(picture.curve.angle_deg[int(speeds.argmax())])
-    y = panel.y(picture.peak_speed)
-    words = f"{picture.peak_speed:.1f} m/s"
-    left = min(_x(angle) + 6, WIDTH - RIGHT - 4 - len(words) * SIGN)
-    yield svg.text(left, y - 6, words, size=12, over_lines=True)
-
-
-def _peaks(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
-    """Draw a dot at every peak; a blow has a stem, as it is not part of the curve. Name them all.
-
-    A name is beside its dot, or as far above or below it as no other name is in its place.
-    """
-    marks = list(_peak_marks(picture, panel))
-    for peak in picture.tension.peaks:
+def _peaks(picture: _Picture, panel: _Panel) -> Iterator[str]:
+    """Draw a dot at every peak, and its number; a blow has a stem: it is not part of the curve."""
+    taken = [*_dashes(picture, panel), *_peak_marks(picture, panel)]
+    for number, peak in enumerate(picture.tension.peaks, start=1):
         x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
         if peak.moment in BLOWS:
             base = panel.y(picture.tension.base_tension_cn)
@@ -427,21 +427,45 @@ def _peaks(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]
                 f'stroke="{CURVE_COLOURS[2]}" stroke-width="2.2"/>'
             )
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{CURVE_COLOURS[2]}"/>'
-        use = peak.tension_cn / picture.yarn.weakest_strength_cn * 100
-        tension = (
-            f"{peak.tension_cn:.0f}" if peak.tension_cn >= WHOLE_CN else f"{peak.tension_cn:.1f}"
-        )
-        words = f"{peak.moment.in_words} {tension} cN, {use:.0f} %"
-        before = peak.moment in {Moment.PICK_UP, Moment.TRANSFER, Moment.STOP}
-        box = _free_box(words, x, y, before=before, panel=panel, taken=taken, marks=marks)
+        box = _free_box(x, y, panel=panel, ruled=picture.bands_cn, taken=taken)
         taken.append(box)
-        if box.bottom + LINE < y:  # A name far above its dot is led to it.
-            foot = min(max(x, box.left), box.right)
-            yield (
-                f'<line x1="{x:.1f}" x2="{foot:.1f}" y1="{y:.1f}" y2="{box.bottom + 3:.1f}" '
-                f'stroke="{svg.INK}" stroke-width="0.7"/>'
-            )
-        yield svg.text(box.left, box.bottom, words, size=12, over_lines=True)
+        middle = (box.left + box.right) / 2
+        yield svg.text(
+            middle, box.bottom, f"{number}", anchor="middle", bold=True, size=12, over_lines=True
+        )
+
+
+def _peak_names(picture: _Picture) -> list[str]:
+    """Return number, name and tension of every peak, and what share of the strength it uses."""
+    return [
+        f"{number} {peak.moment.in_words} "
+        f"{peak.tension_cn:.{0 if peak.tension_cn >= WHOLE_CN else 1}f} cN, "
+        f"{peak.tension_cn / picture.yarn.weakest_strength_cn * 100:.0f} %"
+        for number, peak in enumerate(picture.tension.peaks, start=1)
+    ]
+
+
+class _Box(NamedTuple):
+    """Room on the sheet, in pixels."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+    def meets(self, other: _Box) -> bool:
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
+        )
+
+
+def _dashes(picture: _Picture, panel: _Panel) -> Iterator[_Box]:
+    """Yield the room of the dashed lines."""
+    for _, angle in _marked_angles(picture):
+        yield _Box(_x(angle) - 2, _x(angle) + 2, panel.top, panel.bottom)
 
 
 def _peak_marks(picture: _Picture, panel: _Panel) -> Iterator[_Box]:
@@ -449,67 +473,30 @@ def _peak_marks(picture: _Picture, panel: _Panel) -> Iterator[_Box]:
     for peak in picture.tension.peaks:
         x, y = _x(peak.at_deg), panel.y(peak.tension_cn)
         end = panel.y(picture.tension.base_tension_cn) if peak.moment in BLOWS else y
-        for at in np.arange(y, end + 1, 6).tolist():
-            yield _Box(x - 5, x + 5, at + 5)
-
-
-class _Box(NamedTuple):
-    """The room of a line of text in pixels; ``bottom`` is its base line."""
-
-    left: float
-    right: float
-    bottom: float
-
-    def meets(self, other: _Box) -> bool:
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and abs(self.bottom - other.bottom) < LINE - 4
-        )
+        yield _Box(x - 5, x + 5, min(y, end) - 5, max(y, end) + 5)
 
 
 def _free_box(
-    words: str,
-    x: float,
-    y: float,
-    *,
-    before: bool,
-    panel: _Panel,
-    taken: Sequence[_Box],
-    marks: Sequence[_Box] = (),
+    x: float, y: float, *, panel: _Panel, ruled: Sequence[float], taken: Sequence[_Box]
 ) -> _Box:
-    """Find room for words near a point: clear of other words; near, and off the curve, if it can.
+    """Find room for a number near a dot: clear of all that is drawn, and near.
 
-    A step away costs less than a line through the words, and the side that is asked for is the
-    first of equal ones.
+    A ruled line through it counts as some distance; anything else only if there is no other room.
     """
-    width = len(words) * SIGN
-    start, other = (x - 8 - width, x + 8) if before else (x + 8, x - 8 - width)
-    boxes = {}
-    for side in np.linspace(start, other, 16).tolist():
-        left = min(max(side, LEFT + 4), WIDTH - RIGHT - 4 - width)
-        aside = max(left - x - 8, x - 8 - left - width, 0)
-        for shift in range(-PANEL_HEIGHT, PANEL_HEIGHT, 4):
-            box = _Box(left, left + width, y - 7 + shift)
-            if panel.top + 13 <= box.bottom <= panel.bottom - 4:
-                boxes[box] = abs(shift) + aside
-    free = [box for box in boxes if not any(map(box.meets, taken))] or list(boxes)
-    nearest = sorted(free, key=boxes.__getitem__)
-    for box in nearest:
-        if boxes[box] > boxes[nearest[0]] + THROUGH:
-            break
-        if not (any(map(box.meets, marks)) or panel.crosses(box)):
-            return box
-    return next((box for box in nearest if not any(map(box.meets, marks))), nearest[0])
-
-
-def _slack(picture: _Picture, panel: _Panel, taken: list[_Box]) -> Iterator[str]:
-    """Name the angles at which the weft runs ahead of its carrier, if there is room."""
-    for start, end in _runs(picture.curve.angle_deg, picture.curve.tension_cn <= 0.0):
-        middle, half = _x((start + end) / 2), len("slack") * SIGN / 2
-        box = _Box(middle - half, middle + half, panel.bottom - 6)
-        if end - start >= MIN_SLACK_DEG and not any(map(box.meets, taken)):
-            yield svg.text(middle, box.bottom, "slack", anchor="middle", size=12, over_lines=True)
+    lines = [panel.y(value) for value in (*_ticks(panel.top_value), *ruled)]
+    found: dict[_Box, tuple[bool, float]] = {}
+    for away in BESIDE:
+        for turn in np.linspace(0, 2 * np.pi, 24, endpoint=False).tolist():
+            middle, low = x + away * np.sin(turn), y + 4 - away * np.cos(turn)
+            box = _Box(middle - SIGN / 2, middle + SIGN / 2, low - 9, low)
+            if not (box.left > LEFT + 2 and box.right < WIDTH - RIGHT - 2):
+                continue
+            if not (panel.top + 2 < box.top and box.bottom < panel.bottom - 2):
+                continue
+            is_crossed = panel.crosses(box) or any(map(box.meets, taken))
+            passes = any(box.top - 1 < line < box.bottom + 1 for line in lines)
+            found[box] = is_crossed, away + RULED * passes
+    return min(found, key=found.__getitem__)
 
 
 def _angle_axis(panel: _Panel) -> Iterator[str]:
@@ -536,6 +523,14 @@ def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
     signs = int((WIDTH - 2 * EDGE) / BOLD_SIGN)
     said = f"Greatest tension uses {use:.1f} % of the weakest strength: {_verdict(picture)}."
     lines = [(line, True) for line in wrap(said, signs)]
+    slack = [
+        f"{start:.0f}° to {end:.0f}°"
+        for start, end in _runs(picture.curve.angle_deg, picture.curve.tension_cn <= 0.0)
+        if end - start >= MIN_SLACK_DEG
+    ]
+    if slack:
+        said = f"The weft is slack from {' and from '.join(slack)}."
+        lines += [(line, False) for line in wrap(said, signs)]
     for sentence in _beyond(picture):
         lines += [(line, bool(picture.beyond)) for line in wrap(sentence, signs)]
     if picture.bands_cn and picture.bands_cn[0] >= picture.tension_top:
@@ -545,5 +540,15 @@ def _legend_lines(picture: _Picture) -> list[tuple[str, bool]]:
 
 
 def _legend(picture: _Picture) -> Iterator[str]:
+    names = _peak_names(picture)
+    for place, name in enumerate(names):
+        row, column = divmod(place, NAMES_ABREAST)
+        x = EDGE + column * (WIDTH - 2 * EDGE) / NAMES_ABREAST
+        yield svg.text(x, LEGEND_TOP + LINE * row, name, size=12)
+    start = LEGEND_TOP + LINE * _rows_of_names(picture)
     for place, (line, bold) in enumerate(_legend_lines(picture)):
-        yield svg.text(EDGE, LEGEND_TOP + LINE * place, line, bold=bold, size=12)
+        yield svg.text(EDGE, start + LINE * place, line, bold=bold, size=12)
+
+
+def _rows_of_names(picture: _Picture) -> int:
+    return -(-len(picture.tension.peaks) // NAMES_ABREAST)

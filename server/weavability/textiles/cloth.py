@@ -122,7 +122,7 @@ class ClothFacts:
         widths: In the reed, grey and finished.
         ends: Of the ground, the selvedges and the whole warp.
         selvedge_shafts: Shafts that only selvedge ends are drawn on.
-        picks_per_cm_on_loom: Before the cloth relaxes.
+        picks_per_cm_on_loom: Those for which the take-up moves on, before the cloth relaxes.
         lengths: Cloth to weave.
         thickness_mm: Of the grey cloth.
         covers: Cover factors of both sets and of the cloth.

@@ -78,6 +78,7 @@ class StatedCloth(Record[N]):
         grey_width_factor: Grey width over stated width, unless stated in the loom.
         grey_length_factor: Grey length over stated length.
         in_loom_state: Whether it is stated in the loom.
+        taken_up_share: Share of the picks for which the take-up moves the cloth on.
         relaxed_kept: Grey length over length on the loom.
         width_kept: Finished width over grey width.
         length_kept: Finished length over grey length.
@@ -106,6 +107,7 @@ class StatedCloth(Record[N]):
     grey_width_factor: N
     grey_length_factor: N
     in_loom_state: Truth
+    taken_up_share: N
     relaxed_kept: N
     width_kept: N
     length_kept: N

@@ -118,7 +118,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         reed_width_cm=stated.panels * panel_reed_cm + (stated.panels - 1) * stated.panel_gap_cm,
         ground_ends=ground,
         total_ends=stated.panels * ground + stated.selvedge_ends,
-        picks_per_cm_on_loom=picks * stated.relaxed_kept,
+        picks_per_cm_on_loom=picks * stated.taken_up_share * stated.relaxed_kept,
         tightness_pct=jam.tightness_pct,
         mean_tightness_pct=_greatest_of(
             layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct

@@ -103,6 +103,7 @@ class ClothSymbols:
             grey_width_factor=grey_width_factor(self.stage, self.shrinkages),
             grey_length_factor=grey_length_factor(self.stage, self.shrinkages),
             in_loom_state=self.stage is Stage.LOOM_STATE,
+            taken_up_share=_taken_up_share(self.construction),
             relaxed_kept=self.shrinkages.relaxed_kept,
             width_kept=self.shrinkages.width_kept,
             length_kept=self.shrinkages.length_kept,
@@ -162,6 +163,21 @@ class ClothSymbols:
         return None if self.layers is None else self.layers.woven
 
 
+def picks_taken_up(construction: Construction) -> bytes:
+    """Return a byte for each pick of a design, 0 if the take-up stops on it; empty if on none.
+
+    Picks on which it stops lie closer to the one before than the mean.
+    """
+    lifts = construction.design
+    taken_up = None if lifts is None else lifts.taken_up
+    return b"" if taken_up is None or taken_up.all() else taken_up.tobytes()
+
+
+def _taken_up_share(construction: Construction) -> float:
+    """Return the share of the picks for which the take-up moves the cloth on."""
+    return 1.0 if construction.design is None else float(construction.design.taken_up.mean())
+
+
 def cloth_symbols(
     construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
 ) -> ClothSymbols:
@@ -219,7 +235,7 @@ def cloth_symbols(
         structure=structure,
         squares=same.squares
         if same is not None and is_dented_alike
-        else remembered_squares(repeat, dents),
+        else remembered_squares(repeat, dents, picks_taken_up(construction)),
         warp=warp,
         weft=weft,
         layers=None if woven is None else layered_threads(woven, warp, weft, dents),

@@ -365,6 +365,7 @@ def tightness_by_place(
     weave: Repeat,
     *,
     ends_in_dents: Sequence[int] = (),
+    taken_up: bytes = b"",
     ends_per_cm: float,
     picks_per_cm: float,
     warp_diameter_mm: float,
@@ -379,7 +380,8 @@ def tightness_by_place(
 
     Args:
         weave: The weave at its true repeat.
-        ends_in_dents: As for :func:`squares_of`.
+        ends_in_dents: As for :func:`squares_of`, and so is ``taken_up``.
+        taken_up: See there.
         ends_per_cm: As for :func:`squares_tightness_pct`, and so are the others.
         picks_per_cm: Mean weft sett of the cloth.
         warp_diameter_mm: Mean diameter of the ends.
@@ -392,7 +394,7 @@ def tightness_by_place(
         ``STEP_THREADS`` after the one before.
     """
     # Few squares differ in sett and interlacings: each kind is computed once.
-    kinds, which = all_squares(weave, ends_in_dents).kinds()
+    kinds, which = all_squares(weave, ends_in_dents, taken_up).kinds()
     tightness = squares_tightness_pct(
         kinds,
         ends_per_cm=ends_per_cm,

@@ -34,6 +34,12 @@ _PASSES: Final = (
 _INFLATE_BYTES: Final = 1 << 20
 _STRIP_PIXELS: Final = 1 << 20
 _GREY, _PALETTE = 0, 3
+_KINDS: Final = {
+    0: "grey",
+    2: "true colours",
+    4: "grey with transparency",
+    6: "true colours with transparency",
+}
 _LUMINANCE: Final = np.array([299, 587, 114])
 
 
@@ -93,6 +99,7 @@ def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
         InputError: When the file is no such picture, is too large or is damaged.
     """
     _check_header(png, kinds=(_PALETTE,) if indexed else (_GREY, _PALETTE))
+    _check_still(png)
     if indexed:
         palette_of(png)
     try:
@@ -117,9 +124,21 @@ def _check_header(png: bytes, *, kinds: tuple[int, ...]) -> None:
         raise InputError.of("", message, given=[width, height], allowed=[MAX_SIDE, MAX_SIDE])
     if colour not in kinds or depth > 8:
         grey = "as grey (1 to 8 bits) or " if _GREY in kinds else ""
-        message = f"Save the picture {grey}with a palette."
-        raise InputError.of("", message, given=f"colour type {colour}, {depth} bits")
+        message = f"Save the picture {grey}with a palette (indexed colours, 256 at most)."
+        kind = _KINDS.get(colour, f"colour type {colour}")
+        raise InputError.of("", message, given=f"{kind}, {depth} bits")
     about_to_make(ends=width, picks=height)
+
+
+def _check_still(png: bytes) -> None:
+    """Refuse a picture of several frames, of which the library would show the first."""
+    try:
+        is_animated = next(_bodies_of(png, b"acTL"), None) is not None
+    except (ValueError, struct.error):
+        return  # It is damaged, as is said later.
+    if is_animated:
+        message = "The picture is animated, and one frame can be woven. Save that frame alone."
+        raise InputError.of("", message, given="several frames", allowed="one frame")
 
 
 def palette_of(png: bytes) -> list[str]:

@@ -97,30 +97,34 @@ class Squares:
         return tightest, None if over.all() else self.places[int(in_plane.argmax())]
 
 
-def remembered_squares(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
+def remembered_squares(
+    weave: Repeat, ends_in_dents: tuple[int, ...], taken_up: bytes = b""
+) -> Squares:
     """Return the squares of a weave; see :func:`squares_of`.
 
     They depend on no sett, so that trials of other setts and yarns find them ready. Those of small
     weaves are remembered, and the last of larger ones, as the weaves themselves are.
     """
     if weave.weave.matrix.size > MAX_KEPT_CELLS:
-        return squares_of(weave, ends_in_dents=ends_in_dents)
+        return squares_of(weave, ends_in_dents=ends_in_dents, taken_up=taken_up)
     if weave.weave.matrix.size > MAX_REMEMBERED_CELLS:
-        return _kept(weave, ends_in_dents)
-    return _remembered(weave, ends_in_dents)
+        return _kept(weave, ends_in_dents, taken_up)
+    return _remembered(weave, ends_in_dents, taken_up)
 
 
 @lru_cache(maxsize=256)
-def _remembered(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
-    return squares_of(weave, ends_in_dents=ends_in_dents)
+def _remembered(weave: Repeat, ends_in_dents: tuple[int, ...], taken_up: bytes) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents, taken_up=taken_up)
 
 
 @lru_cache(maxsize=1)
-def _kept(weave: Repeat, ends_in_dents: tuple[int, ...]) -> Squares:
-    return squares_of(weave, ends_in_dents=ends_in_dents)
+def _kept(weave: Repeat, ends_in_dents: tuple[int, ...], taken_up: bytes) -> Squares:
+    return squares_of(weave, ends_in_dents=ends_in_dents, taken_up=taken_up)
 
 
-def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
+def squares_of(
+    weave: Repeat, *, ends_in_dents: Sequence[int] = (), taken_up: bytes = b""
+) -> Squares:
     """Find the squares of a weave that may govern its jam, in O(crossings).
 
     A square has 16 threads in either direction, or the whole repeat where that is shorter, and the
@@ -138,14 +142,16 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
         weave: The weave at its true repeat.
         ends_in_dents: One repeat of an uneven denting; the sett of a square is that of its 16 ends
             in the reed, the closest that they have wherever the two repeats meet.
+        taken_up: Of each pick of a repeat 0 if the take-up stops on it, so that it lies at the one
+            before; empty if it never does. The sett of a square is that of its picks.
 
     >>> from weavability.textiles.weave_matrix import Weave
     >>> squares = squares_of(Repeat.of(Weave.from_rows(["110", "011", "101"])))
     >>> squares.lists.figures["mean_float_of_picks"], squares.is_whole
     (array([1.5]), True)
     """
-    of = all_squares(weave, ends_in_dents)
-    kept = _governing(of.picks, of.ends, of.shares, of.lies_over)
+    of = all_squares(weave, ends_in_dents, taken_up)
+    kept = np.concatenate([_governing_of_rows(of, sett) for sett in np.unique(of.rows).tolist()])
     down, across = np.unravel_index(kept, of.picks.shape)
     first_ends = STEP_THREADS * across + of.began[across]
     # Ends in even dents have the mean sett, also in a square that is all of the weave.
@@ -156,7 +162,7 @@ def squares_of(weave: Repeat, *, ends_in_dents: Sequence[int] = ()) -> Squares:
             Place(end + 1, end + of.wide, pick + 1, pick + of.high)
             for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
         ),
-        is_whole=is_one and bool((of.shares == 1).all()),
+        is_whole=is_one and bool((of.shares == 1).all() and (of.rows == 1).all()),
     )
 
 
@@ -168,6 +174,7 @@ class AllSquares(NamedTuple):
         ends: Interlacings of the ends in each.
         lies_over: Whether its threads can lie over one another.
         shares: By columns, the sett of the ends over the mean.
+        rows: By rows, the sett of the picks over the mean.
         began: By columns, the first end of the repeat in which it lies.
         high: Picks of a square.
         wide: Ends of a square.
@@ -177,6 +184,7 @@ class AllSquares(NamedTuple):
     ends: Interlacings
     lies_over: NDArray[np.bool_]
     shares: Floats
+    rows: Floats
     began: NDArray[np.intp]
     high: int
     wide: int
@@ -184,7 +192,9 @@ class AllSquares(NamedTuple):
     def kinds(self) -> tuple[Lists, NDArray[np.intp]]:
         """Return the figures of squares that differ in them, and of which kind each square is."""
         _, ranks = np.unique(self.shares, return_inverse=True)
-        keys = (ranks * (_CELLS + 1) + self.picks.astype(np.int64)) * (_CELLS + 1) + self.ends
+        setts, of_rows = np.unique(self.rows, return_inverse=True)
+        by_sett = ranks * len(setts) + of_rows[:, None]
+        keys = (by_sett * (_CELLS + 1) + self.picks.astype(np.int64)) * (_CELLS + 1) + self.ends
         _, first, which = np.unique(keys, return_index=True, return_inverse=True)
         down, across = np.divmod(first, len(self.shares))
         return self.listed(down, across), which.reshape(self.picks.shape)
@@ -197,10 +207,11 @@ class AllSquares(NamedTuple):
             mean_float_of_ends=crossings / np.maximum(self.ends[down, across], 1),
             lies_over=self.lies_over[down, across].astype(np.float64),
             ends_share=self.shares[across],
+            picks_share=self.rows[down],
         )
 
 
-def all_squares(weave: Repeat, ends_in_dents: Sequence[int]) -> AllSquares:
+def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b"") -> AllSquares:
     """Return all squares of a weave; see :func:`squares_of`."""
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
@@ -220,6 +231,7 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int]) -> AllSquares:
         of_ends[:, :whole],
         lies_over[:, :whole],
         shares[:whole],
+        _picks_shares(picks, of_picks.shape[0], taken_up),
         began[:whole],
         high,
         wide,
@@ -350,6 +362,24 @@ def _ends_shares(
     return by_meeting.max(axis=1)[start], repeats * ends
 
 
+def _picks_shares(picks: int, windows: int, taken_up: bytes) -> Floats:
+    """Return the sett of each row's picks over the mean.
+
+    If the take-up repeats on more picks than the weave, the closest counts that a row has anywhere.
+    """
+    if not taken_up:
+        return np.ones(windows)
+    moves = np.frombuffer(taken_up, dtype=np.uint8).astype(np.int64)
+    high, repeats = min(picks, SQUARE_THREADS), -(-len(moves) // picks)
+    edges = np.concatenate(([0], np.cumsum(np.resize(moves, len(moves) + high))))
+    travels = np.maximum(edges[high:][: len(moves)] - edges[: len(moves)], 1)
+    starts = STEP_THREADS * np.arange(windows)[:, None] + picks * np.arange(repeats)
+    closest = travels[starts % len(moves)].min(axis=1)
+    # Rounded, so that rows of one sett have one figure.
+    shares: Floats = (high * moves.mean() / closest).round(12)
+    return shares
+
+
 def _local_setts(ends_in_dents: Sequence[int]) -> Floats:
     """Return the sett of 16 ends over the mean sett, beginning with each end of a denting."""
     pitches: list[float] = []
@@ -367,6 +397,15 @@ def _local_setts(ends_in_dents: Sequence[int]) -> Floats:
     # Rounded, so that squares of one sett have one figure.
     shares: Floats = (SQUARE_THREADS * mean_pitch / of_squares).round(12)
     return shares
+
+
+def _governing_of_rows(of: AllSquares, sett: float) -> NDArray[np.intp]:
+    """Return the squares that no other surpasses of the rows with one sett of the picks."""
+    rows = np.flatnonzero(of.rows == sett)
+    kept = _governing(of.picks[rows], of.ends[rows], of.shares, of.lies_over[rows])
+    down, across = np.divmod(kept, len(of.shares))
+    found: NDArray[np.intp] = rows[down] * len(of.shares) + across
+    return found
 
 
 def _governing(

@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Final
-from urllib.parse import quote_plus
+from urllib.parse import quote, quote_plus
 
 from weavability.service.batches.csv_columns import (
     Column,
@@ -328,6 +328,20 @@ def query_of(cells: Mapping[str, str]) -> str | None:
     'weave=2/2+twill+Z'
     """
     return query_of_pairs(cells.items())
+
+
+def form_address(cells: Mapping[str, str]) -> str | None:
+    """Return the address of the form of the start page with an order in it; ``None`` if too long.
+
+    Its prices are in the fragment, which browsers do not send.
+
+    >>> form_address({"weave": "plain", "prices.loom_hour": "6"})
+    '/?weave=plain#prices.loom_hour=6'
+    """
+    query = query_of(cells)
+    prices = [f"{quote(name)}={quote(text)}" for name, text in cells.items() if is_price(name)]
+    fragment = "#" + "&".join(prices) if prices else ""
+    return None if query is None else f"/?{query}{fragment}"
 
 
 def query_of_pairs(pairs: Iterable[tuple[str, str]]) -> str | None:

@@ -77,14 +77,17 @@ def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iter
                 part=part,
                 name=_name(name),
                 value=_range(value, field.body),
-                words=field.description,
+                words=_without_brackets(field.description),
             )
             continue
         if isinstance(field, Part):
             inner.append((field, name, value))
             continue
         yield LimitRow(
-            part=part, name=_name(name), value=_value(value, field), words=field.description
+            part=part,
+            name=_name(name),
+            value=_value(value, field),
+            words=_without_brackets(field.description),
         )
     for field, name, value in inner:
         yield from _stated(field.body, value, spoken(name))
@@ -93,7 +96,17 @@ def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iter
 def _value(value: object, field: Described[Any]) -> str:
     if isinstance(value, list):
         return "; ".join(_item(each) for each in value) + (f" {field.unit}" if field.unit else "")
-    return measure(value, field.unit or None)
+    unit = field.unit.removesuffix("s") if value == 1 and field.unit.isalpha() else field.unit
+    return measure(value, unit or None)
+
+
+def _without_brackets(words: str) -> str:
+    """Write the unit that ends a description as its last words.
+
+    >>> _without_brackets("Reeds in stock [dents/10 cm]")
+    'Reeds in stock, dents/10 cm'
+    """
+    return words.replace(" [", ", ").removesuffix("]") if words.endswith("]") else words
 
 
 def _range(given: Mapping[str, Any], schema: Body[Any]) -> str:

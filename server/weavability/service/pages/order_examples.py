@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
-from urllib.parse import quote
 
-from weavability.service.batches.flat_order import is_price, query_of, write_fields
+from weavability.service.batches.flat_order import form_address, write_fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,19 +43,14 @@ def _written(on_their_loom: tuple[bool, ...]) -> Iterator[Example]:
     for order, has_loom in zip(_book(), on_their_loom, strict=True):
         names = ("construction", "prices", *(["loom_id"] if has_loom else []))
         cells = write_fields({name: order[name] for name in names if name in order}).cells
-        query = query_of(cells)
-        if query is not None:
+        address = form_address(cells)
+        if address is not None:
             yield Example(
                 reference=order["construction"]["reference"],
                 cloth=order["cloth"],
                 remark=order["remark"],
-                address=f"/?{query}{_fragment(cells)}",
+                address=address,
             )
-
-
-def _fragment(cells: Mapping[str, str]) -> str:
-    prices = [f"{quote(name)}={quote(text)}" for name, text in cells.items() if is_price(name)]
-    return "#" + "&".join(prices) if prices else ""
 
 
 @cache

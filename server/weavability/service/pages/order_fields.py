@@ -18,6 +18,7 @@ from weavability.answers.field_words import without_unit
 from weavability.looms.reeds import reed_systems
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import Kind
+from weavability.service.pages.wording import FIELD_NAME, members_in_words
 from weavability.service.schemas.fields import Choice, Described, Flag, figure
 from weavability.textiles.construction import INCH_FORMS
 from weavability.textiles.drafting import NAMED_THREADINGS
@@ -360,9 +361,6 @@ def yarn_headings(system: str, key: str) -> tuple[list[str], list[str]]:
 
 
 _MISSING: Final = re.compile(r"^([\w ]+ is missing): .*$", re.DOTALL)
-_NAME: Final = re.compile(r"(?<![\w.])[a-z]+(?:_[a-z0-9]+)+\b(?!\.\w)")
-"""Name of a field, which a part of the code of a check is not."""
-
 _DESIGNATION: Final = re.compile(r"\b(a|the|yarn) designation\b", re.IGNORECASE)
 _FIRST: Final = re.compile(r"^([a-z]+)\b(?= (?:is missing|must))")
 _SPOKEN: Final = {
@@ -388,8 +386,8 @@ def in_words(message: str, pointer: str) -> str:
     around = tuple(pointer.split("/")[1:-1])
     # What is missing has its field beside the message, which says how to fill it in.
     message = _MISSING.sub(r"\1.", message)
-    spoken = pointers_in_words(message)
-    spoken = _NAME.sub(lambda found: _spoken(found[0], around), spoken)
+    spoken = members_in_words(pointers_in_words(message))
+    spoken = FIELD_NAME.sub(lambda found: _spoken(found[0], around), spoken)
     spoken = _FIRST.sub(lambda found: _spoken(found[1], around), spoken)
     if "/requirements/" in pointer:
         spoken = _LIMIT.sub(lambda found: f"“{REQUIRED_LIMITS[found[0]].lower()}”", spoken)
@@ -422,7 +420,10 @@ def pointer_in_words(pointer: str) -> str:
     label = _label_at(path)
     match path:
         case ("construction", "warp" | "weft" as system, "yarns", key, *_):
-            return f"{(label or path[-1]).lower().replace('_', ' ')} of {system} yarn {key}"
+            words = (label or without_unit(path[-1])).lower().replace("_", " ")
+            return f"{words} of " + (
+                f"each {system} yarn" if key == "*" else f"{system} yarn {key}"
+            )
         case ("loom", *_):
             return f"the {without_unit(path[-1]).replace('_', ' ')} {_OF_LOOM}"
     words = label or without_unit(path[-1]).replace("_", " ")

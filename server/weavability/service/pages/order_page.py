@@ -16,10 +16,9 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_words import without_unit
 from weavability.answers.loom_matching import LoomMatch, MatchReport
 from weavability.answers.report import Report
-from weavability.checks.finding import Alteration, Remedy, Verdict
+from weavability.checks.finding import Remedy, Verdict
 from weavability.drawing import svg
 from weavability.service.batches.csv_columns import column
 from weavability.service.batches.csv_grammar import YARN_PRICE
@@ -35,7 +34,15 @@ from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
 from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
-from weavability.service.pages.wording import SEVERITIES, VERDICTS, linked, show
+from weavability.service.pages.wording import (
+    SEVERITIES,
+    VERDICTS,
+    altered,
+    linked,
+    rounded,
+    show,
+    untried,
+)
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.weave_matrix import Weave
@@ -142,6 +149,8 @@ def render(
         matches_address=_without_loom(pairs, "/matches?"),
         loom_address=lambda loom_id: _address([*_order_only(pairs), ("loom_id", loom_id)], "/?"),
         file=_as_file(pairs),
+        ranked_cells=_ranked_cells(pairs),
+        rounded=rounded,
         weave=weave_figure(judged.weave) if judged.weave else None,
         window=Markup(judged.window),  # noqa: S704 (our own SVG, its texts are escaped)
         suggestions=order_fields.suggestions(),
@@ -163,6 +172,7 @@ def render(
         reason_of=reason_of,
         linked=linked,
         show=show,
+        untried=untried,
         caution=CAUTION,
     )
 
@@ -311,17 +321,17 @@ def figures_of(report: Report) -> list[tuple[str, str, str]]:
     """Return name, figure and unit of what counts most: four at most."""
     rates, costs = report.rates, report.costs
     found = [
-        ("Speed", show(rates.speed_picks_per_min), "picks/min"),
-        ("Weft inserted", show(rates.insertion_rate_m_per_min), "m/min"),
+        ("Speed", rounded(rates.speed_picks_per_min), "picks/min"),
+        ("Weft inserted", rounded(rates.insertion_rate_m_per_min), "m/min"),
     ]
     if rates.hours_for_order is None:
-        found.append(("Cloth woven", show(rates.output_m_per_h), "m/h"))
+        found.append(("Cloth woven", rounded(rates.output_m_per_h), "m/h"))
     else:
-        found.append(("Hours for the order", show(rates.hours_for_order), "h"))
+        found.append(("Hours for the order", rounded(rates.hours_for_order), "h"))
     if costs is not None and costs.cost_for_order is not None:
-        found.append(("Cost of the order", show(costs.cost_for_order), costs.currency or ""))
+        found.append(("Cost of the order", rounded(costs.cost_for_order), costs.currency or ""))
     elif costs is not None and costs.cost_per_m is not None:
-        found.append(("Cost", show(costs.cost_per_m), f"{costs.currency or ''} per m".strip()))
+        found.append(("Cost", rounded(costs.cost_per_m), f"{costs.currency or ''} per m".strip()))
     return found
 
 
@@ -333,25 +343,6 @@ def changes_of(remedy: Remedy) -> str:
     """Write the changes of a remedy as the value of its button."""
     values = {each["pointer"]: each["to"] for each in remedy["changes"]}
     return orjson.dumps(values).decode()
-
-
-def altered(remedy: Remedy) -> list[str]:
-    """Write what a remedy changes besides; not what is the same as far as it is shown."""
-    return [
-        altered_figure(each) for each in remedy["alters"] if show(each["from"]) != show(each["to"])
-    ]
-
-
-def altered_figure(change: Alteration) -> str:
-    """Write a figure before and after a change.
-
-    >>> altered_figure({"name": "cost_per_m", "from": 0.9116, "to": 0.901, "unit": "EUR/m"})
-    'cost 0.9116 to 0.901 EUR/m'
-    """
-    words = without_unit(change["name"]).removesuffix("_per").replace("_", " ")
-    # A cover factor is a number of the trade; its unit says nothing to whoever uses it.
-    unit = "" if words.endswith("cover factor") else f" {change['unit']}"
-    return f"{words} {show(change['from'])} to {show(change['to'])}{unit}"
 
 
 def reason_of(match: LoomMatch) -> Markup:
@@ -375,6 +366,12 @@ def _address(pairs: Iterable[tuple[str, str]], start: str) -> str | None:
 
 def _without_loom(pairs: Pairs, start: str) -> str | None:
     return _address((pair for pair in _order_only(pairs) if pair[0] != "loom_id"), start)
+
+
+def _ranked_cells(pairs: Pairs) -> Mapping[str, str]:
+    """Return the fields of the order, prices too, of which the looms are ranked."""
+    cells = read_fields(_order_only(pairs)).cells
+    return {name: text for name, text in cells.items() if name != "loom_id"}
 
 
 def _as_file(pairs: Pairs) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, Final
@@ -9,12 +10,14 @@ from typing import Any, Final
 from flask import render_template
 from markupsafe import Markup
 
+from weavability.answers.design_section import figured_cloth_of
 from weavability.answers.field_words import FieldWords, without_unit, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
 from weavability.answers.requirement_summary import RequirementSummary
-from weavability.checks.finding import Alteration
+from weavability.drawing.design_view import draw_design
 from weavability.drawing.fit_views import draw_fit_face, draw_fit_paper, draw_fit_pick
+from weavability.drawing.point_paper_picture import point_paper_png
 from weavability.looms.fit import Fit
 from weavability.service.pages.assumed_values import assumed_groups
 from weavability.service.pages.key_figures import key_figures
@@ -29,16 +32,21 @@ from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     Row,
+    altered,
     between,
     linked,
     rounded,
     show,
     spoken,
+    untried,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
 
 LONGEST_LISTED: Final = 120
 """Most places of a threading, or picks of a lift plan, that are listed in the page."""
+
+LARGEST_PAPER: Final = 250_000
+"""Bytes of a point paper that a page holds, to be saved from there."""
 
 _STATE_WORDS: Final[Mapping[str, str]] = {
     "ends_per_cm": "Ends per cm",
@@ -49,25 +57,19 @@ _STATE_WORDS: Final[Mapping[str, str]] = {
 }
 """What the figures of a state of the cloth are called, with their units."""
 
-_HEADLINES: Final = (
-    "speed_picks_per_min",
-    "insertion_rate_m_per_min",
-    "efficiency_pct",
-    "output_m_per_h",
-    "hours_for_order",
-)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportLinks:
     """Addresses that a report leads to, apart from its own; ``None`` if there is none.
 
     Attributes:
+        form: The start page with its order.
         setup_sheet: Its set-up sheet.
         decisive: The report with the assumed values that decide its verdict.
         windows: Pages with a window of feasibility, with what each varies.
     """
 
+    form: str | None = None
     setup_sheet: str | None = None
     decisive: str | None = None
     windows: Sequence[tuple[str, str]] = ()
@@ -106,13 +108,15 @@ def render(
         findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
         severities=SEVERITIES,
         sources=_sources(report),
-        headlines=[row for name in _HEADLINES for row in _rows(report.rates, [name])],
+        headlines=list(_headlines(report)),
         key_figures=list(key_figures(fit, report)),
         stated=list(stated_rows(fit, report)),
         yarns={system: shown_yarns(fit, system) for system in ("warp", "weft")},
         face=_svg(draw_fit_face(fit)),
         paper=_svg(draw_fit_paper(fit)),
         pick=_svg(draw_fit_pick(fit, report.findings)),
+        overview=None if report.design is None else _svg(draw_design(fit)),
+        point_paper=None if report.design is None else _point_paper(fit),
         window=None if window is None else _svg(window),
         blocks=list(setup_blocks(fit, report)),
         states=list(_states(report)),
@@ -132,12 +136,24 @@ def render(
         linked=linked,
         rounded=rounded,
         show=show,
-        altered=_altered,
+        untried=untried,
+        altered=altered,
     )
 
 
 def _svg(drawing: str) -> Markup:
     return Markup(drawing)  # noqa: S704 (our own SVG, its texts are escaped)
+
+
+def _point_paper(fit: Fit) -> str | None:
+    """Return the address of the point paper as a picture; ``None`` if it is too large for a page.
+
+    It is what the hooks lift, after the correction.
+    """
+    png = point_paper_png(figured_cloth_of(fit).correction.lift)
+    if len(png) > LARGEST_PAPER:
+        return None
+    return "data:image/png;base64," + base64.b64encode(png).decode()
 
 
 def _counts(report: Report) -> str:
@@ -158,6 +174,20 @@ def _sources(report: Report) -> dict[str, str]:
     for each in report.findings:
         found.setdefault(each.source, []).append(each.code)
     return {source: ", ".join(dict.fromkeys(codes)) for source, codes in found.items()}
+
+
+def _headlines(report: Report) -> Iterator[Row]:
+    """Yield what a planner looks for first."""
+    rates, costs = report.rates, report.costs
+    yield Row(words="Speed", value=rounded(rates.speed_picks_per_min), unit="picks/min")
+    yield Row(words="Weft inserted", value=rounded(rates.insertion_rate_m_per_min), unit="m/min")
+    yield Row(words="Efficiency", value=rounded(rates.efficiency_pct), unit="%")
+    yield Row(words="Cloth woven", value=rounded(rates.output_m_per_h), unit="m/h")
+    if rates.hours_for_order is not None:
+        yield Row(words="For the order", value=rounded(rates.hours_for_order), unit="loom hours")
+    if costs is not None and costs.drivers and costs.cost_per_m is not None:
+        unit = f"{costs.currency or ''}/m"
+        yield Row(words="Cost of a metre", value=rounded(costs.cost_per_m), unit=unit)
 
 
 def _states(report: Report) -> Iterator[tuple[str, tuple[str, str, str]]]:
@@ -227,12 +257,6 @@ def _required(required: RequirementSummary) -> tuple[str, ...]:
     limits = ("" if each is None else show(each) for each in (required.min, required.max))
     band = (required.band.low, required.value, required.band.high)
     return (name, *limits, *map(show, band), required.unit, required.met)
-
-
-def _altered(each: Alteration) -> str:
-    """Say what else a remedy changes."""
-    name = without_unit(each["name"]).removesuffix("_per").replace("_", " ")
-    return f"{name} {show(each['from'])} to {show(each['to'])} {each['unit']}"
 
 
 def _rows(part: Any, names: Iterable[str] = ()) -> list[Row]:

@@ -353,6 +353,11 @@ def _weft(fit: Fit) -> Iterator[Row]:
 def _running(fit: Fit, report: Report) -> Iterator[Row]:
     setup, rates, warp = report.setup, report.rates, report.warp
     picks = f"{rounded(setup.picks_per_cm_on_loom, 4)} picks/cm"
+    design = fit.cloth.construction.design
+    wefts = {} if design is None else design.design.wefts
+    stopped = [key for key, weft in wefts.items() if weft.without_take_up]
+    if stopped:
+        picks += f"; the take-up stops on the picks of {', '.join(stopped)}"
     yield Row(words="Picks to set", value=picks)
     grey = report.cloth.picks_per_cm
     yield Row(words="Picks, grey", value=f"{rounded(grey, 4)} picks/cm")

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from markupsafe import Markup, escape
 
+from weavability.answers.field_words import without_unit
+from weavability.answers.finding_remedies import NOTHING_HELPS
 from weavability.answers.stated_values import in_words
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import Severity, Verdict
+from weavability.checks.finding import Alteration, Remedy, Severity, Verdict
 from weavability.textiles.assumptions import Grade, ValueBand
 
 _THIN_SPACE: Final = "\u202f"
@@ -45,6 +47,14 @@ _CODE: Final = re.compile(
 )
 
 
+_MEMBER: Final = re.compile(
+    rf"(?<![\w./])(?!(?:{'|'.join(re.escape(code) for code in CheckCode)})\b)"
+    r"(warp|weft|order|finishing|selvedge)\.([a-z]+(?:_[a-z0-9]+)*)\b"
+)
+FIELD_NAME: Final = re.compile(r"(?<![\w.])[a-z]+(?:_[a-z0-9]+)+\b(?!\.\w)")
+"""Name of a field in a sentence, which a part of the code of a check is not."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """A line of a table of facts."""
@@ -59,10 +69,28 @@ def linked(text: str) -> Markup:
 
     >>> linked("sett.open rests on /construction/weft/crimp_pct & more")
     Markup('<a href="/v1/checks/sett.open">sett.open</a> rests on weft crimp &amp; more')
+    >>> linked("State twist_per_m, or warp.beams.")
+    Markup('State twist, or beams of the warp.')
     """
     spoken_text = _POINTER.sub(lambda found: in_words(found[0]), text)
+    spoken_text = members_in_words(spoken_text)
+    spoken_text = FIELD_NAME.sub(lambda found: _named(found[0]), spoken_text)
     address = r'<a href="/v1/checks/\g<0>">\g<0></a>'
     return Markup(_CODE.sub(address, str(escape(spoken_text))))  # noqa: S704 (escaped before)
+
+
+def members_in_words(text: str) -> str:
+    """Write fields that are named with their part for people; codes of checks stay.
+
+    >>> members_in_words("sett.open: state warp.crimp_pct.")
+    'sett.open: state crimp of the warp.'
+    """
+    return _MEMBER.sub(lambda found: f"{_named(found[2])} of the {found[1]}", text)
+
+
+def _named(field: str) -> str:
+    """Name a field without its unit."""
+    return without_unit(field).removesuffix("_per").replace("_", " ")
 
 
 def spoken(name: str) -> str:
@@ -83,7 +111,7 @@ def show(value: object) -> str:
     if isinstance(value, bool) or value is None:
         return {True: "yes", False: "no", None: "none"}[value]
     if isinstance(value, str):
-        return value.replace("_", " ")
+        return value.replace("_", " ").replace("jacquard", "Jacquard")
     if not isinstance(value, int | float):
         return str(value)
     return _figure(value).replace("-", "−")
@@ -106,6 +134,38 @@ def rounded(value: float, digits: int = 3) -> str:
     if abs(value) >= 10 ** (digits - 1):
         return _figure(round(value)).replace("-", "−")
     return _figure(float(f"{value:.{digits}g}")).replace("-", "−")
+
+
+def untried(tried: Sequence[str]) -> str:
+    """Say what was tried in vain.
+
+    >>> untried(["fewer ends", "a coarser yarn"])
+    'No single change of the order clears it. Tried: fewer ends, a coarser yarn.'
+    >>> untried(["nothing, because no change of the order is known to help"])
+    'No change of the order is known to help.'
+    """
+    if list(tried) == [NOTHING_HELPS]:
+        return "No change of the order is known to help."
+    return f"No single change of the order clears it. Tried: {', '.join(tried)}."
+
+
+def altered(remedy: Remedy) -> list[str]:
+    """Write what a remedy changes besides; not what is the same as far as it is shown."""
+    return [
+        altered_figure(each) for each in remedy["alters"] if show(each["from"]) != show(each["to"])
+    ]
+
+
+def altered_figure(change: Alteration) -> str:
+    """Write a figure before and after a change.
+
+    >>> altered_figure({"name": "cost_per_m", "from": 0.9116, "to": 0.901, "unit": "EUR/m"})
+    'cost 0.9116 to 0.901 EUR/m'
+    """
+    words = _named(change["name"])
+    # A cover factor is a number of the trade; its unit says nothing to whoever uses it.
+    unit = "" if words.endswith("cover factor") else f" {change['unit']}"
+    return f"{words} {show(change['from'])} to {show(change['to'])}{unit}"
 
 
 def between(band: ValueBand | None) -> str:

@@ -49,7 +49,8 @@ def show_setup_sheet(token: str) -> Response:
 
     The steps are in the order in which they are done, on one page of A4 in black and white if they
     fit; the rest goes on under the same heading. An order that the loom cannot weave has no steps:
-    the page says why. The reader's browser writes the date.
+    the page says why. The reader's browser writes the date. It is for people: a program finds
+    the same figures in the report, in `setup`, `warp`, `yarn`, `states` and `rates`.
     """
     return _sheet(resolved(given_by(opened(token)), state.current().park), token)
 

@@ -29,6 +29,7 @@ from weavability.service.batches.batch_answer import (
 )
 from weavability.service.batches.csv_orders import EVERY_SHEET
 from weavability.service.batches.csv_reports import REPORTS_SHEET
+from weavability.service.batches.flat_order import form_address, write_fields
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
 from weavability.service.http.links import LONGEST_TOKEN, opened, pack
@@ -220,7 +221,7 @@ def validate_construction() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
     if g.media_type == HTML:
-        return _page(found)
+        return _page(found, given)
     if fields is not None:
         return _in_short(found, fields)
     if found.request.prices is not None:
@@ -366,7 +367,7 @@ def show_validation(token: str) -> Response:
     packed = opened(token)
     given = given_by(packed)
     if g.media_type == HTML:
-        return _page(resolved(given, park), token=token)
+        return _page(resolved(given, park), given, token=token)
     known = _short_tag(identity_of(packed, given, park), fields)
     if names_copy(request, known):
         return not_modified(known)
@@ -410,7 +411,9 @@ def _of_address() -> PageQuery:
     return _PAGE_QUERY.read(stated)
 
 
-def _page(found: ResolvedRequest[ValidationRequest], token: str | None = None) -> Response:
+def _page(
+    found: ResolvedRequest[ValidationRequest], given: object, token: str | None = None
+) -> Response:
     """Answer with the report as a page; its tag differs from that of the JSON form.
 
     A page with costs has none, and is not to be stored. The reference of an address and the window
@@ -427,11 +430,12 @@ def _page(found: ResolvedRequest[ValidationRequest], token: str | None = None) -
     fit = answers.judge(found.request.construction, found.loom)
     answer = judged(found).rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
+    leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
     page = report_page.render(
         answer,
         fit,
         reference=reference,
-        leads_to=ReportLinks() if own is None else _leads_to(found, own, reference),
+        leads_to=replace(leads_to, form=_form_of(given, reference)),
         window=None if window is None else _drawn(found, window),
     )
     return html_answer(page, etag=etag)
@@ -450,6 +454,16 @@ def _leads_to(
             for name, (words, _) in _WINDOWS.items()
         ],
     )
+
+
+def _form_of(given: object, reference: str | None) -> str | None:
+    """Return the address of the start page with an order; ``None`` if its fields cannot hold it."""
+    if not isinstance(given, dict):
+        return None
+    stated = {name: value for name, value in given.items() if name != "options"}
+    named = {} if reference is None else {"reference": reference}
+    written = write_fields({**stated, "construction": {**given["construction"], **named}})
+    return None if written.left_out else form_address(written.cells)
 
 
 def _deciding(found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]) -> str | None:

@@ -100,7 +100,9 @@ def take_up(cloth: FiguredCloth, *, picks_per_cm: float, weft_ne: float) -> Iter
     structure, ends = remembered_structure(cloth.weave)[1], cloth.weave.ends
     groups = min(MOST_MAPPED, max(1, ends // TAKE_UP_ENDS))
     edges = np.arange(groups + 1) * ends // groups
-    sums = np.add.reduceat(structure.interlacings_per_end, edges[:-1])
+    # The structure is that of the smallest repeat: of one effect alone, that of its weave.
+    per_end = np.resize(structure.interlacings_per_end, ends)
+    sums = np.add.reduceat(per_end, edges[:-1])
     for group, mean in enumerate((sums / np.diff(edges)).tolist()):
         per_cm = mean / structure.picks * picks_per_cm
         yield TakeUpGroup(

@@ -71,12 +71,16 @@ class HookLifts:
         return dict(zip(self.design.weft_keys, counts.tolist(), strict=True))
 
     @property
+    def taken_up(self) -> NDArray[np.bool_]:
+        """Whether the take-up moves the cloth on for each pick."""
+        wefts = [not weft.without_take_up for weft in self.design.wefts.values()]
+        moves: NDArray[np.bool_] = np.array(wefts or [True])[self.weft_of_pick]
+        return moves
+
+    @property
     def higher_lines_pct(self) -> float:
         """How much higher the highest line is than the lowest, by the picks that are taken up."""
-        taken_up = np.array([not weft.without_take_up for weft in self.design.wefts.values()])
-        if not len(taken_up):
-            return 0.0
-        picks = np.bincount(self.line_of_pick[taken_up[self.weft_of_pick]])
+        picks = np.bincount(self.line_of_pick[self.taken_up])
         return 100 * (float(picks.max() / picks.min()) - 1)
 
     def effects_of_pick(self, pick: int) -> Matrix:

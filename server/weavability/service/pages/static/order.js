@@ -191,9 +191,9 @@ document.addEventListener("input", (event) => {
   if (event.target.form === form() && event.target.type !== "file") soon();
 });
 document.addEventListener("change", (event) => {
-  if (event.target.form === form() && event.target.type === "file") {
-    show(request(), {whole: true, history_of: "pushState"});
-  }
+  if (event.target.form !== form()) return;
+  if (event.target.type === "file") show(request(), {whole: true, history_of: "pushState"});
+  else soon(); // some programs that choose from a list send no other event
 });
 document.addEventListener("submit", (event) => {
   if (event.target.id !== "order") return;
