@@ -8,7 +8,8 @@ from hypothesis import given
 from profiles import share_of_examples
 from stating import NOT_STATED, assumed, stated
 
-from weavability.answers.decisive_assumptions import Decided, decide, values_tried
+from weavability.answers.decisive_assumptions import decide, values_tried
+from weavability.answers.decisive_section import Decided
 from weavability.answers.validation import assess, judge, with_decisive_assumptions
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict

@@ -639,6 +639,9 @@ def test_decisive_assumptions_are_listed_on_request(
     decided = json.loads(run(capsys, *asked, "--decisive-assumptions")[1])
     assert "decisive_assumptions" not in plain
     assert isinstance(decided["decisive_assumptions"], list)
+    table = run(capsys, *asked[:2], "--decisive-assumptions")[1]
+    assert ("the verdict holds" in table) == decided["verdict_holds"]
+    assert table.count("decides:") == len(decided["decisive_assumptions"])
     rows = run(capsys, *asked, "--decisive-assumptions", "--format", "csv")[1]
     (row,) = csv.DictReader(io.StringIO(rows))
     assert row["verdict_holds"] in ("true", "false")

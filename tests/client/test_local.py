@@ -85,10 +85,18 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
         "construction": {**ORDERS["D-120"]["construction"], "panels": 1},
     }
     report = local.validate(**order)
-    remedy = local.remedies(**order).best
+    found = local.remedies(**order)
+    remedy = found.best
     assert not report.ok
     assert remedy is not None
     assert local.validate(**report.fixed(remedy)).ok
+    assert found.fixed(remedy) == report.fixed(remedy)
+    # Over the park a remedy is for the loom under which it is listed; those left out are named.
+    park = local.remedies(order["construction"])
+    (second,) = park.looms[1].remedies[:1]
+    assert park.fixed(second)["loom_id"] == park.looms[1].loom_id
+    assert park.not_searched
+    assert all(str(each) in str(park) for each in park.not_searched)
     again = local.report(str(report.link))
     with pytest.raises(UsageError, match="does not know its request"):
         again.fixed(remedy)

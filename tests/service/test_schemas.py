@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import DELETE, changed, small_request
 
-from weavability.answers.costs import PRICE_BOUNDS
+from weavability.answers.prices import PRICE_BOUNDS
 from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import (
     Band,

@@ -2329,7 +2329,7 @@ class LoomRemedies(Record):
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
         remedies: Changes that were proved, the smallest first. Two fields are changed together only
             if no single change clears the finding, or none within 10 points makes the order
-            weavable.
+            weavable; three only if no two make it weavable.
         not_found: Errors and warnings without any remedy.
         trials: Changed orders that were judged by every check.
     """
@@ -3926,7 +3926,7 @@ class WarpSummary(Record):
             without pile.
         knots: Knots of all tyings-in, the first warp too.
         cloth_roll_capacity_m: Cloth that one roll holds [m].
-        doffs: Cloth rolls taken off.
+        doffs: Cloth rolls taken off; of an order in pieces, of whole pieces if a roll holds one.
         days_between_warps: Days that a full beam lasts; of several groups of ends, the first empty
             [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].

@@ -39,7 +39,6 @@ from weavability.answers.lever_choices import (
     STRAIGHT_DRAFT,
     TWO_FEEDERS,
     WHOLE_REPEATS,
-    WHOLE_WEFT_REPEATS,
 )
 from weavability.answers.levers import (
     CLOSER_SETTS,
@@ -137,6 +136,5 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.ORDER_PIECE_LENGTH: (SHORTER_PIECES,),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
-        CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
     }
 )

@@ -165,12 +165,12 @@ class Change:
     Attributes:
         writes: The fields and their values.
         message: What it means on the shop floor.
-        is_double: Whether it is two changes made together.
+        is_combined: Whether it is several changes made together.
     """
 
     writes: tuple[Write, ...]
     message: str
-    is_double: bool = False
+    is_combined: bool = False
 
     @property
     def key(self) -> tuple[tuple[str, str], ...]:
@@ -185,7 +185,7 @@ class Change:
         return Change(
             writes=(*self.writes, *other.writes),
             message=f"{self.message} {other.message}",
-            is_double=True,
+            is_combined=True,
         )
 
 

@@ -100,7 +100,11 @@ def remedies_of(
             words.append(lever.words)
             for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
                 proof = trials.prove(change)
-                if proof is not None and code in proof.clears:
+                if proof is None or code not in proof.clears:
+                    continue
+                if proof.worsens:
+                    words[-1] = but_worse(lever.words, proof)
+                else:
                     proofs.append(proof)
                     helped += 1
         if helped or severity is Severity.NOTE:
@@ -119,6 +123,11 @@ def remedies_of(
         )
         for code in tried
     }
+
+
+def but_worse(words: str, proof: Proof) -> str:
+    """Say of a lever that its change clears a finding, and why it is no remedy."""
+    return f"{words}, but for {', '.join(sorted(proof.worsens))}"
 
 
 def is_sought(code: CheckCode, severity: Severity) -> bool:

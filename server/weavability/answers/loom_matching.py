@@ -15,20 +15,16 @@ from weavability.answers.changeover import plan_change, rates_for
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import (
     OrderQuantities,
-    Prices,
     order_quantities,
     priced,
     refuse_strange_yarns,
 )
-from weavability.answers.decisive_assumptions import (
-    DecisiveAssumption,
-    TurningCorner,
-    decide_on,
-    values_tried,
-)
+from weavability.answers.decisive_assumptions import decide_on, values_tried
+from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
+from weavability.answers.prices import Prices
 from weavability.answers.rounding import significant, tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of

@@ -35,6 +35,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, WarpNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.pieces import cut_pieces
 from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
@@ -377,12 +378,22 @@ def _warp(
     *,
     roll_capacity_m: float,
 ) -> WarpPlan:
+    pieces = cut_pieces(
+        cloth.lengths,
+        panels=cloth.panels,
+        cloth_roll_capacity_m=roll_capacity_m,
+        cloth_per_beam_m=numbers.cloth_per_beam_m,
+    )
+    rolls = None if pieces is None else pieces.rolls
+    if rolls is None:
+        rolls = doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m)
     return WarpPlan(
         warp_length_m=numbers.warp_length_m,
         beam_capacity_m=numbers.beam_capacity_m,
         beams_needed=int(numbers.beams_needed),
         knots=sum(group.ends * group.beams_needed for group in groups),
-        doffs=doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m),
+        doffs=rolls,
+        pieces=pieces,
         days_between_warps=_days(numbers.cloth_per_beam_m, limits, numbers),
     )
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from types import MappingProxyType
-from typing import Final
+from typing import Final, NamedTuple
 
-from weavability.textiles.assumptions import Ledger, remembered
+from weavability.textiles.assumptions import Ledger, Moves, remembered
 from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
@@ -209,17 +210,50 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     """
     faults: list[Fault] = []
     with collecting(faults, below="/warp"):
-        warp = _threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
+        warp = _known_threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
             Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
             for key, yarn in construction.weft.yarns.items()
             if yarn.sized
         )
-        weft = _threads(construction.weft, ledger.below("/weft"))
+        weft = _known_threads(construction.weft, ledger.below("/weft"))
     if faults:
         raise InputError(faults)
     return warp, weft
+
+
+class _Reading(NamedTuple):
+    """Warp or weft that is read with values moved: the very same ones are read alike."""
+
+    system: ThreadSystem
+    spare: str | None
+    prefix: str
+    moves: Moves
+
+    def __hash__(self) -> int:
+        return hash((id(self.system), self.spare, self.prefix, id(self.moves)))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Reading) and (
+            self.system is other.system and self.moves is other.moves and self[1:3] == other[1:3]
+        )
+
+
+def _known_threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
+    """Resolve warp or weft, once for the same moved values if what is assumed is not listed."""
+    if ledger.keeps or ledger.moves is None:
+        return _threads(system, ledger, spare)
+    threads, assumed = _kept_threads(_Reading(system, spare, ledger.prefix, ledger.moves))
+    ledger.assumed |= assumed
+    return threads
+
+
+@lru_cache(maxsize=8)
+def _kept_threads(reading: _Reading) -> tuple[Threads, frozenset[str]]:
+    ledger = Ledger(reading.prefix, keeps=False, moves=reading.moves)
+    threads = _threads(reading.system, ledger, reading.spare)
+    return threads, frozenset(ledger.assumed)
 
 
 def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
