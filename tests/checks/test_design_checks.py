@@ -190,7 +190,7 @@ def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None
     made = order(design, width_cm=40.0)
     made = replace(made, warp=replace(made.warp, threads_per_cm=40.0))
     on = jacquard(hooks=400, ends_per_cm=40.0)
-    on = replace(on, shedding=replace(on.shedding, ends_per_hook=4), min_reed_width_cm=None)
+    on = replace(on, shedding=replace(on.shedding, ends_per_hook=4), min_reed_width_cm=20.0)
     found_in = report(made, on).findings
     broken = next(each for each in found_in if each.code == "design.ground_break")
     assert "Cast out to 396 columns and to the 1584 ends that they lift" in broken.message
