@@ -216,14 +216,19 @@ def report(cloth: Construction | None = None, on: Loom | None = None) -> Report:
 
 def finding(code: str, cloth: Construction | None = None, on: Loom | None = None) -> Finding | None:
     """The heaviest finding with a code, or None."""
-    order = list(Severity)
-    found = [one for one in report(cloth, on).findings if one.code == code]
-    return min(found, key=lambda one: order.index(one.severity), default=None)
+    return _heaviest(code, report(cloth, on))
 
 
 def severity(code: str, cloth: Construction | None = None, on: Loom | None = None) -> str | None:
-    found = finding(code, cloth, on)
+    """The heaviest severity of a code, found without a search for remedies."""
+    found = _heaviest(code, assess(cloth or construction(), on or loom(), remedies=False))
     return None if found is None else found.severity.value
+
+
+def _heaviest(code: str, found: Report) -> Finding | None:
+    order = list(Severity)
+    alike = [one for one in found.findings if one.code == code]
+    return min(alike, key=lambda one: order.index(one.severity), default=None)
 
 
 def estimated_crimps(

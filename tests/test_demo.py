@@ -133,7 +133,7 @@ def test_the_park_is_the_one_of_the_file(judged: tuple[str, dict[str, ItemResult
     assert found <= codes
 
 
-def test_the_park_holds_what_was_asked_for() -> None:
+def test_the_park_holds_what_was_requested() -> None:
     looms = [Loom.from_json(each) for each in park()]
     kinds = [(loom.insertion.system, loom.shedding.kind) for loom in looms]
     assert 8 <= len(looms) <= 12

@@ -115,7 +115,13 @@ def write_results(
             assumed = [_assumed(report, room) for report in reports if assumptions]
             cautions = dict.fromkeys(report.caution for report in reports)
             shown = ["\n".join(wrapped(each, room.sentence)) for each in cautions]
-            _write_text("\n\n".join((table, *assumed, *shown)), out)
+            decided = [
+                "\n".join(wrapped(f"{report.reference or 'order'}: {each}", room.sentence))
+                for report in reports
+                for each in report.decides()
+            ]
+            parts = (table, "\n".join(decided), *assumed, *shown)
+            _write_text("\n\n".join(filter(None, parts)), out)
 
 
 def write_answer(answer: Answer, form: str, out: TextIO, *, assumptions: bool = False) -> None:

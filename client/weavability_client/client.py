@@ -264,7 +264,8 @@ class Client:
         asked = _stated(
             construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids, prices=prices
         )
-        return RemedyReport.from_json(self._post("/v1/remedies", asked))
+        found = RemedyReport.from_json(self._post("/v1/remedies", asked))
+        return found.for_request({name: to_plain(value) for name, value in asked.items()})
 
     def validate_many(
         self,

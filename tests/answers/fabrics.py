@@ -1,6 +1,6 @@
 """Published constructions, each put on a loom that is meant for it.
 
-The rows stand in ``reference/fabrics.json`` with their sources. Their looms are unknown but for
+The rows are in ``reference/fabrics.json`` with their sources. Their looms are unknown but for
 six, so each gets a permissive rapier loom: a quarter wider than the cloth, a dobby of 20 shafts,
 a weft range that holds the row's weft, and the usual limits for the rest. What it may not be
 generous with is what is tried here: how close a cloth may be set.

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Hashable
 from dataclasses import replace
+from functools import cache, lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -44,12 +46,26 @@ from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 T = TypeVar("T")
+H = TypeVar("H", bound=Hashable)
+
+# A strategy is dear to make and cheap to draw from: those made while drawing are made once.
 
 
-def maybe(strategy: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
+@lru_cache(maxsize=None, typed=True)
+def one_of(*values: H) -> st.SearchStrategy[H]:
+    return st.sampled_from(values)
+
+
+@cache
+def _maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     return st.none() | strategy
 
 
+def maybe(strategy: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
+    return _maybe(strategy)
+
+
+@cache
 def over(low: float, high: float) -> st.SearchStrategy[float]:
     """Numbers from ``low`` to ``high``, every order of magnitude alike, now and then an end."""
     bottom, top = math.log(low) - 0.1, math.log(high) + 0.1
@@ -58,10 +74,12 @@ def over(low: float, high: float) -> st.SearchStrategy[float]:
     )
 
 
+@cache
 def up_to(high: float) -> st.SearchStrategy[float]:
     return st.just(0.0) | over(high / 1e5, high)
 
 
+@cache
 def nil_or(low: float, high: float) -> st.SearchStrategy[float]:
     return st.just(0.0) | over(low, high)
 
@@ -131,30 +149,37 @@ base_tensions: st.SearchStrategy[dict[str, float]] = st.one_of(
 )
 
 
-@st.composite
+@cache
+def either_of(
+    crimps: st.SearchStrategy[float], contractions: st.SearchStrategy[float]
+) -> st.SearchStrategy[dict[str, Any]]:
+    return st.builds(dict, crimp_pct=crimps) | st.builds(dict, contraction_pct=contractions)
+
+
+@cache
+def some_of(keys: str) -> st.SearchStrategy[set[str]]:
+    return st.sets(st.sampled_from(keys))
+
+
 def stated_crimps(
-    draw: st.DrawFn,
-    chosen: dict[str, Yarn],
-    crimps: st.SearchStrategy[float],
-    contractions: st.SearchStrategy[float],
+    draw: st.DrawFn, chosen: dict[str, Yarn], either: st.SearchStrategy[dict[str, Any]]
 ) -> tuple[dict[str, Yarn], dict[str, Any]]:
     """Crimp or contraction of some yarns and of their set, neither stated twice nor for none."""
-    either: st.SearchStrategy[dict[str, Any]] = st.builds(dict, crimp_pct=crimps) | st.builds(
-        dict, contraction_pct=contractions
-    )
-    own = draw(st.sets(st.sampled_from(sorted(chosen)))) if draw(st.booleans()) else set()
+    own = draw(some_of("".join(sorted(chosen)))) if draw(st.booleans()) else set()
     stated = {
         key: replace(yarn, **draw(either)) if key in own else yarn for key, yarn in chosen.items()
     }
-    return stated, {} if len(own) == len(chosen) else draw(st.just({}) | either)
+    of_set = None if len(own) == len(chosen) else draw(maybe(either))
+    return stated, of_set or {}
 
 
+@cache
 @st.composite
 def thread_systems(draw: st.DrawFn) -> ThreadSystem:
-    count = draw(st.sampled_from((1, 1, 2, 3)))
+    count = draw(one_of(1, 1, 2, 3))
     chosen = {key: draw(yarns) for key in "ABC"[:count]}
-    chosen, of_set = draw(stated_crimps(chosen, up_to(300.0), up_to(75.0)))
-    order = draw(st.sampled_from(THREAD_ORDERS[count]))
+    chosen, of_set = stated_crimps(draw, chosen, either_of(up_to(300.0), up_to(75.0)))
+    order = draw(one_of(*THREAD_ORDERS[count]))
     return ThreadSystem(
         yarns=chosen,
         order=order if count > 1 or draw(st.booleans()) else None,
@@ -175,7 +200,7 @@ def on_beams(draw: st.DrawFn, systems: st.SearchStrategy[ThreadSystem]) -> Threa
         (warp.yarns[key].crimp_pct, warp.yarns[key].contraction_pct) != (None, None)
         for key in others
     )
-    ratios = st.none() if by_crimp else maybe(st.sampled_from((1.0, 1.2, 5.2)))
+    ratios = st.none() if by_crimp else maybe(one_of(1.0, 1.2, 5.2))
     other = WarpGroup(
         name="other",
         yarns=tuple(others),
@@ -222,10 +247,11 @@ finishings = st.builds(
 INCH_FIELDS = ("/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd")
 
 
+@cache
 @st.composite
 def ranges(draw: st.DrawFn, low: float, high: float) -> RequiredRange:
     ends = sorted(draw(st.tuples(over(low, high), over(low, high))))
-    which = draw(st.sampled_from(("both", "min", "max")))
+    which = draw(one_of("both", "min", "max"))
     return RequiredRange(
         min=None if which == "max" else ends[0], max=None if which == "min" else ends[1]
     )
@@ -245,19 +271,21 @@ requirements = st.builds(
 )
 
 
+pieces = st.builds(
+    PieceOrder,
+    pieces=st.integers(1, 400),
+    piece_length_m=st.sampled_from((10.0, 60.0, 110.0)),
+    overage_pct=maybe(st.sampled_from((0.0, 5.0))),
+    rejects_pct=maybe(st.sampled_from((0.0, 2.0))),
+)
+
+
 @st.composite
 def specified(draw: st.DrawFn, orders: st.SearchStrategy[Construction]) -> Construction:
     """An order, a third of which state pieces or what the customer requires."""
     order = draw(orders)
     if draw(st.integers(0, 2)):
         return order
-    pieces = st.builds(
-        PieceOrder,
-        pieces=st.integers(1, 400),
-        piece_length_m=st.sampled_from((10.0, 60.0, 110.0)),
-        overage_pct=maybe(st.sampled_from((0.0, 5.0))),
-        rejects_pct=maybe(st.sampled_from((0.0, 2.0))),
-    )
     if draw(st.booleans()):
         order = replace(order, length_m=None, order=draw(pieces))
     return replace(order, requirements=draw(maybe(requirements)))
@@ -304,6 +332,7 @@ any_constructions = st.builds(
 constructions = specified(any_constructions)
 
 
+@cache
 @st.composite
 def bands(draw: st.DrawFn, low: float, high: float) -> Band:
     ends = sorted(draw(st.tuples(over(low, high), over(low, high))))
@@ -313,6 +342,7 @@ def bands(draw: st.DrawFn, low: float, high: float) -> Band:
     )
 
 
+@cache
 @st.composite
 def warp_beams(draw: st.DrawFn) -> WarpBeam:
     flange = draw(over(2.0, 400.0))
@@ -325,25 +355,24 @@ def warp_beams(draw: st.DrawFn) -> WarpBeam:
         barrel_diameter_cm=barrel if stated else None,
         width_cm=draw(maybe(over(1.0, 3500.0))),
         count=count,
-        arrangement=draw(
-            maybe(st.sampled_from(arrangements.get(count, [BeamArrangement.STACKED])))
-        ),
+        arrangement=draw(maybe(one_of(*arrangements.get(count, [BeamArrangement.STACKED])))),
         density_g_per_cm3=draw(maybe(over(0.05, 10.0))),
     )
 
 
+@cache
 @st.composite
 def insertions(draw: st.DrawFn) -> Insertion:
-    system = draw(st.sampled_from(InsertionSystem))
+    system = draw(one_of(*InsertionSystem))
     rapier, strokes = system is InsertionSystem.RAPIER, system.has_strokes
     return Insertion(
         system=system,
         max_rate_m_per_min=draw(maybe(over(1.0, 20_000.0))),
-        entry_deg=draw(maybe(st.sampled_from((0.0, 60.0, 90.0)))),
-        exit_deg=draw(maybe(st.sampled_from((245.0, 300.0, 360.0)))),
-        motion_law=draw(maybe(st.sampled_from(MotionLaw))) if strokes else None,
-        rapiers=draw(maybe(st.sampled_from(Rapiers))) if rapier else None,
-        picks_per_insertion=draw(st.sampled_from((None, 2))),
+        entry_deg=draw(maybe(one_of(0.0, 60.0, 90.0))),
+        exit_deg=draw(maybe(one_of(245.0, 300.0, 360.0))),
+        motion_law=draw(maybe(one_of(*MotionLaw))) if strokes else None,
+        rapiers=draw(maybe(one_of(*Rapiers))) if rapier else None,
+        picks_per_insertion=draw(one_of(None, 2)),
         overrun_cm=draw(maybe(nil_or(0.001, 100.0))) if strokes else None,
         transfer_travel_cm=draw(maybe(nil_or(0.001, 100.0))) if rapier else None,
         launch_length_cm=None if strokes else draw(maybe(nil_or(0.001, 300.0))),
@@ -351,22 +380,23 @@ def insertions(draw: st.DrawFn) -> Insertion:
         extra_weft_cm=draw(maybe(up_to(200.0))),
         free_weft_length_m=draw(maybe(nil_or(0.001, 50.0))),
         base_tension_cn_per_tex=draw(maybe(up_to(20.0))),
-        withdrawal_factor=draw(st.sampled_from((None, 1.0, 3.0))),
-        friction_coefficient=draw(st.sampled_from((None, 0.0, 0.3))),
-        wrap_deg=draw(st.sampled_from((None, 0.0, 720.0))),
+        withdrawal_factor=draw(one_of(None, 1.0, 3.0)),
+        friction_coefficient=draw(one_of(None, 0.0, 0.3)),
+        wrap_deg=draw(one_of(None, 0.0, 720.0)),
         initial_modulus_times=draw(maybe(over(1.0, 100.0))),
         max_feeder_speed_m_per_min=draw(maybe(over(1.0, 20_000.0))),
     )
 
 
+@cache
 @st.composite
 def sheddings(draw: st.DrawFn) -> Shedding:
-    kind = draw(st.sampled_from(SheddingKind))
+    kind = draw(one_of(*SheddingKind))
     speed = draw(maybe(over(1.0, 10_000.0)))
     if kind is SheddingKind.JACQUARD:
         return Shedding(
             kind=kind,
-            hooks=draw(st.sampled_from((8, 400, 2688, 100_000))),
+            hooks=draw(one_of(8, 400, 2688, 100_000)),
             ends_per_hook=draw(maybe(st.integers(1, 1000))),
             harness_ends_per_cm=draw(maybe(over(0.5, 500.0))),
             selvedge_hooks=draw(maybe(st.integers(0, 64))),
@@ -394,17 +424,18 @@ stops = st.builds(
     weft_stops_per_100k_picks=up_to(100_000.0),
     minutes_per_warp_stop=up_to(10_000.0),
     minutes_per_weft_stop=up_to(10_000.0),
-    looms_per_weaver=st.sampled_from((1, 12, 1000)),
+    looms_per_weaver=one_of(1, 12, 1000),
 )
 sets = st.builds(
     Running,
     warp_stops_per_100k_picks=maybe(up_to(100_000.0)),
     minutes_per_warp_stop=maybe(up_to(10_000.0)),
-    looms_per_set=st.sampled_from((4, 24, 1000)),
-    weavers=st.sampled_from((2, 4)),
+    looms_per_set=one_of(4, 24, 1000),
+    weavers=one_of(2, 4),
 )
 
 
+@cache
 @st.composite
 def speed_curves(draw: st.DrawFn) -> tuple[CurvePoint, ...]:
     widths = draw(st.lists(over(1.0, 3500.0), max_size=3, unique=True))
@@ -413,6 +444,7 @@ def speed_curves(draw: st.DrawFn) -> tuple[CurvePoint, ...]:
     )
 
 
+@cache
 @st.composite
 def looms(draw: st.DrawFn) -> Loom:
     width = draw(over(1.0, 3500.0))
@@ -449,16 +481,21 @@ trade_yarns = st.builds(
 )
 
 
+_trade_crimp = st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1))
+trade_crimps = either_of(_trade_crimp, _trade_crimp)
+trade_setts = st.floats(6.0, 60.0).map(lambda sett: round(sett, 1))
+
+
+@cache
 @st.composite
 def trade_threads(draw: st.DrawFn) -> ThreadSystem:
-    count = draw(st.sampled_from((1, 1, 2)))
-    crimps = st.floats(0.5, 15.0).map(lambda crimp: round(crimp, 1))
+    count = draw(one_of(1, 1, 2))
     chosen = {key: draw(trade_yarns) for key in "AB"[:count]}
-    chosen, of_set = draw(stated_crimps(chosen, crimps, crimps))
+    chosen, of_set = stated_crimps(draw, chosen, trade_crimps)
     return ThreadSystem(
         yarns=chosen,
-        order=draw(st.sampled_from(("A B", "24A 4B", "20A 20B"))) if count == 2 else None,
-        threads_per_cm=draw(st.floats(6.0, 60.0).map(lambda sett: round(sett, 1))),
+        order=draw(one_of("A B", "24A 4B", "20A 20B")) if count == 2 else None,
+        threads_per_cm=draw(trade_setts),
         **of_set,
     )
 

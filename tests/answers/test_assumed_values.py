@@ -10,7 +10,6 @@ from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import construction, loom, named, report, severity, threads
 from hypothesis import given
 from hypothesis import strategies as st
-from profiles import share_of_examples
 from stating import assumed, stated
 
 from weavability.answers.validation import assess, judge
@@ -20,7 +19,7 @@ from weavability.checks.registry import all_checks, observe, run_checks
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Assumption, Grade
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.construction import Construction, Reed, Selvedge, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
@@ -62,66 +61,6 @@ def somewhere(line: Assumption, choose: random.Random) -> Any:
     return round(value) if isinstance(line.value, int) else value
 
 
-@share_of_examples(2)
-@given(pairs, seeds)
-def test_no_value_inside_its_band_clears_an_error(pair: Pair, seed: int) -> None:
-    fit = fit_of(pair)
-    if fit is None:
-        return
-    errors = codes(fit, Severity.ERROR) - WHATEVER_IS_ASSUMED
-    banded = [line for line in assumed(fit).values() if line.band is not None]
-    choose = random.Random(seed)
-    for _ in range(SAMPLES if errors else 0):
-        values = [(line.pointer, somewhere(line, choose)) for line in banded]
-        moved = fit_of(stated(*pair, values))
-        if moved is not None:
-            after = codes(moved, Severity.ERROR)
-            after |= {code for code, other in TAKEN_OVER.items() if other in after}
-            assert errors <= after, values
-
-
-@share_of_examples(2)
-@given(pairs)
-def test_an_error_that_rests_on_assumed_values_is_one_if_they_are_stated(pair: Pair) -> None:
-    fit = fit_of(pair)
-    if fit is None:
-        return
-    known = assumed(fit)
-    found = list(run_checks(fit))
-    for finding in found:
-        if not finding.rests_on:
-            continue
-        assert finding.severity is Severity.WARNING
-        if finding.message_key.endswith("_of_assumed_strength"):
-            continue
-        assert finding.pointer == finding.rests_on[0]
-        as_it_is = stated(*pair, [(at, known[at].value) for at in finding.rests_on])
-        again = fit_of(as_it_is)
-        if again is None:  # What was assumed beside peculiar figures may be no request.
-            continue
-        after = list(run_checks(again))
-        assert finding.code in {one.code for one in after if one.severity is Severity.ERROR}
-        others = [{one.code for one in some} for some in (found, after)]
-        assert others[0] == others[1]
-
-
-def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
-    wool = Yarn(designation="Nm 60/2", fibre="wool")
-    cloth = construction(weft=threads(22.0, yarns={"W": wool}))
-    on = loom(max_speed_picks_per_min=650.0, speed_curve=(), reed_width_cm=230.0)
-    (seen,) = (one for one in report(cloth, on).findings if one.code == "weft.strength")
-    yarn = "/construction/weft/yarns/W/"
-    assert seen.severity == "warning"
-    assert seen.rests_on == (yarn + "tenacity_cn_per_tex", yarn + "strength_cv_pct")
-    assert "5.5 cN/tex (4.125 to 6.875)" in seen.message
-    assert seen.pointer == "/construction/requested_speed_picks_per_min"
-    assert report(cloth, on).verdict_note is None
-    known = replace(wool, tenacity_cn_per_tex=5.5, strength_cv_pct=14.0)
-    stated_so = construction(weft=threads(22.0, yarns={"W": known}))
-    (sure,) = (one for one in report(stated_so, on).findings if one.code == "weft.strength")
-    assert (sure.rests_on, sure.message_key) == ((), "weft.strength.warning")
-
-
 NO_BAND = {
     "weave": "a name",
     "designation": "a reading",
@@ -139,12 +78,51 @@ NO_BAND = {
 """Assumptions without a range, by the last part of their pointer, and why."""
 
 
-@share_of_examples(2)
-@given(pairs)
-def test_every_assumption_has_a_grade_and_a_band_that_holds_it(pair: Pair) -> None:
+@given(pairs, seeds)
+def test_what_is_only_assumed_rejects_nothing(pair: Pair, seed: int) -> None:
     fit = fit_of(pair)
     if fit is None:
         return
+    has_a_grade_and_a_band_that_holds_it(fit)
+    no_value_inside_its_band_clears_an_error(fit, pair, random.Random(seed))
+    what_rests_on_assumed_values_is_an_error_if_they_are_stated(fit, pair)
+
+
+def no_value_inside_its_band_clears_an_error(fit: Fit, pair: Pair, choose: random.Random) -> None:
+    errors = codes(fit, Severity.ERROR) - WHATEVER_IS_ASSUMED
+    banded = [line for line in assumed(fit).values() if line.band is not None]
+    for _ in range(SAMPLES if errors else 0):
+        values = [(line.pointer, somewhere(line, choose)) for line in banded]
+        moved = fit_of(stated(*pair, values))
+        if moved is not None:
+            after = codes(moved, Severity.ERROR)
+            after |= {code for code, other in TAKEN_OVER.items() if other in after}
+            assert errors <= after, values
+
+
+def what_rests_on_assumed_values_is_an_error_if_they_are_stated(fit: Fit, pair: Pair) -> None:
+    known = assumed(fit)
+    found = list(run_checks(fit))
+    for finding in found:
+        if not finding.rests_on:
+            continue
+        assert finding.severity is not Severity.ERROR
+        if not finding.message_key.endswith("_if_assumed"):
+            assert set(finding.rests_on) <= set(known)
+            continue
+        assert finding.severity is Severity.WARNING
+        assert finding.pointer == finding.rests_on[0]
+        as_it_is = stated(*pair, [(at, known[at].value) for at in finding.rests_on])
+        again = fit_of(as_it_is)
+        if again is None:  # What was assumed beside peculiar figures may be no request.
+            continue
+        after = list(run_checks(again))
+        assert finding.code in {one.code for one in after if one.severity is Severity.ERROR}
+        others = [{one.code for one in some} for some in (found, after)]
+        assert others[0] == others[1]
+
+
+def has_a_grade_and_a_band_that_holds_it(fit: Fit) -> None:
     for line in assumed(fit).values():
         assert isinstance(line.grade, Grade), line
         if line.pointer.rpartition("/")[2] in NO_BAND:
@@ -154,6 +132,65 @@ def test_every_assumption_has_a_grade_and_a_band_that_holds_it(pair: Pair) -> No
         assert isinstance(line.value, int | float), line
         slack = 1e-6 * abs(line.value)
         assert line.band.low - slack <= line.value <= line.band.high + slack, line
+
+
+def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
+    wool = Yarn(designation="Nm 60/2", fibre="wool")
+    cloth = construction(weft=threads(22.0, yarns={"W": wool}))
+    on = loom(max_speed_picks_per_min=650.0, speed_curve=(), reed_width_cm=230.0)
+    (seen,) = (one for one in report(cloth, on).findings if one.code == "weft.strength")
+    yarn = "/construction/weft/yarns/W/"
+    assert seen.severity == "warning"
+    assert seen.rests_on == (yarn + "tenacity_cn_per_tex", yarn + "strength_cv_pct")
+    assert "5.5 cN/tex (4.125 to 6.875)" in seen.message
+    assert seen.pointer == "/construction/requested_speed_picks_per_min"
+    assert report(cloth, on).verdict_note is None
+    known = replace(wool, tenacity_cn_per_tex=5.5, strength_cv_pct=14.0)
+    stated_so = construction(weft=threads(22.0, yarns={"W": known}))
+    (sure,) = (one for one in report(stated_so, on).findings if one.code == "weft.strength")
+    assert sure.message_key == "weft.strength.warning"
+    # What the loom's feeder, brake and guides do is still assumed.
+    assert sure.rests_on
+    assert all(at.startswith("/loom/insertion/") for at in sure.rests_on)
+
+
+def test_a_warning_or_note_names_the_assumed_values_that_may_clear_it() -> None:
+    close, on = construction(warp=threads(36.0), weft=threads(36.0)), loom(max_tightness_pct=None)
+    (tight,) = (one for one in report(close, on).findings if one.code == "sett.tight")
+    yarns = [f"/construction/{system}/yarns/A/packing_fraction" for system in ("warp", "weft")]
+    assert (tight.severity, sorted(tight.rests_on)) == ("warning", sorted(yarns))
+    assert tight.pointer == "/construction/weft/picks_per_cm"
+    known, _ = stated(close, on, [(at, 0.6) for at in tight.rests_on])
+    (sure,) = (one for one in report(known, on).findings if one.code == "sett.tight")
+    assert (sure.severity, sure.message, sure.rests_on) == ("warning", tight.message, ())
+    # So close that no yarn within its band is thin enough.
+    closer = construction(warp=threads(40.5), weft=threads(40.5))
+    (sure,) = (
+        one
+        for one in report(closer, loom(max_tightness_pct=120.0)).findings
+        if one.code == "sett.tight"
+    )
+    assert sure.rests_on == ()
+    # Coarse ends by twos in a reed whose wires are not known.
+    coarse = threads(24.0, yarns={"A": Yarn(designation="Ne 7", fibre="cotton")})
+    full = construction(warp=coarse, weave=named("3/1 twill Z"), reed=Reed(ends_per_dent=2))
+    (dent,) = (one for one in report(full).findings if one.code == "reed.air_space")
+    assert dent.rests_on == ("/construction/reed/wire_share_pct",)
+
+
+def test_a_jam_says_whether_the_limit_is_the_looms_own() -> None:
+    dense = construction(warp=threads(39.0), weft=threads(39.0))
+    denser = construction(warp=threads(40.5), weft=threads(40.5))
+    seen = found("sett.jammed", dense, loom(max_tightness_pct=None))
+    assert seen.message_key == "sett.jammed.error_of_assumed_limit_if_assumed"
+    assert "states no max_tightness_pct, and one of its kind is taken to beat up at most 110 %" in (
+        seen.message
+    )
+    seen = found("sett.jammed", dense, loom(max_tightness_pct=105.0))
+    assert "this loom can beat up at most 105 %." in seen.message
+    seen = found("sett.jammed", denser, loom(max_tightness_pct=None))
+    assert (seen.severity, seen.limit) == (Severity.ERROR, 110.0)
+    assert "no loom is taken to beat up more than 115 %." in seen.message
 
 
 def found(code: str, order: Construction, machine: Loom) -> Finding:
@@ -181,6 +218,20 @@ def test_an_assumed_limit_warns_and_names_the_field_that_settles_it() -> None:
     assert found("width.below_minimum", narrow, stated_loom).severity is Severity.ERROR
     refused = assess(narrow, stated_loom)
     assert (refused.verdict, refused.verdict_note) == (Verdict.NOT_WEAVABLE, None)
+
+
+def test_ends_of_a_selvedge_that_may_be_there_reach_the_minimum_of_a_loom() -> None:
+    # 1584 ends in twos at 80 dents/10 cm are 99 cm in the reed; 96 more in fours are 3 cm.
+    narrow = construction(
+        width_cm=66.0,
+        reed=Reed(dents_per_10cm=80.0, ends_per_dent=2),
+        selvedge=Selvedge(ends_per_dent=4),
+    )
+    seen = found("width.below_minimum", narrow, loom())
+    ends = "/construction/selvedge/ends_per_side"
+    assert (seen.severity, seen.rests_on) == (Severity.WARNING, (ends,))
+    bare = replace(narrow, selvedge=Selvedge(ends_per_side=0))
+    assert found("width.below_minimum", bare, loom()).severity is Severity.ERROR
 
 
 def test_a_cloth_that_only_its_estimated_crimp_makes_too_wide_warns() -> None:

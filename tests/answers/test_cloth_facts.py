@@ -221,7 +221,7 @@ def test_two_yarns_need_an_order() -> None:
     assert [fault.pointer for fault in refused.value.faults] == ["/warp/order", "/weft/order"]
 
 
-def test_all_yarns_that_cannot_be_read_are_told_at_once() -> None:
+def test_all_yarns_that_cannot_be_read_are_reported_at_once() -> None:
     wrong = Yarn(designation="twenty")
     with pytest.raises(InputError) as refused:
         cloth_facts(
@@ -283,7 +283,7 @@ def test_the_example_order_by_hand() -> None:
 
 # 30.476 ground ends/cm at two a dent want 152.4 dents/10 cm, and the selvedges 12 dents more:
 # the reed of 160 that was asked for does not go with sett, width and crimp.
-def test_the_example_order_asks_for_the_wrong_reed() -> None:
+def test_the_example_order_requests_the_wrong_reed() -> None:
     answer = assess(example_order(), example_loom())
     assert answer.verdict is Verdict.WEAVABLE_WITH_WARNINGS
     (warned,) = (found for found in answer.findings if found.severity == "warning")

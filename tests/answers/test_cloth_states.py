@@ -22,6 +22,7 @@ from weavability.textiles.construction import (
     Construction,
     Finish,
     Finishing,
+    Reed,
     Stage,
     ThreadSystem,
     WarpGroup,
@@ -125,6 +126,20 @@ def test_the_report_has_all_three_states() -> None:
     )
     assert answer.cloth.finished_mass_g_per_m2 == answer.states.finished.mass_g_per_m2
     assert answer.cloth.finished_width_cm == answer.states.finished.width_cm
+
+
+# 160 cm grey with 5 % of crimp need 168 cm in the reed; 3840 ends, two in a dent of 120, fill 160.
+def test_in_a_stated_reed_the_cloth_on_the_loom_is_as_wide_as_its_ends_fill() -> None:
+    answer = report(construction(reed=Reed(dents_per_10cm=120, ends_per_dent=2)))
+    assert answer.states is not None
+    loom_state = answer.states.loom_state
+    assert loom_state.width_cm == answer.setup.reed_width_cm == 160.0
+    assert (loom_state.ends_per_cm, answer.states.grey.width_cm) == (24.0, 160.0)
+    needed = report(construction(reed=Reed())).states
+    assert needed is not None
+    assert loom_state.mass_g_per_m2 == pytest.approx(
+        needed.loom_state.mass_g_per_m2 * 168 / 160, rel=1e-5
+    )
 
 
 def assumed(cloth: Construction) -> dict[str, Any]:
@@ -462,6 +477,21 @@ class TestImplausibleCrimp:
             order = replace(self.poplin(), warp=warp)
             assert severity("contraction.implausible", order) == said
             assert severity("warp.second_warp", order) == "warning"
+
+    @pytest.mark.parametrize("rest", [{}, {"crimp_pct": 6.0}])
+    def test_the_yarn_that_states_it_is_named_whatever_the_others_state(
+        self, rest: dict[str, float]
+    ) -> None:
+        yarns = {"A": self.NE_40, "B": replace(self.NE_40, contraction_pct=31.0)}
+        warp = threads(36.0, yarns=yarns, order="9A 9B", **{"crimp_pct": None, **rest})
+        order = replace(self.poplin(), warp=warp)
+        found = finding("contraction.implausible", order)
+        assert found is not None
+        assert (found.severity, found.pointer) == (
+            "note",
+            "/construction/warp/yarns/B/contraction_pct",
+        )
+        assert found.message.startswith("The stated crimp of warp B is 44.9 %")
 
     def test_two_straight_sets_cannot_cross_one_another(self) -> None:
         def stated(pct: float) -> Construction:

@@ -13,14 +13,14 @@ from profiles import share_of_examples
 from reference.compared_costs import cost_of_parts, subjects
 
 from weavability.answers.costs import (
-    Costs,
     OrderQuantities,
-    Prices,
     cost_change,
     order_cost,
     priced,
 )
+from weavability.answers.costs_section import Costs
 from weavability.answers.loom_matching import RankBy, match_looms
+from weavability.answers.prices import Prices
 from weavability.answers.validation import assess, judge
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom

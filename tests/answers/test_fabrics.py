@@ -120,7 +120,7 @@ def test_what_has_no_room_to_interlace_is_refused(row: Row) -> None:
 
 # Peirce's jam of square plain cloth, for three counts: 100 by definition, rounded setts aside.
 @pytest.mark.parametrize("row", JAMMED, ids=ids)
-def test_the_jam_stands_at_a_hundred(row: Row) -> None:
+def test_the_jam_is_at_a_hundred(row: Row) -> None:
     assert judged(row).cloth.tightness_pct == pytest.approx(100.0, abs=0.2)
 
 

@@ -24,6 +24,7 @@ from weavability.checks.facts import Facts, facts_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnShafts
+from weavability.looms.fit import Fit
 from weavability.looms.loom import Band, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.speed import named_limits
@@ -113,8 +114,8 @@ def test_columns_find_what_pairs_find() -> None:
 def test_columns_find_what_many_pairs_find() -> None:
     orders, machines = drawn(examples(0.5), seed_=12)
     sample = (orders, machines + varied_park(random.Random(3), count=100))
-    pairs = some_pairs(sample, 20)
-    assert len(pairs) == 40 * examples(0.5)
+    pairs = some_pairs(sample, 10)
+    assert len(pairs) == 20 * examples(0.5)
     assert_like_pairs(*sample, pairs)
 
 
@@ -147,9 +148,9 @@ def varied_park(choose: random.Random, *, count: int) -> list[Loom]:
 SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
 
 
-def at_its_limits(order: Construction, machine: Loom, slack: float) -> Loom:
+def at_its_limits(fit: Fit, slack: float) -> Loom:
     """The loom with its limits at the figures of the cloth, or a little beside them."""
-    fit, times = judge(order, machine), 1 + slack
+    order, machine, times = fit.cloth.construction, fit.limits.loom, 1 + slack
     cloth, wefts = fit.cloth, [run.yarn.linear_density_tex for run in fit.wefts]
     motion = machine.shedding
     drawn_in = fit.drawing_in.drawn if isinstance(fit.drawing_in, OnShafts) else None
@@ -176,11 +177,11 @@ def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
     orders, machines = drawn(max(15, examples(0.45)), seed_=13)
     tried: list[tuple[int, Loom]] = []
     for i, order in enumerate(orders):
-        for slack in SLACKS:
-            try:
-                tried.append((i, at_its_limits(order, machines[i % len(machines)], slack)))
-            except InputError:
-                continue
+        try:
+            fit = judge(order, machines[i % len(machines)])
+        except InputError:
+            continue
+        tried += [(i, at_its_limits(fit, slack)) for slack in SLACKS]
     tried = [(i, machine) for i, machine in tried if readable(machine)]
     assert len(tried) > 3 * len(orders)
     assert_like_pairs(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +17,7 @@ from builders import construction, finding, insertion, loom, report, severity, t
 from hypothesis import given
 from profiles import share_of_examples
 
+from weavability.answers.changeover import change_style
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.layer_summary import LayerSummary
 from weavability.answers.order_columns import judge_on_looms
@@ -158,6 +160,11 @@ class TestDoubleCloth:
         assert both.cloth.longest_float_mm == alone.cloth.longest_float_mm
         assert both.cloth.thickness_mm == pytest.approx(2 * alone.cloth.thickness_mm, abs=0.001)
 
+    def test_the_ends_of_each_layer_have_room_side_by_side(self) -> None:
+        close = replace(double_cloth(Joined.SEPARATE), warp=of_ne_30(64.0))
+        assert severity("sett.warp_crowding", close) is None
+        assert severity("sett.warp_crowding", replace(close, layers=None)) == "warning"
+
     def test_separate_layers_are_meant(self) -> None:
         declared = double_cloth(Joined.SEPARATE)
         assert severity("weave.falls_apart", replace(declared, layers=None)) == "error"
@@ -277,6 +284,10 @@ class TestPile:
 
     def test_the_pile_ratio_counts_in_mass_yarn_and_warp(self) -> None:
         with_pile, without = report(terry()), report(terry(layers=None, warp=_one_warp()))
+        undeclared = finding("warp.pile_ratio", terry(layers=None))
+        assert undeclared is not None
+        assert undeclared.pointer == "/construction/layers"
+        assert "warp.pile_ratio" not in codes(with_pile)
         pile_tex_cm = 11.0 * 60.0
         more = pile_tex_cm * (5.2 - 1.08) / 10
         assert with_pile.cloth.mass_g_per_m2 - without.cloth.mass_g_per_m2 == pytest.approx(
@@ -294,10 +305,38 @@ class TestPile:
         use = {each.yarn: each for each in with_pile.yarn}["warp P"]
         assert use.length_km == pytest.approx(1.01 * pile.ends * pile.length_m / 1000, rel=1e-5)
 
+    def test_pile_is_pressed_on_the_cloth_roll(self) -> None:
+        on = replace(STACKED_BEAMS, cloth_roll_diameter_cm=80.0)
+        answer, tube_cm = report(terry(), on), 15.0
+        assert answer.layers is not None
+        flat_mm, pile_mm = (layer.thickness_mm for layer in answer.layers.layers)
+        assert answer.cloth.thickness_mm == pytest.approx(flat_mm + pile_mm, rel=1e-3)
+        # Half of the height of the pile, as common practice takes it.
+        metres = math.pi / 4 * (80**2 - tube_cm**2) / (flat_mm + pile_mm / 2) / 10
+        assert answer.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)
+        stated = report(terry(thickness_mm=answer.cloth.thickness_mm), on)
+        assert stated.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)
+
+    def test_a_change_to_terry_mounts_a_beam_and_another_ratio_is_set(self) -> None:
+        """Hours at the starting rates: 2 h for a beam, half an hour for the pile."""
+        higher = replace(GROUND_AND_PILE[1], pile_ratio=6.0)
+        other = terry(warp=replace(terry().warp, beams=(GROUND_AND_PILE[0], higher)))
+        plan = change_style(terry(length_m=200.0), replace(other, length_m=200.0), STACKED_BEAMS)
+        assert (plan.route, [step.step for step in plan.steps]) == ("keep", ["set_pile"])
+        assert plan.steps[0].hours == 0.5
+        assert "a ratio of 6 instead of 5.2" in plan.steps[0].message
+        flat = construction(warp=threads(22.0), weft=threads(14.0), width_cm=140.0)
+        to_pile = change_style(flat, terry(), STACKED_BEAMS)
+        first = to_pile.steps[0]
+        assert (first.step, first.hours) == ("mount_beams", 2.0)
+        assert "set_pile" in [step.step for step in to_pile.steps]
+        assert change_style(terry(), flat, STACKED_BEAMS).steps[0].step == "take_beams_off"
+
     def test_a_pile_ratio_of_1_is_yarn_as_long_as_the_cloth(self) -> None:
         flat = replace(GROUND_AND_PILE[1], pile_ratio=1.0)
         answer = report(terry(warp=replace(terry().warp, beams=(GROUND_AND_PILE[0], flat))))
         assert layers_of(answer)["P"].pile_height_mm == 0.0
+        assert "warp.pile_ratio" in codes(answer)
         assert answer.warp.beams[1].length_m == pytest.approx(
             3000 + 4.6 * answer.warp.beams[1].beams_needed
         )

@@ -10,7 +10,7 @@ from types import MappingProxyType
 import orjson
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, jacquard, loom, shedding, threads
+from builders import COTTON_20_TEX, construction, jacquard, loom, shedding, threads
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from profiles import examples
@@ -27,6 +27,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction, DraftRequest, Reed
+from weavability.textiles.designations import TwistDirection
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
@@ -72,6 +73,25 @@ def test_every_place_agrees_with_the_validation_of_that_loom() -> None:
         assert match.running_hours == alone.rates.hours_for_order
 
 
+@pytest.mark.parametrize("looms", [1, 9])
+def test_a_code_is_listed_once_at_its_heaviest_severity(looms: int) -> None:
+    # Twist factors of 184 (a note) and 240 (a warning) on 20 tex.
+    hard, crepe = (
+        {"A": replace(COTTON_20_TEX, twist_per_m=twist, twist_direction=TwistDirection.Z)}
+        for twist in (1300.0, 1700.0)
+    )
+    cloth = construction(warp=threads(24.0, yarns=hard), weft=threads(22.0, yarns=crepe))
+    park = [loom(loom_id=str(each), reed_width_cm=190.0 + each) for each in range(looms)]
+    severities = {
+        each.severity for each in assess(cloth, park[0]).findings if each.code == "yarn.hard_twist"
+    }
+    assert severities == {Severity.WARNING, Severity.NOTE}
+    (searched,) = search_remedies(cloth, park[:1]).looms
+    for codes in (match_looms(cloth, park).matches[0].codes, searched.codes):
+        assert "yarn.hard_twist" in codes.warnings
+        assert "yarn.hard_twist" not in codes.notes
+
+
 def test_looms_that_differ_only_in_name_are_computed_once(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -99,7 +119,30 @@ def test_the_change_over_from_what_is_on_the_loom_is_counted_in() -> None:
     assert first.changeover is not None
     plan = change_style(other, cloth, pair[0])
     assert first.changeover.loom_stop_hours == plan.loom_stop_hours
+    assert first.changeover.loom_stop_hours_band == plan.loom_stop_hours_band
+    assert first.changeover.off_loom_hours_band == plan.off_loom_hours_band
     assert first.hours == pytest.approx(first.running_hours + plan.loom_stop_hours)
+
+
+def test_the_warps_after_the_first_are_counted_in() -> None:
+    long = construction(length_m=40_000.0)
+    quick = loom(loom_id="quick", changeover_rates=(("tie_in_ends_per_h", 6000.0),))
+    sent = orjson.loads(assert_alike(long, [loom(loom_id="usual"), quick]))["matches"]
+    plan = assess(long, loom()).warp
+    assert plan.beams_needed > 2
+    for match, pulled_through_per_h in zip(sent, (6000.0, 1250.0), strict=True):
+        of_one = 0.25 + plan.knots / plan.beams_needed * (1 / 6000 + 1 / pulled_through_per_h)
+        hours = (plan.beams_needed - 1) * of_one
+        assert match["further_warps_hours"] == pytest.approx(hours, rel=1e-3)
+        assert match["hours"] == pytest.approx(match["running_hours"] + hours, rel=1e-3)
+        assert f"{hours:.1f} h to tie in further warps" in match["reason"]
+        assert match["further_warps_hours_band"]["low"] < hours
+    assert [match["loom_id"] for match in sent] == ["quick", "usual"]
+    # Of what is stated only knots and coupling have a band, and 6000 ends an hour are stated.
+    least = (plan.beams_needed - 1) * (
+        0.15 + plan.knots / plan.beams_needed * (1 / 12_000 + 1 / 6000)
+    )
+    assert sent[0]["further_warps_hours_band"]["low"] == pytest.approx(least, rel=1e-3)
 
 
 def test_a_cloth_without_a_length_is_ranked_on_1000_m() -> None:

@@ -4,6 +4,9 @@ The constructions are published ones, rows of ``reference/fabrics.json`` with th
 looms of the demo park in a width of today. Their makers wove them, so every error and every warning
 here is a false alarm or has its reason in ``ALARMS``. The park's stock of reeds is left out: a mill
 buys the reed that its cloth needs.
+
+``ordinary_cloths_at_0_1.tsv`` is the same table as version 0.1.0 made it, from the same rows and
+looms, less the fields of looms that it did not have.
 """
 
 from __future__ import annotations
@@ -19,8 +22,16 @@ from weavability.service.requests.park import load_park
 
 WIDTH_CM: Final = 150.0
 
-CLOTHS: Final = (Path(__file__).parent / "ordinary_cloths.tsv").read_text("utf-8").splitlines()[1:]
+
+def _table(name: str) -> list[str]:
+    return (Path(__file__).parent / name).read_text("utf-8").splitlines()[1:]
+
+
+CLOTHS: Final = _table("ordinary_cloths.tsv")
 """Row, loom, verdict, what limits the speed, ends in a dent, findings."""
+
+AT_0_1: Final = _table("ordinary_cloths_at_0_1.tsv")
+"""The same as it was at version 0.1.0."""
 
 ALARMS: Final = {
     ("F063", "sett.not_judged"): "a worsted of 46 x 27 per cm whose state is not printed: milled "
@@ -69,3 +80,15 @@ def test_no_ordinary_cloth_is_refused_and_every_warning_has_its_reason() -> None
             if each.startswith("warning ")
         }
     assert warned == set(ALARMS)
+
+
+def test_no_ordinary_cloth_is_judged_harder_than_at_version_0_1() -> None:
+    def counts(line: str) -> tuple[int, int, int]:
+        found = [each.split()[0] for each in line.split("\t")[-1].split(", ") if each != "-"]
+        return found.count("error"), found.count("warning"), found.count("note")
+
+    for before, now in zip(AT_0_1, CLOTHS, strict=True):
+        assert before.split("\t")[:2] == now.split("\t")[:2]
+        assert counts(now)[:2] <= counts(before)[:2], now
+    sums = [tuple(map(sum, zip(*map(counts, table), strict=True))) for table in (AT_0_1, CLOTHS)]
+    assert sums == [(1, 7, 29), (0, 3, 12)]

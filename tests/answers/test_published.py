@@ -128,7 +128,7 @@ def test_a_whole_piece_as_it_comes_off_the_loom() -> None:
 
 
 # The two readings of "8 %" differ by 8.7 m/min: no tolerance may swallow the difference.
-def test_crimp_and_take_up_are_told_apart() -> None:
+def test_crimp_and_take_up_are_kept_apart() -> None:
     rates = [
         assess(construction(case["given"]), loom(case["given"])).rates.insertion_rate_m_per_min
         for case in PUBLISHED["cases"]

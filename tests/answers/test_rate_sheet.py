@@ -103,7 +103,7 @@ def test_a_construction_gives_width_wefts_and_speed_as_its_validation_does() -> 
     assert found.wefts[0].feeder_speed_m_per_min == whole.feeder_speed_m_per_min
 
 
-def test_without_a_weft_no_tension_is_told() -> None:
+def test_without_a_weft_no_tension_is_given() -> None:
     found = sheet(reed_width_cm=150.0)
     assert found.wefts == ()
     assert "weft_strength" not in found.speed_limits_picks_per_min
@@ -229,7 +229,7 @@ def test_a_setting_has_the_findings_of_its_validation(
 ) -> None:
     asked = replace(cloth, requested_speed_picks_per_min=speed)
     try:
-        whole = assess(asked, on)
+        whole = assess(asked, on, remedies=False)
         found = sheet(loom=on, construction=cloth, speed_picks_per_min=speed)
     except InputError:
         return  # too wide for the loom, which a rate refuses and a validation reports
@@ -250,7 +250,8 @@ def test_a_point_of_a_sweep_is_beyond_what_its_validation_says(
         return
     for point in points:
         asked = replace(cloth, requested_speed_picks_per_min=point.speed_picks_per_min)
-        assert set(point.beyond) == of_setting(assess(asked, on, rounded=False).findings)
+        whole = assess(asked, on, rounded=False, remedies=False)
+        assert set(point.beyond) == of_setting(whole.findings)
         if point.limited_by is not None:
             assert point.beyond or point.limited_by == "weft_strength"
 
@@ -302,6 +303,17 @@ def test_without_a_weft_only_speed_and_width_are_judged() -> None:
         "width.below_minimum": "/reed_width_cm",
         "insertion.shedding_speed": "/speed_picks_per_min",
     }
+
+
+def test_a_needle_is_not_judged_by_a_weave_that_nobody_states() -> None:
+    needle = build_loom(
+        insertion=Insertion(system=InsertionSystem.NEEDLE),
+        reed_width_cm=10.0,
+        min_reed_width_cm=None,
+        speed_curve=(),
+    )
+    sheet = insertion_rates(RateRequest(reed_width_cm=8.0), needle)
+    assert "insertion.double_pick" not in {one.code for one in sheet.findings}
 
 
 def test_a_sweep_over_speed_names_the_least_limit_below_a_point() -> None:

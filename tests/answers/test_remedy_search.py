@@ -13,9 +13,10 @@ from builders import COTTON_20_TEX, construction, jacquard, loom, shedding, thre
 from hypothesis import given
 from profiles import share_of_examples
 
-from weavability.answers.costs import Prices
 from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
+from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
+from weavability.answers.report import Report
 from weavability.answers.validation import assess
 from weavability.checks.facts import Trial
 from weavability.checks.finding import Remedy, Severity, Verdict
@@ -32,6 +33,11 @@ from weavability.textiles.yarns import Yarn
 def searched(cloth: Construction, on: Loom) -> LoomRemedies:
     (found,) = search_remedies(cloth, [on]).looms
     return found
+
+
+def heaviness(report: Report, code: str) -> int:
+    """The place of the heaviest finding of a check among severities: 0 of an error."""
+    return min(list(Severity).index(each.severity) for each in report.findings if each.code == code)
 
 
 def one_step_less(cloth: Construction, remedy: Remedy) -> Construction | None:
@@ -74,6 +80,11 @@ def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
         assert not set(remedy["clears"]) & codes(after), remedy
         assert codes(after, Severity.ERROR) <= codes(before, Severity.ERROR), remedy
         assert after.verdict is remedy["verdict"]
+        brought, cleared = (
+            {heaviness(each, code) for code in some}
+            for each, some in ((after, remedy["brings"]), (before, remedy["clears"]))
+        )
+        assert not brought or min(brought) >= min(cleared), remedy
         for change in remedy["changes"]:
             bounds = CONSTRUCTION_BOUNDS.get(change["pointer"].removeprefix("/construction"))
             assert bounds is None or not isinstance(change["to"], float) or change["to"] in bounds
@@ -94,6 +105,62 @@ def test_two_changes_are_made_where_none_does_alone() -> None:
         "/construction/width_cm",
         "/construction/requested_speed_picks_per_min",
     }
+
+
+def test_three_changes_are_made_where_no_two_do() -> None:
+    # Too wide for the reed, jammed in plain, and faster than the loom: three causes.
+    yarns = {"A": COTTON_20_TEX}
+    lost = construction(
+        warp=threads(42.0, yarns=yarns),
+        weft=threads(40.0, yarns=yarns),
+        width_cm=196.0,
+        requested_speed_picks_per_min=720.0,
+    )
+    found = searched(lost, loom())
+    whole = [each for each in found.remedies if each["verdict"] is not Verdict.NOT_WEAVABLE]
+    assert [len(each["changes"]) for each in whole] == [3]
+    (remedy,) = whole
+    assert assess(followed(lost, remedy), loom(), remedies=False).verdict is remedy["verdict"]
+    for shorter in each_one_step_less(lost, remedy):
+        assert codes(assess(shorter, loom(), remedies=False), Severity.ERROR), remedy["message"]
+    assert all(each in remedy["message"] for each in ("wide.", "picks/min."))
+
+
+def test_no_remedy_leads_away_from_another_limit() -> None:
+    yarns = {"A": COTTON_20_TEX}
+    on = replace(loom(), reeds_in_stock_dents_per_10cm=(215.0, 235.0))
+    jammed = construction(warp=threads(44.0, yarns=yarns), weft=threads(42.0, yarns=yarns))
+    before = assess(jammed, on, remedies=False)
+    assert "sett.jammed" in codes(before, Severity.ERROR)
+    assert "reed.not_in_stock" in codes(before)
+    found = searched(jammed, on)
+    for remedy in found.remedies:
+        after = assess(followed(jammed, remedy), on, remedies=False)
+        assert after.cloth.tightness_pct <= before.cloth.tightness_pct * 1.001, remedy["message"]
+    # A requirement is a limit like any other, and what was tried says why it was not enough.
+    required = Requirements(finished_width_cm=RequiredRange(min=188.0))
+    wide = construction(width_cm=190.0, requirements=required)
+    assert codes(assess(wide, loom(), remedies=False), Severity.ERROR) == {"width.reed_space"}
+    (missing,) = searched(wide, loom()).not_found
+    assert missing.tried == ("a narrower cloth, but for requirement.width",)
+    (finding,) = (one for one in assess(wide, loom()).findings if one.code == "width.reed_space")
+    assert finding.tried == missing.tried
+    assert finding.remedies == ()
+
+
+def test_a_width_of_whole_repeats_has_as_few_decimals_as_give_its_ends() -> None:
+    yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX}
+    striped = construction(warp=threads(32.3, yarns=yarns, order="24A 4B 24A 8B"), width_cm=155.3)
+    found = [
+        each
+        for each in searched(striped, loom()).remedies
+        if each["pointer"] == "/construction/width_cm"
+    ]
+    # 4980 and 5040 ends are 154.180 and 156.037 cm wide.
+    assert {each["to"] for each in found} == {154.18, 156.04}
+    for remedy in found:
+        after = assess(followed(striped, remedy), loom(), remedies=False)
+        assert "colour.warp_remainder" not in codes(after)
 
 
 def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth() -> None:

@@ -137,8 +137,9 @@ def _however_sure(found: Finding) -> Finding:
             found = replace(found, severity=Severity.NOTE, actual=0.0, limit=0.0, margin_pct=None)
         found = replace(found, rests_on=(), pointer="", message="", remedies=(), tried=())
         return replace(found, message_key="", message_values={})
-    if found.severity is not Severity.ERROR and not found.rests_on:
-        return replace(found, remedies=(), tried=())
+    required = found.code.startswith("requirement.") and found.rests_on
+    if found.severity is not Severity.ERROR and not (is_eased or required):
+        return replace(found, remedies=(), tried=(), rests_on=())
     return replace(
         found,
         remedies=(),
@@ -171,9 +172,9 @@ def alike(one: Any, other: Any) -> bool:
 
 @given(trade_orders, trade_looms)
 def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on: Loom) -> None:
-    before = assess(cloth, on)
+    before = assess(cloth, on, remedies=False)
     lines = sayable(before)
-    after = assess(*with_stated(cloth, on, lines))
+    after = assess(*with_stated(cloth, on, lines), remedies=False)
     assert without_assumptions(after) == without_assumptions(before)
     assert {line.pointer for line in after.assumptions} <= MEANS_MORE_WHEN_STATED
 
@@ -182,11 +183,11 @@ def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on:
 @given(constructions, looms())
 def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     try:
-        before = assess(cloth, on)
+        before = assess(cloth, on, remedies=False)
     except InputError:
         assume(False)
     lines = [line for line in sayable(before) if not line.pointer.endswith("/designation")]
-    after = assess(*with_stated(cloth, on, lines))
+    after = assess(*with_stated(cloth, on, lines), remedies=False)
     # What is stated again is the assumed figure as it was written, with six digits.
     assert alike(asdict(without_assumptions(after)), asdict(without_assumptions(before)))
 
@@ -196,10 +197,10 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
 def test_each_assumption_is_taken_back_alone(
     cloth: Construction, on: Loom, choose: random.Random
 ) -> None:
-    before = assess(cloth, on)
+    before = assess(cloth, on, remedies=False)
     alone = [line for line in sayable(before) if line.pointer not in STATED_TOGETHER]
     for line in choose.sample(alone, 6):
-        after = assess(*with_stated(cloth, on, [line]))
+        after = assess(*with_stated(cloth, on, [line]), remedies=False)
         assert without_assumptions(after) == without_assumptions(before)
         gone = {one.pointer for one in before.assumptions} - {
             one.pointer for one in after.assumptions
@@ -325,7 +326,7 @@ def test_every_kind_of_loom_gives_its_reasons(system: InsertionSystem, kind: She
 
 
 def errors(cloth: Construction, on: Loom) -> set[str]:
-    found = assess(cloth, on).findings
+    found = assess(cloth, on, remedies=False).findings
     return {one.code for one in found if one.severity is Severity.ERROR}
 
 
@@ -386,21 +387,22 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 }
 
 
-@pytest.mark.parametrize("name", TIGHTER)
-@share_of_examples(0.15)
+@share_of_examples(0.2)
 @given(trade_orders, trade_looms)
-def test_a_tighter_limit_forgives_nothing(name: str, cloth: Construction, on: Loom) -> None:
+def test_a_tighter_limit_forgives_nothing(cloth: Construction, on: Loom) -> None:
     # Which reads from the other side: a wider, faster, better loom finds no new error.
-    after = errors(cloth, TIGHTER[name](on))
-    # A warp that is too wide for the reed gets no finding on its beam as well.
-    follows = {"warp.beam_width"} if "width.reed_space" in after else set()
-    assert errors(cloth, on) <= after | follows
+    before = errors(cloth, on)
+    for name, tighter in TIGHTER.items():
+        after = errors(cloth, tighter(on))
+        # A warp that is too wide for the reed gets no finding on its beam as well.
+        follows = {"warp.beam_width"} if "width.reed_space" in after else set()
+        assert before <= after | follows, name
 
 
 @share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_figures_agree_with_one_another(cloth: Construction, on: Loom) -> None:
-    answer = assess(cloth, on)
+    answer = assess(cloth, on, remedies=False)
     rates, setup, summary = answer.rates, answer.setup, answer.cloth
     limits = rates.speed_limits_picks_per_min
     assert rates.speed_picks_per_min == min(limits.values())
@@ -505,7 +507,9 @@ def test_the_gap_between_panels_is_the_one_that_is_stated() -> None:
     assert note.limit == 2
 
 
-def test_a_weft_whose_weakest_place_is_nothing_is_told_the_strength_that_was_used() -> None:
+def test_a_weft_whose_weakest_place_is_nothing_is_reported_with_the_strength_that_was_used() -> (
+    None
+):
     weak = Yarn(designation="20 tex", tenacity_cn_per_tex=10.0, strength_cv_pct=40.0)
     answer = report(construction(weft=threads(22.0, yarns={"A": weak})))
     (found,) = (one for one in answer.findings if one.code == "weft.strength")

@@ -280,12 +280,45 @@ class TestADraftThatCanWeaveTheNewClothStays:
         roomy = loom(shedding=shedding(max_healds_per_cm_per_shaft=12.0, max_healds_per_shaft=None))
         assert change_style(two, construction(), roomy).route == "keep"
 
-    def test_a_selvedge_on_shafts_of_its_own_must_stay_so(self) -> None:
+    def test_only_the_selvedges_are_drawn_in_anew_if_the_ground_stays(self) -> None:
         own = construction(selvedge=Selvedge(ends_per_side=20, shafts=2))
         ground = construction(selvedge=Selvedge(ends_per_side=20))
-        assert change_style(own, ground, loom()).route == "draw_in"
+        plan = change_style(ground, own, loom())
+        assert plan.route == "keep"
+        assert [step.step for step in plan.steps] == ["draw_selvedges", "load_design"]
+        assert plan.steps[0].hours == pytest.approx(40 / 150, rel=1e-4)
+        assert "Draw 40 selvedge ends in anew by hand, on 2 shafts of their own" in (
+            plan.steps[0].message
+        )
+        back = change_style(own, ground, loom())
+        assert "on the shafts of the ground" in back.steps[0].message
+        # Twenty ends more, all of them of the selvedges: only these are drawn in.
+        wider = replace(own, selvedge=Selvedge(ends_per_side=30, shafts=2))
+        kinds = [step.step for step in change_style(own, wider, loom()).steps]
+        assert "draw_in_by_hand" in kinds
+        assert "draw_selvedges" not in kinds
+        # As many ends, of which twenty of the ground go to the selvedges.
+        pinched = replace(wider, width_cm=wider.width_cm - 20 / wider.warp.threads_per_cm)
+        step = change_style(own, pinched, loom()).steps[0]
+        assert step.step == "draw_selvedges"
+        assert step.hours == pytest.approx(20 / 150, rel=1e-4)
         twill = replace(own, weave=named("2/2 twill Z"))
-        assert change_style(twill, own, loom()).route == "keep"
+        assert [step.step for step in change_style(twill, own, loom()).steps] == ["load_design"]
+        # The loom has no shafts for them beside the draft that is on it.
+        few = loom(shedding=shedding(shafts=5, max_healds_per_shaft=None))
+        assert change_style(ground, own, few).route == "draw_in"
+
+    def test_another_number_of_panels_is_sleyed_anew(self) -> None:
+        wide = loom(reed_width_cm=340.0)
+        two = construction(panels=2, width_cm=150.0, length_m=500.0)
+        one = construction(width_cm=300.0, length_m=500.0)
+        plan = change_style(two, one, wide)
+        assert plan.route == "change_reed"
+        step = plan.steps[0]
+        # Half of the ends are moved over the gap, 800 an hour, and half an hour besides.
+        assert step.hours == pytest.approx(0.5 + plan.new.total_ends / 2 / 800, rel=1e-3)
+        assert "for 1 panel instead of 2" in step.message
+        assert change_style(two, two, wide).route == "keep"
 
     def test_on_a_jacquard_the_hooks_take_the_place_of_the_shafts(self) -> None:
         """1200 hooks serve all repeats that divide 1200; of 7 ends, three hooks are cast out."""

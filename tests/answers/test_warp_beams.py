@@ -207,6 +207,10 @@ class TestGroups:
         assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
         assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
         assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+        one_beam = replace(two_warps(b=slack), warp=replace(two_warps(b=slack).warp, beams=()))
+        found = finding("warp.second_warp", one_beam, with_beams(count=1))
+        assert found is not None
+        assert "above 4, the most in warp B: " in found.message
 
 
 def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Construction:
@@ -262,9 +266,17 @@ class TestCrimpOfGroups:
     def test_a_stated_crimp_stays_and_the_other_group_has_its_estimate(self) -> None:
         yarns = {"A": replace(COTTON_20_TEX, crimp_pct=9.0), "B": COTTON_20_TEX}
         found = cloth_facts(plain_and_satin(yarns=yarns)).warp.crimps_pct
-        assert found["A"] == 9.0
-        whole = cloth_facts(plain_and_satin(yarns=yarns, beams=())).warp.crimps_pct
-        assert found["B"] == whole["B"]
+        # The satin takes up as satin does, whatever is known of the plain beside it.
+        assert found == {"A": 9.0, "B": cloth_facts(plain_and_satin()).warp.crimps_pct["B"]}
+
+    def test_a_stated_crimp_that_is_the_estimate_changes_nothing(self) -> None:
+        before = cloth_facts(plain_and_satin())
+        for key, other in ("AB", "BA"):
+            known = replace(COTTON_20_TEX, crimp_pct=before.warp.crimps_pct[key])
+            after = cloth_facts(plain_and_satin(yarns={key: known, other: COTTON_20_TEX}))
+            assert after.warp.crimps_pct == before.warp.crimps_pct
+            assert after.weft.crimp_pct == pytest.approx(before.weft.crimp_pct, abs=0.011)
+            assert after.warp.crimp_pct == pytest.approx(before.warp.crimp_pct)
 
     def test_coarser_ends_take_up_more(self) -> None:
         coarse = Yarn(designation="60 tex", fibre="cotton")

@@ -206,7 +206,7 @@ def test_symmetries_of_a_broken_and_of_a_straight_twill() -> None:
     assert "mirrored" not in (sheet("2/1 twill Z").symmetries or ())
 
 
-def test_ends_that_interlace_unequally_are_told() -> None:
+def test_ends_that_interlace_unequally_are_reported() -> None:
     # Plain beside satin: the plain stripe takes up more and needs a beam of its own.
     plain, satin = parse_weave("plain"), parse_weave("5-end satin move 2")
     striped = striped_weave([Stripe(weave=plain, ends=4), Stripe(weave=satin, ends=5)])
@@ -290,7 +290,7 @@ def test_tie_up_and_treadling_make_the_lift_plan() -> None:
     ("sett", "shafts", "in_use"),
     [(20.0, 2, "least"), (20.1, 4, "spread"), (40.0, 4, "spread"), (40.1, 6, "spread")],
 )
-def test_crowded_healds_ask_for_a_skip_draft(sett: float, shafts: int, in_use: str) -> None:
+def test_crowded_healds_request_a_skip_draft(sett: float, shafts: int, in_use: str) -> None:
     found = sheet(
         ends_per_cm=sett, shedding=shedding(shafts=8, max_healds_per_cm_per_shaft=10.0)
     ).drafting
@@ -342,7 +342,7 @@ def test_a_draft_that_weaves_the_cloth_is_the_one_in_use() -> None:
         ),
     ],
 )
-def test_a_draft_that_does_not_weave_the_cloth_is_told_why(draft: DraftToCheck, says: str) -> None:
+def test_a_draft_that_does_not_weave_the_cloth_says_why(draft: DraftToCheck, says: str) -> None:
     found = sheet("2/2 twill Z", draft=draft)
     given = found.drafting.given
     assert given is not None
@@ -617,7 +617,7 @@ def test_a_check_is_centred_over_the_width() -> None:
     assert centring.left_edge_threads == centring.right_edge_threads
 
 
-def test_a_thread_order_is_told_by_its_colours() -> None:
+def test_a_thread_order_is_given_by_its_colours() -> None:
     one = threads("2(A B) C", A=DARK, B=LIGHT, C=DARK.upper())
     colour = sheet(warp=one, weft=threads("2A 2B"), ends_per_cm=20.0).colour
     assert colour is not None

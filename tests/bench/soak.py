@@ -333,8 +333,8 @@ def main() -> int:
     options = parser.parse_args()
     tally, stop = Tally(), threading.Event()
     every_s = max(2.0, options.minutes * 60 / 20)
-    told = ("--workers", str(options.workers), "--patience-s", str(PATIENCE_S))
-    with serving(*told) as server:
+    given = ("--workers", str(options.workers), "--patience-s", str(PATIENCE_S))
+    with serving(*given) as server:
         # The first worker answers before the others are there.
         until(lambda: len(server.workers()) == options.workers)
         threads = [

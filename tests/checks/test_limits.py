@@ -225,7 +225,7 @@ LIMITS = [
         outside_loom=loom(insertion=Insertion(system=InsertionSystem.SHUTTLE)),
         outside_says="warning",
     ),
-    # reed: 24 ends/cm in 160 cm stand at 22.857 in the reed, 114.286 dents/10 cm at 2 a dent.
+    # reed: 24 ends/cm in 160 cm are 22.857 in the reed, 114.286 dents/10 cm at 2 a dent.
     Limit(
         "reed.not_in_stock",
         inside_loom=loom(reeds_in_stock_dents_per_10cm=(116.0,)),
@@ -261,11 +261,11 @@ LIMITS = [
         inside_says="note",
         outside_says="warning",
     ),
-    # A knot of 1.8 x 0.1671 mm needs a pitch of (0.3008 + 0.1) / 0.8 mm: 199.6 dents/10 cm.
+    # A knot of 1.75 x 0.1671 mm needs a pitch of (0.2924 + 0.1) / 0.8 mm: 203.9 dents/10 cm.
     Limit(
         "reed.air_space",
-        inside={"warp": threads(41.8), "reed": Reed(ends_per_dent=2)},
-        outside={"warp": threads(42.0), "reed": Reed(ends_per_dent=2)},
+        inside={"warp": threads(42.7), "reed": Reed(ends_per_dent=2)},
+        outside={"warp": threads(42.9), "reed": Reed(ends_per_dent=2)},
         outside_says="note",
     ),
     Limit(
@@ -780,6 +780,19 @@ LIMITS = [
         inside_says="warning",
         outside_says="error",
     ),
+    # The ground takes 1.05 m for a metre of cloth.
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.051),
+        outside=two_warps(pile_ratio=1.049),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.pile_ratio",
+        inside=two_warps(pile_ratio=1.5),
+        outside=two_warps(pile_ratio=1.51),
+        outside_says="warning",
+    ),
     Limit(
         "warp.unsized",
         inside={"allowances": Allowances(size_pct=1.0)},
@@ -790,6 +803,14 @@ LIMITS = [
         "warp.unsized",
         inside=warp_yarn(designation="20 tex", fibre="cotton"),
         outside=warp_yarn(designation="20 tex", fibre="cotton", sized=False),
+        outside_says="warning",
+    ),
+    Limit(
+        "warp.unsuitable_for_system",
+        inside=warp_yarn(designation="20 tex", fibre="polyester"),
+        outside=warp_yarn(designation="20 tex", fibre="polyester/cotton"),
+        inside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
+        outside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
         outside_says="warning",
     ),
     Limit(
@@ -995,6 +1016,7 @@ COMPUTED = {
     "warp.beam_capacity",
     # In tests/looms/test_weft_tension.py and test_shuttle_boxes.py.
     "insertion.weft_velocity",
+    "insertion.acceleration",
     "weft.boxes",
     "insertion.double_pick",
     # In test_design_checks.py.

@@ -159,7 +159,7 @@ def test_policies_out_of_range_are_refused(wrong: dict[str, int]) -> None:
         Client(URL, **wrong)  # type: ignore[arg-type]
 
 
-def test_the_token_stands_in_no_repr() -> None:
+def test_the_token_is_in_no_repr() -> None:
     assert "secret" not in repr(Client(URL, token="secret"))
 
 
@@ -217,10 +217,10 @@ def test_a_changed_report_comes_whole(played: responses.RequestsMock) -> None:
     assert report.etag == ANSWER["validation_id"] != "e1"
 
 
-def test_changes_are_asked_for_by_report_or_by_link(played: responses.RequestsMock) -> None:
+def test_changes_are_requested_by_report_or_by_link(played: responses.RequestsMock) -> None:
     report = Report.from_json(ANSWER)
-    told = sample("changes")["answer"]
-    played.post(f"{URL}/v1/validation-changes", json=told)
+    changes = sample("changes")["answer"]
+    played.post(f"{URL}/v1/validation-changes", json=changes)
     known = Watched(link="/v1/validations/v1.x", etag="e")
     changed = Client(URL).changes([report, known, {"link": "y", "etag": "z"}])
     first, *others = sent(played)["items"]
@@ -234,7 +234,7 @@ def test_changes_are_asked_for_by_report_or_by_link(played: responses.RequestsMo
     assert changed[2].problem is not None
 
 
-def test_many_reports_are_asked_about_in_few_questions(
+def test_many_reports_are_polled_in_few_questions(
     played: responses.RequestsMock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def last_has_changed(request: Any) -> tuple[int, dict[str, str], str]:
@@ -324,12 +324,12 @@ def test_every_status_of_every_operation_is_its_own_error(
 ) -> None:
     method, path, call = CALLS[name]
     for status, error in BY_STATUS.items():
-        told = played.add(method, f"{URL}{path}", **problem(status, request_id="r-1"))
+        added = played.add(method, f"{URL}{path}", **problem(status, request_id="r-1"))
         with pytest.raises(error, match=rf"^{status}: .+\[request r-1\]") as caught:
             call(Client(URL, retries=0))
         assert type(caught.value) is error
         assert caught.value.problem.title == "T"
-        played.remove(told)
+        played.remove(added)
 
 
 @pytest.mark.parametrize("name", CALLS)
@@ -352,9 +352,9 @@ def test_what_is_stated_is_sent_and_nothing_else(played: responses.RequestsMock)
         feeders=2,
         sweep=Sweep(over="speed_picks_per_min", start=300, stop=600),
     )
-    told = sent(played)
-    assert told.pop("loom")["loom_id"] == "L 1/2"
-    assert told == {
+    body = sent(played)
+    assert body.pop("loom")["loom_id"] == "L 1/2"
+    assert body == {
         "weft": {"designation": "Ne 20"},
         "reed_width_cm": 160,
         "feeders": 2,
@@ -433,7 +433,7 @@ def test_a_long_retry_after_is_raised(played: responses.RequestsMock, pauses: li
     assert pauses == []
 
 
-def test_no_connection_is_told_with_the_address(played: responses.RequestsMock) -> None:
+def test_no_connection_is_reported_with_the_address(played: responses.RequestsMock) -> None:
     played.get(f"{URL}/v1/looms", body=requests.exceptions.ConnectionError("refused"))
     with pytest.raises(ConnectionFailed, match=r"mill\.example.*Is the service running"):
         Client(URL, retries=0).looms()
@@ -488,11 +488,11 @@ def by_reference(request: Any) -> tuple[int, dict[str, str], str]:
     """Answer as the service would, by the reference of the order."""
     reference = json.loads(request.body)["construction"]["reference"]
     if reference.startswith("bad"):
-        told = {
+        refusal = {
             "status": 422,
             "errors": [{"pointer": "/construction/weave", "message": "no weave"}],
         }
-        return 422, {"Content-Type": "application/problem+json"}, json.dumps(told)
+        return 422, {"Content-Type": "application/problem+json"}, json.dumps(refusal)
     return 200, {"Content-Type": "application/json"}, json.dumps(ANSWER | {"reference": reference})
 
 
@@ -508,8 +508,8 @@ def test_a_bad_item_spoils_only_itself_and_the_order_is_kept(
     played.add_callback("POST", VALIDATIONS, by_reference)
     results = list(Client(URL).validate_many(batch("a", "bad", "c", "d")))
     assert [result.index for result in results] == [0, 1, 2, 3]
-    told = [result.report.reference if result.report else None for result in results]
-    assert told == ["a", None, "c", "d"]
+    references = [result.report.reference if result.report else None for result in results]
+    assert references == ["a", None, "c", "d"]
     assert isinstance(results[1].error, InvalidInput)
     with pytest.raises(InvalidInput, match="no weave"):
         results[1].unwrap()

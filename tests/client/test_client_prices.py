@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from pathlib import Path
 
 import pytest
 from client.recorded import ORDERS
 
+from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
 from weavability_client import Client, Prices, _local, cli
 from weavability_client._columns import read_columns
 
@@ -63,14 +65,20 @@ def test_prices_from_a_file_go_with_every_order_that_states_none(
     options = ["--local", "--prices", prices]
     assert cli.main(["validate", order, *options, "--format", "csv"]) == 0
     (row,) = csv.DictReader(io.StringIO(capsys.readouterr().out))
-    assert row["currency"] == "EUR"
-    assert float(row["cost_per_m"]) * 3000 == pytest.approx(float(row["cost_for_order"]), rel=1e-4)
-    assert float(row["cost_for_order.weft A"]) > 0
-    assert row["not_priced"] == "size; change-over; energy"
+    assert row["costs.currency"] == "EUR"
+    per_m, per_ordered_m = (float(row[f"costs.cost_per_{metre}"]) for metre in ("m", "ordered_m"))
+    assert per_m * 3000 == pytest.approx(float(row["costs.cost_for_order"]), rel=1e-4)
+    assert per_ordered_m == per_m
+    assert "weft A" in {each["driver"] for each in json.loads(row["costs.drivers"])}
+    assert row["costs.not_priced"] == "size; change-over; energy"
+    # The columns have the names of the service's own sheet.
+    own = {each.name for each in (*ANSWER_COLUMNS, *APPENDED_COLUMNS)}
+    missing = {each for each in own - set(row) if each.startswith(("costs.", "energy.", "order."))}
+    assert all(each.startswith(("order.cuts.", "energy.air_m3")) for each in missing), missing
     assert cli.main(["validate", order, order, *options]) == 0
     head, _, first, *_ = capsys.readouterr().out.splitlines()
     assert head.split()[-3:] == ["EUR/m", "gravest", "finding"]
-    assert f"{float(row['cost_per_m']):.4g}" in first.split()
+    assert f"{per_m:.4g}" in first.split()
     assert cli.main(["match", order, *options, "--rank-by", "cost"]) == 0
     assert "EUR/m" in capsys.readouterr().out
     Path(prices).write_text(PRICES.replace("weft A", "weft B"))

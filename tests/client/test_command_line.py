@@ -190,7 +190,7 @@ def test_only_the_looms_that_are_named_are_tried(
     assert (status, [each["loom_id"] for each in json.loads(out)["matches"]]) == (0, ["own"])
 
 
-def test_rates_are_told_for_a_weft(capsys: pytest.CaptureFixture[str]) -> None:
+def test_rates_are_given_for_a_weft(capsys: pytest.CaptureFixture[str]) -> None:
     wished = ("--reed-width-cm", "160", "--speed", "500", "--weft", "Ne 20", "--fibre", "cotton")
     status, out, _ = run(
         capsys,
@@ -214,8 +214,8 @@ def test_a_sweep_is_a_table_and_the_pick_is_drawn(
     capsys: pytest.CaptureFixture[str], order: str, tmp_path: Path
 ) -> None:
     drawing = tmp_path / "pick.svg"
-    told = ("--sweep", "width:150:190:5", "--format", "csv", "--svg", str(drawing))
-    status, out, _ = run(capsys, "rate", order, *told)
+    words = ("--sweep", "width:150:190:5", "--format", "csv", "--svg", str(drawing))
+    status, out, _ = run(capsys, "rate", order, *words)
     rows = list(csv.DictReader(io.StringIO(out)))
     assert status == 0
     assert [float(row["reed_width_cm"]) for row in rows] == [150, 160, 170, 180, 190]
@@ -253,9 +253,9 @@ def test_a_sequence_is_found_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, order: str, tmp_path: Path
 ) -> None:
     other = write(tmp_path / "next.json", ORDERS["D-109"])
-    told = ("sequence", other, order, "--on-loom", order)
-    here = run(capsys, *told)
-    assert here == run(capsys, *told, where=("--url", address))
+    words = ("sequence", other, order, "--on-loom", order)
+    here = run(capsys, *words)
+    assert here == run(capsys, *words, where=("--url", address))
     assert here[0] == 0
     assert here[1].startswith("2 orders on rapier-190-dobby: the loom is stopped for ")
     assert here[1].index("D-103") < here[1].index("D-109")
@@ -476,7 +476,7 @@ def test_a_sweep_that_is_none_is_refused(sweep: str) -> None:
     assert ended.value.code == 2
 
 
-def test_several_orders_where_one_is_wanted_are_refused(
+def test_several_orders_where_one_is_needed_are_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert cli.main(["match", str(BOOK), "--local"]) == 2
@@ -649,6 +649,9 @@ def test_decisive_assumptions_are_listed_on_request(
     decided = json.loads(run(capsys, *asked, "--decisive-assumptions")[1])
     assert "decisive_assumptions" not in plain
     assert isinstance(decided["decisive_assumptions"], list)
+    table = run(capsys, *asked[:2], "--decisive-assumptions")[1]
+    assert ("the verdict holds" in table) == decided["verdict_holds"]
+    assert table.count("decides:") == len(decided["decisive_assumptions"])
     rows = run(capsys, *asked, "--decisive-assumptions", "--format", "csv")[1]
     (row,) = csv.DictReader(io.StringIO(rows))
     assert row["verdict_holds"] in ("true", "false")

@@ -85,10 +85,18 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
         "construction": {**ORDERS["D-120"]["construction"], "panels": 1},
     }
     report = local.validate(**order)
-    remedy = local.remedies(**order).best
+    found = local.remedies(**order)
+    remedy = found.best
     assert not report.ok
     assert remedy is not None
     assert local.validate(**report.fixed(remedy)).ok
+    assert found.fixed(remedy) == report.fixed(remedy)
+    # Over the park a remedy is for the loom under which it is listed; those left out are named.
+    park = local.remedies(order["construction"])
+    (second,) = park.looms[1].remedies[:1]
+    assert park.fixed(second)["loom_id"] == park.looms[1].loom_id
+    assert park.not_searched
+    assert all(str(each) in str(park) for each in park.not_searched)
     again = local.report(str(report.link))
     with pytest.raises(UsageError, match="does not know its request"):
         again.fixed(remedy)
@@ -122,7 +130,7 @@ def test_a_park_of_ones_own_is_used(tmp_path: Path) -> None:
         assert [loom.loom_id for loom in client.looms()] == ["L1"]
 
 
-def test_a_park_that_cannot_be_used_is_told(tmp_path: Path) -> None:
+def test_a_park_that_cannot_be_used_is_reported(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="loom park cannot be used"):
         _local.local_session(tmp_path / "nowhere.toml")
 
@@ -151,13 +159,13 @@ def test_the_file_that_is_wrong_is_the_one_that_is_named(tmp_path: Path, text: s
         _local.local_session(own)
 
 
-def test_without_the_service_it_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_the_service_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(_local, "SERVICE", "weavability_is_not_here")
     with pytest.raises(UsageError, match=r"weavability\[server\]"):
         _local.local_session()
 
 
-def test_only_one_module_looks_the_service_up_and_only_when_asked() -> None:
+def test_only_one_module_looks_the_service_up_and_only_on_request() -> None:
     users = [
         path.name
         for path in FOLDER.rglob("*.py")

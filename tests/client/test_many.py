@@ -163,7 +163,7 @@ def test_an_item_that_is_no_json_leaves_its_pack_whole(played: responses.Request
 
 
 @pytest.mark.parametrize("status", [406, 415])
-def test_a_service_without_batches_is_asked_one_by_one_from_then_on(
+def test_a_service_without_batches_is_called_one_by_one_from_then_on(
     played: responses.RequestsMock, caplog: pytest.LogCaptureFixture, status: int
 ) -> None:
     mill = Mill(refuse=status)
@@ -189,7 +189,7 @@ def test_a_pack_that_is_refused_as_such_is_sent_one_by_one(
 
 
 @pytest.mark.parametrize(("status", "kind"), [(429, TooManyRequests), (503, ServiceFault)])
-def test_a_service_that_is_busy_is_not_asked_more_often(
+def test_a_service_that_is_busy_is_not_called_more_often(
     played: responses.RequestsMock, status: int, kind: type[Exception]
 ) -> None:
     mill = Mill(refuse=status)
@@ -204,7 +204,7 @@ def test_a_token_without_the_scope_ends_the_batch(played: responses.RequestsMock
 
 
 @pytest.mark.parametrize("missing", [1, 2])
-def test_a_stream_that_ends_early_is_asked_for_one_by_one(
+def test_a_stream_that_ends_early_is_requested_one_by_one(
     played: responses.RequestsMock, missing: int
 ) -> None:
     class Cut(Mill):

@@ -208,7 +208,7 @@ def test_a_member_that_is_missing_is_named() -> None:
         Report.from_json(answer)
 
 
-def test_whole_numbers_are_read_where_a_fraction_may_stand() -> None:
+def test_whole_numbers_are_read_where_a_fraction_may_be() -> None:
     report = Report.from_json(with_change("rates/speed_picks_per_min", 300))
     assert type(report.rates.speed_picks_per_min) is float
 
@@ -420,7 +420,7 @@ def test_a_weave_sheet_shows_its_point_paper_with_the_first_pick_at_the_bottom()
     assert "<pre>█··█\n" in sheet_._repr_html_()
 
 
-def test_a_weave_that_falls_apart_is_told_as_such() -> None:
+def test_a_weave_that_falls_apart_is_described_as_such() -> None:
     sheet_: models.WeaveSheet = answered("weave_with_faults")
     found = sheet_.finding("weave.falls_apart")
     assert not sheet_.ok

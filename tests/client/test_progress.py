@@ -47,7 +47,7 @@ def test_elsewhere_a_line_a_quarter_is_written() -> None:
     assert re.findall(r"(\d+) of 100", shown.getvalue()) == ["25", "50", "75", "100"]
 
 
-def test_elsewhere_nothing_is_written_where_nothing_is_wanted() -> None:
+def test_elsewhere_nothing_is_written_where_nothing_is_needed() -> None:
     shown = io.StringIO()
     progress = Progress(shown, elsewhere=False)
     progress(100, 100)

@@ -40,7 +40,7 @@ def test_a_broken_connection_and_a_silence_are_tried_again(error: WeavabilityErr
 
 
 @pytest.mark.parametrize("error", [AnswerUnreadable("x"), UsageError("x")])
-def test_what_is_no_answer_is_not_asked_for_again(error: WeavabilityError) -> None:
+def test_what_is_no_answer_is_not_requested_again(error: WeavabilityError) -> None:
     assert pause_s(error, attempt=0) is None
 
 

@@ -134,7 +134,7 @@ def test_a_reset_connection_is_opened_again() -> None:
         assert len(service.requests) == 3
 
 
-def test_a_service_that_always_resets_is_told_as_such() -> None:
+def test_a_service_that_always_resets_is_reported_as_such() -> None:
     with (
         running(reset, reset) as service,
         Client(service.url, retries=1) as client,
@@ -143,13 +143,13 @@ def test_a_service_that_always_resets_is_told_as_such() -> None:
         client.looms()
 
 
-def test_a_silent_service_times_out_and_is_asked_again() -> None:
+def test_a_silent_service_times_out_and_is_called_again() -> None:
     with running(keep_silent) as service, Client(service.url, timeout=(1, 0.2)) as client:
         assert client.looms() == ()
         assert len(service.requests) == 2
 
 
-def test_a_service_that_stays_silent_is_told_as_such() -> None:
+def test_a_service_that_stays_silent_is_reported_as_such() -> None:
     begin = time.monotonic()
     with (
         running(keep_silent) as service,
@@ -220,7 +220,7 @@ def test_a_client_that_was_pickled_calls_as_before() -> None:
         assert b"Bearer abc" in service.requests[1]
 
 
-def test_an_answer_that_is_cut_is_asked_for_again() -> None:
+def test_an_answer_that_is_cut_is_requested_again() -> None:
     with running(say_and_hang_up(answer()[:-4])) as service, Client(service.url) as client:
         assert client.looms() == ()
         assert len(service.requests) == 2
@@ -300,7 +300,7 @@ def test_a_body_that_is_compressed_wrongly_is_explained() -> None:
         client.looms()
 
 
-def test_nobody_at_the_address_is_told_as_such() -> None:
+def test_nobody_at_the_address_is_reported_as_such() -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
     with (
@@ -320,8 +320,8 @@ def test_no_cookie_is_kept() -> None:
         assert b"cookie" not in service.requests[1].lower()
 
 
-def _call_in_child(client: Client, told: multiprocessing.connection.Connection) -> None:
-    told.send(len(client.looms()))
+def _call_in_child(client: Client, answers: multiprocessing.connection.Connection) -> None:
+    answers.send(len(client.looms()))
 
 
 @pytest.mark.filterwarnings("ignore:.*multi-threaded.*fork:DeprecationWarning")

@@ -206,7 +206,7 @@ def test_a_request_without_payload_has_no_body_and_no_content_type() -> None:
     assert "Content-Type" not in request.headers
 
 
-def test_only_what_has_changed_is_asked_for_by_its_etag() -> None:
+def test_only_what_has_changed_is_requested_by_its_etag() -> None:
     request = _wire.build_request("GET", "/x", etag='W/"abc"')
     assert request.headers["If-None-Match"] == '"abc"'
 
@@ -217,7 +217,7 @@ def test_an_etag_that_would_break_the_header_is_refused(etag: str) -> None:
         _wire.build_request("GET", "/x", etag=etag)
 
 
-def test_an_unchanged_answer_is_none_only_where_it_was_asked_for() -> None:
+def test_an_unchanged_answer_is_none_only_where_it_was_requested() -> None:
     assert _wire.read_response(status=304, headers={}, body=b"", conditional=True) is None
     assert "304" in unreadable(304, {}, b"")
 
@@ -237,10 +237,10 @@ def test_a_line_that_is_cut_is_said_to_be_cut() -> None:
 
 
 def test_a_drawing_is_text() -> None:
-    told = {"status": 200, "headers": {"Content-Type": _wire.SVG}, "accept": _wire.SVG}
-    assert _wire.read_response(**told, body="<svg>ö</svg>".encode()) == "<svg>ö</svg>"  # type: ignore[arg-type]
+    as_drawing = {"status": 200, "headers": {"Content-Type": _wire.SVG}, "accept": _wire.SVG}
+    assert _wire.read_response(**as_drawing, body="<svg>ö</svg>".encode()) == "<svg>ö</svg>"  # type: ignore[arg-type]
     with pytest.raises(AnswerUnreadable, match="UTF-8"):
-        _wire.read_response(**told, body=b"\xff")  # type: ignore[arg-type]
+        _wire.read_response(**as_drawing, body=b"\xff")  # type: ignore[arg-type]
 
 
 def test_json_in_place_of_a_drawing_is_explained() -> None:

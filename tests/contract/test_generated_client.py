@@ -26,14 +26,14 @@ PACKAGE = "generated_weavability_client"
 @pytest.fixture(scope="module")
 def generated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     where = tmp_path_factory.mktemp("generated")
-    told = [
+    command = [
         *(sys.executable, "-m", "openapi_python_client", "generate", "--fail-on-warning"),
         *("--path", OPENAPI / "openapi.json", "--config", OPENAPI / "python-client.yaml"),
         *("--meta", "none", "--output-path", where / PACKAGE),
     ]
     path = os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]])
     made = subprocess.run(
-        list(map(str, told)), capture_output=True, text=True, env={**os.environ, "PATH": path}
+        list(map(str, command)), capture_output=True, text=True, env={**os.environ, "PATH": path}
     )
     assert made.returncode == 0, made.stdout + made.stderr
     assert "warn" not in (made.stdout + made.stderr).lower()
@@ -118,7 +118,7 @@ def test_the_park_and_the_checks_are_read(client: Any) -> None:
     assert check.code == "width.reed_space"
 
 
-def test_changes_are_told(client: Any) -> None:
+def test_changes_are_answered(client: Any) -> None:
     validate = module("api.validations.validate_construction")
     report = validate.sync(client=client, body=asked(small_request()))
     known = {"link": report.links.additional_properties["self"], "etag": "0" * 32}

@@ -80,10 +80,10 @@ def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
         "from weavability.service.operations import OPERATIONS\n"
         "print(*dict.fromkeys(path for _, path in OPERATIONS))"
     )
-    told = subprocess.run(
+    printed = subprocess.run(
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
-    assert told.stdout.split() == list(DOCUMENT["paths"])
+    assert printed.stdout.split() == list(DOCUMENT["paths"])
 
 
 def test_it_is_valid_openapi_31() -> None:
@@ -272,7 +272,7 @@ OPEN = {"/healthz", "/readyz", "/openapi.json", "/docs", "/evidence", "/problems
 
 
 @pytest.mark.parametrize("name", OPERATIONS)
-def test_every_address_but_the_open_ones_may_ask_for_a_token(name: str) -> None:
+def test_every_address_but_the_open_ones_may_request_a_token(name: str) -> None:
     operation, path = OPERATIONS[name], name.partition(" ")[2]
     if path in OPEN:
         assert operation["security"] == []

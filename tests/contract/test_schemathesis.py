@@ -57,7 +57,7 @@ ALTERNATIVES: Final = {
 IN_PROCESS: Final = (Phase.explicit, Phase.generate, Phase.shrink)
 BATCHES: Final = ("application/x-ndjson", "text/csv")
 CHECKS: Final = {
-    # A schema cannot tell a good yarn or weave from a bad one, so it may take what is refused. A
+    # A schema cannot separate good yarns and weaves from bad ones: it may take what is refused. A
     # form leads to the address of its page.
     "positive_data_acceptance": {"expected-statuses": ["2xx", "303", "304", "404", "422"]},
     "negative_data_rejection": {

@@ -118,7 +118,7 @@ def slow_senders(url: str, media_type: bytes) -> None:
     for thread in threads:
         thread.start()
     worst = max(timed(url) for _ in range(10))
-    expect(not done, "the slow clients were not slow enough to tell")
+    expect(not done, "the slow clients were not slow enough to show it")
     expect(worst < SLOWEST_ANSWER_S, f"others waited {worst:.2f} s for slow senders")
     for thread in threads:
         thread.join()
@@ -155,7 +155,7 @@ def slow_heads(url: str) -> None:
     for thread in threads:
         thread.start()
     worst = max(timed(url) for _ in range(10))
-    expect(not took_s, "the slow heads were not slow enough to tell")
+    expect(not took_s, "the slow heads were not slow enough to show it")
     expect(worst < SLOWEST_ANSWER_S, f"others waited {worst:.2f} s for slow heads")
     for thread in threads:
         thread.join()
@@ -195,7 +195,7 @@ def too_many(url: str) -> None:
     expect(answer.headers["Retry-After"] == "1", "no Retry-After with the 429")
     for peer in peers:
         peer.close()
-    say(f"{CONNECTIONS_OF_ONE_ADDRESS} connections of one address; the next was told 429")
+    say(f"{CONNECTIONS_OF_ONE_ADDRESS} connections of one address; the next was answered with 429")
 
 
 def problem(answer: Any, status: int, slug: str) -> None:
@@ -240,8 +240,8 @@ def main() -> int:
     if shutil.which("nginx") is None:
         print("nginx is not here: its configuration was not tried")
         return 2
-    told = ["--workers", "1", "--threads", str(THREADS), "--proxies", "1"]
-    with serving(*told) as server, proxy(server) as url:
+    arguments = ["--workers", "1", "--threads", str(THREADS), "--proxies", "1"]
+    with serving(*arguments) as server, proxy(server) as url:
         refusals(url)
         slow_senders(url, b"application/json")
         slow_senders(url, b"application/x-ndjson")

@@ -143,8 +143,8 @@ def replicated() -> bool:
             end(old)
             old.process.wait(60)
             time.sleep(1)
-            told = ["--workers", "1", "--proxies", "1"]
-            replicas[number] = stack.enter_context(serving(*told, port=old.port))
+            arguments = ["--workers", "1", "--proxies", "1"]
+            replicas[number] = stack.enter_context(serving(*arguments, port=old.port))
 
         def stopped() -> None:
             replace(0, lambda old: old.signal(signal.SIGTERM))

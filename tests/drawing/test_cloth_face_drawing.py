@@ -104,7 +104,7 @@ def test_a_face_too_large_to_show_whole_says_so() -> None:
     assert "1600 of 3000 ends" in text
 
 
-def test_the_description_tells_the_shares_of_the_colours() -> None:
+def test_the_description_states_the_shares_of_the_colours() -> None:
     root = draw(parse_weave("3/1 twill Z"), [DARK], [LIGHT])
     description = root.find(f"{NS}desc")
     assert description is not None

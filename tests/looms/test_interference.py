@@ -53,11 +53,11 @@ def test_the_queue_solves_its_balance_equations(machines: int, weavers: int) -> 
         generator[k, k] = -generator[k].sum()
     system = np.vstack([generator.T, np.ones(machines + 1)])
     share = np.linalg.lstsq(system, np.append(np.zeros(machines + 1), 1.0), rcond=None)[0]
-    standing = float(share @ np.arange(machines + 1))
+    stopped = float(share @ np.arange(machines + 1))
     facts = finite_source_queue(
         machines=machines, weavers=weavers, mean_run=run, mean_repair=repair
     )
-    assert facts.running == pytest.approx(machines - standing)
+    assert facts.running == pytest.approx(machines - stopped)
     assert facts.waiting == pytest.approx(
         float(share @ np.maximum(np.arange(machines + 1) - weavers, 0)), abs=1e-9
     )

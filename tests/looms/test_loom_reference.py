@@ -1,6 +1,6 @@
 """Published cases of loom, reed, output, queue, beam and change-over, one test each.
 
-The cases, their sources and tolerances stand in ``tests/reference/loom.json``.
+The cases, their sources and tolerances are in ``tests/reference/loom.json``.
 """
 
 from __future__ import annotations
@@ -192,7 +192,7 @@ def queue(a: Arguments) -> list[float]:
     given = {key: value for key, value in a.items() if key != "fields"}
     facts = interference.finite_source_queue(**given)
     known = {
-        "standing": facts.machines - facts.running,
+        "stopped": facts.machines - facts.running,
         "served_share": (facts.running + facts.in_repair) / facts.machines,
     }
     return [known[field] if field in known else getattr(facts, field) for field in a["fields"]]

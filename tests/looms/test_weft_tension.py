@@ -15,7 +15,7 @@ from builders import finding, named, severity, threads
 from builders import insertion as stated_insertion
 from builders import loom as build_loom
 
-from weavability.answers.validation import assess
+from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Severity
 from weavability.looms.carriers import (
     InsertionSetup,
@@ -112,6 +112,33 @@ def test_an_ordinary_air_jet_flies_at_a_credible_speed(width_cm: float, speed: f
     limits = resolve_loom(any_loom(InsertionSystem.AIR_JET, width_cm=width_cm, speed=speed))
     motion = insertion_motion(limits.motion, speed_picks_per_min=speed, reed_width_cm=width_cm)
     assert 35 < motion.mean_speed_m_per_s < 70
+
+
+def test_a_rapier_faster_than_any_that_is_published_is_noted() -> None:
+    # pi^2/2 x 0.95 m x (6 n / 120)^2: 6000 m/s2 at 715.5 picks/min, 9000 at 876.3.
+    found = []
+    for speed in (715, 716, 876, 877):
+        rapier = any_loom(
+            InsertionSystem.RAPIER,
+            speed=speed,
+            max_rate_m_per_min=5000.0,
+            entry_deg=60.0,
+            transfer_deg=180.0,
+            exit_deg=300.0,
+            overrun_cm=0.0,
+            motion_law=MotionLaw.SIMPLE_HARMONIC,
+        )
+        cloth = plain_cloth(weft=threads(22.0, crimp_pct=0.0), width_cm=190.0)
+        report = assess(cloth, rapier)
+        found.append(
+            next((one.severity for one in report.findings if "acceleration" in one.code), None)
+        )
+        motion = insertion_motion(
+            resolve_loom(rapier).motion, speed_picks_per_min=speed, reed_width_cm=190.0
+        )
+        computed = judge(cloth, rapier).numbers.rapier_acceleration_m_per_s2
+        assert computed == pytest.approx(motion.peak_acceleration_m_per_s2)
+    assert found == [None, "note", "note", "warning"]
 
 
 def test_a_weft_that_must_fly_too_fast_is_warned_of() -> None:
@@ -345,6 +372,48 @@ def test_a_weft_that_does_not_suit_the_system(
     assert severity("weft.unsuitable_for_system", cloth, any_loom(system)) == expected
 
 
+TAPE = Yarn(linear_density_tex=90, fibre="polypropylene", tape_width_mm=2.5, tape_thickness_mm=0.05)
+SPECIAL = {
+    "steel": Yarn(linear_density_tex=30, fibre="steel"),
+    "tape": TAPE,
+    "carbon": Yarn(linear_density_tex=66, fibre="carbon"),
+    "monofilament": Yarn(linear_density_tex=50, fibre="nylon", monofilament=True),
+    "elastane": Yarn(designation="44 tex", fibre="elastane"),
+}
+
+
+@pytest.mark.parametrize(
+    ("system", "steel", "tape", "carbon", "monofilament", "elastane"),
+    [  # Common practice, no source.
+        ("rapier", "note", "note", "note", None, "warning"),
+        ("projectile", "note", "note", "warning", None, "warning"),
+        ("shuttle", "note", "note", "warning", "note", "warning"),
+        ("needle", "note", "note", "warning", None, "warning"),
+        ("air_jet", "error", "error", "warning", "warning", "warning"),
+        ("water_jet", "error", "warning", "warning", "note", "warning"),
+    ],
+)
+def test_how_each_system_takes_each_kind_of_weft(
+    system: str,
+    steel: str,
+    tape: str,
+    carbon: str,
+    monofilament: str | None,
+    elastane: str,
+) -> None:
+    on = any_loom(InsertionSystem(system))
+    found = {
+        kind: severity(
+            "weft.unsuitable_for_system",
+            plain_cloth(weft=threads(10.0, yarns={"A": yarn})),
+            on,
+        )
+        for kind, yarn in SPECIAL.items()
+    }
+    expected = (steel, tape, carbon, monofilament, elastane)
+    assert found == dict(zip(SPECIAL, expected, strict=True))
+
+
 def test_the_finding_says_what_the_system_does_to_the_weft() -> None:
     cloth = plain_cloth(
         weft=threads(10.0, yarns={"A": Yarn(linear_density_tex=66, fibre="carbon")})
@@ -386,3 +455,9 @@ def test_a_needle_lays_two_picks_of_one_weft_in_one_shed(
     assert all(one.severity == "warning" for one in found)
     rapier = build_loom(weft_selectors=2)
     assert severity("insertion.double_pick", plain_cloth(weave=named("plain")), rapier) is None
+    two = build_loom(weft_selectors=2, insertion=stated_insertion(picks_per_insertion=2))
+    at_once = finding("insertion.double_pick", plain_cloth(weave=named("plain")), two)
+    assert at_once is not None
+    assert at_once.message_key == "insertion.double_pick.lift_at_once"
+    rib = plain_cloth(weave=named("2/2 warp rib"))
+    assert severity("insertion.double_pick", rib, two) is None

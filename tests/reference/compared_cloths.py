@@ -83,7 +83,9 @@ def subjects() -> Iterator[Subject]:
         about="Published crimps beside their estimates, with nothing stated of the cloth's crimps. "
         "The tolerance is the band that the estimate carries in a report, which is as wide as "
         "these "
-        "cloths need it; the flattening in the estimate was chosen on the same cloths.",
+        "cloths need it. On most of them the flattening or the split over unequal floats was "
+        "chosen: "
+        "those are fitted, and only the others are evidence.",
         against="[BROOKS-1892], [TAYLOR-1909], [WOLFENSBERGER-1921], [ROBERTS-1912]",
         values=list(_crimps()),
         result=_errors_of_crimp(),
@@ -121,9 +123,13 @@ def _errors_of_crimp() -> str:
             f"{band.floats}: {len(errors)} estimates, {sum(errors) / len(errors):.1f} percentage "
             f"points out on average, {max(errors):.1f} at worst"
         )
+    alone = [abs(one.alone - one.published) for one in woven if not one.is_fitted]
     return (
-        f"{len(woven)} measured crimps of {len({one.row for one in woven})} woven cloths, each "
-        f"estimated from nothing and from the cloth's other crimp: {'; '.join(parts)}."
+        f"{len(alone)} measured crimps of cloths on which nothing was chosen, "
+        f"{sum(alone) / len(alone):.1f} percentage points out on average, {max(alone):.1f} at "
+        f"worst. With those that are fitted: {len(woven)} measured crimps of "
+        f"{len({one.row for one in woven})} woven cloths, each estimated from nothing and "
+        f"from the cloth's other crimp: {'; '.join(parts)}."
     )
 
 
@@ -414,13 +420,19 @@ def _crimps() -> Values:
             f"crimp {one.row} {one.system}",
             f"{one.cloth}: {one.system} crimp",
             source=_source(crimp_rows()[one.row]),
-            kind=EvidenceKind.OUTSIDE if one.group == "woven" else EvidenceKind.DERIVED,
+            kind=_kind_of_crimp(one),
             published=one.published,
             computed=one.alone,
             tolerance=one.band.points,
             unit="%",
             note=_note_of_crimp(one),
         )
+
+
+def _kind_of_crimp(one: PublishedCrimp) -> EvidenceKind:
+    if one.group != "woven":
+        return EvidenceKind.DERIVED
+    return EvidenceKind.FITTED if one.is_fitted else EvidenceKind.OUTSIDE
 
 
 def _note_of_crimp(one: PublishedCrimp) -> str | None:

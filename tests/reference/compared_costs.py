@@ -8,7 +8,9 @@ from typing import Any, Final
 from builders import construction, loom, threads
 from reference.compared import Subject, compared, read
 
-from weavability.answers.costs import Costs, OrderQuantities, Prices, priced
+from weavability.answers.costs import OrderQuantities, priced
+from weavability.answers.costs_section import Costs
+from weavability.answers.prices import Prices
 from weavability.answers.published_evidence import EvidenceKind, EvidenceValue
 from weavability.answers.validation import assess
 from weavability.looms.loom_hour import capital_recovery_per_year

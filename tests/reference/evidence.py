@@ -102,9 +102,9 @@ def table() -> str:
     found = evidence_of(document())
     against = {each.subject: each for each in subjects()}
     lines = [
-        "| subject | against | outside values that agree | deviation: median, greatest | derived "
-        "| recalled |",
-        "|---|---|---|---|---|---|",
+        "| subject | against | outside values that agree | deviation: median, greatest | fitted "
+        "| derived | recalled |",
+        "|---|---|---|---|---|---|---|",
         *(_row(each, against[each.subject].against) for each in found.subjects),
         "",
         *(f"* {each.subject}: {each.result}" for each in against.values() if each.result),
@@ -129,8 +129,9 @@ def line() -> str:
 def _sums(found: Evidence) -> Iterator[str]:
     counts = found.counts
     yield (
-        f"Of {counts.outside} outside values {counts.outside_agree} agree. {counts.derived} "
-        "derived "
+        f"Of {counts.outside} outside values {counts.outside_agree} agree. On {counts.fitted} "
+        f"fitted ones ({counts.fitted_agree} agree) a number of a formula was chosen, so that they "
+        f"prove nothing; {counts.derived} derived "
         f"values ({counts.derived_agree} agree) only guard against changes, and {counts.recalled} "
         f"recalled ones ({counts.recalled_agree} agree) are of documents that were not read. "
         f"{len(found.left_out)} entries are left out, each with its reason. Outside values that do "
@@ -151,14 +152,16 @@ def _row(each: EvidenceSubject, against: str) -> str:
     counts = each.counts
     pairs = (
         (counts.outside_agree, counts.outside),
+        (counts.fitted_agree, counts.fitted),
         (counts.derived_agree, counts.derived),
         (counts.recalled_agree, counts.recalled),
     )
-    outside, derived, recalled = (
+    outside, fitted, derived, recalled = (
         f"{agree} of {all_of}" if all_of else "-" for agree, all_of in pairs
     )
     return (
-        f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {derived} | {recalled} |"
+        f"| {each.subject} | {against} | {outside} | {_deviation(each)} | {fitted} | {derived} "
+        f"| {recalled} |"
     )
 
 

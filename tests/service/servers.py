@@ -67,11 +67,11 @@ def until(true: Callable[[], object], *, within_s: float = WITHIN_S) -> None:
 
 
 @contextmanager
-def serving(*told: str, port: int | None = None) -> Iterator[Server]:
+def serving(*arguments: str, port: int | None = None) -> Iterator[Server]:
     """Run the service for as long as the block lasts, and end it by its own process id."""
     chosen = port or free_port()
     handle, name = tempfile.mkstemp(suffix=".log")
-    options = ["--bind", f"127.0.0.1:{chosen}", *told]
+    options = ["--bind", f"127.0.0.1:{chosen}", *arguments]
     process = subprocess.Popen(
         [sys.executable, "-m", "weavability", *options], stdout=handle, stderr=handle
     )

@@ -116,7 +116,7 @@ class TestOverHttp:
     def test_health_and_documents_need_none(self, guarded: FlaskClient, path: str) -> None:
         assert guarded.get(path, buffered=True).status_code == 200
 
-    def test_a_browser_is_asked_for_the_token_and_takes_no_cookie(
+    def test_a_browser_is_challenged_for_the_token_and_takes_no_cookie(
         self, guarded: FlaskClient
     ) -> None:
         report = guarded.post("/v1/validations", json=small_request(), headers=bearer(ERP))
@@ -168,12 +168,12 @@ class TestOverHttp:
         assert not any(each in f"{facts} {caplog.text}" for each in ("anna", "otto", ERP))
 
     @pytest.mark.parametrize("path", ["/v1", "/v1/nowhere", "/v1/validations/v1.x", "/v1/looms/"])
-    def test_what_does_not_exist_is_not_told_to_strangers(
+    def test_what_does_not_exist_is_not_shown_to_strangers(
         self, guarded: FlaskClient, path: str
     ) -> None:
         assert guarded.get(path).status_code == 401
 
-    def test_the_wrong_method_is_not_told_to_strangers(self, guarded: FlaskClient) -> None:
+    def test_the_wrong_method_is_not_shown_to_strangers(self, guarded: FlaskClient) -> None:
         assert guarded.delete("/v1/looms").status_code == 401
 
     def test_without_a_token_file_everybody_may_ask(self, client: FlaskClient) -> None:
@@ -181,7 +181,7 @@ class TestOverHttp:
         assert client.get("/metrics").status_code == 200
 
 
-def test_every_digest_is_compared_wherever_the_token_stands(
+def test_every_digest_is_compared_wherever_the_token_is(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     callers = parse_callers(FILE, name="tokens.toml")
@@ -221,8 +221,8 @@ class TestMakingTokens:
     def test_the_command_keeps_token_and_lines_apart(
         self, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        told = ["--new-token", "dashboard", "--scope", "validate", "--scope", "metrics"]
-        assert command.main(told) == 0
+        arguments = ["--new-token", "dashboard", "--scope", "validate", "--scope", "metrics"]
+        assert command.main(arguments) == 0
         out, err = capsys.readouterr()
         token = err.split()[-1]
         caller = parse_callers(out, name="tokens.toml").find(token)
@@ -257,13 +257,13 @@ class TestTokenFile:
             (("[[token]]", "[[token"), "is not TOML"),
         ],
     )
-    def test_what_is_wrong_is_told(self, change: tuple[str, str], said: str) -> None:
+    def test_what_is_wrong_is_reported(self, change: tuple[str, str], said: str) -> None:
         with pytest.raises(TokenFileError) as caught:
             parse_callers(FILE.replace(*change, 1), name="tokens.toml")
         assert said in str(caught.value)
         assert not re.search("[0-9a-f]{64}", str(caught.value))
 
-    def test_all_faults_are_told_at_once(self) -> None:
+    def test_all_faults_are_reported_at_once(self) -> None:
         text = FILE.replace('name = "erp"', "name = 1").replace('["metrics"]', "[]")
         with pytest.raises(TokenFileError) as caught:
             parse_callers(text, name="tokens.toml")
@@ -297,8 +297,8 @@ class TestTokenFile:
     def test_a_missing_file_ends_the_command(
         self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
-        told = ["--bind", "0.0.0.0:80", "--tokens", str(tmp_path / "none.toml")]
-        assert command.main(told) == 2
+        arguments = ["--bind", "0.0.0.0:80", "--tokens", str(tmp_path / "none.toml")]
+        assert command.main(arguments) == 2
         assert "none.toml cannot be read" in capsys.readouterr().err
 
 

@@ -52,7 +52,8 @@ NUMBERS: Final = (
 )
 DEMO_PARK: Final = Path(__file__).parents[2] / "server/weavability/data/demo_park.toml"
 WITHIN_S: Final = 120.0
-MANY: Final = 3_000
+MANY: Final = 1_500
+PARTITION: Final = 25
 
 
 @pytest.fixture(scope="module")
@@ -87,8 +88,8 @@ class Archive:
         self.folder, self.park, self.scheduler = folder, park, scheduler
 
     def __call__(self, source: Path, *more: str, out: str = "out") -> int:
-        told = ["--looms", str(self.park), "--out", str(self.folder / out)]
-        return main([str(source), *told, "--scheduler", self.scheduler, *more])
+        options = ["--looms", str(self.park), "--out", str(self.folder / out)]
+        return main([str(source), *options, "--scheduler", self.scheduler, *more])
 
     def rows(self, kind: str = "verdicts", out: str = "out") -> list[dict[str, Any]]:
         found: list[dict[str, Any]] = pq.read_table(self.folder / out / kind).to_pylist()
@@ -587,10 +588,10 @@ class Running:
     def __init__(self, folder: Path, source: Path, *, workers: int, partition: int) -> None:
         self.out, self.temporary = folder / "out", folder / "temporary"
         self.temporary.mkdir(exist_ok=True)
-        told = ["--looms", str(DEMO_PARK), "--out", str(self.out), "--workers", str(workers)]
+        options = ["--looms", str(DEMO_PARK), "--out", str(self.out), "--workers", str(workers)]
         self.process = subprocess.Popen(
             [
-                *(sys.executable, "-m", "weavability", "archive", str(source), *told),
+                *(sys.executable, "-m", "weavability", "archive", str(source), *options),
                 *("--partition-orders", str(partition)),
             ],
             stdout=subprocess.PIPE,
@@ -648,10 +649,10 @@ class TestLocalCluster:
     def test_a_worker_that_is_killed_under_way_loses_nothing(
         self, tmp_path: Path, many_orders: Path
     ) -> None:
-        running = Running(tmp_path, many_orders, workers=3, partition=50)
+        running = Running(tmp_path, many_orders, workers=2, partition=PARTITION)
         running.wait_for(2)
         workers = running.workers()
-        assert len(workers) == 3
+        assert len(workers) == 2
         everyone = [psutil.Process(running.process.pid), *workers]
         open_at = {
             (each.laddr.ip, each.laddr.port)
@@ -660,7 +661,7 @@ class TestLocalCluster:
             if each.status == psutil.CONN_LISTEN
         }
         pages = [port for _, port in open_at if shows_pages(port)]
-        assert running.finished() < MANY / 50
+        assert running.finished() < MANY / PARTITION
         workers[0].kill()
         status, printed, complaint = running.end()
         assert (status, complaint) == (0, "")
@@ -674,29 +675,35 @@ class TestLocalCluster:
         assert list(running.temporary.iterdir()) == []
         assert not any(each.is_running() for each in workers)
 
-    @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
     def test_what_was_finished_when_it_was_interrupted_is_taken_up(
-        self, tmp_path: Path, many_orders: Path, number: signal.Signals
+        self, tmp_path: Path, many_orders: Path
     ) -> None:
-        running = Running(tmp_path, many_orders, workers=2, partition=50)
+        self.interrupt(tmp_path, many_orders, signal.SIGINT)
+        status, _, complaint = Running(tmp_path, many_orders, workers=1, partition=PARTITION).end()
+        assert (status, complaint) == (0, "")
+        assert complete(tmp_path / "out")
+
+    def test_a_service_manager_ends_it_as_a_terminal_does(
+        self, tmp_path: Path, many_orders: Path
+    ) -> None:
+        self.interrupt(tmp_path, many_orders, signal.SIGTERM)
+
+    def interrupt(self, folder: Path, source: Path, number: signal.Signals) -> None:
+        running = Running(folder, source, workers=2, partition=PARTITION)
         running.wait_for(2)
         workers = running.workers()
         os.killpg(running.process.pid, number)  # a terminal sends it to all processes
         status, printed, complaint = running.end()
         assert (status, printed) == (130, "")
         assert (
-            f"of {MANY // 50} partitions are finished and kept. Give the same command again"
+            f"of {MANY // PARTITION} partitions are finished and kept. Give the same command again"
             in complaint
         )
         assert "Traceback" not in complaint
         assert list(running.temporary.iterdir()) == []
         assert not any(each.is_running() for each in workers)
         assert not (running.out / "summary.json").exists()
-        kept = running.finished()
-        assert 2 <= kept < MANY / 50
-        status, _, complaint = Running(tmp_path, many_orders, workers=2, partition=50).end()
-        assert (status, complaint) == (0, "")
-        assert complete(running.out)
+        assert 2 <= running.finished() < MANY / PARTITION
 
 
 WITHOUT_THE_EXTRA: Final = """

@@ -203,10 +203,10 @@ CASES = {
 def test_the_answer_points_at_the_field_and_says_what_to_change(
     client: FlaskClient, case: str
 ) -> None:
-    pointer, value, told, words = CASES[case]
+    pointer, value, at_field, words = CASES[case]
     problem = refused(client, changed(small_request(), pointer, value))
     found = {error["pointer"]: error for error in problem["errors"]}
-    at = [path for path in found if path.startswith(told)]
+    at = [path for path in found if path.startswith(at_field)]
     assert at, problem["errors"]
     assert words in found[at[0]]["message"]
     assert len(problem["errors"]) == 1
@@ -310,10 +310,10 @@ LOOM_CASES = {
 
 @pytest.mark.parametrize("case", LOOM_CASES)
 def test_the_answer_points_at_the_field_of_the_loom(client: FlaskClient, case: str) -> None:
-    pointer, value, told, words = LOOM_CASES[case]
+    pointer, value, at_field, words = LOOM_CASES[case]
     problem = refused(client, changed(full_request(), pointer, value))
     (error,) = problem["errors"]
-    assert error["pointer"].startswith(told)
+    assert error["pointer"].startswith(at_field)
     assert words in error["message"]
 
 
@@ -343,7 +343,7 @@ def test_a_reed_may_be_counted_in_any_system(client: FlaskClient) -> None:
     assert report["setup"]["reed_dents_per_10cm"] == pytest.approx(118.11, abs=0.05)
 
 
-def test_all_faults_are_told_at_once(client: FlaskClient) -> None:
+def test_all_faults_are_reported_at_once(client: FlaskClient) -> None:
     request = small_request()
     for pointer, value in (
         ("/construction/warp/yarns/A/fibre", "coton"),
@@ -412,7 +412,9 @@ def test_a_short_value_is_given_back_as_it_came(client: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize("body", [[], 3, "x", None, True, {}, [{}]])
-def test_a_body_that_is_no_request_is_told_what_it_lacks(client: FlaskClient, body: object) -> None:
+def test_a_body_that_is_no_request_gets_what_it_lacks_listed(
+    client: FlaskClient, body: object
+) -> None:
     answer = client.post(ADDRESS, data=json.dumps(body), content_type="application/json")
     assert answer.status_code == 422
     assert json.loads(answer.data)["errors"]

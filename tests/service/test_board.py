@@ -61,4 +61,5 @@ def test_a_cloth_is_written_in_the_units_of_its_order(client: FlaskClient) -> No
     body = {"items": [{"link": link, "etag": "-"}]}
     found = client.post("/v1/validation-changes", json=body).get_json()["items"]
     woven = "weave of 40 ends × 40 picks"
-    assert found[0]["cloth"] == f"{woven}, Ne 40 (+1) × nylon, 78.5 × 60.96 per inch, 63 inch grey"
+    setts = "78.5 ends per in, 24 picks per cm"
+    assert found[0]["cloth"] == f"{woven}, Ne 40 (+1) × nylon, {setts}, 63 in grey"

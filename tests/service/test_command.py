@@ -34,10 +34,12 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     park, log = folder / "hall.toml", folder / "server.log"
     park.write_text(PARK_TEXT, encoding="utf-8")
     port = free_port()
-    told = ["--bind", f"127.0.0.1:{port}", "--looms", str(park), "--workers", "1"]
+    arguments = ["--bind", f"127.0.0.1:{port}", "--looms", str(park), "--workers", "1"]
     with log.open("wb") as output:  # a pipe that nobody empties would stop the server
         server = subprocess.Popen(
-            [sys.executable, "-m", "weavability", *told], stdout=output, stderr=subprocess.STDOUT
+            [sys.executable, "-m", "weavability", *arguments],
+            stdout=output,
+            stderr=subprocess.STDOUT,
         )
     url = f"http://127.0.0.1:{port}"
     try:
@@ -81,10 +83,10 @@ class TestOverASocket:
         again = requests.get(address + answer.json()["links"]["self"], timeout=10)
         assert again.json() == answer.json()
 
-    def test_nothing_tells_the_version_of_anything(self, address: str) -> None:
+    def test_nothing_shows_the_version_of_anything(self, address: str) -> None:
         answer = requests.get(f"{address}/healthz", timeout=10)
-        told = " ".join(f"{name}: {value}" for name, value in answer.headers.items())
-        assert not re.search(r"(?i)(python|werkzeug|flask|gunicorn)/?\d", told)
+        shown = " ".join(f"{name}: {value}" for name, value in answer.headers.items())
+        assert not re.search(r"(?i)(python|werkzeug|flask|gunicorn)/?\d", shown)
 
     def test_ten_megabytes_are_refused_with_a_problem(self, address: str) -> None:
         answer = requests.post(
@@ -169,7 +171,7 @@ class TestRefusingToStart:
     def test_open_allows_any_address(self, monkeypatch: pytest.MonkeyPatch) -> None:
         assert started(monkeypatch, "--bind", "0.0.0.0:80", "--open")["bind"] == "0.0.0.0:80"
 
-    def test_a_park_that_cannot_be_used_is_told(
+    def test_a_park_that_cannot_be_used_is_reported(
         self, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     ) -> None:
         park = tmp_path / "hall.toml"
@@ -192,7 +194,7 @@ class TestRefusingToStart:
         assert caught.value.code == 2
 
 
-def started(monkeypatch: pytest.MonkeyPatch, *told: str) -> dict[str, Any]:
+def started(monkeypatch: pytest.MonkeyPatch, *arguments: str) -> dict[str, Any]:
     """Return the options with which the command would start gunicorn."""
     options: dict[str, Any] = {}
 
@@ -204,7 +206,7 @@ def started(monkeypatch: pytest.MonkeyPatch, *told: str) -> dict[str, Any]:
             """Nothing is served."""
 
     monkeypatch.setattr(command, "_Server", Server)
-    assert command.main(list(told)) == 0
+    assert command.main(list(arguments)) == 0
     return options
 
 

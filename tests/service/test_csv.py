@@ -131,12 +131,12 @@ class TestColumns:
         assert error["given"] == "witdh_cm"
         assert '"width_cm"' in error["message"]
 
-    def test_every_unknown_column_is_told_at_once(self, client: FlaskClient) -> None:
+    def test_every_unknown_column_is_reported_at_once(self, client: FlaskClient) -> None:
         answer = send(client, f"{HEADER},weight,wrap_yarn_A,warp_yarn_a\n")
         given = [error["given"] for error in answer.get_json()["errors"]]
         assert given == ["weight", "wrap_yarn_A", "warp_yarn_a"]
 
-    def test_a_column_that_stands_twice_is_refused(self, client: FlaskClient) -> None:
+    def test_a_column_that_is_there_twice_is_refused(self, client: FlaskClient) -> None:
         answer = send(client, f"{HEADER},weave\n")
         assert answer.status_code == 422
         assert "twice" in answer.get_json()["detail"]
@@ -235,7 +235,7 @@ class TestRows:
         found = rows(client, sheet(GOOD, "x" * (2**20 + 1), GOOD))
         assert [each["status"] for each in found] == ["200", "413", "200"]
 
-    def test_all_that_is_wrong_with_a_row_is_told(self, client: FlaskClient) -> None:
+    def test_all_that_is_wrong_with_a_row_is_reported(self, client: FlaskClient) -> None:
         message = rows(client, sheet("x,,plain,-1,thick,24,Ne 30,Ne 30"))[0]["message"]
         for heading in ("loom_id", "width_cm", "ends_per_cm"):
             assert f"{heading}: " in message

@@ -63,11 +63,11 @@ def test_the_image_has_the_version_of_the_service() -> None:
 @pytest.mark.parametrize(
     "arguments", [array_after("CMD"), COMPOSE["weavability"]["command"], CONTAINER["args"]]
 )
-def test_the_service_takes_the_options_and_asks_for_tokens(arguments: list[str]) -> None:
-    told = options(arguments)
-    assert told.tokens is not None
-    assert not told.open
-    assert command._complaint(told.bind, open_to_all=False, tokens=True) is None
+def test_the_service_takes_the_options_and_requests_tokens(arguments: list[str]) -> None:
+    parsed = options(arguments)
+    assert parsed.tokens is not None
+    assert not parsed.open
+    assert command._complaint(parsed.bind, open_to_all=False, tokens=True) is None
 
 
 class TestContainer:
@@ -202,7 +202,7 @@ class TestKubernetes:
         unready = CONTAINER["readinessProbe"]
         assert before_s >= unready["periodSeconds"] * unready["failureThreshold"]
 
-    def test_no_update_goes_below_the_replicas_asked_for(self) -> None:
+    def test_no_update_goes_below_the_replicas_requested(self) -> None:
         spec = MANIFESTS["Deployment"]["spec"]
         assert spec["strategy"]["rollingUpdate"]["maxUnavailable"] == 0
         scaled = MANIFESTS["HorizontalPodAutoscaler"]["spec"]
@@ -223,9 +223,9 @@ class TestKubernetes:
     def test_what_is_mounted_is_what_is_read(self) -> None:
         mounted = {each["name"]: each["mountPath"] for each in CONTAINER["volumeMounts"]}
         assert mounted.keys() == {each["name"] for each in POD["volumes"]}
-        told = options(CONTAINER["args"])
-        assert str(told.looms.parent) == mounted["park"]
-        assert str(told.tokens.parent) == mounted["tokens"]
+        parsed = options(CONTAINER["args"])
+        assert str(parsed.looms.parent) == mounted["park"]
+        assert str(parsed.tokens.parent) == mounted["tokens"]
         assert mounted["scratch"] == "/tmp"
         assert f"RUNTIME_DIRECTORY={mounted['counts']}\n" in CONTAINERFILE
 
@@ -448,7 +448,7 @@ class TestAlerts:
             assert set(re.findall(r"\$labels\.(\w+)", text)) <= kept, rule
 
 
-def test_the_guide_tells_what_the_command_takes() -> None:
+def test_the_guide_states_what_the_command_takes() -> None:
     guide = (DEPLOY / "README.md").read_text("utf-8")
     known = command._parser().format_help()
     for option in set(re.findall(r"--[a-z][a-z-]+", guide)) - {"--rm"}:

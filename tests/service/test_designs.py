@@ -156,7 +156,7 @@ def test_a_picture_of_one_effect_is_that_weave(client: FlaskClient) -> None:
     assert per_cm == pytest.approx(one["construction"]["weft"]["picks_per_cm"] / 4)
 
 
-def test_a_picture_of_a_design_is_asked_for_as_it_must_be(client: FlaskClient) -> None:
+def test_a_picture_of_a_design_is_requested_as_it_must_be(client: FlaskClient) -> None:
     jpeg = base64.b64encode(b"\xff\xd8\xff\xe0" + bytes(40)).decode()
     (error,) = client.post(ADDRESS, json=changed(picture_png=jpeg)).get_json()["errors"]
     assert error["allowed"] == "a PNG file with a palette"

@@ -37,12 +37,18 @@ def report_of(client: FlaskClient, request: dict[str, Any]) -> tuple[dict[str, A
 PAGES = ["/docs", "/problems/invalid-request", "report", "bad report"]
 
 
-@pytest.fixture(params=PAGES)
-def page(request: pytest.FixtureRequest, client: FlaskClient) -> Page:
+@pytest.fixture(scope="module", params=PAGES)
+def page(request: pytest.FixtureRequest, app: Flask) -> Page:
+    client = app.test_client()
     if request.param.startswith("/"):
         return read(client.get(request.param, headers=HTML).text)
     wide = changed(full_request(), "/construction/width_cm", 192)
     return report_of(client, wide if request.param == "bad report" else full_request())[1]
+
+
+@pytest.fixture(scope="module")
+def docs(app: Flask) -> Page:
+    return read(app.test_client().get("/docs").text)
 
 
 class TestEveryPage:
@@ -241,23 +247,21 @@ class TestReportPage:
 
 
 class TestDocs:
-    def test_every_operation_schema_and_problem_is_there(self, client: FlaskClient) -> None:
-        page = read(client.get("/docs").text)
-        text = page.one("main").text
+    def test_every_operation_schema_and_problem_is_there(self, docs: Page) -> None:
+        text = docs.one("main").text
         for path, methods in openapi_document()["paths"].items():
             for method, operation in methods.items():
-                assert operation["operationId"] in page.ids
+                assert operation["operationId"] in docs.ids
                 assert f"{method.upper()} {path}" in text
         for name in openapi_document()["components"]["schemas"]:
-            assert f"schema-{name}" in page.ids
-        links = {each.attributes["href"] for each in page.all("a")}
+            assert f"schema-{name}" in docs.ids
+        links = {each.attributes["href"] for each in docs.all("a")}
         assert {kind.type for kind in KINDS.values()} <= links
 
-    def test_every_operation_can_be_tried(self, client: FlaskClient) -> None:
-        page = read(client.get("/docs").text)
+    def test_every_operation_can_be_tried(self, docs: Page) -> None:
         forms = {
             (each.attributes["data-method"], each.attributes["data-path"])
-            for each in page.all("form")
+            for each in docs.all("form")
             if "data-path" in each.attributes
         }
         described = {
@@ -267,9 +271,8 @@ class TestDocs:
         }
         assert forms == described
 
-    def test_what_is_filled_in_works(self, client: FlaskClient) -> None:
-        page = read(client.get("/docs").text)
-        bodies = [each for each in page.all("textarea") if each.text.lstrip().startswith("{")]
+    def test_what_is_filled_in_works(self, docs: Page, client: FlaskClient) -> None:
+        bodies = [each for each in docs.all("textarea") if each.text.lstrip().startswith("{")]
         assert bodies
         by_id = {
             operation["operationId"]: (method.upper(), path)

@@ -86,7 +86,7 @@ def judged(client: FlaskClient, body: bytes) -> int:
 
 
 QUIET = settings(
-    max_examples=examples(3), suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=examples(2), suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 

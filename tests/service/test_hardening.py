@@ -117,7 +117,7 @@ def test_a_written_problem_is_whole_http(kind: problems.ProblemType) -> None:
     assert int(headers["Content-Length"]) == len(written_problem(kind, "r1").split(b"\r\n\r\n")[1])
 
 
-def test_no_answer_tells_what_runs_here(server: Server) -> None:
+def test_no_answer_shows_what_runs_here(server: Server) -> None:
     answers = [
         requests.get(f"{server.url}/healthz", timeout=10),
         requests.get(f"{server.url}/nowhere", timeout=10),
@@ -125,8 +125,8 @@ def test_no_answer_tells_what_runs_here(server: Server) -> None:
         requests.options(f"{server.url}/v1/validations", timeout=10),
     ]
     for answer in answers:
-        told = str(answer.headers) + answer.text
-        assert not re.search(r"(?i)traceback|werkzeug|flask|python/|gunicorn/?[0-9]", told)
+        shown = str(answer.headers) + answer.text
+        assert not re.search(r"(?i)traceback|werkzeug|flask|python/|gunicorn/?[0-9]", shown)
         for field, value in SECURITY_HEADERS.items():
             assert answer.headers[field] == value
 

@@ -82,7 +82,7 @@ class TestMethods:
             ("/v1/looms/rapier-190-dobby", {"GET", "HEAD", "OPTIONS"}),
         ],
     )
-    def test_options_tells_the_methods(
+    def test_options_states_the_methods(
         self, client: FlaskClient, path: str, allow: set[str]
     ) -> None:
         answer = client.options(path)

@@ -33,13 +33,13 @@ def test_never_more_than_the_burst_and_the_rate(rate: int, gaps_s: list[float]) 
 
 @pytest.mark.slow
 @given(rate=RATES)
-def test_who_comes_again_when_told_is_let_in(rate: int) -> None:
+def test_who_comes_again_when_the_wait_is_over_is_let_in(rate: int) -> None:
     limiter, now = Limiter(), 5.0
-    while (told := limiter.take("a", per_min=rate, now_s=now)).allowed:
-        assert told.remaining < told.burst
-    assert told.wait_s > 0
-    assert not limiter.take("a", per_min=rate, now_s=now + told.wait_s * 0.99).allowed
-    assert limiter.take("a", per_min=rate, now_s=now + told.wait_s * 1.01).allowed
+    while (taken := limiter.take("a", per_min=rate, now_s=now)).allowed:
+        assert taken.remaining < taken.burst
+    assert taken.wait_s > 0
+    assert not limiter.take("a", per_min=rate, now_s=now + taken.wait_s * 0.99).allowed
+    assert limiter.take("a", per_min=rate, now_s=now + taken.wait_s * 1.01).allowed
 
 
 @given(rate=RATES)
@@ -48,10 +48,10 @@ def test_remaining_counts_down_to_the_refusal(rate: int) -> None:
     first = limiter.take("a", per_min=rate, now_s=0.0)
     left = first.remaining
     for _ in range(min(left, 50)):
-        told = limiter.take("a", per_min=rate, now_s=0.0)
-        assert told.allowed
-        assert told.remaining == left - 1
-        left = told.remaining
+        taken = limiter.take("a", per_min=rate, now_s=0.0)
+        assert taken.allowed
+        assert taken.remaining == left - 1
+        left = taken.remaining
     if left == 0:
         assert not limiter.take("a", per_min=rate, now_s=0.0).allowed
 
@@ -86,7 +86,9 @@ class TestOverHttp:
         limits = Settings(requests_per_min=12, work_per_min=12)
         return create_app(limits, park=PARK).test_client()
 
-    def test_the_request_too_many_is_told_when_to_come_again(self, limited: FlaskClient) -> None:
+    def test_the_request_too_many_is_answered_with_when_to_come_again(
+        self, limited: FlaskClient
+    ) -> None:
         answers = [limited.get("/v1/looms") for _ in range(3)]
         assert [answer.status_code for answer in answers] == [200, 200, 429]
         refused = answers[-1]

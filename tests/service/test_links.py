@@ -51,7 +51,7 @@ def test_the_order_of_names_does_not_matter(value: dict[str, object], dice: Rand
     assert canonical({name: value[name] for name in names}) == canonical(value)
 
 
-def test_digests_tell_where_a_part_ends() -> None:
+def test_digests_depend_on_where_a_part_ends() -> None:
     assert digest(b"ab", b"c") != digest(b"a", b"bc") != digest(b"abc")
 
 

@@ -50,7 +50,7 @@ def only(written: io.StringIO) -> dict[str, Any]:
 
 
 class TestOneLineARequest:
-    def test_it_tells_what_became_of_it(self, client: FlaskClient, written: io.StringIO) -> None:
+    def test_it_states_what_became_of_it(self, client: FlaskClient, written: io.StringIO) -> None:
         answer = client.post("/v1/validations", json=small_request(), buffered=True)
         line = only(written)
         assert line["request_id"] == answer.headers["X-Request-Id"]

@@ -101,7 +101,14 @@ class TestWhatIsOnTheLooms:
         body = {"from": CLOTH, "to": new, "loom_id": "rapier-190-dobby"}
         planned = json.loads(client.post("/v1/changeovers", json=body).data)
         assert match["changeover"] == {
-            name: planned[name] for name in ("route", "loom_stop_hours", "off_loom_hours")
+            name: planned[name]
+            for name in (
+                "route",
+                "loom_stop_hours",
+                "loom_stop_hours_band",
+                "off_loom_hours",
+                "off_loom_hours_band",
+            )
         }
 
     def test_a_cloth_that_is_on_many_looms_is_read_once(

@@ -202,6 +202,13 @@ class TestRanking:
             each.attributes["action"] for each in page.elements if each.tag == "form"
         }
 
+    def test_of_many_strange_links_the_first_are_named(self, client: FlaskClient) -> None:
+        """Each was repeated on the page, a body of 2 MB in one of 23 MB."""
+        sent = {**fields_of(order()), "on_loom": "v1.AAAA " * 300}
+        answer = client.post("/matches", data=sent, follow_redirects=True)
+        assert answer.text.count("This is no link to a report") == 5
+        assert "295 more are none either" in answer.text
+
     def test_a_body_that_is_no_form_is_refused(self, client: FlaskClient) -> None:
         answer = client.post("/matches", json={}, headers={"Accept": "text/html"})
         assert answer.status_code == 415

@@ -82,12 +82,14 @@ def test_work_and_trials_are_counted(client: FlaskClient) -> None:
     wide = changed(small_request(), "/construction/width_cm", 205.5)
     answers: list[Any] = []
     risen = rise(client, lambda: answers.append(post(client, wide)))
-    assert risen[of("weavability_work_units_total")] == 1
     tried = {kind: risen[of("weavability_trials_total", kind=kind)] for kind in ("probe", "proof")}
     assert 0 < tried["proof"] <= tried["probe"]
+    units = 1 + 0.1 * tried["probe"] + 0.25 * tried["proof"]
+    assert risen[of("weavability_work_units_total")] == pytest.approx(units)
     without = {**changed(small_request(), "/construction/width_cm", 206.5)}
     without["options"] = {"remedies": False}
     unrisen = rise(client, lambda: post(client, without))
+    assert unrisen[of("weavability_work_units_total")] == 1
     assert not any(unrisen.get(of("weavability_trials_total", kind=kind)) for kind in tried)
     search = rise(client, lambda: client.post("/v1/remedies", json=wide, buffered=True))
     assert search[of("weavability_work_units_total")] > 50

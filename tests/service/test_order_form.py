@@ -24,8 +24,11 @@ from werkzeug.test import TestResponse
 from weavability.answers.caution import CAUTION
 from weavability.service.access.tokens import Scope, make_token
 from weavability.service.app import create_app
+from weavability.service.batches import pasted_orders
 from weavability.service.batches.csv_columns import columns
+from weavability.service.batches.csv_orders import MOST_COLUMNS
 from weavability.service.batches.order_lines import read_order_line
+from weavability.service.http.form_bodies import FORM
 from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_state import settled
 from weavability.service.requests.park import load_park
@@ -569,6 +572,27 @@ class TestBodies:
         found = answer_of(read(answer.text))
         assert "the order is too long for one" in found
         assert "as JSON" in found
+
+    def test_a_form_of_very_many_fields_is_refused(self, client: FlaskClient) -> None:
+        assert sent(client, {f"x{number}": "1" for number in range(2_001)}).status_code == 413
+        escaped = {"data": "paste=" + "%2C" * 800_000, "headers": BROWSER}
+        assert client.post("/", **escaped, content_type=FORM).status_code == 413
+        few = sent(client, {f"x{number}": "1" for number in range(2_000)})
+        assert few.status_code == 200
+        assert len(few.data) < 200_000
+
+    def test_a_header_of_very_many_columns_is_read_no_further(self, client: FlaskClient) -> None:
+        """Each cell was looked for among the columns: a minute for two megabytes of commas."""
+        strange = ",".join(f"enps_per_cm{number}" for number in range(990))
+        wide = f"weave,width_cm,{strange}\nplain,150" + "," * 990
+        said = words(sent(client, {"paste": wide}))
+        assert said.count("Did you mean") == 8
+        assert "982 more columns were not understood" in said
+        asked: list[str] = []
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(pasted_orders, "column", asked.append)
+            sent(client, {"paste": "," * 20_000})
+        assert len(asked) <= MOST_COLUMNS
 
     def test_other_bodies_are_refused(self, client: FlaskClient) -> None:
         assert client.post("/", json=ORDER, headers=BROWSER).status_code == 415

@@ -99,7 +99,7 @@ class TestOneLink:
 
 
 class TestManyLinks:
-    def test_what_is_as_it_was_is_not_told_and_not_judged(
+    def test_what_is_as_it_was_is_not_repeated_and_not_judged(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         known = [seen(client, small_request()), seen(client, full_request())]
@@ -107,7 +107,7 @@ class TestManyLinks:
         answer = ask(client, *known)
         assert (answer["asked"], answer["items"]) == (2, [])
 
-    def test_what_has_changed_is_told_in_order(
+    def test_what_has_changed_is_listed_in_order(
         self, client: FlaskClient, narrowed: FlaskClient
     ) -> None:
         own_loom = seen(client, full_request())
@@ -128,7 +128,7 @@ class TestManyLinks:
         assert {name: item[name] for name in now} == now
         assert ask(narrowed, {**now})["items"] == []
 
-    def test_added_and_cleared_are_told_against_the_codes_seen(self, client: FlaskClient) -> None:
+    def test_added_and_cleared_are_listed_against_the_codes_seen(self, client: FlaskClient) -> None:
         known = seen(client, full_request())
         assert len(known["codes"]) >= 2
         remembered = [*known["codes"][1:], "width.reed_space"]
@@ -136,7 +136,7 @@ class TestManyLinks:
         assert item["findings_added"] == known["codes"][:1]
         assert item["findings_cleared"] == ["width.reed_space"]
 
-    def test_without_codes_nobody_can_tell_what_was_added(self, client: FlaskClient) -> None:
+    def test_without_codes_nobody_can_say_what_was_added(self, client: FlaskClient) -> None:
         known = seen(client, full_request())
         item = ask(client, {"link": known["link"], "etag": OTHER_TAG})["items"][0]
         assert (item["findings_added"], item["findings_cleared"]) == (None, None)
@@ -168,12 +168,12 @@ class TestManyLinks:
         good = seen(client, full_request())
         sold = seen(client, small_request())
         items = [{**good, "link": good["link"][:-4]}, sold, {**good, "etag": OTHER_TAG}]
-        damaged, gone, told = ask(emptied, *items)["items"]
+        damaged, gone, judged = ask(emptied, *items)["items"]
         assert (damaged["problem"]["status"], damaged["etag"]) == (404, None)
         assert damaged["problem"]["instance"].endswith("/0")
         assert gone["problem"]["status"] == 422
         assert gone["problem"]["errors"][0]["pointer"] == "/loom_id"
-        assert told["problem"] is None
+        assert judged["problem"] is None
 
     def test_a_failure_of_the_service_spoils_only_its_item(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
@@ -251,7 +251,9 @@ class TestManyLinks:
         assert pointer in [error["pointer"] for error in answer.get_json()["errors"]]
 
 
-def test_a_forged_tag_of_a_bad_link_costs_nothing_and_tells_nothing(client: FlaskClient) -> None:
+def test_a_forged_tag_of_a_bad_link_costs_nothing_and_gives_nothing_away(
+    client: FlaskClient,
+) -> None:
     content = b'{"construction":{}}'
     tag = digest(content, validation.ruleset().encode())
     assert ask(client, {"link": f"/v1/validations/{pack(content)}", "etag": tag})["items"] == []

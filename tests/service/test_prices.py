@@ -250,7 +250,7 @@ def test_a_sheet_has_columns_of_prices_and_costs(client: FlaskClient) -> None:
     assert {second[name] for name in second if name.startswith("costs.")} == {""}
 
 
-def test_a_page_that_is_asked_for_with_prices_shows_them(client: FlaskClient) -> None:
+def test_a_page_that_is_requested_with_prices_shows_them(client: FlaskClient) -> None:
     html = {"Accept": "text/html"}
     page = client.post("/v1/validations", json=priced(small_request()), headers=html)
     assert page.mimetype == "text/html"

@@ -21,7 +21,7 @@ def test_a_query_is_answered_as_a_post(client: FlaskClient) -> None:
     assert queried.headers["ETag"] == posted.headers["ETag"]
 
 
-def test_it_names_the_address_that_asks_the_same(client: FlaskClient) -> None:
+def test_it_names_the_address_that_requests_the_same(client: FlaskClient) -> None:
     queried = client.open(QUERIED, method="QUERY", json=small_request())
     again = client.get(queried.headers["Location"])
     assert again.data == queried.data

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from marshmallow import ValidationError
 from service.support import DELETE, changed, small_request
 
-from weavability.answers.costs import PRICE_BOUNDS
+from weavability.answers.prices import PRICE_BOUNDS
 from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import (
     Band,
@@ -287,7 +287,7 @@ def test_an_inch_form_reaches_to_the_bounds_of_the_metric_one(metric: str, end: 
     [True, "1.0", math.nan, math.inf, [1.0], 10**5000],
     ids=["true", "text", "nan", "infinity", "list", "huge"],
 )
-def test_a_kept_yarn_does_not_stand_for_one_that_only_looks_alike(other: object) -> None:
+def test_a_kept_yarn_does_not_replace_one_that_only_looks_alike(other: object) -> None:
     schema = YarnSchema()
     kept = schema.read({"linear_density_tex": 1.0})
     assert schema.read({"linear_density_tex": 1.0}) is kept

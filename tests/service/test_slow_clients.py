@@ -30,8 +30,8 @@ BODY = json.dumps(small_request()).encode()
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[Server]:
-    told = ["--workers", "1", "--threads", str(THREADS), "--patience-s", str(PATIENCE_S)]
-    with serving(*told) as started:
+    arguments = ["--workers", "1", "--threads", str(THREADS), "--patience-s", str(PATIENCE_S)]
+    with serving(*arguments) as started:
         yield started
 
 
@@ -79,7 +79,7 @@ def test_a_head_that_stops_or_trickles_is_cut_off(server: Server, trickling: byt
     }
 
 
-def test_a_body_that_trickles_is_told_so(server: Server) -> None:
+def test_a_body_that_trickles_is_refused_with_the_reason(server: Server) -> None:
     took_s, answer = dawdle(server, HEAD % 5000, b"{" * 200)
     assert took_s < PATIENCE_S + BUSY_MACHINE_S
     head, _, body = answer.partition(b"\r\n\r\n")
@@ -88,7 +88,7 @@ def test_a_body_that_trickles_is_told_so(server: Server) -> None:
 
 
 def test_a_long_body_may_take_its_time_while_it_moves(server: Server) -> None:
-    """At twice the slowest rate, for longer than the patience with one that stands still."""
+    """At twice the slowest rate, for longer than the patience with one that pauses."""
     data = BODY + b" " * (2 * SLOWEST_BYTES_PER_S * (PATIENCE_S + 1) - len(BODY))
     with server.connect() as peer:
         peer.sendall(HEAD % len(data))

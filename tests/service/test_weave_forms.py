@@ -175,7 +175,7 @@ def test_a_slip_is_pointed_at_and_explained(slip: str) -> None:
     assert words in found[0].message
 
 
-def test_every_wrong_stripe_is_told() -> None:
+def test_every_wrong_stripe_is_reported() -> None:
     stripes = [{"weave": "plan", "ends": 1}, {"weave": "plain", "ends": 1}, {"weave": "plain"}]
     pointers = [fault.pointer for fault in faults({"stripes": stripes})]
     assert pointers == ["/stripes/0/weave", "/stripes/2/ends"]

@@ -36,8 +36,8 @@ def faults(client: FlaskClient, body: object, accept: str = "*/*") -> dict[str, 
 
 class TestNotations:
     def test_every_example_can_be_sent(self, client: FlaskClient) -> None:
-        told = json.loads(client.get(ADDRESS).data)
-        shown = [each["example"] for each in (*told["notations"], *told["forms"])]
+        found = json.loads(client.get(ADDRESS).data)
+        shown = [each["example"] for each in (*found["notations"], *found["forms"])]
         assert len(shown) >= 20
         for example in shown:
             assert sheet(client, example)["repeat"]["crossings"] >= 4
@@ -58,9 +58,9 @@ class TestNotations:
                 said = [line["reason"] for line in read["assumptions"]]
                 assert each["leaves_open"] is None or each["leaves_open"] in " ".join(said)
 
-    def test_every_form_of_the_contract_is_told(self, client: FlaskClient) -> None:
-        told = json.loads(client.get(ADDRESS).data)
-        assert [form["members"] for form in told["forms"]] == [
+    def test_every_form_of_the_contract_is_listed(self, client: FlaskClient) -> None:
+        found = json.loads(client.get(ADDRESS).data)
+        assert [form["members"] for form in found["forms"]] == [
             ["rows"],
             ["code"],
             ["threading", "lift_plan"],
@@ -68,8 +68,8 @@ class TestNotations:
             ["image_png"],
             ["stripes"],
         ]
-        assert all(form["meaning"] for form in told["forms"])
-        assert told["forms"][4]["optional"] == ["dark_below"]
+        assert all(form["meaning"] for form in found["forms"])
+        assert found["forms"][4]["optional"] == ["dark_below"]
 
     def test_a_current_copy_is_not_sent_again(self, client: FlaskClient) -> None:
         etag = client.get(ADDRESS).headers["ETag"]
@@ -79,13 +79,13 @@ class TestNotations:
 
 class TestSheet:
     def test_structure(self, client: FlaskClient) -> None:
-        told = sheet(client, "2/2 twill Z")
-        assert told["repeat"]["rows"] == ["1100", "0110", "0011", "1001"]
-        assert told["drafting"]["shafts_needed"] == 4
-        assert told["drafting"]["least"]["threading"] == [1, 2, 3, 4]
-        assert told["integrity"]["hangs_together"] is True
-        assert told["findings"] == []
-        assert told["caution"]
+        found = sheet(client, "2/2 twill Z")
+        assert found["repeat"]["rows"] == ["1100", "0110", "0011", "1001"]
+        assert found["drafting"]["shafts_needed"] == 4
+        assert found["drafting"]["least"]["threading"] == [1, 2, 3, 4]
+        assert found["integrity"]["hangs_together"] is True
+        assert found["findings"] == []
+        assert found["caution"]
 
     def test_setts_give_lengths_in_either_unit(self, client: FlaskClient) -> None:
         metric = sheet(client, "3/1 twill Z", ends_per_cm=30, picks_per_cm=20)
@@ -104,53 +104,53 @@ class TestSheet:
 
     def test_the_threading_by_which_it_is_stated_is_kept(self, client: FlaskClient) -> None:
         stated = {"threading": [4, 3, 2, 1], "lift_plan": ["1100", "0110", "0011", "1001"]}
-        told = sheet(client, stated)
-        assert told["drafting"]["in_use"] == "given"
-        assert told["drafting"]["given"]["draft"]["threading"] == [4, 3, 2, 1]
+        found = sheet(client, stated)
+        assert found["drafting"]["in_use"] == "given"
+        assert found["drafting"]["given"]["draft"]["threading"] == [4, 3, 2, 1]
         another = sheet(client, stated, draft={"threading": "straight"})
         assert another["drafting"]["given"]["draft"]["threading"] == [1, 2, 3, 4]
 
     def test_a_stated_draft_may_repeat_its_weave(self, client: FlaskClient) -> None:
         twice = {"threading": [1, 2, 1, 2], "lift_plan": ["10", "01", "10", "01"]}
-        told = sheet(client, twice)
-        assert (told["repeat"]["ends"], told["repeat"]["picks"]) == (2, 2)
-        assert told["drafting"]["given"]["weaves_the_cloth"] is True
+        found = sheet(client, twice)
+        assert (found["repeat"]["ends"], found["repeat"]["picks"]) == (2, 2)
+        assert found["drafting"]["given"]["weaves_the_cloth"] is True
 
     def test_a_draft_that_does_not_weave_it_is_an_answer(self, client: FlaskClient) -> None:
-        told = sheet(client, "2/2 twill Z", draft={"threading": [1, 1, 2, 2]})
-        assert told["drafting"]["given"]["weaves_the_cloth"] is False
-        assert told["drafting"]["given"]["faults"][0]["pointer"].startswith("/draft/threading")
+        found = sheet(client, "2/2 twill Z", draft={"threading": [1, 1, 2, 2]})
+        assert found["drafting"]["given"]["weaves_the_cloth"] is False
+        assert found["drafting"]["given"]["faults"][0]["pointer"].startswith("/draft/threading")
 
     def test_colours(self, client: FlaskClient) -> None:
         colours = {"colours": {"B": "#F4F1E8", "A": "#1c2a4a"}, "order": "2A 2B"}
-        told = sheet(client, "plain", warp=colours, weft={"colours": {"Z": "#a8481f"}})
-        assert told["colour"]["repeat_ends"] == 4
-        assert sum(share["share_pct"] for share in told["colour"]["face"]) == pytest.approx(100)
-        assert told["colour"]["weft"]["order"] == "Z"
+        found = sheet(client, "plain", warp=colours, weft={"colours": {"Z": "#a8481f"}})
+        assert found["colour"]["repeat_ends"] == 4
+        assert sum(share["share_pct"] for share in found["colour"]["face"]) == pytest.approx(100)
+        assert found["colour"]["weft"]["order"] == "Z"
 
     def test_shedding_and_comparison(self, client: FlaskClient) -> None:
-        told = sheet(
+        found = sheet(
             client,
             "5-end satin move 2",
             shedding={"kind": "cam", "shafts": 4},
             against={"rows": ["10", "01"]},
         )
-        assert "shedding.shafts" in {finding["code"] for finding in told["findings"]}
-        assert told["comparison"]["same"] is False
+        assert "shedding.shafts" in {finding["code"] for finding in found["findings"]}
+        assert found["comparison"]["same"] is False
 
     def test_what_falls_apart_is_an_answer(self, client: FlaskClient) -> None:
-        told = sheet(client, "double cloth plain + plain")
-        assert told["integrity"]["hangs_together"] is False
-        assert "weave.falls_apart" in {finding["code"] for finding in told["findings"]}
+        found = sheet(client, "double cloth plain + plain")
+        assert found["integrity"]["hangs_together"] is False
+        assert "weave.falls_apart" in {finding["code"] for finding in found["findings"]}
 
     def test_a_weave_is_the_same_here_and_in_a_construction(self, client: FlaskClient) -> None:
         stripes = example_requests.WEAVE_ON_JACQUARD["weave"]
-        told = sheet(client, stripes)
+        found = sheet(client, stripes)
         body = changed(small_request(), "/construction/weave", stripes)
         report = json.loads(client.post("/v1/validations", json=body).data)
-        assert report["cloth"]["repeat_ends"] == told["repeat"]["ends"]
+        assert report["cloth"]["repeat_ends"] == found["repeat"]["ends"]
         assert report["cloth"]["longest_warp_float_picks"] == max(
-            told["floats"]["warp_face_float_picks"], told["floats"]["warp_back_float_picks"]
+            found["floats"]["warp_face_float_picks"], found["floats"]["warp_back_float_picks"]
         )
 
 
@@ -162,7 +162,7 @@ class TestDrawing:
         ET.fromstring(answer.text)
         return answer
 
-    def test_point_paper_unless_the_face_is_asked_for(self, client: FlaskClient) -> None:
+    def test_point_paper_unless_the_face_is_requested(self, client: FlaskClient) -> None:
         paper = self.drawing(client, "2/2 twill Z")
         face = self.drawing(client, "2/2 twill Z", view="cloth_face")
         assert paper.data == self.drawing(client, "2/2 twill Z", view="point_paper").data
@@ -216,8 +216,8 @@ class TestQuery:
         assert answer.headers["Vary"] == "Accept"
 
     def test_a_copy_of_the_figures_is_no_copy_of_the_drawing(self, client: FlaskClient) -> None:
-        told = client.open(ADDRESS, method="QUERY", json={"weave": "plain"})
-        headers = {"Accept": SVG, "If-None-Match": told.headers["ETag"]}
+        found = client.open(ADDRESS, method="QUERY", json={"weave": "plain"})
+        headers = {"Accept": SVG, "If-None-Match": found.headers["ETag"]}
         drawn = client.open(ADDRESS, method="QUERY", json={"weave": "plain"}, headers=headers)
         assert drawn.status_code == 200
 
@@ -301,7 +301,8 @@ HOSTILE: dict[str, dict[str, Any]] = {
 @pytest.mark.parametrize("accept", ["application/json", SVG])
 @pytest.mark.parametrize("case", HOSTILE)
 def test_hostile_requests_are_answered(client: FlaskClient, case: str, accept: str) -> None:
-    for view in ("point_paper", "cloth_face"):
+    views = ("point_paper", "cloth_face") if accept == SVG else ("point_paper",)
+    for view in views:
         body = HOSTILE[case] | {"view": view}
         answer = client.post(ADDRESS, json=body, headers={"Accept": accept})
         assert answer.status_code in {200, 422}, answer.text

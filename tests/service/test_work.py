@@ -11,10 +11,12 @@ from flask.testing import FlaskClient
 from service.support import PARK_TEXT, changed, small_request
 
 from weavability.service import Settings, create_app
+from weavability.service.batches.flat_order import query_of, write_fields
 from weavability.service.http import work
 from weavability.service.http.links import pack
 from weavability.service.requests.canonical import canonical_request
 from weavability.service.requests.park import parse_park
+from weavability.service.resources.validations import resolved
 
 PARK = parse_park(PARK_TEXT, name="park.toml")
 NDJSON = {"Content-Type": "application/x-ndjson"}
@@ -55,6 +57,53 @@ def test_an_order_on_a_loom_is_a_unit(limited: FlaskClient) -> None:
     assert left(first) >= PER_MIN // 6 - 2
 
 
+def test_faulty_lines_of_a_batch_are_work(limited: FlaskClient) -> None:
+    """Eighty kilobytes of them took seven seconds and counted as one unit."""
+    answer = limited.post(
+        "/v1/validations",
+        data="reference,weave\n" + "x,y\n" * 500,
+        headers={"Content-Type": "text/csv"},
+    )
+    assert answer.data.count(b"\n") > 500
+    assert left(limited.get("/v1/looms")) < PER_MIN // 6 - 10
+
+
+def _of_many_yarns() -> dict[str, Any]:
+    """Warp and weft of 64 yarns each, in 9 kB."""
+    yarns = {f"Y{place}": {"designation": f"Ne {20 + place}"} for place in range(64)}
+    body = small_request()
+    for system in ("warp", "weft"):
+        body["construction"][system] |= {"yarns": yarns, "order": " ".join(yarns)}
+    return body
+
+
+def test_yarns_and_requirements_are_work(client: FlaskClient) -> None:
+    def units(order: dict[str, Any]) -> float:
+        return work.units_of(resolved(order, PARK).request.construction)
+
+    required = {"mass_g_per_m2": {"max": 200}}
+    assert units(small_request()) == 1
+    assert units(changed(small_request(), "/construction/requirements", required)) == 2
+    assert units(_of_many_yarns()) == 8.5
+
+
+def test_assumed_values_of_many_yarns_are_too_much_work(client: FlaskClient) -> None:
+    """On eight looms they took minutes; the form answers without them."""
+    options = {"decisive_assumptions": True}
+    order = {**_of_many_yarns(), "options": options}
+    answer = client.post("/v1/validations", json=order)
+    assert answer.status_code == 413
+    assert "one request may spend 1000" in answer.get_json(force=True)["detail"]
+    cloth = order["construction"]
+    matches = client.post(
+        "/v1/loom-matches", json={"construction": cloth, "options": {"decisive_assumptions": True}}
+    )
+    assert matches.status_code == 413
+    address = query_of(write_fields(_of_many_yarns()).cells)
+    assert address is not None
+    assert client.get(f"/?{address}").status_code == 200
+
+
 def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> None:
     body = design(2000)
     del body["construction"]["weft"]
@@ -63,12 +112,13 @@ def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> N
     assert PER_MIN // 6 - left(answer) in range(75, 90)
 
 
-@pytest.mark.slow
-def test_a_batch_is_counted_by_its_lines(limited: FlaskClient) -> None:
-    lines = b"\n".join([json.dumps(small_request()).encode()] * 900)
+def test_a_batch_is_counted_by_its_lines() -> None:
+    few = PER_MIN // 10
+    limited = create_app(Settings(work_per_min=few), park=PARK).test_client()
+    lines = b"\n".join([json.dumps(small_request()).encode()] * 90)
     answer = limited.post("/v1/validations", data=lines, headers=NDJSON)
-    assert len(answer.data.splitlines()) == 900
-    assert left(limited.get("/v1/looms")) < PER_MIN // 6 - 300
+    assert len(answer.data.splitlines()) == 90
+    assert left(limited.get("/v1/looms")) < few // 6 - 30
 
 
 def test_who_has_done_too_much_has_to_wait(limited: FlaskClient) -> None:

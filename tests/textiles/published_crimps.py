@@ -29,6 +29,7 @@ WIDTH_CM: Final = 100.0
 class PublishedCrimp:
     """One published crimp.
 
+    ``is_fitted`` is whether a number of the estimate was chosen on it.
     ``alone`` is the estimate if no crimp of the cloth is stated, ``from_other`` that from the
     other published crimp, if there is one.
     """
@@ -38,6 +39,7 @@ class PublishedCrimp:
     system: str
     group: str
     why: str
+    is_fitted: bool
     band: CrimpBand
     published: float
     alone: float
@@ -121,7 +123,8 @@ def published_crimps() -> Iterator[PublishedCrimp]:
                 cloth=row["cloth"],
                 system=system,
                 group=group,
-                why="" if group == "woven" else READ_AS[group][row["id"]],
+                why=READ_AS["chosen_on" if group == "woven" else group].get(row["id"], ""),
+                is_fitted=row["id"] in READ_AS["chosen_on"],
                 band=crimp_band(
                     mean_float_of_picks=alone.structure.mean_float_of_picks,
                     mean_float_of_ends=alone.structure.mean_float_of_ends,

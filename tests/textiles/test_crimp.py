@@ -109,6 +109,14 @@ def test_a_warp_rib_leaves_the_weft_nearly_straight() -> None:
     assert found.warp_crimp_pct == pytest.approx(13.72, abs=1e-2)
 
 
+def test_cloths_on_which_a_number_of_the_estimate_was_chosen_are_no_evidence() -> None:
+    woven = [one for one in published_crimps() if one.group == "woven"]
+    of_flattening = {one.row for one in woven if one.from_other is not None}
+    of_split = {one.row for one in woven if one.band is UNEQUAL_FLOATS}
+    assert set(READ_AS["chosen_on"]) == of_flattening | of_split
+    assert {one.row for one in woven if not one.is_fitted} == {"F029", "F035", "F036"}
+
+
 def crimps(group: str, band: CrimpBand) -> list[PublishedCrimp]:
     return [one for one in published_crimps() if one.group == group and one.band is band]
 

@@ -118,6 +118,8 @@ def test_density_of_a_blend_adds_volumes() -> None:
         ("poly-cotton", (65.0, 35.0)),
         ("polyester/wool", (55.0, 45.0)),
         ("linen/cotton", (50.0, 50.0)),
+        ("cotton/elastane", (97.0, 3.0)),
+        ("elastane/cotton", (3.0, 97.0)),
     ],
 )
 def test_shares_that_are_not_stated_are_assumed_and_say_so(
@@ -126,6 +128,14 @@ def test_shares_that_are_not_stated_are_assumed_and_say_so(
     blend = find_fibre(name)
     assert tuple(share for _, share in blend.components) == shares
     assert blend.shares_assumed
+
+
+def test_a_core_of_elastane_is_thin() -> None:
+    assert find_fibre("core-spun 6/94 elastane/cotton").share_pct("elastane") == 6.0
+    with pytest.raises(InputError, match="94 % of elastane is no core-spun yarn") as refused:
+        find_fibre("core-spun 94/6 elastane/cotton")
+    (fault,) = refused.value.faults
+    assert fault.allowed == "for example core-spun 6/94 elastane/cotton"
 
 
 def test_the_key_of_a_blend_finds_it_again() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import networkx as nx
 import numpy as np
 import pytest
+from builders import named
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave, packed_lines
@@ -238,3 +239,16 @@ def test_weaves_are_equal_and_hash_alike_by_matrix() -> None:
     assert from_text("10/01") != from_text("01/10")
     assert from_text("1001") != from_text("10/01")
     assert from_text("10/01") != "10/01"
+
+
+@pytest.mark.parametrize(
+    ("name", "times"),
+    # Interlacings of every four neighbouring ends by hand: honeycomb 22 against 16, huckaback 36
+    # against 32, mock leno 14 against 14 in threes; plain beside 8-end satin is four to one.
+    [("honeycomb 8", 22 / 16), ("huckaback", 36 / 32), ("mock leno", 1.0), ("plain", 1.0)],
+)
+def test_neighbouring_ends_of_cloths_from_one_beam_interlace_nearly_alike(
+    name: str, times: float
+) -> None:
+    structure = analyse(named(name))
+    assert structure.interlacing_times == pytest.approx(times)

@@ -210,6 +210,8 @@ def test_products_of_tex_and_count(product: float, system: str) -> None:
         ("NeL 25", "NeL 25", 1653.5154929 / 25, 1, None),
         ("25 lea linen", "NeL 25", 1653.5154929 / 25, 1, None),
         ("woollen run 3", "run 3", 310.0341549 / 3, 1, None),
+        ("woollen Nm 8", "woollen Nm 8", 125.0, 1, None),
+        ("Nm 8/2 woollen", "woollen Nm 8/2", 250.0, 2, None),
         ("24 yorkshire skeins", "skein 24", 1937.7134682 / 24, 1, None),
         ("12 cut Galashiels", "Galashiels 12", 2480.2732393 / 12, 1, None),
         ("Alloa 10", "Alloa 10", 206.68943661, 1, None),
@@ -318,6 +320,7 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("-20 tex", "above 0"),
         ("Ne -30", "above 0"),
         ("Nm 2,5", "decimal point"),
+        ("silk 20/22", "write 20/22 den"),
         ("abc 30", "'abc 30' cannot be read as a yarn count"),
         ("Ne twenty", "'Ne twenty' cannot be read as a yarn count"),
         ("Ne 30 polyester", "its own field"),
@@ -466,7 +469,7 @@ def test_cotton_count_on_silk_warns_of_the_trap() -> None:
     assert facts.linear_density_tex == pytest.approx(2 * TEX_NE / 60)
 
 
-def test_a_measured_diameter_stands_and_gives_the_packing() -> None:
+def test_a_measured_diameter_is_kept_and_gives_the_packing() -> None:
     ledger = Ledger()
     facts = resolve_yarn(replace(COTTON, diameter_mm=0.25), ledger)
     again = geometry.yarn_diameter_mm(
@@ -886,7 +889,7 @@ def test_a_monofilament_may_be_stated_by_its_diameter() -> None:
         ),
     ],
 )
-def test_what_a_yarn_leaves_open_is_asked_for_at_its_field(
+def test_what_a_yarn_leaves_open_is_requested_at_its_field(
     yarn: Yarn, pointer: str, words: str
 ) -> None:
     with pytest.raises(InputError) as refused:

@@ -208,8 +208,8 @@ class AnswerOptions(Record):
         remedies: Whether to look for changes that clear the findings; without, no change of the
             order is tried; yes if not given.
         decisive_assumptions: Whether to find the assumed values that turn the verdict inside their
-            bands; it takes a unit of work for each assumed value with a band, about 40; not if not
-            given.
+            bands; it takes the work of judging the order for each assumed value with a band, about
+            40; not if not given.
     """
 
     remedies: bool | None = None
@@ -403,6 +403,8 @@ class ChangeoverRates(Record):
         harness_tie_ends_per_h: Rate of tying a new harness and levelling it [ends/h].
         harness_fixed_hours: Time to take the old harness down and hang the comber board [h].
         minutes_to_leave_ends_out: Time to cut the outer ends that the new warp lacks [min].
+        hours_per_beam: Time to mount one more beam with its let-off, or to take one off [h].
+        minutes_for_pile: Time to set pile let-off and loops to another pile ratio [min].
     """
 
     minutes_per_weft: float | None = None
@@ -423,6 +425,8 @@ class ChangeoverRates(Record):
     harness_tie_ends_per_h: float | None = None
     harness_fixed_hours: float | None = None
     minutes_to_leave_ends_out: float | None = None
+    hours_per_beam: float | None = None
+    minutes_for_pile: float | None = None
 
 
 @record
@@ -502,12 +506,16 @@ class ChangeoverSummary(Record):
     Attributes:
         route: How the warp is brought on.
         loom_stop_hours: Hours that the loom is stopped [h].
+        loom_stop_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
+        off_loom_hours_band: Between how many hours that is expected.
     """
 
     route: str
     loom_stop_hours: float
+    loom_stop_hours_band: models.ValueBand | None = None
     off_loom_hours: float
+    off_loom_hours_band: models.ValueBand | None = None
 
 
 @record
@@ -700,7 +708,7 @@ class ClothSummary(Record):
 
 @record
 class Codes(Record):
-    """Codes of the findings by severity, each once, in the order of the report.
+    """Codes of the findings, each once, at its heaviest severity, in the order of the report.
 
     Attributes:
         errors: Codes of what cannot or must not run.
@@ -1017,7 +1025,7 @@ class DecisiveAssumption(Record):
 
 @record
 class DesignEffect(Record):
-    """What a colour of the picture stands for.
+    """What a colour of the picture means.
 
     Attributes:
         name: What the effect is called.
@@ -1498,6 +1506,8 @@ class EvidenceCount(Record):
     Attributes:
         outside: Values printed or measured by others.
         outside_agree: How many of them agree.
+        fitted: Values on which a number of the formula was chosen.
+        fitted_agree: How many of them agree.
         derived: Values that follow from a printed rule or drawing.
         derived_agree: How many of them agree.
         recalled: Values of common knowledge whose document was not read.
@@ -1506,6 +1516,8 @@ class EvidenceCount(Record):
 
     outside: int
     outside_agree: int
+    fitted: int
+    fitted_agree: int
     derived: int
     derived_agree: int
     recalled: int
@@ -1537,8 +1549,9 @@ class EvidenceValue(Record):
         case: Name of the case in the tests.
         what: What is compared, with the inputs.
         source: Who published it, and on which page as far as known.
-        kind: ``outside`` was printed or measured by others; ``derived`` follows from a printed rule
-            or drawing; ``recalled`` is of common knowledge, the document was not read.
+        kind: ``outside`` was printed or measured by others; ``fitted`` likewise, but a number of
+            the formula was chosen on it; ``derived`` follows from a printed rule or drawing;
+            ``recalled`` is of common knowledge, the document was not read.
         published: The published figure, or what was stated.
         computed: What this service computes or answers.
         unit: Unit of both figures; ``None`` if they have none.
@@ -1652,9 +1665,10 @@ class FindingFields(Record):
         tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
             none was looked for.
         source: Source of the limit.
-        rests_on: Pointers of the assumed values on which a warning rests; empty if it rests on
-            none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are stated
-            as they are assumed. ``assumptions`` has their bands.
+        rests_on: Pointers of the assumed values on which a warning or note rests, the most
+            effective first: elsewhere in their bands it would be lighter or none. Empty if it rests
+            on none. If its ``message_key`` ends in ``_if_assumed``, it is an error if they are
+            stated as they are assumed. ``assumptions`` has their bands.
     """
 
     code: str
@@ -2262,7 +2276,11 @@ class LoomMatchFields(Record):
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
         output_m_per_h: Cloth woven per hour, efficiency included [m/h].
         running_hours: Hours of weaving for the order, or for 1000 m if it states no length [h].
-        hours: Running and change-over together; what the ranking compares [h].
+        further_warps_hours: Hours that the loom is stopped while the warps of the order after the
+            first are tied in [h].
+        further_warps_hours_band: Between how many hours that is expected.
+        hours: Running, change-over and tying in further warps together; what the ranking compares
+            [h].
         reed_width_use_pct: Reed width in use as a share of the loom's [%].
         idle_shafts: Shafts of the loom that stay empty; ``None`` on a Jacquard.
         idle_hooks: Hooks cast out; ``None`` without a Jacquard.
@@ -2288,6 +2306,8 @@ class LoomMatchFields(Record):
     insertion_rate_m_per_min: float
     output_m_per_h: float
     running_hours: float
+    further_warps_hours: float | None = None
+    further_warps_hours_band: models.ValueBand | None = None
     hours: float
     reed_width_use_pct: float
     idle_shafts: int | None = None
@@ -2337,7 +2357,7 @@ class LoomRemedies(Record):
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
         remedies: Changes that were proved, the smallest first. Two fields are changed together only
             if no single change clears the finding, or none within 10 points makes the order
-            weavable.
+            weavable; three only if no two make it weavable.
         not_found: Errors and warnings without any remedy.
         trials: Changed orders that were judged by every check.
     """
@@ -2356,8 +2376,8 @@ class MatchOptions(Record):
 
     Attributes:
         decisive_assumptions: Whether to find the assumed values that turn the verdicts of the 8
-            best ranked looms inside their bands; for each loom it takes a unit of work for each
-            such value, about 40; not if not given.
+            best ranked looms inside their bands; for each loom it takes the work of judging the
+            order for each such value, about 40; not if not given.
     """
 
     decisive_assumptions: bool | None = None
@@ -3297,6 +3317,8 @@ class SequenceReportFields(Record):
             given [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
         saved_hours: Hours that the sequence saves against the order given [h].
+        saved_hours_band: Between how many hours that is expected; work of a kind is quick or slow
+            in both alike, and a low end below 0 says that the order given may be the quicker.
         matrix: Stops of the changes between any two of the cloths.
         matrix_holds: When the entries of the matrix hold.
         assumptions: Every value that was not given and was therefore assumed.
@@ -3313,6 +3335,7 @@ class SequenceReportFields(Record):
     given_loom_stop_hours: float
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
+    saved_hours_band: models.ValueBand | None = None
     matrix: tuple[models.MatrixRow, ...]
     matrix_holds: str
     assumptions: tuple[models.Assumption, ...]
@@ -3959,7 +3982,7 @@ class WarpSummary(Record):
             without pile.
         knots: Knots of all tyings-in, the first warp too.
         cloth_roll_capacity_m: Cloth that one roll holds [m].
-        doffs: Cloth rolls taken off.
+        doffs: Cloth rolls taken off; of an order in pieces, of whole pieces if a roll holds one.
         days_between_warps: Days that a full beam lasts; of several groups of ends, the first empty
             [d].
         peak_tension_cn: Greatest tension of an end in the shed [cN].

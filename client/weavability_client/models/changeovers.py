@@ -99,7 +99,7 @@ class SequenceReport(SequenceReportFields, Answer):
             f"stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
             facts=[
                 ("in the order given", f"{cell(self.given_loom_stop_hours)} h"),
-                ("saved", f"{cell(self.saved_hours)} h"),
+                ("saved", _hours(self.saved_hours, self.saved_hours_band)),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
             ],
             header=(

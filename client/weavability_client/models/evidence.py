@@ -55,7 +55,9 @@ class Evidence(EvidenceFields, Answer):
         counts = [each.counts for each in self.subjects]
         outside = sum(each.outside for each in counts)
         if not outside:
-            return "evidence: no outside value has been found; others are derived or recalled"
+            return (
+                "evidence: no outside value has been found; others are fitted, derived or recalled"
+            )
         agree = sum(each.outside_agree for each in counts)
         return f"evidence: {agree} of {outside} outside values agree"
 
@@ -63,12 +65,13 @@ class Evidence(EvidenceFields, Answer):
         """Lay it out: a line a subject, and below what does not agree."""
         return Page(
             headline=self._headline(),
-            header=("subject", "outside", "agree", "derived", "recalled"),
+            header=("subject", "outside", "agree", "fitted", "derived", "recalled"),
             rows=[
                 (
                     each.subject,
                     each.counts.outside,
                     each.counts.outside_agree,
+                    each.counts.fitted,
                     each.counts.derived,
                     each.counts.recalled,
                 )

@@ -53,6 +53,8 @@ class MatchReport(MatchReportFields, Answer):
                 f"codes.{kind}": " ".join(getattr(each.codes, kind))
                 for kind in ("errors", "warnings", "notes")
             }
+            | {"codes": " ".join((*each.codes.errors, *each.codes.warnings, *each.codes.notes))}
+            | ({"currency": self.currency} if each.costs else {})
             | ({"costs.not_priced": "; ".join(each.costs.not_priced)} if each.costs else {})
             | _decisive_row(each)
             for each in self.matches

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any, Self
 
 from weavability_client._record import Scalar
+from weavability_client.errors import UsageError
 from weavability_client.models._generated import LoomRemedies, OtherLoom, RemedyReportFields
 from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Remedy, Verdict
@@ -14,7 +16,9 @@ from weavability_client.tables import money, words
 class RemedyReport(RemedyReportFields, Answer):
     """The remedies of an order; its fields are those of ``RemedyReportFields``."""
 
-    __slots__ = ()
+    __slots__ = ("_asked",)
+
+    _asked: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -37,6 +41,32 @@ class RemedyReport(RemedyReportFields, Answer):
             if remedy.verdict not in (None, Verdict.NOT_WEAVABLE)
         )
         return next(makes, None)
+
+    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
+        """Return the request with a remedy made on its loom: ``validate(**fixed)`` proves it.
+
+        Args:
+            remedy: One of the remedies of a loom here.
+            request: ``{construction, loom | loom_id}`` in the API's names, if this was not returned
+                by ``Client.remedies``, which keeps it.
+
+        Raises:
+            UsageError: The request is not known, and none is given.
+        """
+        asked = request if request is not None else getattr(self, "_asked", None)
+        if asked is None:
+            raise UsageError("these remedies do not know their request: pass it to fixed()")
+        named = {name: value for name, value in asked.items() if name != "loom_ids"}
+        for each in self.looms:
+            is_here = any(one is remedy for one in each.remedies)
+            if is_here and "loom" not in named and each.loom_id is not None:
+                named["loom_id"] = each.loom_id
+        return remedy.applied(named)
+
+    def for_request(self, request: Mapping[str, object]) -> Self:
+        """Keep the request that this answers, for :meth:`fixed`; it is no part of it."""
+        object.__setattr__(self, "_asked", request)
+        return self
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a remedy."""
@@ -85,6 +115,11 @@ class RemedyReport(RemedyReportFields, Answer):
             for each in loom.not_found:
                 tried = ", ".join(each.tried) or "nothing: only another loom helps"
                 yield f"{loom.loom_id or 'loom'}: no remedy found for {each.code}; tried {tried}"
+        if self.not_searched:
+            unsearched = ", ".join(
+                str(each or "a loom without a name") for each in self.not_searched
+            )
+            yield f"not searched, because others rank before them: {unsearched}"
         if self.other_looms:
             yield f"weavable as it is on {', '.join(map(_named, self.other_looms))}"
 

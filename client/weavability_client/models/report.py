@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from typing import Any, Self
 
@@ -101,7 +102,10 @@ class Report(ReportFields, Answer):
         return next((each for each in self.findings if each.code == code), None)
 
     def summary(self) -> dict[str, object]:
-        """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost."""
+        """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost.
+
+        A column that the service's own sheet has too bears the same name.
+        """
         head: dict[str, object] = {
             "reference": self.reference,
             "loom_id": self.loom_id,
@@ -109,21 +113,23 @@ class Report(ReportFields, Answer):
             **self.counts.to_json(),
             "codes": " ".join(each.code for each in self.findings),
         }
-        parts = (self.rates, self.setup, self.cloth, self.energy)
         row = head | {
             key: value
-            for part in parts
-            if part is not None
-            for key, value in part.to_json().items()
-            if isinstance(value, int | float | str)
+            for part in (self.rates, self.setup, self.cloth)
+            for key, value in _scalars(part.to_json()).items()
         }
         order = {} if self.order is None else self.order.to_json()
-        lengths = {
-            f"order.{key}": value
-            for key, value in order.items()
-            if isinstance(value, int | float) and not isinstance(value, bool)
+        pieces = None if self.order is None else self.order.cuts
+        cuts = {} if pieces is None else pieces.to_json()
+        energy = {} if self.energy is None else self.energy.to_json()
+        below = {"order.": order, "order.cuts.": cuts, "energy.": energy}
+        named = {
+            f"{section}{key}": value
+            for section, part in below.items()
+            for key, value in _scalars(part).items()
         }
-        return row | lengths | self._cost_row() | self._decisive_row()
+        noted = {} if self.verdict_note is None else {"verdict_note": self.verdict_note}
+        return row | noted | named | self._cost_row() | self._decisive_row()
 
     def _decisive_row(self) -> dict[str, object]:
         """Return what a flat row has of the values that decide; nothing unless requested."""
@@ -138,10 +144,11 @@ class Report(ReportFields, Answer):
         costs = self.costs
         if costs is None:
             return {}
-        sums = ("currency", "cost_per_m", "cost_per_m2", "cost_for_order")
-        row: dict[str, object] = {name: getattr(costs, name) for name in sums}
-        each = {f"cost_for_order.{one.driver}": one.cost_for_order for one in costs.drivers}
-        return row | each | {"not_priced": "; ".join(one.driver for one in costs.not_priced)}
+        sums = ("currency", "cost_per_m", "cost_per_m2", "cost_for_order", "cost_per_ordered_m")
+        row: dict[str, object] = {f"costs.{name}": getattr(costs, name) for name in sums}
+        drivers = json.dumps([each.to_json() for each in costs.drivers], ensure_ascii=False)
+        missing = "; ".join(one.driver for one in costs.not_priced)
+        return row | {"costs.drivers": drivers, "costs.not_priced": missing}
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
@@ -172,14 +179,14 @@ class Report(ReportFields, Answer):
             facts=self._facts(),
             remarks=[
                 *(line for each in self._by_weight() for line in each.lines()),
-                *self._rests_on(),
+                *self.decides(),
                 assumed_line(self.assumptions),
                 self.caution,
             ],
         )
 
-    def _rests_on(self) -> Iterator[str]:
-        """Yield what the verdict rests on, if that was requested."""
+    def decides(self) -> Iterator[str]:
+        """Yield what the verdict rests on, a sentence each, if that was requested."""
         for each in self.decisive_assumptions or ():
             yield f"decides: {each.message}"
         corner = self.turning_corner
@@ -346,3 +353,12 @@ def _about_layer(layer: LayerSummary) -> Iterator[str]:
         yield f"tightness {cell(layer.tightness_pct)} %"
     if layer.pile_height_mm is not None:
         yield f"pile {cell(layer.pile_height_mm)} mm high"
+
+
+def _scalars(part: Mapping[str, object]) -> dict[str, object]:
+    """Return the single numbers and texts of a part of a report."""
+    return {
+        name: value
+        for name, value in part.items()
+        if isinstance(value, int | float | str) and not isinstance(value, bool)
+    }

@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from weavability.answers.costs import Prices, cost_change
-from weavability.answers.field_words import unit_of
+from weavability.answers.costs import cost_change
+from weavability.answers.field_words import unit_of, words_of
+from weavability.answers.prices import Prices
+from weavability.answers.report import ClothSummary, Rates
 from weavability.checks.finding import Alteration
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.loom import Loom
@@ -18,24 +20,30 @@ class Quantity(NamedTuple):
     """A figure that a change may alter.
 
     Attributes:
-        name: As the report calls it; its end is the unit.
+        name: As the report calls it.
         of: Computes it; ``None`` if an order has none.
-        unit: Its unit, if the name does not end in it.
+        section: The part of the report that has it and its unit; ``None`` if the name ends in it.
     """
 
     name: str
     of: Callable[[Fit | YarnOnLoom], float | None]
-    unit: str = ""
+    section: type | None = None
+
+    @property
+    def unit(self) -> str:
+        """Its unit, as in the report."""
+        of_report = None if self.section is None else words_of(self.section)[self.name].unit
+        return of_report or unit_of(self.name) or ""
 
 
 QUANTITIES: Final = (
     Quantity("mass_g_per_m2", lambda fit: fit.cloth.states.grey.mass_g_per_m2),
-    Quantity("cloth_cover_factor", lambda fit: fit.cloth.covers.cloth, "√tex/cm x 0.1"),
+    Quantity("cloth_cover_factor", lambda fit: fit.cloth.covers.cloth, ClothSummary),
     Quantity("grey_width_cm", lambda fit: fit.cloth.widths.grey_cm),
     Quantity(
         "hours_for_order",
         lambda fit: fit.numbers.hours if fit.cloth.lengths.ordered else None,
-        "h",
+        Rates,
     ),
     Quantity("yarn_mass_kg", lambda fit: sum(each.mass_kg for each in yarn_amounts(fit))),
 )
@@ -70,5 +78,4 @@ def alterations(before: dict[str, float], after: dict[str, float]) -> Iterator[A
     for each in QUANTITIES:
         old, new = before.get(each.name), after.get(each.name)
         if old is not None and new is not None and old != new:
-            unit = each.unit or unit_of(each.name) or ""
-            yield {"name": each.name, "from": old, "to": new, "unit": unit}
+            yield {"name": each.name, "from": old, "to": new, "unit": each.unit}

@@ -459,7 +459,7 @@ def _means(fit: Fit, route: WarpRoute) -> str:
         case RouteKind.TIE_IN:
             return f"knots to be tied and pulled through. {width}"
         case RouteKind.CHANGE_REED:
-            return f"the warp to be sleyed into another reed. {width}"
+            return f"the warp to be sleyed anew. {width}"
         case _:
             return "every end to be threaded through the harness on the loom."
 

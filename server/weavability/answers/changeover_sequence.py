@@ -17,7 +17,6 @@ from weavability.answers.changeover import (
     rates_for,
     warp_left,
 )
-from weavability.answers.loom_matching import Codes, codes_of
 from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
@@ -25,7 +24,7 @@ from weavability.answers.on_loom_summary import (
     width_on_loom,
 )
 from weavability.answers.rounding import tidy
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.answers.woven_style import Woven, as_woven, has_reed_of, width_findings
 from weavability.checks.finding import Finding, Verdict
 from weavability.checks.registry import observe
@@ -41,7 +40,13 @@ from weavability.looms.style_change import (
     WarpRoute,
     keeps_draft,
 )
-from weavability.looms.weaving_sequence import OnLoom, Sequenced, best_sequence, follow
+from weavability.looms.weaving_sequence import (
+    OnLoom,
+    Sequenced,
+    best_sequence,
+    follow,
+    saved_band,
+)
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.field_marks import Since
@@ -146,6 +151,12 @@ class SequenceReport:
         Since("0.2"),
     ]
     saved_hours: Annotated[float, "Hours that the sequence saves against the order given"]
+    saved_hours_band: Annotated[
+        ValueBand,
+        "Between how many hours that is expected; work of a kind is quick or slow in both alike, "
+        "and a low end below 0 says that the order given may be the quicker",
+        Since("0.2"),
+    ]
     matrix: Annotated[tuple[MatrixRow, ...], "Stops of the changes between any two of the cloths"]
     matrix_holds: Annotated[str, "When the entries of the matrix hold"]
     assumptions: Annotated[
@@ -213,6 +224,7 @@ def sequence_orders(
             if "/on_loom" in fits
             else (),
             saved_hours=max(0.0, given.stop_hours - best.stop_hours),
+            saved_hours_band=saved_band(given, best),
             matrix=tuple(_matrix(planner, woven, orders)),
             matrix_holds=MATRIX_WORDS,
             assumptions=tuple(assumptions_in_all(fits, ledger)),

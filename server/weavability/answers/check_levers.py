@@ -39,7 +39,6 @@ from weavability.answers.lever_choices import (
     STRAIGHT_DRAFT,
     TWO_FEEDERS,
     WHOLE_REPEATS,
-    WHOLE_WEFT_REPEATS,
 )
 from weavability.answers.levers import (
     CLOSER_SETTS,
@@ -117,6 +116,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.INSERTION_WEFT_SPEED: (SLOWER, FOLDED_WEFT, COARSER_WEFT),
         CheckCode.INSERTION_CRAWL: (FOLDED_WEFT, COARSER_WEFT, NARROWER),
         CheckCode.INSERTION_WEFT_VELOCITY: (SLOWER, NARROWER),
+        CheckCode.INSERTION_ACCELERATION: (SLOWER, NARROWER),
         CheckCode.PICKS_OUT_OF_RANGE: (FEWER_PICKS, MORE_PICKS),
         CheckCode.WARP_STRENGTH: (FOLDED_WARP, COARSER_WARP),
         CheckCode.WARP_BEAM_CAPACITY: (SHORTER, FEWER_ENDS, NARROWER, FINER_WARP),
@@ -136,6 +136,5 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.ORDER_PIECE_LENGTH: (SHORTER_PIECES,),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
-        CheckCode.COLOUR_WEFT_REMAINDER: (WHOLE_WEFT_REPEATS,),
     }
 )

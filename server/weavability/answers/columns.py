@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.answers.moved_columns import MovedBlock, Row
+from weavability.checks.check_columns import Ranks, column_severities, settle_columns
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.checks.registry import comparisons
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.figured_warp import harness_for, woven_on

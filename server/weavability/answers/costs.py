@@ -6,49 +6,33 @@ Prices are no part of what is judged: they decide no finding, and nothing here i
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
-from typing import Annotated, Final, NamedTuple
+from dataclasses import dataclass
+from typing import Final, NamedTuple
 
-from weavability.answers.field_words import Unit
+from weavability.answers.costs_section import CostDriver, Costs, EnergyUse, NotPriced
+from weavability.answers.prices import Prices
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.changeover_rates import (
     DEFAULT_RATES,
     RATE_BASES,
     ChangeoverRates,
     RateSpan,
+    further_warps_hours,
+    tie_in_hours,
 )
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
-from weavability.looms.guards import between
 from weavability.looms.loom import Loom, SheddingKind
-from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_MONEY
 from weavability.looms.loom_hour import own_loom_hour
 from weavability.looms.power_and_air import (
     MEASURED_AIR_KG_PER_KG_WEFT,
     air_kg_per_kg_weft,
     running_hours,
 )
-from weavability.looms.style_change import tie_in_hours
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
-from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
-
-PRICE_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
-    {
-        "/yarn_per_kg": Bounds(0, MOST_MONEY, "per kg"),
-        "/size_per_kg": Bounds(0, MOST_MONEY, "per kg"),
-        "/loom_hour": LOOM_BOUNDS["/loom_hour"],
-        "/changeover_hour": Bounds(0, MOST_MONEY, "per h"),
-        "/changeover_hours": Bounds(0, 10_000, "h"),
-        "/energy_per_kwh": Bounds(0, MOST_MONEY, "per kWh"),
-        "/air_per_m3": Bounds(0, MOST_MONEY, "per m³"),
-        "/second_quality_value_pct": Bounds(0, 100, "%"),
-    }
-)
-"""Bounds of every number of the prices, by JSON Pointer relative to them."""
 
 _YARNS: Final = "/prices/yarn_per_kg"
 _OF_TYING_IN: Final = ("knots_per_h", "tie_in_ends_per_h", "tie_in_fixed_hours")
@@ -56,169 +40,6 @@ _AIR_MEASURED: Final = cite(
     f"{MEASURED_AIR_KG_PER_KG_WEFT:g} kg/kg measured on a print cloth of 16.8 tex weft at "
     "500 picks/min over 127 cm, [AIR-CONSUMPTION]"
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prices:
-    """What the mill pays, in one currency; what is not stated is ``None`` and not priced.
-
-    No price is shown when it is printed, so that none gets into a log by chance.
-
-    Attributes:
-        currency: Its label; nothing is converted.
-        yarn_per_kg: By the yarn's name in the report: ``warp A``, ``weft A``; yarn of leno ends and
-            catch cords costs what its warp yarn does unless it has a price.
-        size_per_kg: Of the size on the warp.
-        loom_hour: An hour of any loom that states none of its own.
-        changeover_hour: An hour for which a change-over stops the loom.
-        changeover_hours: How long it does, if that is known.
-        energy_per_kwh: Of electric energy.
-        air_per_m3: Of free air.
-        second_quality_value_pct: Value of a metre of seconds, as a share of that of a first.
-
-    Raises:
-        InputError: A price is negative or beyond all measure; pointers start with ``/prices``.
-    """
-
-    currency: str | None = None
-    yarn_per_kg: Mapping[str, float] = field(
-        default_factory=lambda: MappingProxyType({}), repr=False
-    )
-    size_per_kg: float | None = field(default=None, repr=False)
-    loom_hour: float | None = field(default=None, repr=False)
-    changeover_hour: float | None = field(default=None, repr=False)
-    changeover_hours: float | None = field(default=None, repr=False)
-    energy_per_kwh: float | None = field(default=None, repr=False)
-    air_per_m3: float | None = field(default=None, repr=False)
-    second_quality_value_pct: float | None = field(default=None, repr=False)
-
-    def __post_init__(self) -> None:
-        numbers = {f"yarn_per_kg/{name}": price for name, price in self.yarn_per_kg.items()}
-        numbers |= {
-            name: value
-            for each in PRICE_BOUNDS
-            if isinstance(value := getattr(self, name := each[1:]), int | float)
-        }
-        for name, value in numbers.items():
-            bounds = PRICE_BOUNDS["/" + name.partition("/")[0]]
-            with pointing_below("/prices"):
-                between(name, value, least=bounds.least, most=bounds.most)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CostDriver:
-    """What one cause adds to the cost."""
-
-    driver: Annotated[
-        str,
-        "A yarn as in `yarn`, `size`, `loom hours`, `change-over`, `further warps` (tying in each "
-        "filling of the beams after the first), `energy`, `air`, or `rejects`",
-    ]
-    quantity: Annotated[
-        float, "How much of it the order takes; 1000 m of cloth if no length is ordered"
-    ]
-    unit: Annotated[str, "Unit of the quantity"]
-    price: Annotated[
-        float, "Price of a unit; negative for what is earned, such as by seconds", Unit("per unit")
-    ]
-    cost_per_m: Annotated[float, "Quantity x price, for a metre of first quality", Unit("per m")]
-    cost_per_m2: Annotated[float, "The same for a square metre", Unit("per m²")]
-    cost_for_order: Annotated[
-        float | None, "The same for the order; null if no length is ordered", Unit("per order")
-    ]
-    share_pct: Annotated[float | None, "Share of the total; null if that is 0"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotPriced:
-    """Something that the order takes and that is in no sum, because its price is missing."""
-
-    driver: Annotated[str, "What it is, as among the drivers"]
-    pointer: Annotated[str, "JSON Pointer of the field that would price it"]
-    message: Annotated[str, "What to state"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Costs:
-    """The cost of the order, as far as it is priced: the sum of its drivers."""
-
-    currency: Annotated[str | None, "The label as sent; nothing is converted"]
-    cost_per_m: Annotated[
-        float | None,
-        "For a metre of first quality, as the order measures it; null if nothing is priced",
-        Unit("per m"),
-    ]
-    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
-    cost_for_order: Annotated[
-        float | None,
-        "For the order; null likewise, or if no length is ordered",
-        Unit("per order"),
-    ]
-    cost_per_ordered_m: Annotated[
-        float | None,
-        "The same for a metre that is ordered, which bears the overage as long as nobody buys it; "
-        "null likewise, or if no length is ordered",
-        Unit("per m"),
-    ]
-    rejects_cost_per_m: Annotated[
-        float | None,
-        "What of it rejects add, after what seconds earn; null likewise, or if none are expected",
-        Unit("per m"),
-    ]
-    stage: Annotated[Stage, "State of the cloth whose metres are counted"]
-    first_quality_m: Annotated[
-        float,
-        "Length that bears the cost, all panels together, overage included and rejects left out; "
-        "of 1000 m of grey cloth if none is ordered",
-    ]
-    second_quality_m: Annotated[float, "Length that is rejected and sold as seconds"]
-    loom_hour: Annotated[
-        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
-    ]
-    loom_hour_from: Annotated[
-        str | None,
-        "JSON Pointer of the field that it follows from: `/loom/loom_hour`, `/loom/price` (capital "
-        "alone, without wages, room and repairs) or `/prices/loom_hour`, the first that is stated",
-    ]
-    drivers: Annotated[tuple[CostDriver, ...], "What the cost is made up of"]
-    not_priced: Annotated[
-        tuple[NotPriced, ...], "What the order takes and is in no sum, with what to state"
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EnergyUse:
-    """Energy and compressed air by the power and the air that the loom states."""
-
-    energy_kwh_per_m: Annotated[
-        float | None,
-        "Electric energy for a metre of first quality; null if the loom states none",
-        Unit("kWh/m"),
-    ]
-    energy_kwh_per_kg: Annotated[
-        float | None, "The same for a kilogram of grey cloth; null likewise", Unit("kWh/kg")
-    ]
-    energy_kwh_for_order: Annotated[
-        float | None,
-        "The same for the order; null likewise, or if no length is ordered",
-        Unit("kWh"),
-    ]
-    air_m3_per_m: Annotated[
-        float | None,
-        "Free air for a metre of first quality; null if the loom states none",
-        Unit("m³/m"),
-    ]
-    air_m3_for_order: Annotated[
-        float | None,
-        "The same for the order; null likewise, or if no length is ordered",
-        Unit("m³"),
-    ]
-    air_kg_per_kg_weft: Annotated[
-        float | None, "Air for a mass of weft, while the loom runs; null likewise", Unit("kg/kg")
-    ]
-    air_note: Annotated[
-        str | None, "How that compares with what was measured on an air jet; null likewise"
-    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -408,14 +229,8 @@ def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
 
 
 def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
-    """Return the hours for which the loom stops for the warps of an order after the first.
-
-    Each is tied to the one before; groups of ends without beams of their own are tied in together.
-    """
-    further = [each.beams_needed - 1 for each in fit.groups]
-    has_own = len(further) <= fit.limits.beams.let_offs
-    fillings = sum(further) if has_own else max(further)
-    if not fillings:
+    """Return the hours for which the loom stops for the warps of an order after the first."""
+    if all(each.beams_needed == 1 for each in fit.groups):
         return 0.0
     own = dict(loom.changeover_rates)
     rates = {
@@ -434,8 +249,11 @@ def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> fl
         )
         for name in _OF_TYING_IN
     }
-    knots = sum(each.ends * count for each, count in zip(fit.groups, further, strict=True))
-    return fillings * tie_in_hours(knots / fillings, ChangeoverRates(**rates))
+    return further_warps_hours(
+        [(each.ends, each.beams_needed) for each in fit.groups],
+        have_own_beams=len(fit.groups) <= fit.limits.beams.let_offs,
+        rates=ChangeoverRates(**rates),
+    )
 
 
 def cost_assumptions(fit: Fit, loom: Loom, prices: Prices) -> Iterator[Assumption]:

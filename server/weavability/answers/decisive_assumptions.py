@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import math
 import re
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Annotated, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,23 +25,28 @@ from weavability.answers.columns import (
     WEAVABLE_WITH_WARNINGS,
     judge_columns,
 )
+from weavability.answers.decisive_section import (
+    CornerValue,
+    Decided,
+    DecisiveAssumption,
+    TurningCorner,
+)
 from weavability.answers.stated_values import in_words, is_whole, with_values
+from weavability.answers.worst_corner import Corners
+from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Pair, Trial, assumptions_of, pair_of
+from weavability.checks.facts import Pair, Trial, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import Ranks, comparisons, observe_pair, places_of
-from weavability.checks.rules import About, Comparison, Observation
-from weavability.checks.settling import given_to
+from weavability.checks.registry import comparisons, observe_pair
+from weavability.checks.rules import About, Observation
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
-from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, End, Moves, ValueBand
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.numbers import short
 
 VERDICTS: Final[Mapping[int, Verdict]] = {
     WEAVABLE: Verdict.WEAVABLE,
@@ -63,71 +67,6 @@ _SECTIONS: Final = 8
 
 Statement = tuple[tuple[str, object], ...]
 """Pointers, and the value that is stated at each."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DecisiveAssumption:
-    """An assumed value that turns the verdict inside its band."""
-
-    pointer: Annotated[str, "The field that would replace the assumption when given"]
-    assumed: Annotated[float, "The assumed value"]
-    band: Annotated[ValueBand, "The range in which the true value is expected"]
-    turns_at: Annotated[
-        float, "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`"
-    ]
-    side: Annotated[
-        Literal["above", "below"], "On which side of the value at which it turns `verdict` holds"
-    ]
-    until: Annotated[
-        float | None, "The value on that side at which it turns back; null if it does not"
-    ]
-    resolution: Annotated[float, "How far apart the values are that were tried"]
-    unit: Annotated[str | None, "Unit of the value, or null if it has none"]
-    verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
-    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
-    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
-    still_beyond: Annotated[
-        tuple[CheckCode, ...],
-        "Those of `codes` whose limit is passed with `verdict_otherwise` as well: no errors there "
-        "only because other values are assumed, so that measuring this one alone settles nothing",
-    ]
-    message: Annotated[str, "What follows from the value, in sentences"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornerValue:
-    """A value at the end of its band that makes things worse."""
-
-    pointer: Annotated[str, "The field"]
-    value: Annotated[float | str, "The value"]
-    unit: Annotated[str | None, "Its unit, or null if it has none"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TurningCorner:
-    """Assumed values that turn the verdict together, each at the end that makes things worse."""
-
-    verdict: Annotated[Verdict, "The verdict with them"]
-    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
-    values: Annotated[
-        tuple[CornerValue, ...],
-        "The values, the most effective first and as many as it takes, all others being as they "
-        "are assumed; empty if the verdict is so with all as they are assumed",
-    ]
-
-
-class Decided(NamedTuple):
-    """What a verdict rests on.
-
-    Attributes:
-        decisive: The values that turn it alone, those of the gravest verdict first.
-        holds: Whether none does, nor all together at the ends that make things worse.
-        corner: The values that turn it together, unless one of them alone turns it as far.
-    """
-
-    decisive: tuple[DecisiveAssumption, ...]
-    holds: bool
-    corner: TurningCorner | None
 
 
 def values_tried(assumptions: Iterable[Assumption]) -> int:
@@ -585,95 +524,11 @@ def _said(verdict: Verdict) -> str:
     return verdict.value.replace("_", " ")
 
 
-_ADVERSE: Final = {
-    End.LOW: End.HIGH,
-    End.HIGH: End.LOW,
-    End.NO_MOST: End.LOW,
-    End.NO_LEAST: End.HIGH,
-}
-"""Where a value goes to make an error worse, by where it helps. A name has no other end."""
-
-
-class _Corner(NamedTuple):
-    """The values on which an error may rest, at the ends that make it worse.
-
-    Attributes:
-        one: The comparison that is made with them.
-        moves: Where each value goes.
-        rank: The verdict that it gives, as an array has it.
-    """
-
-    one: Comparison
-    moves: Moves
-    rank: int
-
-
-class _Corners:
-    """Puts the values on which the errors of one pair may rest to the ends that make them worse."""
-
-    def __init__(self, pair: Pair, lines: Sequence[Assumption]) -> None:
-        self._pair, self._usual = pair, in_force().usual
-        self._lines = lines
-
-    def worst(self, now: int) -> _Corner | None:
-        """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
-        known: dict[tuple[tuple[str, End], ...], tuple[Moves, Facts[float] | None]] = {}
-        worst = None
-        for one in (one for made in comparisons() for one in made if one.moves.ends):
-            gravest = now if worst is None else worst.rank
-            if gravest == NOT_WEAVABLE:
-                break
-            ends = {at: _ADVERSE[end] for at, end in one.moves.ends.items() if end in _ADVERSE}
-            key, moves = tuple(sorted(ends.items(), key=str)), Moves(ends)
-            if not self._pair.rests_on(moves):
-                continue
-            if key not in known:
-                known[key] = moves, self._pair.moved(moves)
-            moves, facts = known[key]
-            rank = max((rank for _, rank in self._seen(one, facts)), default=WEAVABLE)
-            if rank > gravest:
-                worst = _Corner(one, moves, rank)
-        return worst
-
-    def needed(self, corner: _Corner) -> tuple[Assumption, ...]:
-        """Return the values that turn the verdict, if all others are as they are assumed.
-
-        The most effective come first, and as many as it takes.
-        """
-        towards = -1.0 if corner.one.test is short else 1.0
-
-        def seen_with(lines: Sequence[Assumption]) -> list[tuple[float, int]]:
-            moves = corner.moves.only_at(line.pointer for line in lines)
-            return list(self._seen(corner.one, self._pair.moved(moves)))
-
-        def reach(line: Assumption) -> float:
-            return max((towards * share for share, _ in seen_with([line])), default=0.0)
-
-        def is_turned(count: int) -> bool:
-            return any(rank >= corner.rank for _, rank in seen_with(ranked[:count]))
-
-        concerned = [line for line in self._lines if corner.moves.covers(line.pointer)]
-        ranked = sorted(concerned, key=reach, reverse=True)
-        count = bisect_left(range(len(ranked)), x=True, key=is_turned)
-        return tuple(ranked[:count])
-
-    def _seen(self, one: Comparison, facts: Facts[float] | None) -> Iterator[tuple[float, int]]:
-        """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
-        if facts is None:
-            return
-        for place in range(places_of(one.about, facts)):
-            actual, limits, applies = one.rule(*given_to(one, facts, self._usual, place))
-            if applies:
-                held = zip(one.severities, limits, strict=True)
-                rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
-                yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
-
-
 def _turning(
     judge: _Judge, pair: Pair, lines: Sequence[Assumption], *, now: _Seen, alone: int
 ) -> tuple[bool, TurningCorner | None]:
     """Return whether a corner turns the verdict, and the corner if no value alone does as much."""
-    corners = _Corners(pair, lines)
+    corners = Corners(pair, lines)
     corner = corners.worst(now.rank)
     if corner is None or corner.rank <= alone:
         return corner is not None, None

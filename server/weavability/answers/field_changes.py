@@ -148,7 +148,7 @@ class Write:
         unit: Its unit.
         step: The resolution of the value, in the form that the order uses; ``None`` if it is one of
             a few.
-        change_pct: By how much its number changes, or what it stands for if it is none: mean
+        change_pct: By how much its number changes, or what it amounts to if it is no number: mean
             float of a weave, linear density of a designation.
     """
 
@@ -166,12 +166,12 @@ class Change:
     Attributes:
         writes: The fields and their values.
         message: What it means on the shop floor.
-        is_double: Whether it is two changes made together.
+        is_combined: Whether it is several changes made together.
     """
 
     writes: tuple[Write, ...]
     message: str
-    is_double: bool = False
+    is_combined: bool = False
 
     @property
     def key(self) -> tuple[tuple[str, str], ...]:
@@ -186,7 +186,7 @@ class Change:
         return Change(
             writes=(*self.writes, *other.writes),
             message=f"{self.message} {other.message}",
-            is_double=True,
+            is_combined=True,
         )
 
 

@@ -9,6 +9,7 @@ from typing import Final
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.trials import Bound, Proof, Trials
+from weavability.answers.verdicts import by_weight
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
@@ -33,8 +34,6 @@ OF_NOTES: Final = frozenset(
     }
 )
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
-
-_RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +100,11 @@ def remedies_of(
             words.append(lever.words)
             for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
                 proof = trials.prove(change)
-                if proof is not None and code in proof.clears:
+                if proof is None or code not in proof.clears:
+                    continue
+                if proof.worsens:
+                    words[-1] = but_worse(lever.words, proof)
+                else:
                     proofs.append(proof)
                     helped += 1
         if helped or severity is Severity.NOTE:
@@ -122,6 +125,11 @@ def remedies_of(
     }
 
 
+def but_worse(words: str, proof: Proof) -> str:
+    """Say of a lever that its change clears a finding, and why it is no remedy."""
+    return f"{words}, but for {', '.join(sorted(proof.worsens))}"
+
+
 def is_sought(code: CheckCode, severity: Severity) -> bool:
     """Return whether remedies of a finding are sought."""
     return severity is not Severity.NOTE or code in OF_NOTES
@@ -134,14 +142,6 @@ def undecided_of(found: Iterable[Observation]) -> frozenset[CheckCode]:
         if seen.comparison.about is About.EACH_REQUIREMENT:
             sides.setdefault((seen.code, seen.requirement), set()).add(seen.comparison.test)
     return frozenset(code for (code, _), tests in sides.items() if len(tests) > 1)
-
-
-def by_weight(found: Iterable[Observation]) -> dict[CheckCode, Severity]:
-    """Return the codes of what was found with their heaviest severities, the heaviest first."""
-    heaviest: dict[CheckCode, Severity] = {}
-    for seen in sorted(found, key=lambda one: _RANK[one.severity]):
-        heaviest.setdefault(seen.code, seen.severity)
-    return heaviest
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:

@@ -24,9 +24,10 @@ from weavability.answers.columns import (
 )
 from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import Place, with_values
+from weavability.checks.check_columns import Ranks, column_severities, settle_columns
 from weavability.checks.facts import Facts, WeaveCounts, weave_counts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import Ranks, column_severities, comparisons, settle_columns
+from weavability.checks.registry import comparisons
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_alike

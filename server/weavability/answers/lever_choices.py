@@ -52,6 +52,10 @@ MOST_OUTER_ENDS_PCT: Final = 2.0
 
 _TRIED_A_SIDE: Final = 16
 
+_MOST_DIGITS: Final = 3
+_PART_OF_AN_END: Final = 0.4
+"""A width that is rounded by less has the same ends."""
+
 MOST_PARTS: Final = 20
 """Parts into which a piece is divided, at most."""
 
@@ -152,11 +156,19 @@ def _stated_per_grey(fit: Fit) -> float:
 
 
 def _width(fit: Fit, ends: int, message: str) -> Change | None:
-    """Return the change to the width of so many ground ends."""
-    to = ends / fit.cloth.warp.threads_per_cm * _stated_per_grey(fit)
+    """Return the change to the width of so many ground ends, in as few decimals as give these."""
+    per_cm = fit.cloth.warp.threads_per_cm / _stated_per_grey(fit)
+    to = ends / per_cm
     if to < LEAST_WIDTH_CM or not _is_same_cloth(to, fit.cloth.construction.width_cm):
         return None
-    return _stated(fit, "width_cm", to, "cm", message, digits=3)
+    per_metric = form_of(fit.cloth.construction, f"{ROOT}/width_cm").per_metric
+    digits = next(
+        each
+        for each in range(_MOST_DIGITS + 1)
+        if each == _MOST_DIGITS
+        or abs(round(to * per_metric, each) / per_metric - to) * per_cm < _PART_OF_AN_END
+    )
+    return _stated(fit, "width_cm", to, "cm", message, digits=digits)
 
 
 def _whole_repeats(at: At) -> Iterator[Change]:
@@ -285,27 +297,13 @@ def _split_remainder(at: At) -> Iterator[Change]:
     yield Change(writes=(width, edge), message=message)
 
 
-def _whole_weft_repeats(at: At) -> Iterator[Change]:
-    """Yield the lengths of whole repeats of the weft order, the nearest first."""
-    cloth, stated = at.fit.cloth, at.fit.cloth.construction
-    if stated.length_m is None or cloth.lengths.loom_m <= 0:
-        return
-    repeat_m = cloth.weft.order.threads / cloth.weft.threads_per_cm / 100
-    repeats = cloth.lengths.loom_m / repeat_m
-    for whole in sorted({int(repeats), int(repeats) + 1}, key=lambda each: abs(each - repeats)):
-        if whole:
-            to = stated.length_m * whole / repeats
-            message = f"Weave {{to:g}} {{unit}}, which is {whole} whole repeats."
-            yield _stated(at.fit, "length_m", to, "m", message, digits=4)
-
-
 def _shorter_pieces(at: At) -> Iterator[Change]:
     """Yield the same length in twice as many pieces, three times as many, and so on."""
     order = at.fit.cloth.construction.order
     if order is None:
         return
     for times in range(2, MOST_PARTS + 1):
-        pieces, length_m = order.pieces * times, round(order.piece_length_m / times, 4)
+        pieces, length_m = order.pieces * times, _whole_cm_up(order.piece_length_m / times)
         yield Change(
             writes=(
                 Write(field=f"{ROOT}/order/pieces", to=pieces, unit="pieces"),
@@ -313,6 +311,10 @@ def _shorter_pieces(at: At) -> Iterator[Change]:
             ),
             message=f"Make {pieces} pieces of {length_m:g} m.",
         )
+
+
+def _whole_cm_up(metres: float) -> float:
+    return ceil(metres * 100 - 1e-6) / 100
 
 
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
@@ -328,7 +330,6 @@ SPLIT_REMAINDER: Final = ChoiceLever(
 SHORTER_PIECES: Final = ChoiceLever(
     words="more pieces, each shorter", choose=_shorter_pieces, is_ordered=True
 )
-WHOLE_WEFT_REPEATS: Final = ChoiceLever(words="whole weft repeats", choose=_whole_weft_repeats)
 
 
 # ------------------------------------------------------------------------------- draft and selvedge

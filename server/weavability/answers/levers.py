@@ -96,6 +96,7 @@ class NumberLever:
         rises: Whether it goes up.
         message: What the change means; ``{to}`` and ``{unit}`` are filled in.
         now: The value from which it moves, in the metric unit; ``None`` if it cannot.
+        least: The least value that makes sense, if the reach may go below.
     """
 
     words: str
@@ -107,6 +108,7 @@ class NumberLever:
     rises: bool
     message: str
     now: Number
+    least: Callable[[Fit], float] = lambda _: 0.0
 
     def options(self, at: At) -> Options:
         """Return the steps within reach and within the bounds of a request."""
@@ -117,7 +119,7 @@ class NumberLever:
         step = self.step_in_inches if form.in_inches else self.step
         stated = now * form.per_metric
         share = self.reach_pct / 100
-        least = max(form.bounds.least, stated * (1 - share))
+        least = max(form.bounds.least, stated * (1 - share), self.least(at.fit) * form.per_metric)
         most = min(form.bounds.most, stated * (1 + share))
         if self.rises:
             first, last = math.floor(stated / step + 1e-6) + 1, math.floor(most / step + 1e-9)
@@ -181,6 +183,9 @@ LEAST_WIDTH_CM: Final = 2.0
 SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
 
+SLOWEST_SHARE: Final = 0.5
+"""A loom that has to run at less than this share of its speed is the wrong one; common practice."""
+
 _SLOWEST_PCT: Final = 90.0
 _LONGER_PCT: Final = 50.0
 MOST_SIZE_PCT: Final = 15.0
@@ -196,6 +201,7 @@ def _number(
     step: float,
     step_in_inches: float = 0.0,
     reach_pct: float = SAME_CLOTH_PCT,
+    least: Callable[[Fit], float] = lambda _: 0.0,
 ) -> tuple[NumberLever, NumberLever]:
     """Return the levers that lower and raise a field."""
     less, more = (
@@ -209,6 +215,7 @@ def _number(
             rises=rises,
             message=message,
             now=now,
+            least=least,
         )
         for word, rises in zip(words, (False, True), strict=True)
     )
@@ -256,7 +263,7 @@ FEWER_PANELS, MORE_PANELS = _number(
     "panels",
     "panels",
     ("fewer panels", "more panels"),
-    "Weave {to} side by side.",
+    "Panels side by side: {to}.",
     lambda fit: fit.cloth.panels,
     step=1.0,
     reach_pct=900.0,
@@ -269,6 +276,7 @@ SLOWER, _ = _number(
     lambda fit: fit.cloth.construction.requested_speed_picks_per_min or fit.speed_picks_per_min,
     step=5.0,
     reach_pct=_SLOWEST_PCT,
+    least=lambda fit: fit.speed_picks_per_min * SLOWEST_SHARE,
 )
 FEWER_IN_DENT, MORE_IN_DENT = _number(
     "reed/ends_per_dent",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import partial
+from functools import cached_property, partial
 from math import inf
 from types import MappingProxyType
 from typing import Annotated, Final, NamedTuple
@@ -15,40 +15,42 @@ from weavability.answers.changeover import plan_change, rates_for
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import (
     OrderQuantities,
-    Prices,
     order_quantities,
     priced,
     refuse_strange_yarns,
 )
-from weavability.answers.decisive_assumptions import (
-    DecisiveAssumption,
-    TurningCorner,
-    decide_on,
-    values_tried,
-)
+from weavability.answers.decisive_assumptions import decide_on, values_tried
+from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
+from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
-from weavability.checks.finding import Finding, Severity, Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
+from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.figured_warp import harness_for, woven_on
-from weavability.looms.fit import Fit, fit_cloth
+from weavability.looms.fit import Fit, ends_by_group, fit_cloth
+from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.kept_harness import fingerprint, lift_plan_of, style_on_loom
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.speed import named_limits
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute
+from weavability.looms.style_change import (
+    RouteKind,
+    StyleOnLoom,
+    WarpRoute,
+)
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit
-from weavability.textiles.assumptions import Assumption, Ledger
+from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -68,12 +70,14 @@ _REFUSED_FIRST: Final = (
     "missing, then the number of errors"
 )
 
+_HOURS: Final = "running, change-over and tying in further warps"
+
 RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
     {
-        RankBy.HOURS: "verdict, then hours (running and change-over) for the order, then reed "
-        f"width use; {_REFUSED_FIRST}",
+        RankBy.HOURS: f"verdict, then hours ({_HOURS}) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
         RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        "then hours (running and change-over) for the order, then reed width use; "
+        f"then hours ({_HOURS}) for the order, then reed width use; "
         f"{_REFUSED_FIRST}",
     }
 )
@@ -88,6 +92,8 @@ looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures b
 MOST_LOOMS_DECIDED: Final = 8
 """The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
 
+_NO_FURTHER_WARP: Final = (0.0, ValueBand(0.0, 0.0))
+
 _Found = Sequence[Observation]
 
 _VERDICT_RANK: Final = {
@@ -98,21 +104,18 @@ _VERDICT_RANK: Final = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Codes:
-    """Codes of the findings by severity, each once, in the order of the report."""
-
-    errors: Annotated[tuple[str, ...], "Codes of what cannot or must not run"]
-    warnings: Annotated[tuple[str, ...], "Codes of what runs, but with trouble to expect"]
-    notes: Annotated[tuple[str, ...], "Codes of what is worth knowing"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
     route: Annotated[RouteKind, "How the warp is brought on"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    loom_stop_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
     off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +159,18 @@ class LoomMatch:
     running_hours: Annotated[
         float, "Hours of weaving for the order, or for 1000 m if it states no length"
     ]
-    hours: Annotated[float, "Running and change-over together; what the ranking compares"]
+    further_warps_hours: Annotated[
+        float,
+        "Hours that the loom is stopped while the warps of the order after the first are tied in",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+    hours: Annotated[
+        float,
+        "Running, change-over and tying in further warps together; what the ranking compares",
+    ]
     reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
     idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
     idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
@@ -394,7 +408,7 @@ def _cost_on(judged: _Judged, loom: Loom, index: int, prices: Prices | None) -> 
     )
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class _Trial:
     """One cloth on loom after loom; what looms have in common is computed once.
 
@@ -443,6 +457,7 @@ class _Trial:
             self.resolved = {id(loom): resolve_loom(loom) for loom in looms}
             free = (self.resolved[id(loom)] for loom in looms if loom.loom_id not in self.on_loom)
             limits = tuple(dict.fromkeys(free))
+            looms_of = {id(self.resolved[id(loom)]): loom for loom in looms}
             if len(limits) < LOOMS_IN_COLUMNS or self._is_too_large(len(limits)):
                 return
             judged = judge_on_looms(self.cloth, limits)
@@ -452,7 +467,8 @@ class _Trial:
             if pair is not None:
                 self.kept.append(one)
                 self._count_drawing_in(self.cloth, one)
-                self.judged[id(one), None] = _judged(self.cloth, one, pair, None)
+                further = self._further_warps(looms_of[id(one)], one, pair.facts.fit)
+                self.judged[id(one), None] = _judged(self.cloth, one, pair, None, further)
 
     def _is_too_large(self, looms: int) -> bool:
         return self.cloth.weave.matrix.size * looms > MOST_CROSSINGS_DRAWN_IN
@@ -467,13 +483,36 @@ class _Trial:
         route = None if now is None else self._change(fit, loom, now)
         change = None if route is None else _summary(route)
         pair = JudgedPair(facts=facts_of(fit), found=observe(fit), words=words_of(fit))
-        judged = _judged(self.cloth, limits, pair, change)
+        further = self._further_warps(loom, limits, fit.numbers)
+        judged = _judged(self.cloth, limits, pair, change, further)
         if self.prices is None:
             return judged
         stop_hours = None if route is None else route.stop_hours
         return judged._replace(
             quantities=order_quantities(fit, loom, self.prices, changeover_hours=stop_hours)
         )
+
+    def _further_warps(
+        self, loom: Loom, limits: LoomLimits, fit: FitNumbers[float]
+    ) -> tuple[float, ValueBand]:
+        """Return the hours of tying in the warps after the first, and their band."""
+        fillings = [int(each.beams_needed) for each in fit.groups]
+        if max(fillings) == 1:
+            return _NO_FURTHER_WARP
+        warps = list(zip(self.group_ends, fillings, strict=True))
+        own = dict(loom.changeover_rates)
+        usual, quick, slow = (
+            further_warps_hours(
+                warps, have_own_beams=len(warps) <= limits.beams.let_offs, rates=rates
+            )
+            for rates in RateSpan.of(ChangeoverRates(**own), stated=own.keys())
+        )
+        return usual, ValueBand(quick, slow)
+
+    @cached_property
+    def group_ends(self) -> tuple[int, ...]:
+        """Ends of each group of the warp."""
+        return ends_by_group(self.cloth)
 
     def _fit(self, cloth: ClothFacts, limits: LoomLimits) -> Fit:
         """Put a cloth on a loom, as long as the drawing-in of large designs keeps within bounds."""
@@ -504,7 +543,7 @@ class _Trial:
             before = self._fit(self.facts_now[id(now)], fit.limits)
         except InputError as error:
             raise _below_loom(error, loom) from None
-        rates = rates_for(loom, {}, Ledger()).usual
+        rates = rates_for(loom, {}, Ledger())
         return plan_change(fit, self._style(before), self._style(fit), rates).taken
 
     def _style(self, fit: Fit) -> StyleOnLoom:
@@ -521,8 +560,14 @@ def _summary(route: WarpRoute) -> ChangeoverSummary:
     return ChangeoverSummary(
         route=route.route,
         loom_stop_hours=significant(route.stop_hours),
+        loom_stop_hours_band=_tidy_band(route.stop_band),
         off_loom_hours=significant(route.off_loom_hours),
+        off_loom_hours_band=_tidy_band(route.off_loom_band),
     )
+
+
+def _tidy_band(band: ValueBand) -> ValueBand:
+    return ValueBand(significant(band.low), significant(band.high))
 
 
 def _at_loom(error: InputError, index: int) -> InputError:
@@ -547,14 +592,20 @@ def _below_loom(error: InputError, loom: Loom) -> InputError:
 
 
 def _judged(
-    cloth: ClothFacts, limits: LoomLimits, pair: JudgedPair, change: ChangeoverSummary | None
+    cloth: ClothFacts,
+    limits: LoomLimits,
+    pair: JudgedPair,
+    change: ChangeoverSummary | None,
+    further_warps: tuple[float, ValueBand],
 ) -> _Judged:
     found, fit = pair.found, pair.facts.fit
     running_hours = cloth.lengths.loom_m / fit.output_m_per_h
     verdict = verdict_of(found)
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
-    hours = significant(running_hours + (change.loom_stop_hours if change else 0.0))
+    further_hours, further_band = further_warps
+    stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
+    hours = significant(running_hours + stop_hours)
     width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     asked = cloth.construction.requested_speed_picks_per_min
     slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
@@ -567,6 +618,8 @@ def _judged(
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
         output_m_per_h=significant(fit.output_m_per_h),
         running_hours=significant(running_hours),
+        further_warps_hours=significant(further_hours),
+        further_warps_hours_band=_tidy_band(further_band),
         hours=hours,
         reed_width_use_pct=significant(width_use_pct),
         idle_shafts=_idle_shafts(limits, pair.facts),
@@ -582,7 +635,7 @@ def _judged(
         hours,
         -significant(width_use_pct),
     )
-    reason = _reason(pair, slowest, running_hours, width_use_pct, change)
+    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
 
 
@@ -618,16 +671,6 @@ def _idle_hooks(limits: LoomLimits, cloth: ClothFacts) -> int | None:
     return max(0, shedding.hooks - used)
 
 
-def codes_of(found: Iterable[Finding | Observation]) -> Codes:
-    """Return the codes of findings by severity."""
-    seen = tuple(found)
-
-    def of(severity: Severity) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(one.code for one in seen if one.severity is severity))
-
-    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
-
-
 def _with_cost(judged: _Judged, costs: CostSummary | None, prices: Prices | None) -> str:
     """Add the cost to the reason of a loom that can weave the cloth."""
     cost = None if costs is None else costs.cost_per_m
@@ -645,6 +688,7 @@ def _reason(
     running_hours: float,
     width_use_pct: float,
     change: ChangeoverSummary | None,
+    further_hours: float,
 ) -> str:
     errors = [seen for seen in pair.found if seen.severity is Severity.ERROR]
     if errors:
@@ -659,6 +703,8 @@ def _reason(
     if change is not None:
         route = change.route.replace("_", " ")
         parts.append(f"{change.loom_stop_hours:.1f} h to change over ({route})")
+    if further_hours > 0:
+        parts.append(f"{further_hours:.1f} h to tie in further warps")
     if warnings:
         parts.append("warnings: " + ", ".join(warnings))
     return "; ".join(parts) + "."

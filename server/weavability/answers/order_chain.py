@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from weavability.checks.facts import assumptions_of
 from weavability.looms.fit import Fit, GroupWarp
-from weavability.looms.pieces import Pieces, cut_pieces
+from weavability.looms.pieces import Pieces
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.crimp import contraction_of_crimp_pct
 
@@ -169,13 +169,7 @@ def _longest_warp(fit: Fit) -> GroupWarp:
 
 
 def _cuts(fit: Fit) -> PieceCuts | None:
-    cloth = fit.cloth
-    found = cut_pieces(
-        cloth.lengths,
-        panels=cloth.panels,
-        cloth_roll_capacity_m=fit.cloth_roll_capacity_m,
-        cloth_per_beam_m=fit.numbers.cloth_per_beam_m,
-    )
+    cloth, found = fit.cloth, fit.warp.pieces
     if found is None:
         return None
     return PieceCuts(

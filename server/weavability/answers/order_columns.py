@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, cast
 import numpy as np
 
 from weavability.answers.moved_columns import MovedBlock, Row
+from weavability.checks.check_columns import observe_rows
 from weavability.checks.facts import (
     Facts,
     WeaveWords,
@@ -22,7 +23,6 @@ from weavability.checks.facts import (
     weft_materials,
     words_of,
 )
-from weavability.checks.registry import observe_rows
 from weavability.checks.rules import Observation
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import draw_in

@@ -21,6 +21,7 @@ class EvidenceKind(StrEnum):
     """Where a value comes from that a computed one is compared with."""
 
     OUTSIDE = "outside"  # printed or measured by others
+    FITTED = "fitted"  # likewise, but a number of the formula was chosen on it
     DERIVED = "derived"  # follows from a printed rule or drawing; worked out for the tests
     RECALLED = "recalled"  # of common knowledge, the document was not read
 
@@ -34,7 +35,8 @@ class EvidenceValue:
     source: Annotated[str, "Who published it, and on which page as far as known"]
     kind: Annotated[
         EvidenceKind,
-        "`outside` was printed or measured by others; `derived` follows from a printed rule or "
+        "`outside` was printed or measured by others; `fitted` likewise, but a number of the "
+        "formula was chosen on it; `derived` follows from a printed rule or "
         "drawing; `recalled` is of common knowledge, the document was not read",
     ]
     published: Annotated[float | str, "The published figure, or what was stated"]
@@ -59,6 +61,8 @@ class EvidenceCount:
 
     outside: Annotated[int, "Values printed or measured by others"]
     outside_agree: Annotated[int, "How many of them agree"]
+    fitted: Annotated[int, "Values on which a number of the formula was chosen"]
+    fitted_agree: Annotated[int, "How many of them agree"]
     derived: Annotated[int, "Values that follow from a printed rule or drawing"]
     derived_agree: Annotated[int, "How many of them agree"]
     recalled: Annotated[int, "Values of common knowledge whose document was not read"]
@@ -98,7 +102,8 @@ class Evidence:
 
 ABOUT = (
     "Published values that the tests hold this service to, each beside what it computes. Only "
-    "outside values are evidence: derived ones guard against changes. Published cloths are judged "
+    "outside values are evidence: on fitted ones a number of the formula was chosen, and derived "
+    "ones guard against changes. Published cloths are judged "
     "on permissive looms that were made around them, because their own looms are not known, so "
     "that "
     "they test how close a cloth may be set and no limit of a machine."

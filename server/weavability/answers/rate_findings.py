@@ -31,7 +31,11 @@ _STRONG: Final = Yarn(linear_density_tex=20.0, fibre="polyester", tenacity_cn_pe
 _WIDTH: Final = frozenset({CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM})
 _OF_WEFT: Final = frozenset({CheckCode.INSERTION_WEFT_SPEED, CheckCode.INSERTION_CRAWL})
 _OF_COUNTS: Final = frozenset(
-    code for code in CheckCode if code.value.startswith(("insertion.", "weft."))
+    code
+    for code in CheckCode
+    if code.value.startswith(("insertion.", "weft."))
+    # The plain weave of a cloth that is filled in is nobody's.
+    and code is not CheckCode.INSERTION_DOUBLE_PICK
 )
 
 

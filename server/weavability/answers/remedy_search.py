@@ -1,6 +1,7 @@
-"""The way out of an order that is not weavable as it stands: every remedy that can be proved.
+"""The way out of an order that is not weavable as it is: every remedy that can be proved.
 
-Single changes first; if none clears a finding, or none makes the order weavable, two together. What
+Single changes first; if none clears a finding, or none makes the order weavable, two or three
+together. What
 was tried in vain is listed, and so are the other looms that weave the order as it is.
 """
 
@@ -10,31 +11,31 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations, islice
 from math import inf
-from typing import Annotated, Final
+from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.costs import Prices, refuse_strange_yarns
+from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.field_changes import Change
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
     STATE_FIRST,
-    by_weight,
+    but_worse,
     is_sought,
     undecided_of,
 )
-from weavability.answers.levers import Lever, Options
-from weavability.answers.loom_matching import Codes, CostSummary, match_looms
+from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
+from weavability.answers.loom_matching import CostSummary, match_looms
+from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import Codes, by_weight, codes_of, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.checks.registry import observe_pair
-from weavability.checks.rules import Observation
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
 
@@ -48,7 +49,13 @@ MOST_REMEDIES: Final = 12
 """Remedies that are listed for one loom."""
 
 MOST_PAIRS: Final = 12
-"""Pairs of levers that are tried for one finding, and first changes to which a second is sought."""
+"""Pairs of levers that are tried for one finding, and changes to which a further one is sought."""
+
+MOST_TOGETHER: Final = 3
+"""Changes that are made together, at most: more are another order."""
+
+FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
+"""Distance beyond which changes made together are not listed: they make another order."""
 
 FAR_POINTS: Final = 10.0
 """Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
@@ -82,7 +89,7 @@ class LoomRemedies:
         tuple[Remedy, ...],
         "Changes that were proved, the smallest first. Two fields are changed together only if no "
         f"single change clears the finding, or none within {FAR_POINTS:g} points makes the order "
-        "weavable",
+        "weavable; three only if no two make it weavable",
     ]
     not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings without any remedy"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
@@ -187,20 +194,25 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict_of(found),
-        codes=_codes(found),
+        codes=codes_of(found),
         remedies=tuple(search.trials.remedy(each) for each in search.listed()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
     )
 
 
-def _codes(found: Sequence[Observation]) -> Codes:
-    by_code = by_weight(found)
+class _Part(NamedTuple):
+    """One of the changes that are made together, and the lever that makes it."""
 
-    def of(severity: Severity) -> tuple[str, ...]:
-        return tuple(code for code, heaviest in by_code.items() if heaviest is severity)
+    lever: Lever
+    change: Change
 
-    return Codes(errors=of(Severity.ERROR), warnings=of(Severity.WARNING), notes=of(Severity.NOTE))
+
+class _Step(NamedTuple):
+    """Changes that were judged together."""
+
+    parts: tuple[_Part, ...]
+    proof: Proof
 
 
 @dataclass(slots=True)
@@ -210,14 +222,14 @@ class _Search:
     Attributes:
         trials: Tries the changes.
         proofs: What was proved, by change.
-        moved_by: The lever of each single change.
+        steps: What was judged of changes that one lever makes, or several together, by change.
         tried: What was tried, by the code that it was to clear.
     """
 
     trials: Trials
     proofs: dict[object, Proof] = field(default_factory=dict)
+    steps: dict[object, _Step] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
-    moved_by: dict[object, Lever] = field(default_factory=dict)
 
     @property
     def codes(self) -> dict[CheckCode, Severity]:
@@ -226,7 +238,7 @@ class _Search:
         return {code: each for code, each in found.items() if is_sought(code, each)}
 
     def run(self) -> None:
-        """Try single changes of every finding, then two together where they do not do."""
+        """Try single changes of every finding, then several together where they do not do."""
         undecided = undecided_of(self.trials.found)
         self.tried |= {code: [STATE_FIRST] for code in undecided}
         for code in (each for each in self.codes if each not in undecided):
@@ -240,24 +252,41 @@ class _Search:
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._two_levers(code)
-        whole = [one.distance for one in self.proofs.values() if self.trials.errors <= one.clears]
-        if errors and min(whole, default=inf) > FAR_POINTS:
-            self._second_changes()
+        for together in range(2, MOST_TOGETHER + 1):
+            nearest = min(self._whole(), default=inf)
+            if errors and nearest > (FAR_POINTS if together == 2 else FARTHEST_POINTS):  # a pair
+                self._further_changes(together)
+
+    def _whole(self) -> Iterator[float]:
+        """Yield how far each change is that clears all errors."""
+        errors = self.trials.errors
+        return (one.distance for one in self.proofs.values() if errors <= one.clears)
 
     def _try(self, codes: Sequence[CheckCode], named: CheckCode | None, lever: Lever) -> None:
         if self.trials.is_over:
             return
         options = lever.options(self.trials.at(codes[0]))
-        if options and named is not None:
-            self.tried.setdefault(named, []).append(lever.words)
+        words = self.tried.setdefault(named, []) if named is not None else []
+        if options:
+            words.append(lever.words)
         for change in self.trials.clearing(codes, options, MOST_CHOICES):
-            self.moved_by[change.key] = lever
-            self._prove(change)
+            proof = self._prove(change)
+            if proof is not None:
+                self.steps[change.key] = _Step((_Part(lever, change),), proof)
+                if named in proof.clears and proof.worsens:
+                    words[-1] = but_worse(lever.words, proof)
 
-    def _prove(self, change: Change) -> None:
+    def _prove(self, change: Change) -> Proof | None:
+        """Judge a change, and keep it if it is a remedy."""
         proof = self.trials.prove(change)
-        if proof is not None and proof.clears:
-            self.proofs[change.key] = proof
+        if proof is not None:
+            self._keep(proof)
+        return proof
+
+    def _keep(self, proof: Proof) -> None:
+        is_near = not proof.change.is_combined or proof.distance <= FARTHEST_POINTS
+        if proof.clears and not proof.worsens and is_near:
+            self.proofs[proof.change.key] = proof
 
     def _clearing(self, code: CheckCode) -> list[Proof]:
         return [one for one in self.proofs.values() if code in one.clears]
@@ -279,9 +308,9 @@ class _Search:
         for words, one, other, joint in islice(pairs, MOST_PAIRS):
             self.tried.setdefault(code, []).append(words)
             for change in self.trials.clearing([code], joint, 1):
-                self._prove(change)
-                if change.is_double and change.key in self.proofs:
-                    self._prove(self._moved_back(self.proofs[change.key], one, other))
+                proof = self._prove(change)
+                if proof is not None and change.is_combined and not proof.worsens:
+                    self._prove(self._moved_back(proof, one, other))
 
     def _moved_back(self, proof: Proof, one: Options, other: Options) -> Change:
         """Return a change by two levers with each moved back as far as all stays clear.
@@ -301,43 +330,75 @@ class _Search:
         least = self.trials.clearing(codes, _after(first, other), 1)
         return (least or smaller)[0]
 
-    def _second_changes(self) -> None:
-        """Add to the changes that clear some errors a second one that clears the rest."""
-        errors = self.trials.errors
-        partial = sorted(
-            (one for one in self.proofs.values() if errors & one.clears and errors - one.clears),
-            key=lambda one: (-len(errors & one.clears), one.distance),
-        )
-        for proof in partial[:MOST_PAIRS]:
-            rest = sorted(errors - proof.clears)
-            for lever in LEVERS.get(rest[0], ()):
-                options = _after(proof.change, lever.options(self.trials.at(rest[0])))
-                for change in self.trials.clearing(rest, options, 1):
-                    self._prove(self._tightened(proof, change))
+    def _further_changes(self, together: int) -> None:
+        """Add to changes that clear some errors one more, which clears the rest.
 
-    def _tightened(self, first: Proof, both: Change) -> Change:
-        """Return a change of two fields with the first no larger than need be beside the other.
+        What a change brings is part of the rest. If no lever clears all of it, one that clears some
+        of it is a step to a change of one more field.
 
         Args:
-            first: What was proved of the first field alone.
-            both: Both changes.
+            together: How many changes are made together then.
         """
-        lever = self.moved_by.get(first.change.key)
-        if lever is None:
-            return both
-        second = Change(
-            writes=both.writes[len(first.change.writes) :],
-            message=both.message.removeprefix(first.change.message).strip(),
-        )
-        codes = sorted(self.trials.errors & first.clears) or sorted(first.clears)
-        options = _after(second, lever.options(self.trials.at(codes[0])))
-        smaller = self.trials.clearing(sorted(self.trials.errors), options, 1)
-        return smaller[0] if options.is_ordered and smaller else both
+        errors = self.trials.errors
+        begun: dict[object, tuple[tuple[_Part, ...], list[CheckCode]]] = {}
+        for parts, proof in sorted(self.steps.values(), key=lambda one: one.proof.distance):
+            if len(parts) == together - 1 and errors & proof.clears:
+                rest = _rest(errors, proof)
+                # Of changes after which the same is left to do, the nearest.
+                begun.setdefault(tuple(rest), (parts, rest))
+        for parts, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
+            for lever in LEVERS.get(rest[0], ()) if rest else ():
+                if self.trials.is_over:
+                    return
+                self._add(parts, rest, lever)
+
+    def _add(self, parts: tuple[_Part, ...], rest: list[CheckCode], lever: Lever) -> None:
+        """Make one more change, and each of the others no larger than it has to be beside it."""
+        before = _together(parts)
+        options = _after(before, lever.options(self.trials.at(rest[0])))
+        some = rest[:1] if len(parts) + 1 < MOST_TOGETHER else rest
+        for codes in (rest, some) if some != rest else (rest,):
+            found = self.trials.clearing(codes, options, 1)
+            for both in found:
+                added = Change(
+                    writes=both.writes[len(before.writes) :],
+                    message=both.message.removeprefix(before.message).strip(),
+                )
+                made = (*parts, _Part(lever, added))
+                if codes == rest:
+                    made = self._tightened(made, rest)
+                proof = self.trials.prove(_together(made))
+                if proof is not None:
+                    self.steps[proof.change.key] = _Step(made, proof)
+                    if self.trials.errors <= proof.clears:
+                        self._keep(proof)
+            if found:
+                return
+
+    def _tightened(self, parts: tuple[_Part, ...], rest: Sequence[CheckCode]) -> tuple[_Part, ...]:
+        """Return changes of which none but the last is larger than need be beside the others.
+
+        Args:
+            parts: The changes.
+            rest: What the last was to clear.
+        """
+        codes = sorted(self.trials.errors | set(rest))
+        for place, part in enumerate(parts[:-1]):
+            others = _together((*parts[:place], *parts[place + 1 :]))
+            options = _after(others, part.lever.options(self.trials.at(codes[0])))
+            smaller = self.trials.clearing(codes, options, 1) if options.is_ordered else []
+            for each in smaller:
+                change = Change(
+                    writes=each.writes[len(others.writes) :],
+                    message=each.message.removeprefix(others.message).strip(),
+                )
+                parts = (*parts[:place], _Part(part.lever, change), *parts[place + 1 :])
+        return parts
 
     def listed(self) -> list[Proof]:
         """Return the proofs that are worth listing, the nearest first.
 
-        A change of two fields goes if a nearer one clears as much; every code that can be cleared
+        Changes made together go if a nearer one clears as much; every code that can be cleared
         keeps its nearest.
         """
         nearest = sorted(self.proofs.values(), key=lambda one: one.distance)
@@ -345,7 +406,8 @@ class _Search:
             one
             for place, one in enumerate(nearest)
             if not (
-                one.change.is_double and any(one.clears <= each.clears for each in nearest[:place])
+                one.change.is_combined
+                and any(one.clears <= each.clears for each in nearest[:place])
             )
         ]
         first: dict[object, Proof] = {}
@@ -384,6 +446,22 @@ def _jointly(one: Options, other: Options) -> Options | None:
     if make(0) is None:
         return None
     return Options(count, lambda place: make(place) or one[place], is_ordered=True)
+
+
+def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
+    """Return the errors that are left after a change, and what it brings."""
+    return sorted((errors - proof.clears) | proof.worsens)
+
+
+def _together(parts: Sequence[_Part]) -> Change:
+    """Return changes of different fields as one."""
+    made = parts[0].change
+    for part in parts[1:]:
+        both = made.beside(part.change)
+        if both is None:
+            raise ValueError("changes that are made together write different fields")
+        made = both
+    return made
 
 
 def _after(change: Change, options: Options) -> Options:

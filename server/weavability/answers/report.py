@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from weavability.answers.costs import Costs, EnergyUse
-from weavability.answers.decisive_assumptions import DecisiveAssumption, TurningCorner
+from weavability.answers.costs_section import Costs, EnergyUse
+from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.design_section import DesignSection
 from weavability.answers.field_words import Unit
 from weavability.answers.layer_summary import LayersSummary
@@ -367,7 +367,9 @@ class WarpSummary:
     ]
     knots: Annotated[int, "Knots of all tyings-in, the first warp too"]
     cloth_roll_capacity_m: Annotated[float, "Cloth that one roll holds"]
-    doffs: Annotated[int, "Cloth rolls taken off"]
+    doffs: Annotated[
+        int, "Cloth rolls taken off; of an order in pieces, of whole pieces if a roll holds one"
+    ]
     days_between_warps: Annotated[
         float, "Days that a full beam lasts; of several groups of ends, the first empty", Unit("d")
     ]

@@ -64,13 +64,15 @@ class Bound(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
-    """A change that was judged, and brings no new error.
+    """A change that was judged.
 
     Attributes:
         change: What was changed.
         distance: How far it is, in points.
         clears: Codes that are gone after it.
-        brings: Codes that were not there before, none of them an error.
+        brings: Codes that were not there before.
+        worsens: Codes for which it is no remedy: those of new errors, those of limits that were
+            passed and are passed by more, and that of a tightness that cannot be judged.
         verdict: Of the order after it.
     """
 
@@ -78,6 +80,7 @@ class Proof:
     distance: float
     clears: frozenset[CheckCode]
     brings: frozenset[CheckCode]
+    worsens: frozenset[CheckCode]
     verdict: Verdict
 
 
@@ -92,7 +95,7 @@ class Trials:
         bound: How much may be tried.
         pricing: For the change of cost; ``None`` if no prices are stated.
         probed: Probes that were made.
-        proofs: By change what its judgement proved; ``None`` if it brings an error or cannot be.
+        proofs: By change what its judgement proved; ``None`` if it cannot be judged.
     """
 
     fit: Fit
@@ -104,6 +107,7 @@ class Trials:
     proofs: dict[object, Proof | None] = field(default_factory=dict)
     _made: dict[object, Trial | None] = field(default_factory=dict)
     _figures: dict[str, float] | None = None
+    _passed: dict[CheckCode, Excess] | None = None
 
     def __post_init__(self) -> None:
         times = 1 + self.fit.cloth.weave.matrix.size // CROSSINGS_OF_A_TRIAL
@@ -177,7 +181,7 @@ class Trials:
         """
         made = comparisons_of(codes)
         fails, clears = _Place(-1, _worst(made, self.facts).times), _Place(len(options), 0.0)
-        aim, tried = options.guess(fails.times), 0
+        aim, tried = options.guess(fails.times) if fails.times > 1.0 else 0, 0
         while clears.at - fails.at > 1:
             if self.probed >= self.bound.probes:
                 return None
@@ -237,7 +241,7 @@ class Trials:
             return None
 
     def prove(self, change: Change) -> Proof | None:
-        """Judge an order after a change; ``None`` if it brings a new error or cannot be judged."""
+        """Judge an order after a change; ``None`` if it cannot be judged, or no more may be."""
         key = change.key
         if key not in self.proofs:
             if len(self.proofs) >= self.bound.proofs:
@@ -254,16 +258,46 @@ class Trials:
         if pair is None:
             return None
         after = observe_pair(pair)
-        if not _errors(after) <= self.errors:
-            return None
         before, now = _codes(self.found), _codes(after)
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
             clears=before - now,
             brings=now - before,
+            worsens=self._worsens(pair.facts, after),
             verdict=verdict_of(after),
         )
+
+    def _worsens(self, facts: Facts[float], after: Sequence[Observation]) -> frozenset[CheckCode]:
+        """Return what forbids a change: limits passed by more than before, and graver findings.
+
+        A remedy of one finding that leads away from the limit of another is none: the other has to
+        be cleared, too. Warnings of which no error can come may get worse. What a change brings is
+        no graver than what it clears, and no doubt about a requirement unless it clears an error.
+        """
+        if self._passed is None:
+            self._passed = {
+                code: _worst(comparisons_of([code]), self.facts) for code in _rejecting(self.found)
+            }
+        before, now = _codes(self.found), _codes(after)
+        farther = (
+            code
+            for code, passed in self._passed.items()
+            if code in now and _worst(comparisons_of([code]), facts).times > passed.times * _WORSE
+        )
+        cleared = {seen.severity for seen in self.found if seen.code not in now}
+        most = next((each for each in Severity if each in cleared), Severity.NOTE)
+        graver = (
+            seen.code
+            for seen in after
+            if seen.code not in before
+            and (
+                seen.code is CheckCode.SETT_NOT_JUDGED
+                or _RANKS[seen.severity] < _RANKS[most]
+                or (seen.comparison.about is About.EACH_REQUIREMENT and most is not Severity.ERROR)
+            )
+        )
+        return frozenset(farther) | frozenset(graver) | (_errors(after) - self.errors)
 
     def remedy(self, proof: Proof) -> Remedy:
         """Write a proved change down, with what else it changes."""
@@ -303,6 +337,24 @@ _OF_HARDEST_WEFT: Final = frozenset(
 
 _FARTHER: Final = 1 + 1e-9
 """A change after which a limit is passed by more leads away from it."""
+
+
+_RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
+
+_WORSE: Final = 1.0005
+"""A limit that is passed by more than so many times as before is passed farther; a sett that moves
+the crimp a little is not to blame for it."""
+
+
+def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
+    """Return the codes of errors, of what would be one if it were stated, and of requirements."""
+    return frozenset(
+        seen.code
+        for seen in found
+        if seen.severity is Severity.ERROR
+        or seen.is_assumed
+        or seen.comparison.about is About.EACH_REQUIREMENT
+    )
 
 
 def _reads_design(made: Checks) -> bool:

@@ -12,13 +12,14 @@ from typing import Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.costs import Prices, cost_assumptions, energy_use, order_cost
+from weavability.answers.costs import cost_assumptions, energy_use, order_cost
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.design_section import design_section
 from weavability.answers.field_changes import form_of
 from weavability.answers.finding_remedies import NO_REMEDIES, FoundRemedies, remedies_of
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.order_chain import order_chain
+from weavability.answers.prices import Prices
 from weavability.answers.report import (
     BeamOnLoom,
     ClothState,

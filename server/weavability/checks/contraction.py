@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from math import inf
 from typing import Final
 
@@ -20,6 +20,7 @@ from weavability.checks.rules import (
 from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.cloth_numbers import StatedCrimp
+from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.crimp import (
     EQUAL_FLOATS,
     LARGEST_CRIMP_PCT,
@@ -30,6 +31,7 @@ from weavability.textiles.crimp import (
 )
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
 from weavability.textiles.sentences import say
+from weavability.textiles.yarns import Yarn
 
 LEAST_HEIGHTS_PCT: Final = 25.0
 """Heights of both waves over the sum of the diameters, below which stated crimps are too small for
@@ -47,7 +49,8 @@ describe(
     f"{EQUAL_FLOATS.points:g} over equal and {UNEQUAL_FLOATS.points:g} over unequal mean floats; a "
     "warning beyond it if the other set, of which none is stated, would need less than "
     f"{SMALLEST_CRIMP_PCT:g} % or more than {LARGEST_CRIMP_PCT:g} %; else a note beyond "
-    f"{FAR_TIMES:g} times the band. If both are stated, a warning if the heights of both waves "
+    f"{FAR_TIMES:g} times the band, of the yarn "
+    "that states the most or the least. If both are stated, a warning if the heights of both waves "
     f"together are less than {LEAST_HEIGHTS_PCT:g} % of d1 + d2. "
     "Yarn that contracts by itself (elastane, hard twist, textured) "
     "and groups of ends on beams of their own may have more",
@@ -63,7 +66,8 @@ def _too_straight(found: StatedCrimp[N]) -> Compared[N]:
         either(found.other_is_bounded, least, 0.0),
         either(found.other_is_bounded, least, far),
     )
-    return found.stated_pct, limits, found.is_stated
+    straightest: N = either(found.other_is_bounded, found.stated_pct, found.least_pct)
+    return straightest, limits, found.is_stated
 
 
 def _too_wavy(found: StatedCrimp[N], contracts: Truth) -> Compared[N]:
@@ -73,7 +77,8 @@ def _too_wavy(found: StatedCrimp[N], contracts: Truth) -> Compared[N]:
         either(found.other_is_bounded, most, inf),
         either(found.other_is_bounded, most, far),
     )
-    return found.stated_pct, limits, found.is_stated & found.has_most & no(contracts)
+    waviest: N = either(found.other_is_bounded, found.stated_pct, found.greatest_pct)
+    return waviest, limits, found.is_stated & found.has_most & no(contracts)
 
 
 def _any_contracts(yarns: Iterable[WarpNumbers[N] | WeftNumbers[N]]) -> Truth:
@@ -115,7 +120,7 @@ def both_straight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 _STATED: Final = (
-    "The stated {system} crimp is {actual:.3g} % of the cloth's length (a contraction of "
+    "The stated crimp of {of} is {actual:.3g} % of the cloth's length (a contraction of "
     "{contraction_pct:.3g} % of the yarn's), {side} than this cloth lets expect: about "
     "{expected_pct:.0f} %, at {end} {limit:.3g} %. "
 )
@@ -133,12 +138,14 @@ WEFT: Final = "/construction/weft/{field}"
 
 def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system: str) -> Wording:
     low = seen.actual < found.expected_pct
+    key = _yarn(words, system, found.least_pct if low else found.greatest_pct, seen)
     other_straight = found.other_pct <= SMALLEST_CRIMP_PCT
     return Wording(
         values={
             "system": system,
+            "of": system if key is None else f"{system} {key}",
             "other": "weft" if system == "warp" else "warp",
-            "field": _field(words, system),
+            "field": _field(words, system, key),
             "contraction_pct": contraction_of_crimp_pct(seen.actual),
             "side": say("part.less", "less") if low else say("part.more", "more"),
             "end": say("part.least", "least") if low else say("part.most", "most"),
@@ -155,13 +162,32 @@ def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system:
     )
 
 
-def _field(words: Words, system: str) -> str:
-    """Return the field of warp or weft by which its crimp is stated."""
+_FIELDS: Final = ("contraction_pct", "crimp_pct")
+
+
+def _yarn(words: Words, system: str, of_yarn_pct: float, seen: Observation) -> str | None:
+    """Return the yarn that states the crimp that was seen; ``None`` if the whole set does."""
+    if words.grounds is None or seen.actual != of_yarn_pct:
+        return None
+    symbols = words.grounds.pair.symbols
+    crimps: Mapping[str, float] = getattr(symbols, system).stated_crimps_pct
+    yarns: Mapping[str, Yarn] = getattr(symbols.construction, system).yarns
+    stating = (key for key, pct in crimps.items() if pct == seen.actual)
+    return next((key for key in stating if _stated_field(yarns[key]) is not None), None)
+
+
+def _stated_field(stated: Yarn | ThreadSystem) -> str | None:
+    return next((name for name in _FIELDS if getattr(stated, name) is not None), None)
+
+
+def _field(words: Words, system: str, key: str | None = None) -> str:
+    """Return the field of warp or weft by which its crimp, or that of a yarn, is stated."""
     if words.grounds is None:
         return "crimp_pct"
-    stated = getattr(words.grounds.pair.symbols.construction, system)
-    fields = ("contraction_pct", "crimp_pct")
-    return next((name for name in fields if getattr(stated, name) is not None), "yarns")
+    stated: ThreadSystem = getattr(words.grounds.pair.symbols.construction, system)
+    if key is not None:
+        return f"yarns/{key}/{_stated_field(stated.yarns[key])}"
+    return _stated_field(stated) or "yarns"
 
 
 @message(straight_warp, pointer=WARP, **_WORDS)

@@ -17,9 +17,9 @@ from weavability.checks.rules import (
 )
 from weavability.looms.thresholds import Usual
 from weavability.textiles.figured.design_numbers import DesignNumbers
-from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS
 from weavability.textiles.numbers import N, Truth, either, no, passed
 from weavability.textiles.sentences import NO_WORDS, Sentence, listed, say
+from weavability.textiles.weave_structure import TAKE_UP_ENDS
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"

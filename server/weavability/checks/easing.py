@@ -1,6 +1,6 @@
 """Which assumed values decide an error, and the end of its band at which each would clear it.
 
-A pointer is that of the field in a request; ``*`` stands for the key of any yarn. A value that is
+A pointer is that of the field in a request; ``*`` means the key of any yarn. A value that is
 stated does not move. The tests move every assumed value alone and hold these tables against it.
 """
 
@@ -81,6 +81,23 @@ ROOMY: Final = {
 }
 """The threads of the grey cloth are far from one another."""
 
+THIN_WARP: Final = {**_below(_WARP, _THIN), **LOOSE_AS_WOVEN}
+"""The ends are far from one another."""
+
+_THICK: Final = {
+    "packing_fraction": LOW,
+    "fibre_density_g_per_cm3": LOW,
+    "folding_take_up_pct": HIGH,
+    "elastane_draft": LOW,
+}
+CLOSE: Final = {
+    **_below(_WARP, _THICK),
+    **_below(_WEFT, _THICK),
+    "/construction/weft/crimp_pct": HIGH,
+    **at(LOW, (_FINISHING + "width_shrinkage_pct", _FINISHING + "length_shrinkage_pct")),
+}
+"""The threads of the grey cloth are near one another."""
+
 FEW_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": LOW}
 """The selvedges leave most shafts to the ground."""
 
@@ -115,6 +132,43 @@ GENTLE: Final = {
     **NARROW,
 }
 """A strong weft, of which insertion asks little."""
+
+STRONG_WARP: Final = {
+    **_below(
+        _WARP,
+        {
+            "fibre": End.OTHER,
+            "tenacity_cn_per_tex": HIGH,
+            "strength_cv_pct": LOW,
+            "breaking_elongation_pct": HIGH,
+        },
+    ),
+    "/construction/allowances/size_strength_gain_pct": HIGH,
+    "/construction/allowances/size_elongation_loss_pct": LOW,
+    "/loom/warp_strain/base_tension_pct": LOW,
+    "/loom/warp_strain/shed_half_height_cm": LOW,
+    "/loom/warp_strain/easing_pct": HIGH,
+}
+"""A strong warp, of which the shed asks little."""
+
+SHORT_FLIGHT: Final = {
+    **NARROW,
+    "/loom/insertion/entry_deg": LOW,
+    "/loom/insertion/exit_deg": HIGH,
+    "/loom/insertion/overrun_cm": LOW,
+}
+"""The weft has little width to cross, and much time for it."""
+
+RELEASED: Final = at(
+    HIGH,
+    (
+        "/construction/warp/crimp_pct",
+        "/construction/weft/crimp_pct",
+        _FINISHING + "width_shrinkage_pct",
+        _FINISHING + "length_shrinkage_pct",
+    ),
+)
+"""The cloth shortens much from straight yarn to finished cloth."""
 
 LARGE_BEAM: Final = {
     **away("warp_beam/flange_diameter_cm", "warp_beam/width_cm"),

@@ -50,6 +50,7 @@ from weavability.textiles.required_values import (
 from weavability.textiles.sentences import NO_WORDS, Sentence
 from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
+from weavability.textiles.yarns import YarnFacts
 
 
 @dataclass(slots=True, kw_only=True)
@@ -473,7 +474,15 @@ def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:
 def weft_materials(cloth: ClothFacts) -> tuple[str, ...]:
     """Return fibre and kind of each weft yarn."""
     yarns = (cloth.weft.yarns[key] for key in weft_keys(cloth))
-    return tuple(f"{yarn.fibre.key} {yarn.kind}" for yarn in yarns)
+    return tuple(_material(yarn) for yarn in yarns)
+
+
+def _material(yarn: YarnFacts) -> str:
+    fibre = yarn.fibre
+    if fibre.style in ("monofilament", "tape"):
+        return fibre.key
+    kind = "wire" if fibre.is_metal and yarn.kind == "filament" else yarn.kind
+    return f"{fibre.key} {kind}"
 
 
 def weft_elastane_dtex(cloth: ClothFacts) -> tuple[float, ...]:

@@ -128,9 +128,10 @@ class Finding:
     source: Annotated[str, "Source of the limit"]
     rests_on: Annotated[
         tuple[str, ...],
-        "Pointers of the assumed values on which a warning rests; empty if it rests on none. If "
-        "its `message_key` ends in `_if_assumed`, it is an error if they are stated as they are "
-        "assumed. `assumptions` has their bands",
+        "Pointers of the assumed values on which a warning or note rests, the most effective "
+        "first: elsewhere in their bands it would be lighter or none. Empty if it rests on none. "
+        "If its `message_key` ends in `_if_assumed`, it is an error if they are stated as "
+        "they are assumed. `assumptions` has their bands",
         Since("0.2"),
     ] = ()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import GENTLE, LOW, NARROW, away
+from weavability.checks.easing import GENTLE, LOW, NARROW, SHORT_FLIGHT, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -164,7 +164,13 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_NEAR_LIMIT, passed, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.INSERTION_NEAR_LIMIT,
+    passed,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=({**NARROW, **away("insertion/max_rate_m_per_min")},),
+)
 def near_limit(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Ask for some reserve, which keeps weft breaks few."""
     use_pct = 100 * f.fit.insertion_rate_m_per_min / f.loom.max_rate_m_per_min
@@ -229,7 +235,14 @@ describe(
 )
 
 
-@compare(CheckCode.INSERTION_WEFT_VELOCITY, passed, Severity.WARNING, Severity.NOTE, unit="m/s")
+@compare(
+    CheckCode.INSERTION_WEFT_VELOCITY,
+    passed,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="m/s",
+    cleared_by=(SHORT_FLIGHT,),
+)
 def weft_velocity(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the speed at which a jet must carry the weft with what jets reach."""
     limits = (u.insertion_jet_speed_warning_m_per_s, u.insertion_jet_speed_note_m_per_s)
@@ -253,8 +266,58 @@ def _weft_velocity(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 
 describe(
+    CheckCode.INSERTION_ACCELERATION,
+    says="A rapier starts and stops the weft only so hard.",
+    compares="peak acceleration of the rapier at the speed of the loom with "
+    "{insertion_acceleration_note_m_per_s2:g} and {insertion_acceleration_warning_m_per_s2:g} "
+    "m/s²; 3000 m/s² are published for a double rapier of medium speed",
+    formula="peak of the motion law x stroke / time of the stroke squared; a pair of rapiers has "
+    "strokes of half the reed width in use and the overrun",
+    source="[BY-MECHANICS]; [RAPIER-MODEL-2005]",
+)
+
+
+@compare(
+    CheckCode.INSERTION_ACCELERATION,
+    passed,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="m/s²",
+    cleared_by=(SHORT_FLIGHT,),
+)
+def acceleration(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare what the weft must follow with what is published of rapiers."""
+    limits = (u.insertion_acceleration_warning_m_per_s2, u.insertion_acceleration_note_m_per_s2)
+    return f.fit.rapier_acceleration_m_per_s2, limits, f.loom.is_rapier
+
+
+_ACCELERATED: Final = (
+    "At {speed:.0f} picks/min over {width_cm:.0f} cm the rapier and the weft are accelerated by "
+    "{actual:.0f} m/s², more than {limit:g}: "
+)
+_PUBLISHED: Final = (
+    "no published value is as high, so that the tension of the weft is uncertain. State entry_deg, "
+    "exit_deg and motion_law of the loom."
+)
+
+
+@message(
+    acceleration,
+    pointer=SPEED,
+    warning=_ACCELERATED
+    + "no rapier is expected to hold the weft. Run slower, or state entry_deg, "
+    "exit_deg and motion_law of the loom.",
+    note=_ACCELERATED + _PUBLISHED,
+)
+def _acceleration(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    speed, width_cm = f.fit.speed_picks_per_min, f.cloth.reed_width_cm
+    return Wording(values={"speed": speed, "width_cm": width_cm})
+
+
+describe(
     CheckCode.INSERTION_DOUBLE_PICK,
-    says="A needle lays two picks of one weft in one shed.",
+    says="A needle lays two picks of one weft in one shed, and so does a loom that inserts two "
+    "picks at once.",
     compares="pairs of picks that lift differently, or are of two wefts, with none",
     formula="picks 1 and 2 are a pair, 3 and 4, and so on; odd repeats twice over",
     source="[RAPIER-SERIES]",
@@ -268,17 +331,27 @@ _A_LOOP: Final = (
 
 @compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
 def two_sheds(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Find pairs of picks that a needle cannot lay in two sheds."""
-    return f.order.unlike_lifts, (0 * f.order.unlike_lifts,), f.loom.is_needle
+    """Find pairs of picks that a needle, or two wefts at once, cannot lay in two sheds."""
+    pairs = f.order.unlike_lifts
+    return pairs, (0 * pairs,), f.loom.insertion.picks_per_insertion > 1
 
 
-message(
+_LIFT: Final = (
+    "pairs that lift differently in this weave: {actual}. It is then not woven as drawn. "
+)
+
+
+@message(
     two_sheds,
     pointer=WEAVE,
-    lift=_A_LOOP + "{actual} of these pairs lift differently in this weave, which is then not "
-    "woven as drawn. If a pick of the order is the double pick of the needle, draw it twice and "
-    "count both in the picks per cm.",
+    lift=_A_LOOP + _LIFT + "If a pick of the order is the double pick of the needle, draw it twice "
+    "and count both in the picks per cm.",
+    lift_at_once="The loom inserts two picks at once, and lays both in one shed unless it opens "
+    "two, one above the other, as for face-to-face cloth; " + _LIFT + "Use a weave that lifts two "
+    "picks alike, or insert one pick at a time.",
 )
+def _two_sheds(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(variant="lift" if f.loom.is_needle else "lift_at_once")
 
 
 @compare(CheckCode.INSERTION_DOUBLE_PICK, passed, Severity.WARNING, unit="pairs")
@@ -290,6 +363,6 @@ def two_wefts(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 message(
     two_wefts,
     pointer=WEFT_ORDER,
-    weft=_A_LOOP + "{actual} of these pairs are of two wefts in this order. Give every weft an "
+    weft=_A_LOOP + "pairs of two wefts in this order: {actual}. Give every weft an "
     "even number of picks.",
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import LARGE_BEAM, away
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.rules import Compared, compare, describe, message
@@ -44,13 +45,19 @@ describe(
 )
 
 
-@compare(CheckCode.ORDER_PIECE_LENGTH, passed, Severity.WARNING, unit="m")
+@compare(CheckCode.ORDER_PIECE_LENGTH, passed, Severity.WARNING, unit="m", cleared_by=(LARGE_BEAM,))
 def beyond_a_beam(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find pieces that no beam gives without a tying-in."""
     return f.order.piece_grey_m, (f.fit.cloth_per_beam_m,), f.order.piece_grey_m > 0.0
 
 
-@compare(CheckCode.ORDER_PIECE_LENGTH, passed, Severity.WARNING, unit="m")
+@compare(
+    CheckCode.ORDER_PIECE_LENGTH,
+    passed,
+    Severity.WARNING,
+    unit="m",
+    cleared_by=(away("cloth_roll_diameter_cm"),),
+)
 def beyond_a_roll(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find pieces that no roll takes up."""
     return f.order.piece_grey_m, (f.fit.cloth_roll_capacity_m,), f.order.piece_grey_m > 0.0

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -17,13 +18,16 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import assumed_at
 from weavability.looms.denting import DentingInStock, air_of_reed, dentings_in_stock
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.numbers import N, no, passed, quotient, short
 
 DENTS: Final = "/construction/reed/dents_per_10cm"
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
+WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
 SETT: Final = "/construction/warp/ends_per_cm"
 
 describe(
@@ -37,7 +41,13 @@ describe(
 )
 
 
-@compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.WARNING, unit="dents/10 cm")
+@compare(
+    CheckCode.REED_NOT_IN_STOCK,
+    passed,
+    Severity.WARNING,
+    unit="dents/10 cm",
+    cleared_by=(NARROW, WIDE),
+)
 def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Allow the nearest reed in stock to change the cloth's width a little."""
     found = f.fit.denting
@@ -45,7 +55,13 @@ def no_reed_in_stock_fits(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return _change_in_stock_pct(f), (u.reed_stock_tolerance_pct,), applies
 
 
-@compare(CheckCode.REED_NOT_IN_STOCK, passed, Severity.NOTE, unit="dents/10 cm")
+@compare(
+    CheckCode.REED_NOT_IN_STOCK,
+    passed,
+    Severity.NOTE,
+    unit="dents/10 cm",
+    cleared_by=(NARROW, WIDE),
+)
 def usual_denting_not_in_stock(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Note a denting of our own choice that the stock lacks, if it serves with another."""
     applies = f.fit.denting.has_stock & f.fit.denting.has_other_in_stock
@@ -153,7 +169,13 @@ describe(
 )
 
 
-@compare(CheckCode.REED_SETT_MISMATCH, passed, Severity.WARNING, unit="dents/10 cm")
+@compare(
+    CheckCode.REED_SETT_MISMATCH,
+    passed,
+    Severity.WARNING,
+    unit="dents/10 cm",
+    cleared_by=(NARROW, WIDE),
+)
 def sett_mismatch(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Reed, sett and weft crimp determine one another."""
     return abs(_width_change_pct(f)), (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated
@@ -201,7 +223,14 @@ describe(
 )
 
 
-@compare(CheckCode.REED_AIR_SPACE, passed, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.REED_AIR_SPACE,
+    passed,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=(THIN_WARP,),
+)
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave ends the room to separate into the two sheets of the shed."""
     return f.fit.denting.air.fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
@@ -216,10 +245,24 @@ def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     "more than {limit:g} %: they have little room to separate. Use thin wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"gap_mm": f.fit.denting.air.gap_mm})
+    gap_mm = f.fit.denting.air.gap_mm
+    return Wording(
+        values={"gap_mm": gap_mm},
+        computed_from=_of_thinner_wires(f, words, seen.actual / seen.limit),
+    )
 
 
-@compare(CheckCode.REED_AIR_SPACE, passed, Severity.NOTE, unit="mm")
+def _of_thinner_wires(f: Facts[float], words: Words, times: float) -> tuple[Assumption, ...]:
+    """Return the assumed share of the wires, if the least of its band makes so wide a gap."""
+    share_pct = f.fit.denting.air.wire_share_pct
+    return tuple(
+        line
+        for line in assumed_at(words, WIRE_SHARE)
+        if line.band is not None and (100 - line.band.low) / (100 - share_pct) >= times
+    )
+
+
+@compare(CheckCode.REED_AIR_SPACE, passed, Severity.NOTE, unit="mm", cleared_by=(THIN_WARP,))
 def thick_knot(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Let a knot pass between two wires."""
     return f.fit.denting.air.knot_mm, (f.fit.denting.air.gap_mm,), True
@@ -239,14 +282,16 @@ _NO_PASSAGE: Final = "A knot of about {actual:.2f} mm does not pass the clear ga
 )
 def _thick_knot(f: Facts[float], words: Words, seen: Observation) -> Wording:
     found, most = f.fit.denting, int(in_force().usual.reed_most_ends_per_dent)
+    share = _of_thinner_wires(f, words, seen.actual / seen.limit)
     # A share that is stated is that of the reed to be used, not that of a coarser one.
     other = replace(f.order.denting, wire_share_pct=0.0)
     for ends in range(int(found.fullest_dent) + 1, most + 1):
         dents = found.dents_per_10cm * found.fullest_dent / ends
         air = air_of_reed(other, dents, float(ends), in_force().usual)
         if air.knot_mm <= air.gap_mm:
-            return Wording(values={"ends_per_dent": ends, "dents": dents}, variant="knot")
-    return Wording(values={"most": most}, variant="knot_in_any")
+            values = {"ends_per_dent": ends, "dents": dents}
+            return Wording(values=values, variant="knot", computed_from=share)
+    return Wording(values={"most": most}, variant="knot_in_any", computed_from=share)
 
 
 describe(

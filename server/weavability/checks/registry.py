@@ -4,13 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import Annotated, Any, Final, NamedTuple, Protocol
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import Annotated, Any, Final, NamedTuple
 
 from weavability.checks import (
     colour,
@@ -47,7 +44,6 @@ from weavability.checks.rules import (
     DESCRIPTIONS,
     MESSAGES,
     About,
-    AnyRule,
     Checks,
     Comparison,
     Message,
@@ -57,6 +53,7 @@ from weavability.checks.rules import (
 from weavability.checks.settling import (
     IF_ASSUMED,
     IF_ASSUMED_KEY,
+    clearing,
     decisive,
     given_to,
     if_certain,
@@ -65,9 +62,9 @@ from weavability.checks.settling import (
 )
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
-from weavability.textiles.assumptions import Assumption, Moves
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
-from weavability.textiles.numbers import Floats, N, Truth, anywhere, short
+from weavability.textiles.numbers import N, short
 from weavability.textiles.sentences import quotation, reported_as, say
 from weavability.textiles.sources import cite
 
@@ -91,8 +88,6 @@ SUBJECTS: Final = (
     requirement,
 )
 """The subjects, each a module of this package, in the order in which findings are listed."""
-
-Ranks = NDArray[np.int8]
 
 COUNTED: Final = frozenset(
     {
@@ -264,7 +259,7 @@ def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:
 
 def observe_facts(checks: Checks, facts: Facts[float], usual: Usual[float]) -> list[Observation]:
     """Return what some checks find in the numbers of a pair, whatever is assumed of it."""
-    return _observed(checks, _about(facts, usual))
+    return _observed(checks, given_by_kind(facts, usual))
 
 
 class Excess(NamedTuple):
@@ -363,177 +358,24 @@ def _observed(checks: Checks, given: tuple[tuple[tuple[Any, ...], ...], ...]) ->
                 actual, limits, applies = one.rule(*numbers)
                 # The limits rise or fall with the severity: if the last does not hold, none does.
                 if applies and one.test(actual, limits[-1]):
-                    found.append(_heaviest(one, actual, limits, place))
+                    found.append(heaviest_of(one, actual, limits, place))
     return found
 
 
-def _heaviest(one: Comparison, actual: float, limits: Sequence[float], place: int) -> Observation:
+def heaviest_of(one: Comparison, actual: float, limits: Sequence[float], place: int) -> Observation:
     """Return what a comparison finds if its last limit is passed."""
     held = zip(one.severities, limits, strict=True)
     severity, limit = next(each for each in held if one.test(actual, each[1]))
     return Observation(one, severity, actual, limit, place)
 
 
-class MovedColumns(Protocol):
-    """Computes columns of pairs again with other values assumed."""
-
-    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
-        """Return where a value that is moved is assumed: looms in rows, orders in columns."""
-
-    def moved(
-        self, moves: Moves, orders: NDArray[np.intp]
-    ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
-        """Return the numbers of some orders, and where they cannot be computed."""
-
-
-def observe_rows(
-    facts: Facts[Floats], usual: Usual[float], rows: int, moved: MovedColumns
-) -> list[list[Observation]]:
-    """Return what every check finds in each row of a column of pairs, as :func:`observe` does.
-
-    Args:
-        facts: The numbers of the pairs; a number may be one for all rows.
-        usual: The thresholds in force.
-        rows: How many pairs they are, of one order.
-        moved: Computes the numbers with other values assumed.
-    """
-    found: list[list[Observation]] = [[] for _ in range(rows)]
-    about = _about(facts, usual)
-    for made in comparisons():
-        for one in made:
-            for place, numbers in enumerate(about[one.about]):
-                actual, limits, applies = one.rule(*numbers)
-                here = one.test(actual, limits[-1]) & applies
-                if anywhere(here):
-                    there = np.flatnonzero(_row_by_row(here, rows))
-                    figures = [
-                        _row_by_row(each, rows)[there].tolist() for each in (actual, *limits)
-                    ]
-                    for row, (figure, *figured) in zip(
-                        there.tolist(), zip(*figures, strict=True), strict=True
-                    ):
-                        found[row].append(_heaviest(one, figure, figured, place))
-    _settle_rows(found, usual, rows, moved)
-    return found
-
-
-def _settle_rows(
-    found: list[list[Observation]], usual: Usual[float], rows: int, moved: MovedColumns
-) -> None:
-    """Make warnings of the errors of each row that rest on what is assumed."""
-    known: dict[AnyRule, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
-    certain: dict[tuple[AnyRule, int], NDArray[np.bool_]] = {}
-    for row, some in enumerate(found):
-        for at, seen in enumerate(some):
-            one = seen.comparison
-            if seen.severity is not Severity.ERROR or not one.moves.ends:
-                continue
-            if (one.rule, seen.weft) not in certain:
-                if one.rule not in known:
-                    known[one.rule] = moved.moved(one.moves, np.zeros(1, np.intp))
-                facts, kept = known[one.rule]
-                still = _remains(one, facts, usual, seen.weft) | kept | ~moved.rest_on(one.moves)
-                certain[one.rule, seen.weft] = _row_by_row(still, rows)
-            some[at] = if_certain(seen, is_certain=bool(certain[one.rule, seen.weft][row]))
-
-
-def _remains(one: Comparison, facts: Facts[Floats], usual: Usual[float], place: int) -> Truth:
-    """Whether a comparison finds an error in columns of pairs."""
-    actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
-    here: Truth = one.test(actual, limits[0]) & applies
-    return here
-
-
-def _row_by_row(column: Any, rows: int) -> NDArray[Any]:
-    return np.broadcast_to(np.ravel(column), rows)
-
-
-def _about(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...], ...], ...]:
-    """Return what is given to the rules of each kind, see :class:`About`."""
+def given_by_kind(facts: Facts[N], usual: Usual[float]) -> tuple[tuple[tuple[Any, ...], ...], ...]:
+    """Return what the rules of each kind are given, by :class:`About`."""
     wefts = tuple((facts, usual, weft) for weft in facts.order.wefts)
     warps = tuple((facts, usual, warp) for warp in facts.order.warps)
     groups = tuple((facts, usual, group) for group in facts.fit.groups)
     required = tuple((facts, usual, one) for one in facts.order.requirements)
     return (((facts, usual),), ((facts.weave, usual),), wefts, warps, groups, required)
-
-
-def column_severities(
-    facts: Facts[Floats],
-    usual: Usual[float],
-    ranks: Mapping[Severity, int],
-    found: Ranks,
-    moved: MovedColumns,
-) -> list[Unsettled]:
-    """Find the heaviest severity of every check for columns of pairs.
-
-    Errors that may rest on what is assumed are warnings until :func:`settle_columns` has seen them.
-
-    Args:
-        facts: The numbers of the pairs.
-        usual: The thresholds in force.
-        ranks: How each severity is written.
-        found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
-            those of the columns. It holds zeros.
-        moved: Computes the numbers with other values assumed.
-    """
-    given, warning = _about(facts, usual), np.int8(ranks[Severity.WARNING])
-    unsettled: list[Unsettled] = []
-    for made, heaviest in zip(comparisons(), found, strict=True):
-        for one in made:
-            for place, numbers in enumerate(given[one.about]):
-                actual, limits, applies = one.rule(*numbers)
-                for severity, limit in zip(one.severities, limits, strict=True):
-                    here = one.test(actual, limit) & applies
-                    if not np.any(here):
-                        continue
-                    if severity is Severity.ERROR and one.moves.ends:
-                        rests = here & moved.rest_on(one.moves)
-                        if rests.any():
-                            rests = np.broadcast_to(rests, found.shape[1:])
-                            unsettled.append(Unsettled(one, place, heaviest, rests))
-                            here = here & ~rests
-                            np.maximum(heaviest, rests * warning, out=heaviest)
-                    np.maximum(heaviest, here * np.int8(ranks[severity]), out=heaviest)
-    return unsettled
-
-
-class Unsettled(NamedTuple):
-    """Errors in columns of pairs that may rest on what is assumed.
-
-    Attributes:
-        heaviest: The ranks of the check, which hold that of a warning.
-        here: Where they are.
-    """
-
-    one: Comparison
-    place: int
-    heaviest: Ranks
-    here: NDArray[np.bool_]
-
-
-def settle_columns(
-    unsettled: Sequence[tuple[Unsettled, MovedColumns]], usual: Usual[float], error: int
-) -> None:
-    """Write the errors that remain with other values assumed.
-
-    Args:
-        unsettled: Of several columns of looms and the same orders.
-        usual: The thresholds in force.
-        error: How an error is written.
-    """
-    by_rule: dict[AnyRule, list[tuple[Unsettled, MovedColumns]]] = {}
-    for known in unsettled:
-        by_rule.setdefault(known[0].one.rule, []).append(known)
-    for some in by_rule.values():
-        concerned = np.any([each.here.any(axis=0) for each, _ in some], axis=0)
-        orders = np.flatnonzero(concerned)
-        for each, moved in some:
-            facts, kept = moved.moved(each.one.moves, orders)
-            remains = _remains(each.one, facts, usual, each.place) | kept
-            certain = each.here[:, orders] & remains
-            each.heaviest[:, orders] = np.maximum(
-                each.heaviest[:, orders], certain * np.int8(error)
-            )
 
 
 def explain_weave(
@@ -563,7 +405,12 @@ def _finding(
     rests_on: tuple[Assumption, ...] = ()
     if seen.is_assumed and words.grounds is not None:
         rests_on = decisive(seen, words.grounds, thresholds.usual)
-    return _rendered(seen, _worded(seen, *given), thresholds, rests_on)
+    wording = _worded(seen, *given)
+    named = rests_on or wording.rests_on or wording.computed_from
+    if seen.severity is not Severity.ERROR and not named and words.grounds is not None:
+        computed_from = clearing(seen, words.grounds, thresholds.usual)
+        wording = replace(wording, computed_from=computed_from)
+    return _rendered(seen, wording, thresholds, rests_on)
 
 
 _NOTHING_ADDED: Final = Wording(values=MappingProxyType({}))

@@ -105,6 +105,8 @@ class Comparison:
         moves: The assumed values that decide it, and the end of its band at which each helps: an
             error that is none with all of them there is a warning. Empty if it does not depend on
             what is assumed, or must not.
+        clearing: The assumed values that may clear a warning or note, likewise; several if the
+            figure may be wrong on either side. The finding names those on which it rests.
     """
 
     code: CheckCode
@@ -114,6 +116,7 @@ class Comparison:
     unit: str | None
     rule: AnyRule
     moves: Moves
+    clearing: tuple[Moves, ...]
 
 
 Checks: TypeAlias = tuple[tuple[Comparison, ...], ...]
@@ -178,8 +181,8 @@ class Wording:
         variant: Name of the template, if it does not follow from the severity.
         reported: Figures to state in place of those compared.
         rests_on: The assumed values that make a warning of an error, if its rule allows for them.
-        computed_from: The assumed values from which a warning is computed, that is none of an
-            error: the finding names them and keeps its pointer.
+        computed_from: The assumed values from which a warning or note is computed, that is none
+            of an error: the finding names them and keeps its pointer.
     """
 
     values: Mapping[str, Value] = field(default_factory=dict)
@@ -252,9 +255,10 @@ def compare(
     *severities: Severity,
     unit: str | None,
     eased_by: Mapping[str, End] = NOTHING,
+    cleared_by: tuple[Mapping[str, End], ...] = (),
 ) -> Callable[[Rule], Rule]:
     """Register a comparison of cloth and loom."""
-    return _registering(code, About.PAIR, test, severities, unit, eased_by)
+    return _registering(code, About.PAIR, test, severities, unit, eased_by, cleared_by)
 
 
 def compare_each_weft(
@@ -263,9 +267,10 @@ def compare_each_weft(
     *severities: Severity,
     unit: str | None,
     eased_by: Mapping[str, End] = NOTHING,
+    cleared_by: tuple[Mapping[str, End], ...] = (),
 ) -> Callable[[WeftRule], WeftRule]:
     """Register a comparison that is made for every weft yarn."""
-    return _registering(code, About.EACH_WEFT, test, severities, unit, eased_by)
+    return _registering(code, About.EACH_WEFT, test, severities, unit, eased_by, cleared_by)
 
 
 def compare_each_warp(
@@ -274,9 +279,10 @@ def compare_each_warp(
     *severities: Severity,
     unit: str | None,
     eased_by: Mapping[str, End] = NOTHING,
+    cleared_by: tuple[Mapping[str, End], ...] = (),
 ) -> Callable[[WarpRule], WarpRule]:
     """Register a comparison that is made for every warp yarn."""
-    return _registering(code, About.EACH_WARP, test, severities, unit, eased_by)
+    return _registering(code, About.EACH_WARP, test, severities, unit, eased_by, cleared_by)
 
 
 def compare_each_group(
@@ -285,9 +291,10 @@ def compare_each_group(
     *severities: Severity,
     unit: str | None,
     eased_by: Mapping[str, End] = NOTHING,
+    cleared_by: tuple[Mapping[str, End], ...] = (),
 ) -> Callable[[GroupRule], GroupRule]:
     """Register a comparison that is made for every group of ends."""
-    return _registering(code, About.EACH_GROUP, test, severities, unit, eased_by)
+    return _registering(code, About.EACH_GROUP, test, severities, unit, eased_by, cleared_by)
 
 
 def compare_each_requirement(
@@ -315,6 +322,7 @@ def _registering(
     severities: tuple[Severity, ...],
     unit: str | None,
     eased_by: Mapping[str, End],
+    cleared_by: tuple[Mapping[str, End], ...] = (),
 ) -> Callable[[R], R]:
     def register(rule: R) -> R:
         made = Comparison(
@@ -325,6 +333,7 @@ def _registering(
             unit=unit,
             rule=rule,
             moves=Moves(eased_by),
+            clearing=tuple(map(Moves, cleared_by)) or (Moves(eased_by),),
         )
         COMPARISONS.setdefault(code, []).append(made)
         return rule

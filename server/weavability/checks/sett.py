@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import HIGH, LOOSE_AS_WOVEN, ROOMY
+from weavability.checks.easing import CLOSE, HIGH, LOOSE_AS_WOVEN, ROOMY, THIN_WARP
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -17,9 +17,15 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.checks.settling import assumed_at
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import MOST_HOLDING_TIMES, MOST_PASSING, MOST_TOUCHING
+from weavability.textiles.jamming import (
+    MOST_ABREAST,
+    MOST_HOLDING_TIMES,
+    MOST_PASSING,
+    MOST_TOUCHING,
+)
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
 
@@ -85,32 +91,63 @@ def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _LOOSER: Final = "Reduce picks or ends, or use finer yarn or a looser weave."
 _THIS_LOOM: Final = "; this loom can beat up at most {most:g} %. "
+_SUCH_A_LOOM: Final = (
+    "; this loom states no max_tightness_pct, and one of its kind is taken to beat up at most "
+    "{most:g} %. "
+)
+_ANY_LOOM: Final = "; no loom is taken to beat up more than {most:g} %. "
 
+
+def _jam_messages(name: str, limit: str) -> dict[str, str]:
+    return {
+        name: _SET + limit + _LOOSER,
+        f"{name}_in_a_square": _SET_HERE + _ON_AVERAGE + limit + _LOOSER,
+    }
+
+
+MOST: Final = "/loom/max_tightness_pct"
 
 _JAMMED: Final = {
-    "error": _SET + _THIS_LOOM + _LOOSER,
-    "error_in_a_square": _SET_HERE + _ON_AVERAGE + _THIS_LOOM + _LOOSER,
+    **_jam_messages("error", _THIS_LOOM),
+    **_jam_messages("error_of_assumed_limit", _SUCH_A_LOOM),
+    **_jam_messages("error_on_any_loom", _ANY_LOOM),
 }
 
 
 @message(beyond_the_jam, pointer=PICKS, **_JAMMED)
+def _beyond_the_jam(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    if assumed_at(words, MOST):
+        return _of_limit(f, words, seen, "error_on_any_loom", seen.limit)
+    return _of_limit(f, words, seen, "error", f.loom.max_tightness_pct)
+
+
 @message(jammed, pointer=PICKS, **_JAMMED)
 def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    most = f.loom.max_tightness_pct
-    wording = _located(f, seen, words.tightest_in_plane, most, most=most)
-    wording.reported = Reported(actual=seen.actual, limit=most)
+    name = "error_of_assumed_limit" if assumed_at(words, MOST) else "error"
+    return _of_limit(f, words, seen, name, f.loom.max_tightness_pct)
+
+
+def _of_limit(f: Facts[float], words: Words, seen: Observation, name: str, most: float) -> Wording:
+    wording = _located(f, seen, words.tightest_in_plane, most, name, most=most)
+    wording.reported = Reported(actual=seen.actual, limit=f.loom.max_tightness_pct)
     return wording
 
 
 def _located(
-    f: Facts[float], seen: Observation, place: Place | None, limit: float, **values: float | int
+    f: Facts[float],
+    seen: Observation,
+    place: Place | None,
+    limit: float,
+    name: str = "",
+    **values: float | int,
 ) -> Wording:
     """Say how close the cloth is set, and where it is set closest, unless it is so everywhere."""
     said: dict[str, float | int | str] = {"set_to": _unlike(seen.actual, limit), **values}
+    name = name or seen.worded_as
     if place is None:
-        return Wording(values=said)
+        return Wording(variant=name, values=said)
     where = place._asdict() | {"mean": f.cloth.mean_tightness_pct}
-    return Wording(variant=f"{seen.worded_as}_in_a_square", values=said | where)
+    return Wording(variant=f"{name}_in_a_square", values=said | where)
 
 
 def _unlike(actual: float, limit: float) -> str:
@@ -130,25 +167,33 @@ describe(
     f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
     f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
     "those that cross them are so far apart that nothing else jams, and up to "
-    f"{MOST_PASSING:g} times if these leave room to pass; and tapes, which fold",
+    f"{MOST_PASSING:g} times if these leave room to pass, in a weave that has half of them on "
+    "either side; and tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
-    "gap between two threads is at least t x c of those that cross there, c = cover / M, and if "
-    "that is less than 2, t x the smaller of 2 and 1 + c",
+    "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
+    "there, c = cover / M, and both c and the cover of those on one side are at "
+    f"most {MOST_ABREAST:g}",
     source=TIGHTNESS_SOURCE,
 )
 
 
-@compare(CheckCode.SETT_NOT_JUDGED, passed, Severity.WARNING, unit="%")
+@compare(
+    CheckCode.SETT_NOT_JUDGED,
+    passed,
+    Severity.WARNING,
+    unit="%",
+    cleared_by=({**ROOMY, "/loom/max_tightness_pct": HIGH},),
+)
 def not_judged(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with what the loom can beat up, if threads in one plane do not pass it already."""
     most = f.loom.max_tightness_pct
     return f.cloth.tightness_pct, (most,), no(passed(f.cloth.in_plane_tightness_pct, most))
 
 
-_AT_MOST: Final = "; this loom can beat up at most {limit:g} %, but "
+_AT_MOST: Final = "; this loom is taken to beat up at most {limit:g} %, but "
 _DECLARE: Final = (
     "Declare the layer of each end and pick in layers, so that each is set against itself."
 )
@@ -164,12 +209,12 @@ _OVER: Final = (
     warning=_SET + _OVER,
     warning_in_a_square=_SET_HERE + _ON_AVERAGE + _OVER,
     on_more_levels="The {threads} of layer {layer} side by side take {set_to} % of their room, "
-    "more than the {limit:g} % to which this loom can beat up, but the {others} are so far apart "
-    "that they can pass one another on more levels than are declared, as in webbing, which is not "
-    "judged. Declare as many layers of {threads} as lie over one another in the cloth.",
+    "more than the {limit:g} % to which this loom is taken to beat up, but the {others} are so far "
+    "apart that they can pass one another on more levels than are declared, as in webbing, which "
+    "is not judged. Declare as many layers of {threads} as lie over one another in the cloth.",
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
-    "to which this loom can beat up, but the {others} are so far apart that they can pass one "
-    "another on levels, as in webbing and close ribs, which is not judged without their "
+    "to which this loom is taken to beat up, but the {others} are so far apart that they can pass "
+    "one another on levels, as in webbing and close ribs, which is not judged without their "
     "layers. " + _DECLARE,
     tapes=_SET
     + _AT_MOST
@@ -209,7 +254,9 @@ describe(
 )
 
 
-@compare(CheckCode.SETT_TIGHT, reached, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.SETT_TIGHT, reached, Severity.WARNING, Severity.NOTE, unit="%", cleared_by=(ROOMY,)
+)
 def tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Beat-up and warp tension rise towards the jam."""
     most, in_plane = f.loom.max_tightness_pct, f.cloth.in_plane_tightness_pct
@@ -255,7 +302,7 @@ describe(
 )
 
 
-@compare(CheckCode.SETT_OPEN, short, Severity.WARNING, unit="%")
+@compare(CheckCode.SETT_OPEN, short, Severity.WARNING, unit="%", cleared_by=(CLOSE,))
 def open_cloth(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Threads that hardly touch do not hold one another."""
     return f.cloth.held_tightness_pct, (u.sett_open_warning_pct,), no(f.order.is_stabilised)
@@ -292,23 +339,31 @@ def _open_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.SETT_WARP_CROWDING,
     says="Ends that touch one another chafe at every change of shed.",
-    compares="ends side by side with the width of the cloth; tapes are left out, which lie flat",
+    compares="ends side by side, of declared layers those of each, with the width of the cloth; "
+    "tapes are left out, which lie flat",
     formula="ends per cm x yarn diameter",
     source="",
 )
 
 
-@compare(CheckCode.SETT_WARP_CROWDING, passed, Severity.WARNING, unit="%")
+@compare(CheckCode.SETT_WARP_CROWDING, passed, Severity.WARNING, unit="%", cleared_by=(THIN_WARP,))
 def warp_crowding(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave room between ends side by side."""
     limits = (u.sett_warp_crowding_warning_pct,)
-    return f.cloth.warp_cover_pct, limits, no(f.cloth.has_tape)
+    of_layers: N = 0 * f.cloth.warp_cover_pct
+    for layer in f.cloth.layers:
+        of_layers = greatest(of_layers, either(layer.present, layer.warp_cover_pct, 0.0))
+    # At a change of shed the ends of one layer pass one another, those of the others stay.
+    filled: N = either(f.cloth.layers[0].present, of_layers, f.cloth.warp_cover_pct)
+    return filled, limits, no(f.cloth.has_tape)
 
 
-message(
+@message(
     warp_crowding,
     pointer=SETT,
-    warning="The ends side by side fill {actual:.0f} % of the width, more than {limit:g} %: they "
+    warning="The ends side by side fill {filled} % of the width, more than {limit:g} %: they "
     "cling and chafe at every change of shed. Divide them over more shafts with staggered levels, "
     "and size well.",
 )
+def _warp_crowding(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"filled": _unlike(seen.actual, seen.limit)})

@@ -39,6 +39,12 @@ OF_STRENGTH: Final = ("tenacity_cn_per_tex", "strength_cv_pct")
 ASSUMED_STRENGTH: Final = " Its strength is assumed: {strength}. State it to settle this."
 
 
+def assumed_at(words: Words, *pointers: str) -> tuple[Assumption, ...]:
+    """Return what was assumed of a pair at some pointers."""
+    lines = () if words.grounds is None else words.grounds.assumptions
+    return tuple(line for line in lines if line.pointer in pointers)
+
+
 def of_strength(
     wording: Wording, words: Words, seen: Observation, system: str, key: str
 ) -> Wording:
@@ -51,9 +57,9 @@ def of_strength(
         system: ``warp`` or ``weft``.
         key: The yarn.
     """
-    pointers = {f"/construction/{system}/yarns/{key}/{name}" for name in OF_STRENGTH}
-    lines = () if words.grounds is None else words.grounds.assumptions
-    found = tuple(line for line in lines if line.pointer in pointers)
+    found = assumed_at(
+        words, *(f"/construction/{system}/yarns/{key}/{name}" for name in OF_STRENGTH)
+    )
     if seen.severity is not Severity.WARNING or not found:
         return wording
     return replace(
@@ -102,7 +108,7 @@ def is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
     moves = seen.comparison.moves
     if not pair.rests_on(moves):
         return True
-    return _excess_moved(seen, pair, moves, usual).is_error
+    return _excess_moved(seen, pair, moves, usual).holds
 
 
 def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
@@ -113,30 +119,31 @@ def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
 
 
 class _Excess(NamedTuple):
-    """Whether it is an error, and how far the figure is on the wrong side of the limit."""
+    """Whether it is found as heavy, and how far the figure is on the wrong side of the limit."""
 
-    is_error: bool
+    holds: bool
     ratio: float
 
 
 def _excess_moved(seen: Observation, pair: Pair, moves: Moves, usual: Usual[float]) -> _Excess:
-    """Return the excess with other values assumed; an error remains if they cannot be computed."""
+    """Return the excess with other values assumed; it holds if they cannot be computed."""
     try:
         facts = pair.moved(moves)
         if facts is not None:
             return _excess(seen, facts, usual)
     except InputError:
         pass
-    return _Excess(is_error=True, ratio=0.0)
+    return _Excess(holds=True, ratio=0.0)
 
 
 def _excess(seen: Observation, facts: Facts[float], usual: Usual[float]) -> _Excess:
     one = seen.comparison
     actual, limits, applies = one.rule(*given_to(one, facts, usual, seen.weft))
-    is_error = bool(applies and one.severities[0] is Severity.ERROR and one.test(actual, limits[0]))
-    ratio = actual / limits[0] if limits[0] else 0.0
+    limit = limits[one.severities.index(seen.worded_as)]
+    holds = bool(applies and one.test(actual, limit))
+    ratio = actual / limit if limit else 0.0
     rises = seen.actual > seen.limit
-    return _Excess(is_error, ratio if rises else -ratio)
+    return _Excess(holds, ratio if rises else -ratio)
 
 
 def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[Assumption, ...]:
@@ -144,7 +151,25 @@ def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
 
     If they are stated as they are assumed, the finding is an error, wherever the others lie.
     """
-    moves = seen.comparison.moves
+    return _named_first(seen, grounds, seen.comparison.moves, usual)
+
+
+def clearing(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[Assumption, ...]:
+    """Return the assumed values on which a warning or note rests, the most effective first.
+
+    If they are stated as they are assumed, it is found wherever the others lie; none if it is so
+    however they lie.
+    """
+    pair = grounds.pair
+    for moves in seen.comparison.clearing:
+        if pair.rests_on(moves) and not _excess_moved(seen, pair, moves, usual).holds:
+            return _named_first(seen, grounds, moves, usual)
+    return ()
+
+
+def _named_first(
+    seen: Observation, grounds: Grounds, moves: Moves, usual: Usual[float]
+) -> tuple[Assumption, ...]:
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
 
     def with_moved(pointers: Iterable[str]) -> _Excess:
@@ -158,6 +183,6 @@ def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
     stated: list[str] = []
     for pointer in ranked:
         stated.append(pointer)
-        if with_moved(set(lines) - set(stated)).is_error:
+        if with_moved(set(lines) - set(stated)).holds:
             break
     return tuple(lines[pointer] for pointer in stated)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, away
+from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, STRONG_WARP, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -26,7 +26,8 @@ from weavability.looms.default_limits import starting_value
 from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
-from weavability.textiles.numbers import N, Truth, no, passed, reached, short
+from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
+from weavability.textiles.weave_structure import TAKE_UP_ENDS
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 SETT: Final = "/construction/warp/ends_per_cm"
@@ -53,7 +54,14 @@ describe(
 )
 
 
-@compare(CheckCode.WARP_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.WARP_STRENGTH,
+    reached,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=(STRONG_WARP,),
+)
 def strength(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Keep the end from breaking at its weakest place."""
     limits = (u.warp_strength_warning_pct, u.warp_strength_note_pct)
@@ -114,7 +122,9 @@ def _beam_wasted(f: Facts[float], words: Words, seen: Observation) -> Wording:
     )
 
 
-@compare_each_group(CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m")
+@compare_each_group(
+    CheckCode.WARP_BEAM_CAPACITY, passed, Severity.NOTE, unit="m", cleared_by=(LARGE_BEAM,)
+)
 def several_beams(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
     """Find an order that is woven from one warp after another."""
     wasted = short(group.beam_capacity_m, f.fit.least_beam_m)
@@ -217,8 +227,9 @@ message(
 describe(
     CheckCode.WARP_SECOND_WARP,
     says="Ends that take up differently need warps with let-offs of their own.",
-    compares="interlacing of one end on a beam with {warp_interlacing_note_times:g} and "
-    "{warp_interlacing_warning_times:g} times that of another; crimps that differ, an estimated "
+    compares=f"interlacing of {TAKE_UP_ENDS} neighbouring ends on a beam (of single ends, if the "
+    "order has layers or several warps) with {warp_interlacing_note_times:g} and "
+    "{warp_interlacing_warning_times:g} times that of others; crimps that differ, an estimated "
     "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom",
@@ -257,7 +268,13 @@ def _too_few_let_offs(f: Facts[float], words: Words, seen: Observation) -> Wordi
     return Wording()
 
 
-@compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, unit="let-offs")
+@compare(
+    CheckCode.WARP_SECOND_WARP,
+    passed,
+    Severity.WARNING,
+    unit="let-offs",
+    cleared_by=({**away("warp_beam/count"), "/loom/warp_beam/arrangement": End.OTHER},),
+)
 def shared_beams(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find groups of ends that the order puts on beams of their own and the loom on one."""
     return f.order.group_count, (f.loom.let_offs,), no(passed(f.order.take_ups, f.loom.let_offs))
@@ -304,7 +321,7 @@ def mixed_take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _CRIMPS_DIFFER: Final = (
     "The crimps of ends on one beam, of which some at least are stated, differ by {actual:.1f} "
-    "percentage points or more, above {limit:g}: "
+    "percentage points or more, above {limit:g}{of}: "
 )
 
 
@@ -314,7 +331,22 @@ _CRIMPS_DIFFER: Final = (
     **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
 )
 def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _by_beams("crimp", f, seen)
+    wording = _by_beams("crimp", f, seen)
+    wording.values = {"of": _unlike_yarn(f, words)}
+    return wording
+
+
+def _unlike_yarn(f: Facts[float], words: Words) -> str:
+    """Name the yarn that states the most crimp, or the least if none states much."""
+    if words.grounds is None:
+        return ""
+    symbols = words.grounds.pair.symbols
+    ground = {key for one in symbols.groups if one.pile_ratio is None for key in one.yarns}
+    crimps = {key: pct for key, pct in symbols.warp.stated_crimps_pct.items() if key in ground}
+    most = max(crimps, key=lambda key: crimps[key])
+    if crimps[most] > f.cloth.estimated_warp_crimp_pct:
+        return f", the most in warp {most}"
+    return f", the least in warp {min(crimps, key=lambda key: crimps[key])}"
 
 
 @compare(CheckCode.WARP_SECOND_WARP, passed, Severity.WARNING, Severity.NOTE, unit="times")
@@ -341,6 +373,95 @@ _MORE_OFTEN: Final = (
 )
 def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return _by_beams("interlacing", f, seen)
+
+
+describe(
+    CheckCode.WARP_UNSUITABLE_FOR_SYSTEM,
+    says="A water jet wets the warp at every pick.",
+    compares="fibres of each warp yarn with those that repel water",
+    formula="as the yarn is stated",
+    source="[COMMON-PRACTICE]",
+)
+
+
+@compare_each_warp(
+    CheckCode.WARP_UNSUITABLE_FOR_SYSTEM,
+    short,
+    Severity.WARNING,
+    unit=None,
+    cleared_by=({"/construction/warp/yarns/*/fibre": End.OTHER},),
+)
+def takes_up_water(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
+    """Find ends that take up the water of the jet."""
+    one = 1 + 0 * warp.tex
+    return either(warp.repels_water, one, 0 * one), (one,), f.loom.is_water_jet & warp.present
+
+
+@message(
+    takes_up_water,
+    pointer=YARN,
+    water_jet="Warp {warp} takes up water: on a water jet its size dissolves, it breaks, "
+    "and the cloth leaves the loom wet. Use yarn of fibres that repel water, such as polyester or "
+    "nylon, or a rapier or air-jet loom.",
+)
+def _takes_up_water(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(
+        values={"warp": words.warp_keys[seen.warp]},
+        reported=Reported(actual="takes up water", limit="water-repelling fibres"),
+    )
+
+
+describe(
+    CheckCode.WARP_PILE_RATIO,
+    says="Ends of pile are longer than those of the ground, and weave in a layer of their own.",
+    compares="the pile ratio of a warp with the take-up of the ground, and, if no layer is "
+    "declared as pile, with {warp_pile_ratio_least:g}",
+    formula="take-up of the ground = 1 + crimp; both are yarn length per cloth length",
+    source="[BY-DEFINITION] of a pile ratio; [COMMON-PRACTICE]",
+)
+
+
+@compare_each_group(CheckCode.WARP_PILE_RATIO, short, Severity.WARNING, unit="m/m")
+def flat_pile(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+    """Find ends of pile that are no longer than the ground lets them be without any pile."""
+    ground = 1 + f.cloth.warp_crimp_pct / 100
+    return _take_up(group), (ground,), _is_pile(group)
+
+
+@compare_each_group(CheckCode.WARP_PILE_RATIO, passed, Severity.WARNING, unit="m/m")
+def pile_in_ground(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compared[N]:
+    """Find ends of pile that are judged as if they lay among the ground."""
+    undeclared = _is_pile(group) & no(group.has_pile_layer)
+    return _take_up(group), (u.warp_pile_ratio_least,), undeclared
+
+
+def _take_up(group: GroupOnLoom[N]) -> N:
+    return 1 + group.crimp_pct / 100
+
+
+def _is_pile(group: GroupOnLoom[N]) -> Truth:
+    return group.present & no(group.of_ground)
+
+
+RATIO: Final = "/construction/warp/beams/{group}/pile_ratio"
+
+
+@message(
+    flat_pile,
+    pointer=RATIO,
+    flat="Warp {warp} takes {actual:.3g} m of yarn for a metre of cloth, less than the ground, "
+    "which takes {limit:.3g}: it makes no pile and is the tightest of the warps. Check its pile "
+    "ratio.",
+)
+@message(
+    pile_in_ground,
+    pointer="/construction/layers",
+    undeclared="Warp {warp} takes {actual:.3g} m of yarn for a metre of cloth, which is pile, but "
+    "no layer of pile is declared: sett, jam, crimp and reed are judged as if its ends lay in the "
+    "ground. Declare the layer of each end and pick, with that of the pile in layers.pile.",
+)
+def _of_pile(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"warp": words.group_names[seen.group], "group": seen.group})
 
 
 describe(

@@ -7,7 +7,7 @@ from math import isfinite
 from typing import Final, NamedTuple
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import GENTLE, HEAVY_WEFT, LIGHT_WEFT, away, no_least
+from weavability.checks.easing import GENTLE, HEAVY_WEFT, LIGHT_WEFT, NARROW, away, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -167,7 +167,14 @@ def overloaded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.weft_strength_use_pct, (u.weft_strength_error_pct,), True
 
 
-@compare(CheckCode.WEFT_STRENGTH, reached, Severity.WARNING, Severity.NOTE, unit="%")
+@compare(
+    CheckCode.WEFT_STRENGTH,
+    reached,
+    Severity.WARNING,
+    Severity.NOTE,
+    unit="%",
+    cleared_by=(GENTLE,),
+)
 def strained(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a strained weft, which breaks now and then."""
     use_pct = f.fit.weft_strength_use_pct
@@ -250,7 +257,13 @@ describe(
 )
 
 
-@compare(CheckCode.WEFT_FEEDER_SPEED, passed, Severity.WARNING, unit="m/min")
+@compare(
+    CheckCode.WEFT_FEEDER_SPEED,
+    passed,
+    Severity.WARNING,
+    unit="m/min",
+    cleared_by=({**NARROW, **away("insertion/max_feeder_speed_m_per_min")},),
+)
 def feeder_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with the speed at which the feeder supplies the weft."""
     return f.fit.feeder_speed_m_per_min, (f.loom.max_feeder_speed_m_per_min,), True

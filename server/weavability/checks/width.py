@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import NARROW, WIDE, no_least
+from weavability.checks.easing import HIGH, NARROW, WIDE, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -85,7 +85,11 @@ describe(
     short,
     Severity.ERROR,
     unit="cm",
-    eased_by={**WIDE, **no_least("min_reed_width_cm")},
+    eased_by={
+        **WIDE,
+        "/construction/selvedge/ends_per_side": HIGH,
+        **no_least("min_reed_width_cm"),
+    },
 )
 def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare with the width to which the loom can be narrowed."""
@@ -114,7 +118,7 @@ describe(
 )
 
 
-@compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%")
+@compare(CheckCode.WIDTH_REED_USE_LOW, short, Severity.NOTE, unit="%", cleared_by=(WIDE,))
 def reed_use_low(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a wide loom that a wide cloth would use better."""
     use_pct = 100 * f.cloth.reed_width_cm / f.loom.reed_width_cm

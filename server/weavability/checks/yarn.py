@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import RELEASED
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -139,13 +140,17 @@ def mixed_on_a_beam(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compar
     return _found(_covered(warp) & rigid & (f.order.group_count <= 1), warp.tex)
 
 
-@compare_each_warp(CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%")
+@compare_each_warp(
+    CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%", cleared_by=(RELEASED,)
+)
 def unreleased_warp(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
     """Find ends whose elastane is not counted in the length of the cloth."""
     return f.cloth.warp_release_pct, (u.yarn_elastane_release_least_pct,), _covered(warp)
 
 
-@compare_each_weft(CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%")
+@compare_each_weft(
+    CheckCode.YARN_ELASTANE, short, Severity.WARNING, unit="%", cleared_by=(RELEASED,)
+)
 def unreleased_weft(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find picks whose elastane is not counted in the width of the cloth."""
     return f.cloth.weft_release_pct, (u.yarn_elastane_release_least_pct,), _covered(weft)

@@ -73,6 +73,7 @@ class GroupNumbers(Record[N]):
 
     Attributes:
         pile_ratio: Yarn length per cloth length; 0 for ends that are woven without pile.
+        has_pile_layer: Whether the order declares which layer is pile.
         is_first: Whether no group before it has the same take-up.
         alone: Its own ends.
         shared: The ends of all groups of its take-up.
@@ -80,6 +81,7 @@ class GroupNumbers(Record[N]):
 
     present: Truth
     pile_ratio: N
+    has_pile_layer: Truth
     is_first: Truth
     alone: WoundEnds[N]
     shared: WoundEnds[N]
@@ -93,6 +95,7 @@ class GroupOnLoom(Record[N]):
         speaks: Whether findings on its beams are made of it, if it is there: of groups that share
             them the first.
         of_ground: Whether it is there, and has no pile ratio.
+        has_pile_layer: Whether it has one, and the order declares which layer is pile.
         crimp_pct: Crimp of the ends on its beams; of pile what its ratio makes.
         beam_capacity_m: Warp that a filling of its beams holds.
         usable_beam_m: Capacity by which beams are counted: of one large beam if the loom's are
@@ -110,6 +113,7 @@ class GroupOnLoom(Record[N]):
     present: Truth
     speaks: Truth
     of_ground: Truth
+    has_pile_layer: Truth
     crimp_pct: N
     beam_capacity_m: N
     usable_beam_m: N
@@ -186,6 +190,7 @@ def group_on_loom(
         present=group.present,
         speaks=own | group.is_first,
         of_ground=group.present & of_ground,
+        has_pile_layer=group.present & no(of_ground) & group.has_pile_layer,
         crimp_pct=crimp_pct,
         beam_capacity_m=capacity_m,
         usable_beam_m=usable_m,
@@ -295,6 +300,8 @@ def take_ups(groups: Sequence[GroupFacts]) -> int:
 def _numbers_of_groups(
     symbols: ClothSymbols, sizes: Mapping[str, float], rates: NDArray[np.float64]
 ) -> Iterator[GroupNumbers[float]]:
+    layered = symbols.layered_weave
+    has_pile_layer = layered is not None and any(each.is_pile for each in layered.layers)
     seen: set[float | None] = set()
     for group in symbols.groups:
         alike = [one for one in symbols.groups if one.pile_ratio == group.pile_ratio]
@@ -302,6 +309,7 @@ def _numbers_of_groups(
         yield GroupNumbers(
             present=True,
             pile_ratio=group.pile_ratio or 0.0,
+            has_pile_layer=has_pile_layer,
             is_first=group.pile_ratio not in seen,
             alone=alone,
             shared=alone if len(alike) == 1 else _wound(symbols, alike, sizes, rates),
@@ -357,9 +365,10 @@ def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> f
 
 
 def interlacing_times(symbols: ClothSymbols) -> float:
-    """Return the interlacings of the busiest end over the fewest; 0 if an end has none.
+    """Return the interlacings of the busiest neighbouring ends over the fewest; 0 if some have 0.
 
-    Of layers, those within a layer over one length of cloth; ends of pile do not count.
+    Of layers, of single ends, those within a layer over one length of cloth; ends of pile do not
+    count.
     """
     if symbols.layered_weave is None:
         return symbols.structure.interlacing_times

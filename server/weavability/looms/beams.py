@@ -8,6 +8,7 @@ from math import ceil, hypot, pi
 from typing import Final, Generic, NamedTuple
 
 from weavability.looms.guards import between, counted, is_so, not_negative, positive, whole
+from weavability.looms.pieces import Pieces
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, greatest, up
 from weavability.textiles.sentences import say
@@ -242,7 +243,8 @@ class WarpPlan:
         beams_needed: Beams, or sets of beams abreast, one after the other.
         knots: Knots of all tyings-in, one an end a beam; the first beam too, on a loom that has
             the draft on it.
-        doffs: Cloth rolls taken off.
+        doffs: Cloth rolls taken off; of an order in pieces, of whole ones if a roll holds one.
+        pieces: The pieces on rolls and beams; ``None`` if the order is not in pieces.
         days_between_warps: Days until the first beam is empty.
     """
 
@@ -251,6 +253,7 @@ class WarpPlan:
     beams_needed: int
     knots: int
     doffs: int
+    pieces: Pieces | None
     days_between_warps: float
 
 

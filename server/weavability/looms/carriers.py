@@ -18,7 +18,7 @@ from typing import Annotated, Final
 from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Record
+from weavability.textiles.numbers import N, Record, either, greatest, least
 from weavability.textiles.sentences import say
 
 DEGREES_PER_SECOND_PER_PICK: Final = 6.0
@@ -371,6 +371,34 @@ def legs_of(motion: InsertionNumbers[N], *, reed_width_cm: N) -> tuple[Leg[N], .
         Leg(Carrier.GIVER, entry, turn, -outside, travel, law, crank),
         Leg(Carrier.TAKER, turn, exit_, width_m / 2, travel, law, crank),
     )
+
+
+def rapier_acceleration_m_per_s2(
+    motion: InsertionNumbers[N],
+    *,
+    law_times: N,
+    strokes: N,
+    reed_width_cm: N,
+    speed_picks_per_min: N,
+) -> N:
+    """Return the greatest acceleration of a rapier, of one loom or of a column of unlike ones.
+
+    Args:
+        motion: The motion of the carrier.
+        law_times: Peak of its law, over stroke by the square of its time; 0 in free flight.
+        strokes: Strokes by which the weft crosses the shed: 2 of a pair of rapiers, else 1.
+        reed_width_cm: Reed width in use.
+        speed_picks_per_min: Speed of the loom.
+
+    Returns:
+        m/s²; 0 in free flight.
+    """
+    first, second = motion.transfer_deg - motion.entry_deg, motion.exit_deg - motion.transfer_deg
+    # Angles follow each other by a degree at least; in free flight there is none between.
+    shorter: N = greatest(either(strokes > 1, least(first, second), first), 1.0)
+    travel_m = reed_width_cm / 100 / strokes + motion.overrun_cm / 100
+    crank = DEGREES_PER_SECOND_PER_PICK / motion.picks_per_insertion * speed_picks_per_min
+    return law_times * travel_m * (crank / shorter) ** 2
 
 
 def insertion_motion(

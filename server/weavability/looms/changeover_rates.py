@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Final, NamedTuple
@@ -42,6 +42,8 @@ class ChangeoverRates:
         harness_tie_ends_per_h: Ends an hour of tying a new harness and levelling it.
         harness_fixed_hours: Take the old harness down and hang the comber board.
         minutes_to_leave_ends_out: Cut the outer ends of the old warp that the new one lacks.
+        hours_per_beam: Mount one more beam with its let-off and tension rollers, or take one off.
+        minutes_for_pile: Set pile let-off and loops to another ratio, and prove it.
     """
 
     minutes_per_weft: float = 10.0
@@ -62,6 +64,8 @@ class ChangeoverRates:
     harness_tie_ends_per_h: float = 75.0
     harness_fixed_hours: float = 8.0
     minutes_to_leave_ends_out: float = 15.0
+    hours_per_beam: float = 2.0
+    minutes_for_pile: float = 30.0
 
     def __post_init__(self) -> None:
         for field in fields(self):
@@ -126,6 +130,8 @@ RATE_BASES: Final[Mapping[str, RateBasis]] = MappingProxyType(
         "harness_tie_ends_per_h": _usual(50, 120),
         "harness_fixed_hours": _usual(4, 16),
         "minutes_to_leave_ends_out": _usual(5, 30),
+        "hours_per_beam": _usual(1, 4),
+        "minutes_for_pile": _usual(10, 60),
     }
 )
 """Support and band of the starting value of every rate."""
@@ -154,6 +160,37 @@ class RateSpan(NamedTuple):
                 ends = basis.band.low, basis.band.high
                 slow[name], quick[name] = ends if name.endswith("_per_h") else ends[::-1]
         return cls(usual, ChangeoverRates(**quick), ChangeoverRates(**slow))
+
+
+def tie_in_hours(knots: float, rates: ChangeoverRates) -> float:
+    """Return the hours for which tying a warp in stops the loom."""
+    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
+
+
+def further_warps_hours(
+    warps: Sequence[tuple[int, int]], *, have_own_beams: bool, rates: ChangeoverRates
+) -> float:
+    """Return the hours for which a loom stops for the warps of an order after the first.
+
+    Each is tied to the one before; groups of ends without beams of their own are tied in together.
+
+    Args:
+        warps: Of each group of ends the ends, and how many fillings of its beams the order takes.
+        have_own_beams: Whether each group is let off by itself.
+        rates: How fast the work goes.
+
+    Two warps of 3000 ends after the first, 3.15 h each:
+
+    >>> round(further_warps_hours([(3000, 3)], have_own_beams=True, rates=DEFAULT_RATES), 2)
+    6.3
+    """
+    further = [(ends, fillings - 1) for ends, fillings in warps]
+    counts = [count for _, count in further]
+    stops = sum(counts) if have_own_beams else max(counts)
+    if not stops:
+        return 0.0
+    knots = sum(ends * count for ends, count in further)
+    return stops * tie_in_hours(knots / stops, rates)
 
 
 def patterns() -> Mapping[str, str]:

@@ -182,7 +182,10 @@ def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
 
 
 def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
-    """Return the facts of a cloth with the width that it fills in a stated reed."""
+    """Return the facts of a cloth with the width that it fills in a stated reed.
+
+    Grey and finished it is as ordered: what the reed makes of that is ``reed.sett_mismatch``.
+    """
     numbers = in_stated_reed(order, cloth.numbers)
     if numbers is cloth.numbers:
         return cloth
@@ -191,7 +194,16 @@ def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
         panel_reed_cm=filled_panel_cm(order, numbers),
         reed_cm=numbers.reed_width_cm,
     )
-    return replace(cloth, numbers=numbers, widths=widths)
+    in_loom = cloth.states.loom_state
+    spread = in_loom.width_cm / widths.panel_reed_cm
+    filled = replace(
+        in_loom,
+        width_cm=widths.panel_reed_cm,
+        ends_per_cm=in_loom.ends_per_cm * spread,
+        mass_g_per_m2=in_loom.mass_g_per_m2 * spread,
+    )
+    states = replace(cloth.states, loom_state=filled)
+    return replace(cloth, numbers=numbers, widths=widths, states=states)
 
 
 def denting_numbers(

@@ -35,6 +35,7 @@ from weavability.looms.interference import (
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, WarpNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
+from weavability.looms.pieces import cut_pieces
 from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
 from weavability.looms.speed import (
     LoadedWeft,
@@ -377,12 +378,22 @@ def _warp(
     *,
     roll_capacity_m: float,
 ) -> WarpPlan:
+    pieces = cut_pieces(
+        cloth.lengths,
+        panels=cloth.panels,
+        cloth_roll_capacity_m=roll_capacity_m,
+        cloth_per_beam_m=numbers.cloth_per_beam_m,
+    )
+    rolls = None if pieces is None else pieces.rolls
+    if rolls is None:
+        rolls = doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m)
     return WarpPlan(
         warp_length_m=numbers.warp_length_m,
         beam_capacity_m=numbers.beam_capacity_m,
         beams_needed=int(numbers.beams_needed),
         knots=sum(group.ends * group.beams_needed for group in groups),
-        doffs=doffs(cloth_length_m=cloth.lengths.loom_m, cloth_roll_capacity_m=roll_capacity_m),
+        doffs=rolls,
+        pieces=pieces,
         days_between_warps=_days(numbers.cloth_per_beam_m, limits, numbers),
     )
 
@@ -400,9 +411,12 @@ def _group_warps(
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
     ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
+    of_groups = ends_by_group(cloth)
     stated_pct = cloth.construction.allowances.size_pct
     sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
-    for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True):
+    for group, of_group, on_loom in zip(
+        cloth.symbols.groups, of_groups, numbers.groups, strict=True
+    ):
         lengths_m = {
             key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
             for key in group.yarns
@@ -413,7 +427,7 @@ def _group_warps(
         }
         yield GroupWarp(
             group=group,
-            ends=sum(ends.get(key, 0) for key in group.yarns),
+            ends=of_group,
             length_m=on_loom.warp_length_m,
             lengths_m=lengths_m,
             crimp_pct=on_loom.crimp_pct,
@@ -425,6 +439,12 @@ def _group_warps(
             cloth_per_beam_m=on_loom.cloth_per_beam_m,
             days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
+
+
+def ends_by_group(cloth: ClothFacts) -> tuple[int, ...]:
+    """Count the ends of each group over all panels, selvedges included."""
+    ends = _ends_by_yarn(cloth)
+    return tuple(sum(ends.get(key, 0) for key in group.yarns) for group in cloth.symbols.groups)
 
 
 def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:

@@ -18,7 +18,7 @@ from weavability.looms.beam_groups import (
     least_of_some,
 )
 from weavability.looms.beams import cloth_roll_capacity_m, end_tension
-from weavability.looms.carriers import flight_of
+from weavability.looms.carriers import flight_of, rapier_acceleration_m_per_s2
 from weavability.looms.denting import (
     DentingNumbers,
     denting_numbers,
@@ -68,6 +68,7 @@ class FitNumbers(Record[N]):
         selvedge_cover_pct: Widths of their ends over the spacing.
         speed_picks_per_min: Speed at which the loom is to run: the least of all limits.
         flight_speed_m_per_s: Mean speed of what flies; of no meaning on a rapier or needle.
+        rapier_acceleration_m_per_s2: Greatest acceleration of a rapier or needle; 0 in free flight.
         weft_strength_use_pct: Of the weft that uses most of its weakest place.
         feeder_speed_m_per_min: Of the busiest feeder.
         warp_strength_use_pct: Of the warp yarn that uses most of its weakest place.
@@ -95,6 +96,7 @@ class FitNumbers(Record[N]):
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
     flight_speed_m_per_s: N
+    rapier_acceleration_m_per_s2: N
     weft_strength_use_pct: N
     feeder_speed_m_per_min: N
     warp_strength_use_pct: N
@@ -190,6 +192,13 @@ def fit_numbers(
         ),
         flight_speed_m_per_s=speed
         * flight_of(loom.insertion, reed_width_cm=width_cm).speed_per_pick(),
+        rapier_acceleration_m_per_s2=rapier_acceleration_m_per_s2(
+            loom.insertion,
+            law_times=loom.rapier_law_times,
+            strokes=loom.rapier_strokes,
+            reed_width_cm=width_cm,
+            speed_picks_per_min=speed,
+        ),
         weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
         feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
         warp_strength_use_pct=_warp_strength_use_pct(order, loom),

@@ -66,16 +66,22 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_own_threading(fit),
         selvedge_shafts=cloth.selvedge_shafts,
-        lift_plan=lift_plan or fingerprint(lift_plan_of(fit)),
+        selvedge_ends=cloth.ends.selvedge,
+        lift_plan=(lift_plan or fingerprint(lift_plan_of(fit))) + _selvedge_lifts(fit),
         weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
         warp=_warp_key(fit),
         beams=tuple(_beams(fit)),
+        let_offs=len(fit.groups) if len(fit.groups) <= fit.limits.beams.let_offs else 1,
+        pile_ratios=tuple(
+            ratio for each in fit.groups if (ratio := each.group.pile_ratio) is not None
+        ),
         shedding=shedding.kind,
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
         if isinstance(shedding, JacquardLimits)
         else None,
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
+        panels=cloth.panels,
         reed_basis=_reed_basis(fit),
     )
 
@@ -105,6 +111,15 @@ def lift_plan_of(fit: Fit) -> Matrix:
 def fingerprint(plan: Matrix) -> str:
     """Return a short text that differs between lift plans."""
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
+
+
+def _selvedge_lifts(fit: Fit) -> str:
+    """Return a text that differs between the lifts of selvedges on shafts of their own."""
+    selvedge = fit.cloth.symbols.selvedge
+    if not selvedge.shafts:
+        return ""
+    lifts = "" if selvedge.repeat is None else fingerprint(selvedge.repeat.weave.matrix)
+    return f" and selvedges {selvedge.shafts} {lifts}"
 
 
 def settle(
@@ -199,11 +214,11 @@ def _partners(one: Lines, other: Lines) -> Lines | None:
 def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     """Return the key of the lift plan by which the draft of the loom weaves the cloth, if it can.
 
-    An order that requests a draft gets that one, whatever the numbers of its shafts. The selvedge
-    must be on shafts of its own or not, as it is on the loom, and the healds no more crowded than
-    the loom allows or the cloth's own draft would have them.
+    An order that requests a draft gets that one, whatever the numbers of its shafts. Selvedges
+    that are on other shafts than on the loom are drawn in anew. The healds must be no more crowded
+    than the loom allows or the cloth's own draft would have them.
     """
-    if old.harness != own.harness or old.selvedge_shafts != own.selvedge_shafts:
+    if old.harness != own.harness:
         return None
     if old.threading == own.threading:
         return own.lift_plan
@@ -214,7 +229,9 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
         kinds = _kinds_of_shafts(old.threading, fit.cloth.repeat, ends)
         return None if kinds is None else own.lift_plan
     plan = lift_plan_on(old.threading, fit.cloth.repeat, ends=ends)
-    return None if plan is None or _is_crowded(fit, old.threading, ends) else fingerprint(plan)
+    if plan is None or _is_crowded(fit, old.threading, ends):
+        return None
+    return fingerprint(plan) + _selvedge_lifts(fit)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:

@@ -124,6 +124,8 @@ LOOM_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/changeover_rates/harness_tie_ends_per_h": _ENDS_PER_HOUR,
         "/changeover_rates/harness_fixed_hours": _CHANGE_HOURS,
         "/changeover_rates/minutes_to_leave_ends_out": _CHANGE_MINUTES,
+        "/changeover_rates/hours_per_beam": _CHANGE_HOURS,
+        "/changeover_rates/minutes_for_pile": _CHANGE_MINUTES,
     }
 )
 """By JSON Pointer relative to the loom; of a list, those of its items."""

@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 from weavability.looms.beam_arrangement import Beams, resolve_beams
 from weavability.looms.beam_density import BEAM_DENSITY
 from weavability.looms.beams import WarpTensionRule
-from weavability.looms.carriers import InsertionSetup, InsertionSystem
+from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.default_limits import Defaults
 from weavability.looms.insertion_defaults import resolve_boxes, resolve_motion
 from weavability.looms.interference import (
@@ -101,6 +101,7 @@ class LoomLimits:
     def numbers(self) -> LoomNumbers[float]:
         """The limits in numbers."""
         reeds, warp, running = self.reeds_in_stock_dents_per_10cm, self.warp_tension, self.running
+        law = self.motion.motion_law
         return LoomNumbers(
             reed_width_cm=self.reed_width_cm,
             min_reed_width_cm=self.min_reed_width_cm,
@@ -124,6 +125,8 @@ class LoomLimits:
             base_tension_cn_per_tex=self.base_tension_cn_per_tex,
             initial_modulus_times=self.initial_modulus_times,
             insertion=self.motion.numbers,
+            rapier_law_times=law.peak_acceleration if law else 0.0,
+            rapier_strokes=2 if self.motion.rapiers is Rapiers.DOUBLE else 1,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
             speed_curve=SpeedCurve.through(self.speed_curve) if self.speed_curve else None,
             max_rate_m_per_min=self.max_rate_m_per_min,

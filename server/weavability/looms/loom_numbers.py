@@ -50,6 +50,9 @@ class LoomNumbers(Record[N]):
         more_boxes: Those on the other side.
         is_jet: Whether air or water carries the weft.
         insertion: The motion of the carrier.
+        rapier_law_times: Peak acceleration of its law, over stroke by the square of its time; 0 in
+            free flight.
+        rapier_strokes: Strokes by which the weft crosses the shed: 2 of a pair of rapiers, else 1.
         speed_curve: ``None`` if the loom states none.
         reeds: Reeds in stock.
         efficiency_pct: As stated; 0 if it follows from the stops.
@@ -85,6 +88,8 @@ class LoomNumbers(Record[N]):
     base_tension_cn_per_tex: N
     initial_modulus_times: N
     insertion: InsertionNumbers[N]
+    rapier_law_times: N
+    rapier_strokes: N
     max_speed_picks_per_min: N
     speed_curve: SpeedCurve | None
     max_rate_m_per_min: N

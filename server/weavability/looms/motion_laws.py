@@ -168,6 +168,11 @@ def _covered(law: MotionLaw) -> Steps:
     return Steps(tuple(stroke_on_grid(law).displacement.tolist()))
 
 
+@cache
+def _accelerated(law: MotionLaw) -> Steps:
+    return Steps(tuple(stroke_on_grid(law).acceleration.tolist()))
+
+
 class StrokePeaks:
     """The greatest of ``times·v² + s·a + share·a`` over a stroke, whatever the share.
 
@@ -187,7 +192,7 @@ class StrokePeaks:
         self._breaks = Steps(tuple(breaks.tolist()))
         self._step = Steps(tuple(steps.astype(np.float64).tolist()))
         self._thrust = Steps(tuple(thrust.tolist()))
-        self._acceleration = Steps(tuple(a.tolist()))
+        self._acceleration = _accelerated(law)
         self._covered = _covered(law)
 
     def greatest(self, share: N, *, start: N) -> tuple[N, N]:
@@ -210,24 +215,26 @@ def stroke_peaks(law: MotionLaw, times: float) -> StrokePeaks:
 
 
 def _upper_envelope(*, slope: Floats, intercept: Floats) -> NDArray[np.intp]:
-    """Return the lines that are the greatest of all somewhere, by rising slope."""
-    by_slope = np.lexsort((intercept, slope))
-    hull: list[tuple[int, float, float]] = []
-    # Plain numbers, as those of an array take ten times as long to read.
-    lines = zip(
-        by_slope.tolist(), slope[by_slope].tolist(), intercept[by_slope].tolist(), strict=True
-    )
-    for line, a, c in lines:
-        while hull and hull[-1][1] == a:
-            hull.pop()
-        while len(hull) > 1:
-            (_, left_a, left_c), (_, middle_a, middle_c) = hull[-2:]
-            # The line in the middle is nowhere above both others.
-            if (left_c - c) * (middle_a - left_a) > (left_c - middle_c) * (a - left_a):
-                break
-            hull.pop()
-        hull.append((line, a, c))
-    return np.array([line for line, _, _ in hull])
+    """Return the lines that are the greatest of all somewhere, by rising slope.
+
+    A line that is nowhere above both of its neighbours goes, all such at a time, until none is
+    left; of a law that is smooth two passes do.
+    """
+    kept: NDArray[np.intp] = np.lexsort((intercept, slope))
+    by_slope = slope[kept]
+    kept = kept[np.append(by_slope[1:] != by_slope[:-1], True)]
+    is_needed = np.zeros(1, np.bool_)
+    while not is_needed.all():
+        a, c = slope[kept], intercept[kept]
+        (left_a, middle_a, right_a), (left_c, middle_c, right_c) = (
+            (each[:-2], each[1:-1], each[2:]) for each in (a, c)
+        )
+        is_needed = np.ones(len(kept), np.bool_)
+        is_needed[1:-1] = (left_c - right_c) * (middle_a - left_a) > (left_c - middle_c) * (
+            right_a - left_a
+        )
+        kept = kept[is_needed]
+    return kept
 
 
 @cache

@@ -21,7 +21,8 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
-from weavability.textiles.cloth import cloth_thickness_mm
+from weavability.textiles.cloth import thickness_on_roll_mm
+from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Reed
 from weavability.textiles.errors import InputError, pointing_below
@@ -48,9 +49,10 @@ WATER_REPELLING: Final = frozenset(
         "acetate",
         "glass",
         "carbon",
+        "elastane",
     }
 )
-"""Fibres, by their key, of which filament weft can be inserted by water."""
+"""Fibres, by their key, of which filament weft can be inserted by water, and warp can get wet."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -110,11 +112,13 @@ class WarpNumbers(Record[N]):
         is_protection_stated: Whether its twist is stated, or that it is sized or not.
         strength_cn: As it is spun, on which the base tension rests.
         weakest_strength_cn: With its size, as is the modulus.
+        repels_water: Whether all its fibres do.
     """
 
     present: Truth
     tex: N
     strength_cn: N
+    repels_water: Truth
     size_pct: N
     needs_size: Truth
     is_loose: Truth
@@ -194,7 +198,7 @@ class OrderNumbers(Record[N]):
 
     Attributes:
         piece_grey_m: Grey cloth of a piece; 0 if the order is not in pieces.
-        cloth_thickness_mm: Of the grey cloth.
+        cloth_thickness_mm: Of the grey cloth on the cloth roll.
         boxes: Shuttle boxes that the weft order needs.
         unlike_lifts: Pairs of picks of the weave's repeat that lift differently.
         unlike_wefts: Pairs of picks of the weft order that are not of one weft.
@@ -297,7 +301,7 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         # The pile of layers is as high as their setts leave it.
         cloth_thickness_mm=like.cloth_thickness_mm
         if symbols.layers is None
-        else cloth_thickness_mm(symbols),
+        else thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
@@ -309,7 +313,6 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
-    least_pct = thresholds.usual.yarn_weakest_place_least_pct
     return OrderNumbers(
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
@@ -319,19 +322,18 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         piece_grey_m=symbols.lengths.piece_grey_m,
-        cloth_thickness_mm=cloth_thickness_mm(symbols),
+        cloth_thickness_mm=thickness_on_roll_mm(symbols),
         speed_requested=speed is not None,
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
         boxes=boxes_needed(weft.order.sequence),
-        unlike_lifts=unlike_lifts(symbols.repeat.pick_kinds),
+        unlike_lifts=unlike_lifts(symbols.repeat),
         unlike_wefts=unlike_wefts(weft.order.sequence),
-        wefts=tuple(
-            _weft_numbers(weft.yarns[key], count / picks, least_pct)
-            for key, count in weft.order.counts.items()
+        wefts=(_remembered_wefts if weft.is_remembered else _wefts)(weft, thresholds),
+        warps=(_remembered_warps if warp.is_remembered else _warps)(
+            warp, construction.allowances.size_pct, symbols.allowances, thresholds
         ),
-        warps=tuple(_warp_numbers(symbols, least_pct)),
         has_warp_pattern=len(warp.order.counts) > 1,
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
@@ -352,42 +354,64 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     )
 
 
-def _warp_numbers(symbols: ClothSymbols, least_pct: float) -> Iterator[WarpNumbers[float]]:
-    stated_pct = symbols.construction.allowances.size_pct
-    sizes = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
-    for key, yarn in symbols.warp.yarns.items():
-        sized = size_effect_on(symbols.allowances.size_effect, yarn, sizes[key])
+def _warps(
+    warp: Threads, stated_pct: float | None, allowances: AllowanceFacts, thresholds: Thresholds
+) -> tuple[WarpNumbers[float], ...]:
+    return tuple(_warp_numbers(warp, stated_pct, allowances, thresholds))
+
+
+def _warp_numbers(
+    warp: Threads, stated_pct: float | None, allowances: AllowanceFacts, thresholds: Thresholds
+) -> Iterator[WarpNumbers[float]]:
+    sizes = size_by_yarn_pct(warp, stated_pct, allowances.size_pct)
+    for key, yarn in warp.yarns.items():
+        sized = size_effect_on(allowances.size_effect, yarn, sizes[key])
         yield WarpNumbers(
             present=True,
             tex=yarn.linear_density_tex,
             strength_cn=yarn.strength_cn,
+            repels_water=WATER_REPELLING.issuperset(name for name, _ in yarn.fibre.components),
             size_pct=sizes[key],
             needs_size=yarn.is_short_staple_single,
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,
             twist_per_m=yarn.twist_per_m or 0.0,
             is_protection_stated=yarn.twist_per_m is not None or yarn.sized is not None,
             weakest_strength_cn=sized.strength_times
-            * weakest_strength_cn(yarn, least_pct=least_pct),
+            * weakest_strength_cn(yarn, least_pct=thresholds.usual.yarn_weakest_place_least_pct),
             modulus_cn_per_tex=sized.modulus_times * yarn.modulus_cn_per_tex,
-            nature=yarn_nature(yarn),
+            nature=yarn_nature(yarn, thresholds),
         )
 
 
-def _weft_numbers(yarn: YarnFacts, share: float, least_pct: float) -> WeftNumbers[float]:
+def _wefts(weft: Threads, thresholds: Thresholds) -> tuple[WeftNumbers[float], ...]:
+    return tuple(
+        _weft_numbers(weft.yarns[key], count / weft.order.threads, thresholds)
+        for key, count in weft.order.counts.items()
+    )
+
+
+_remembered_warps: Final = lru_cache(maxsize=256)(_warps)
+_remembered_wefts: Final = lru_cache(maxsize=256)(_wefts)
+"""Records of numbers are shared between orders: they are made once and not written to."""
+
+
+def _weft_numbers(yarn: YarnFacts, share: float, thresholds: Thresholds) -> WeftNumbers[float]:
     fibres = (name for name, _ in yarn.fibre.components)
     return WeftNumbers(
         present=True,
         tex=yarn.linear_density_tex,
-        weakest_strength_cn=weakest_strength_cn(yarn, least_pct=least_pct),
+        weakest_strength_cn=weakest_strength_cn(
+            yarn, least_pct=thresholds.usual.yarn_weakest_place_least_pct
+        ),
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         share=share,
         is_hydrophobic_filament=yarn.kind == "filament" and WATER_REPELLING.issuperset(fibres),
         is_brittle=yarn.breaking_elongation_pct < BRITTLE_PCT,
-        nature=yarn_nature(yarn),
+        nature=yarn_nature(yarn, thresholds),
     )
 
 
-def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
+def yarn_nature(yarn: YarnFacts, thresholds: Thresholds) -> YarnNature[float]:
     """Say what kind of yarn it is."""
     return YarnNature(
         is_monofilament=yarn.is_monofilament,
@@ -396,7 +420,7 @@ def yarn_nature(yarn: YarnFacts) -> YarnNature[float]:
         has_elastane=yarn.elastane_pct > 0.0,
         contracts=yarn.elastane_pct > 0.0
         or yarn.fibre.is_bulked
-        or yarn.twist_factor > in_force().usual.yarn_hard_twist_note_factor,
+        or yarn.twist_factor > thresholds.usual.yarn_hard_twist_note_factor,
         is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
@@ -462,6 +486,7 @@ def _wire_share_pct(reed: Reed) -> float:
         return check_wire_share(reed.wire_share_pct)
 
 
+@lru_cache(maxsize=256)
 def stated_pattern(reed: Reed) -> DentingPattern | None:
     """Return one repeat of the denting as it is stated; ``None`` if it is not.
 

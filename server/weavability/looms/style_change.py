@@ -22,7 +22,12 @@ from enum import StrEnum
 from itertools import takewhile
 from typing import Annotated, Final, NamedTuple
 
-from weavability.looms.changeover_rates import DEFAULT_RATES, ChangeoverRates, RateSpan
+from weavability.looms.changeover_rates import (
+    DEFAULT_RATES,
+    ChangeoverRates,
+    RateSpan,
+    tie_in_hours,
+)
 from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
 from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
@@ -63,6 +68,10 @@ class StepKind(StrEnum):
 
     CHANGE_WEFT = "change_weft"
     SET_PICKS = "set_picks"
+    SET_PILE = "set_pile"
+    MOUNT_BEAMS = "mount_beams"
+    TAKE_BEAMS_OFF = "take_beams_off"
+    DRAW_SELVEDGES = "draw_selvedges"
     LOAD_DESIGN = "load_design"
     CHANGE_CAMS = "change_cams"
     SET_WIDTH = "set_width"
@@ -104,15 +113,19 @@ class StyleOnLoom:
         ends_per_dent: Ends in a dent.
         threading: Draft, the shaft of each end over its repeat; on a Jacquard, the hook.
         selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        selvedge_ends: Extra ends of the selvedges, which are among ``ends``.
         lift_plan: Key of the lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
         warp: Key of the warp: yarns, their colour order and their beams.
         beams: The warp that the cloth needs, by groups of ends with beams of their own; empty if
             that is not known, and the warp then suffices.
+        let_offs: Beams, or sets of beams abreast, that are let off by themselves.
+        pile_ratios: Of the groups of ends that are pile, in their order.
         shedding: The shedding motion of the loom.
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
+        panels: Cloths side by side, with empty dents between them.
         reed_basis: The cloth for whose width the reed was chosen, if that is known.
     """
 
@@ -121,14 +134,18 @@ class StyleOnLoom:
     ends_per_dent: float
     threading: tuple[int, ...] = ()
     selvedge_shafts: int = 0
+    selvedge_ends: int = 0
     lift_plan: str
     weft_yarns: tuple[str, ...]
     warp: str
     beams: tuple[Beams, ...] = ()
+    let_offs: int = 1
+    pile_ratios: tuple[float, ...] = ()
     shedding: SheddingKind
     harness: str | None = None
     picks_per_cm: float
     reed_width_cm: float
+    panels: int = 1
     reed_basis: ReedBasis | None = None
 
     def __post_init__(self) -> None:
@@ -144,6 +161,11 @@ class StyleOnLoom:
         return (self.reed_dents_per_10cm, self.ends_per_dent)
 
     @property
+    def sleying(self) -> tuple[float, float, int]:
+        """The reed, the ends in its dents and the panels, between which dents are empty."""
+        return (*self.reed, self.panels)
+
+    @property
     def left_m(self) -> tuple[float, ...]:
         """Warp that the cloth leaves of its own full beams, group by group."""
         return left_on_full_beams_m(self.beams)
@@ -153,12 +175,21 @@ class StyleOnLoom:
         return self.warp == other.warp and self.ends == other.ends
 
     def has_draft_of(self, other: StyleOnLoom) -> bool:
-        """Return whether both are drawn in on the same draft of the same harness."""
-        return (
-            self.harness == other.harness
-            and self.selvedge_shafts == other.selvedge_shafts
-            and self.threading == other.threading
-        )
+        """Return whether the ground of both is drawn in on the same draft of the same harness."""
+        return self.harness == other.harness and self.threading == other.threading
+
+    def selvedges_to_draw(self, old: StyleOnLoom) -> int:
+        """Return the selvedge ends that must be drawn in anew if the ground's draft stays.
+
+        Selvedges that weave as the ground lie in its draft, and need nothing.
+        """
+        own, was = self.selvedge_ends, old.selvedge_ends
+        if self.selvedge_shafts != old.selvedge_shafts:
+            return own if self.selvedge_shafts else was
+        more, more_of_ground = own - was, (self.ends - own) - (old.ends - was)
+        # Ends that come from the ground, or go to it; what is new is drawn in as such.
+        goes_over = self.selvedge_shafts and more * more_of_ground < 0
+        return min(abs(more), abs(more_of_ground)) if goes_over else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -336,15 +367,19 @@ def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT
     """
     further = new.ends - old.ends
     allowed = old.ends * rates.most_further_ends_pct / 100
-    return new.has_draft_of(old) and new.reed == old.reed and further <= allowed
+    return new.has_draft_of(old) and new.sleying == old.sleying and further <= allowed
 
 
 def _kept(
     old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
 ) -> WarpRoute:
-    kind = RouteKind.KEEP if style.reed == old.reed else RouteKind.CHANGE_REED
-    route = _route(kind, old, style, span, lambda rates: _reed_work(old, style, rates))
-    return _going_on(route, left_m)
+    kind = RouteKind.KEEP if style.sleying == old.sleying else RouteKind.CHANGE_REED
+
+    def work(rates: ChangeoverRates) -> Iterator[_Work]:
+        yield from _reed_work(old, style, rates)
+        yield from _selvedge_work(old, style, rates)
+
+    return _going_on(_route(kind, old, style, span, work), left_m)
 
 
 def _tied_in(
@@ -352,7 +387,11 @@ def _tied_in(
 ) -> WarpRoute:
     def new_warp(rates: ChangeoverRates) -> Iterator[_Work]:
         yield from _tie_in_work(old, style, rates)
+        yield from on_the_warp(rates)
+
+    def on_the_warp(rates: ChangeoverRates) -> Iterator[_Work]:
         yield from _reed_work(old, style, rates)
+        yield from _selvedge_work(old, style, rates)
 
     if not style.has_warp_of(old):
         return _route(RouteKind.TIE_IN, old, style, span, new_warp)
@@ -361,7 +400,7 @@ def _tied_in(
         old,
         style,
         span,
-        lambda rates: _reed_work(old, style, rates),
+        on_the_warp,
         lambda rates: _further_beam_work(style, left_m, rates),
     )
     return _going_on(route, left_m)
@@ -396,7 +435,13 @@ def _route(
     ``later_work`` follows when the new style is being woven.
     """
     usual, quick, slow = (
-        (*warp_work(rates), *_other_work(old, style, rates), *later_work(rates)) for rates in span
+        (
+            *_beam_work(old, style, rates),
+            *warp_work(rates),
+            *_other_work(old, style, rates),
+            *later_work(rates),
+        )
+        for rates in span
     )
     return WarpRoute(
         route=kind,
@@ -424,11 +469,46 @@ def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
             f"instead of {was:g} with {was_in_dent:g}, and weave up.",
             rates.reeding_fixed_hours + new.ends / rates.reeding_ends_per_h,
         )
+    elif old.panels != new.panels:
+        # One panel stays in its dents, and the others are moved by the gap between two.
+        moved = round(new.ends * (1 - 1 / max(old.panels, new.panels)))
+        yield _Work(
+            StepKind.CHANGE_REED,
+            f"Sley {moved} ends anew in the same reed, for {new.panels} "
+            f"panel{'s' if new.panels > 1 else ''} instead of {old.panels}, and weave up.",
+            rates.reeding_fixed_hours + moved / rates.reeding_ends_per_h,
+        )
 
 
-def tie_in_hours(knots: float, rates: ChangeoverRates) -> float:
-    """Return the hours for which tying a warp in stops the loom."""
-    return rates.tie_in_fixed_hours + knots / rates.knots_per_h + knots / rates.tie_in_ends_per_h
+def _selvedge_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    """Draw selvedges in anew that have other shafts than before; the ground stays as it is."""
+    ends, shafts = new.selvedges_to_draw(old), new.selvedge_shafts
+    if not ends:
+        return
+    jacquard = new.shedding is SheddingKind.JACQUARD
+    rate = rates.jacquard_threading_ends_per_h if jacquard else rates.hand_drawing_ends_per_h
+    name = "hook" if jacquard else "shaft"
+    own = f"{shafts} {name}{'s' if shafts > 1 else ''} of their own"
+    on = own if shafts else f"the {name}s of the ground"
+    yield _Work(
+        StepKind.DRAW_SELVEDGES,
+        f"Draw {ends} selvedge ends in anew by hand, on {on}; the draft of the ground stays.",
+        ends / rate,
+    )
+
+
+def _beam_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    """Mount or take off beams, of which each has a let-off."""
+    more = new.let_offs - old.let_offs
+    if more:
+        kind = StepKind.MOUNT_BEAMS if more > 0 else StepKind.TAKE_BEAMS_OFF
+        yield _Work(
+            kind,
+            ("Mount" if more > 0 else "Take off")
+            + f" {abs(more)} beam{'s' if abs(more) > 1 else ''} with let-off and tension rollers: "
+            f"{new.let_offs} instead of {old.let_offs}.",
+            abs(more) * rates.hours_per_beam,
+        )
 
 
 def _tie_in_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
@@ -529,6 +609,16 @@ def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> I
             StepKind.SET_PICKS,
             f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
             rates.minutes_for_picks / MINUTES_PER_HOUR,
+        )
+    if new.pile_ratios and old.pile_ratios != new.pile_ratios:
+        now, was = (
+            " and ".join(f"{each:g}" for each in style.pile_ratios) or "no pile"
+            for style in (new, old)
+        )
+        yield _Work(
+            StepKind.SET_PILE,
+            f"Set let-off and loops of the pile to a ratio of {now} instead of {was}.",
+            rates.minutes_for_pile / MINUTES_PER_HOUR,
         )
     if abs(old.reed_width_cm - new.reed_width_cm) > SAME_WIDTH_CM:
         yield _Work(

@@ -75,6 +75,8 @@ class Usual(Generic[N]):
     insertion_near_limit_note_pct: N
     insertion_jet_speed_note_m_per_s: N
     insertion_jet_speed_warning_m_per_s: N
+    insertion_acceleration_note_m_per_s2: N
+    insertion_acceleration_warning_m_per_s2: N
     insertion_crawl_pct: N
     warp_strength_note_pct: N
     warp_strength_warning_pct: N
@@ -83,6 +85,7 @@ class Usual(Generic[N]):
     warp_interlacing_warning_times: N
     warp_take_up_note_pct: N
     warp_take_up_warning_pct: N
+    warp_pile_ratio_least: N
     warp_size_least_pct: N
     warp_filament_twist_least_per_m: N
     warp_beam_width_tolerance_pct: N

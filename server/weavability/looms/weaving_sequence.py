@@ -7,6 +7,7 @@ of: which orders are done, which was the last, what is on the loom, and how much
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
@@ -14,7 +15,14 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute, band_of_all
+from weavability.looms.style_change import (
+    ChangeoverStep,
+    RouteKind,
+    StepKind,
+    StyleOnLoom,
+    WarpRoute,
+    band_of_all,
+)
 from weavability.looms.warp_left import ROUNDING
 from weavability.textiles.assumptions import ValueBand
 
@@ -74,6 +82,11 @@ class Sequenced(NamedTuple):
         return band_of_all(change.stop_band for change in self._made)
 
     @property
+    def stops(self) -> list[ChangeoverStep]:
+        """The work that stops the loom."""
+        return [step for change in self._made for step in change.steps if step.stops_loom]
+
+    @property
     def off_loom_hours(self) -> float:
         """Hours of work away from the loom."""
         return sum((change.off_loom_hours for change in self._made), 0.0)
@@ -86,6 +99,23 @@ class Sequenced(NamedTuple):
     @property
     def _made(self) -> list[WarpRoute]:
         return [change for change in self.changes if change is not None]
+
+
+def saved_band(given: Sequenced, best: Sequenced) -> ValueBand:
+    """Return the band of the hours that a sequence saves against another.
+
+    Work of one kind is quick or slow in both of them alike, but not with work of another kind.
+    """
+    quick: dict[StepKind, float] = defaultdict(float)
+    slow: dict[StepKind, float] = defaultdict(float)
+    for sequence, sign in ((given, 1.0), (best, -1.0)):
+        for step in sequence.stops:
+            quick[step.step] += sign * step.hours_band.low
+            slow[step.step] += sign * step.hours_band.high
+    return ValueBand(
+        sum(min(quick[kind], slow[kind]) for kind in quick),
+        sum(max(quick[kind], slow[kind]) for kind in quick),
+    )
 
 
 def best_sequence(

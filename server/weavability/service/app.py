@@ -122,7 +122,12 @@ def _begin() -> None:
     request_guard.begin()
     work.begin()
     BEFORE_MAKING.set(work.spend_crossings)
-    AFTER_TRIALS.set(metrics().count_trials)
+    AFTER_TRIALS.set(_count_trials)
+
+
+def _count_trials(probes: int, proofs: int) -> None:
+    metrics().count_trials(probes, proofs)
+    work.spend_trials(probes, proofs)
 
 
 def _admit() -> None:

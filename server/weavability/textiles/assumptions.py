@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import Enum, StrEnum
-from functools import lru_cache
-from typing import Annotated, Any, Final, TypeVar, cast
+from functools import lru_cache, wraps
+from typing import Annotated, Any, Concatenate, Final, ParamSpec, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
 from weavability.textiles.sentences import Sentence, WrittenValue
 
 T = TypeVar("T")
+P = ParamSpec("P")
 
 
 class Grade(StrEnum):
@@ -113,7 +114,7 @@ NO_LIMIT: Final = 10**8
 class Moves:
     """Assumed values that are moved from their defaults, all other things equal.
 
-    The order of yarns in the request does not matter: ``*`` stands for the key of each.
+    The order of yarns in the request does not matter: ``*`` means the key of each.
 
     Attributes:
         ends: Where each goes, by its pointer in the request.
@@ -180,7 +181,7 @@ def of_any(pointer: str) -> str:
 
 @lru_cache(maxsize=1024)
 def _any_below(prefix: str, pointers: tuple[str, ...]) -> frozenset[str]:
-    return frozenset(prefix + pointer for pointer in pointers)
+    return frozenset(of_any(prefix + pointer) for pointer in pointers)
 
 
 _ONE_OF_SEVERAL: Final = re.compile(r"(/(?:warp|weft)/yarns/|/warp/beams/)[^/]+")
@@ -279,9 +280,43 @@ class Ledger:
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
         noted = tuple(noted)
-        self.assumed |= _any_below(of_any(self.prefix), tuple([line.pointer for line in noted]))
+        self.assumed |= _any_below(self.prefix, tuple([line.pointer for line in noted]))
         for line in noted if self.keeps else ():
             self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())
+
+
+def remembered(
+    maxsize: int,
+) -> Callable[[Callable[Concatenate[Ledger, P], T]], Callable[Concatenate[Ledger, P], T]]:
+    """Remember what a function of a ledger and hashable values returns, and what it notes.
+
+    Orders leave the same fields open and state the same few values. With values moved nothing is
+    remembered.
+
+    Args:
+        maxsize: How many of the last results are kept.
+    """
+
+    def decorate(
+        resolve: Callable[Concatenate[Ledger, P], T],
+    ) -> Callable[Concatenate[Ledger, P], T]:
+        @lru_cache(maxsize=maxsize)
+        def once(*given: Any) -> tuple[T, tuple[Assumption, ...]]:
+            ledger = Ledger()
+            made = cast("Callable[..., T]", resolve)(ledger, *given)
+            return made, tuple(ledger)
+
+        @wraps(resolve)
+        def resolved(ledger: Ledger, /, *given: P.args, **named: P.kwargs) -> T:
+            if ledger.moves is not None:
+                return resolve(ledger, *given, **named)
+            made, noted = once(*given)
+            ledger.extend(noted)
+            return made
+
+        return resolved
+
+    return decorate

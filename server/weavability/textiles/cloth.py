@@ -13,6 +13,7 @@ from typing import NamedTuple
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless
 from weavability.textiles.cloth_defaults import (
+    PILE_ON_ROLL,
     AllowanceFacts,
     note_crimps,
     resolve_layered_thickness_mm,
@@ -324,11 +325,22 @@ def grey_systems(
     return warp, weft
 
 
-def cloth_thickness_mm(symbols: ClothSymbols) -> float:
-    """Return the thickness of the grey cloth, of which only layers ask for the whole cloth."""
+def thickness_on_roll_mm(symbols: ClothSymbols) -> float:
+    """Return the thickness of the grey cloth on the cloth roll.
+
+    Pile is pressed there to a share of what it adds to the ground. Only layers ask for the whole
+    cloth.
+    """
     if symbols.layers is None:
         return _thickness_mm(symbols, (), Ledger(keeps=False))
-    return estimated_thickness(symbols, grey_cloth(symbols.stated()))[0]
+    numbers = grey_cloth(symbols.stated())
+    warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
+    layers = _layers(symbols, warp, weft, numbers)
+    full_mm = _thickness_mm(symbols, layers, Ledger(keeps=False))
+    ground_mm = sum(layer.thickness_mm for layer in layers if not layer.layer.is_pile)
+    has_pile = any(layer.layer.is_pile for layer in layers)
+    pile_mm = max(0.0, full_mm - ground_mm) if has_pile else 0.0
+    return full_mm - (1 - PILE_ON_ROLL) * pile_mm
 
 
 def estimated_thickness(

@@ -47,8 +47,7 @@ def refuse_impossible(construction: Construction) -> None:
         ("/finishing/mass_change_pct", finishing.mass_change_pct),
         *_of_pieces(construction.order),
     ):
-        bounds = CONSTRUCTION_BOUNDS[pointer]
-        if value is not None and value not in bounds:
+        if value is not None and value not in (bounds := CONSTRUCTION_BOUNDS[pointer]):
             least, most = bounds.least, bounds.most
             raise InputError.of(
                 construction.as_stated(pointer),

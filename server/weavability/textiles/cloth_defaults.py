@@ -6,13 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand, remembered
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth, StatedLayer
 from weavability.textiles.cloth_states import Shrinkages
-from weavability.textiles.construction import Construction, Stage
-from weavability.textiles.crimp import CRIMP_FLATTENING, CrimpBand, crimp_band
+from weavability.textiles.construction import Allowances, Construction, Finishing, Stage
+from weavability.textiles.crimp import (
+    CRIMP_FLATTENING,
+    LARGEST_CRIMP_PCT,
+    CrimpBand,
+    crimp_band,
+)
 from weavability.textiles.finishes import UsualChange, finished_fibre
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import NO_WORDS, say
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
@@ -21,6 +26,10 @@ COMMON_PRACTICE: Final = "common practice, no source"
 
 LEAST_THICKNESS_MM: Final = 0.001
 """An estimate of the thickness is rounded to micrometres, and is not rounded to nothing."""
+
+PILE_ON_ROLL: Final = 0.5
+"""Height of the pile on the cloth roll over its full height: half way between that and lying down;
+common practice, no source."""
 
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
@@ -88,9 +97,24 @@ def resolve_shrinkages(
         weft: Yarns and thread order of the weft.
         ledger: Takes a note of every change that is not stated.
     """
-    finishing, at = construction.finishing, ledger.below("/finishing")
-    is_finished = stage is Stage.FINISHED or finishing.finish is not None
-    across, along = (finished_fibre(system.shrinking_fibre()) for system in (weft, warp))
+    return _shrinkages(
+        ledger.below("/finishing"),
+        construction.finishing,
+        stage is Stage.FINISHED or construction.finishing.finish is not None,
+        weft.shrinking_fibre(),
+        warp.shrinking_fibre(),
+    )
+
+
+@remembered(maxsize=256)
+def _shrinkages(
+    at: Ledger,
+    finishing: Finishing,
+    is_finished: bool,  # noqa: FBT001 - a key of what is remembered
+    weft_fibre: str,
+    warp_fibre: str,
+) -> Shrinkages:
+    across, along = finished_fibre(weft_fibre), finished_fibre(warp_fibre)
     width_pct = _take_change(
         at,
         "/width_shrinkage_pct",
@@ -205,6 +229,12 @@ def _widest_band(layers: Sequence[StatedLayer[float]], of_cloth: tuple[float, fl
 def _note_crimp(
     ledger: Ledger, pointer: str, estimate_pct: float, known: CrimpBand, group: str = ""
 ) -> None:
+    at_bound = estimate_pct >= LARGEST_CRIMP_PCT
+    end = (
+        say("part.crimp_at_bound", "; estimates end there, so that it may be far out: state it")
+        if at_bound
+        else NO_WORDS
+    )
     floats = (
         say("part.floats_of_group", "the average floats of the ends of {group}", group=group)
         if group
@@ -219,13 +249,14 @@ def _note_crimp(
             "estimated from the geometry of [PEIRCE-1937] with crossings "
             "flattened to {crimp_flattening:g} and {floats}; within "
             "{points_pct:g} percentage points on {crimps} published crimps of "
-            "{cloths} cloths in {published_floats}",
+            "{cloths} cloths in {published_floats}, on most of which the estimate was chosen{end}",
             crimp_flattening=CRIMP_FLATTENING,
             floats=floats,
             points_pct=known.points,
             crimps=known.published_crimps,
             cloths=known.cloths,
             published_floats=known.floats,
+            end=end,
         ),
         grade=Grade.ESTIMATE,
         band=ValueBand(*known.around(estimate_pct)),
@@ -298,7 +329,7 @@ def resolve_layered_thickness_mm(
 ) -> float:
     """Return the thickness of a grey cloth with layers, in mm.
 
-    If it is not stated, the layers lie one over the other, and the pile stands up on them.
+    If it is not stated, the layers lie one over the other, and the pile rises from them.
 
     Args:
         construction: As stated.
@@ -311,7 +342,9 @@ def resolve_layered_thickness_mm(
         say(
             "assumption.cloth.thickness_with_pile",
             "the layers one over the other, each flattened at its crossings, and the pile at its "
-            "full height; on the roll it lies down",
+            "full height; on the roll it is taken as pressed to {pile_on_roll:g} of that "
+            "([COMMON-PRACTICE])",
+            pile_on_roll=PILE_ON_ROLL,
         )
         if pile_mm
         else say(
@@ -326,25 +359,28 @@ def resolve_layered_thickness_mm(
         unit="mm",
         reason=reason,
         grade=Grade.ESTIMATE,
-        band=_thickness_band(round(ground_mm, 3), standing_mm=high - round(ground_mm, 3)),
+        band=_thickness_band(round(ground_mm, 3), pile_mm=high - round(ground_mm, 3)),
     )
 
 
-def _thickness_band(flat_mm: float, standing_mm: float = 0.0) -> ValueBand:
+def _thickness_band(flat_mm: float, pile_mm: float = 0.0) -> ValueBand:
     """Return the range of a thickness: pile may lie down."""
-    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + standing_mm, 4))
+    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + pile_mm, 4))
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
     """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
-    given = construction.allowances
-    at = ledger.below("/allowances")
-    size_pct = resolve_size_pct(construction, warp, at)
+    resolve = _remembered_allowances if warp.is_remembered else _allowances
+    return resolve(ledger.below("/allowances"), construction.allowances, warp)
+
+
+def _allowances(at: Ledger, given: Allowances, warp: Threads) -> AllowanceFacts:
+    size_pct = resolve_size_pct(given, warp, at)
     return AllowanceFacts(
         warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
         weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
         size_pct=size_pct,
-        size_effect=resolve_size_effect(construction, warp, size_pct, at),
+        size_effect=resolve_size_effect(given, warp, size_pct, at),
         loom_waste_m=at.take(
             "/loom_waste_m",
             given.loom_waste_m,
@@ -361,6 +397,9 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
             band=ValueBand(3.0, 8.0),
         ),
     )
+
+
+_remembered_allowances: Final = remembered(maxsize=256)(_allowances)
 
 
 def _take_waste(at: Ledger, pointer: str, stated: float | None) -> float:

@@ -90,11 +90,14 @@ class StatedCloth(Record[N]):
             ratio is stated, are not counted.
         warp_crimp_pct: Mean crimp of those ends; 0 if there are none.
         warp_least_crimp_pct: The least that any of them states; 0 likewise.
+        warp_greatest_crimp_pct: The greatest, likewise.
+        side_share: Share of the threads on the fuller side of those that cross them.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         weft_least_crimp_pct: The least that any of them states; 0 likewise.
+        weft_greatest_crimp_pct: The greatest, likewise.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -118,6 +121,7 @@ class StatedCloth(Record[N]):
     has_tape: Truth
     mean_float_of_picks: N
     mean_float_of_ends: N
+    side_share: N
     squares: Lists
     lies_over: Truth
     longest_warp_float_picks: N
@@ -125,9 +129,11 @@ class StatedCloth(Record[N]):
     warp_stated_share: N
     warp_crimp_pct: N
     warp_least_crimp_pct: N
+    warp_greatest_crimp_pct: N
     weft_stated_share: N
     weft_crimp_pct: N
     weft_least_crimp_pct: N
+    weft_greatest_crimp_pct: N
     panels: N
     panel_gap_cm: N
     selvedge_ends: N
@@ -182,6 +188,8 @@ class StatedCrimp(Record[N]):
     Attributes:
         is_stated: Whether it states one, of some threads at least.
         stated_pct: Mean of what it states.
+        least_pct: The least that any thread states.
+        greatest_pct: The greatest, likewise.
         expected_pct: What would be estimated if no crimp were stated.
         points: Half width of the band in which a crimp is expected.
         has_most: Whether there is a greatest: not if groups of ends take up differently.
@@ -191,6 +199,8 @@ class StatedCrimp(Record[N]):
 
     is_stated: Truth
     stated_pct: N
+    least_pct: N
+    greatest_pct: N
     expected_pct: N
     points: N
     has_most: Truth
@@ -233,7 +243,7 @@ class ClothNumbers(Record[N]):
         groups: The groups of ends, each with its crimp.
         stated_warp_crimp: The crimp that is stated of the warp, beside what is expected.
         stated_weft_crimp: Likewise of the weft.
-        has_both_crimps: Whether all threads of both state a crimp, of a cloth without layers.
+        has_both_crimps: Whether all threads of both state a crimp, of a cloth in one layer.
         crimp_heights_pct: Heights of both waves over the diameters of both yarns.
     """
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.cloth_numbers import (
     ClothNumbers,
@@ -86,10 +86,9 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     """Bring a cloth to the grey state, and count and measure it there."""
     picks = stated.picks_per_cm / stated.grey_length_factor
-    estimated, crimp, width_factor = _grey_width(stated, picks)
+    groups, estimated, crimp, width_factor = _grey_width(stated, picks)
     ends = stated.ends_per_cm / width_factor
     of_warp, of_weft = _stated_crimps(stated, estimated, crimp, ends, picks)
-    groups, estimated, crimp = _of_groups(stated, estimated, crimp, ends, picks)
     width_cm = stated.width_cm * width_factor
     panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
     ground: N = greatest(1.0, whole(ends * width_cm))
@@ -104,6 +103,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         mean_float_of_ends=stated.mean_float_of_ends,
         warp_depth_mm=stated.warp_depth_mm,
         weft_depth_mm=stated.weft_depth_mm,
+        side_share=stated.side_share,
     )
     layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
     return ClothNumbers(
@@ -148,7 +148,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         stated_weft_crimp=of_weft,
         has_both_crimps=(stated.warp_stated_share >= 1.0)
         & (stated.weft_stated_share >= 1.0)
-        & no(stated.layers[0].present),
+        & _is_one_layer(stated),
         crimp_heights_pct=crimp_heights_pct(
             crimp,
             ends_per_cm=ends,
@@ -159,6 +159,12 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             mean_float_of_ends=stated.mean_float_of_ends,
         ),
     )
+
+
+def _is_one_layer(stated: StatedCloth[N]) -> Truth:
+    """Return whether no layers are declared, or one that has all threads."""
+    first = stated.layers[0]
+    return no(first.present) | ((first.set_ends_share >= 1.0) & (first.set_picks_share >= 1.0))
 
 
 def _stated_crimps(
@@ -174,6 +180,8 @@ def _stated_crimps(
         StatedCrimp(
             is_stated=stated.warp_stated_share > 0.0,
             stated_pct=stated.warp_crimp_pct,
+            least_pct=stated.warp_least_crimp_pct,
+            greatest_pct=stated.warp_greatest_crimp_pct,
             expected_pct=expected.warp_crimp_pct,
             points=points,
             has_most=no(unlike),
@@ -183,6 +191,8 @@ def _stated_crimps(
         StatedCrimp(
             is_stated=stated.weft_stated_share > 0.0,
             stated_pct=stated.weft_crimp_pct,
+            least_pct=stated.weft_least_crimp_pct,
+            greatest_pct=stated.weft_greatest_crimp_pct,
             expected_pct=expected.weft_crimp_pct,
             points=points,
             has_most=True,
@@ -209,7 +219,7 @@ def _expected(
         warp_stated_share=0 * stated.warp_stated_share,
         weft_stated_share=0 * stated.weft_stated_share,
     )
-    return _crimps(unstated, ends_per_cm, picks_per_cm)[0]
+    return _crimps(unstated, ends_per_cm, picks_per_cm).estimated
 
 
 def points_of_crimp(stated: StatedCloth[N]) -> N:
@@ -228,12 +238,12 @@ def points_of_crimp(stated: StatedCloth[N]) -> N:
 
 
 def _of_groups(
-    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
-) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N]]:
-    """Estimate the crimp of every group of ends, and the means that follow from them.
+    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
+) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N]]:
+    """Estimate the crimp of every group of ends, and the crimps that follow from them.
 
     Each takes up as a cloth of its own weave and yarn would; all are then scaled so that their mean
-    is the estimate for the whole warp, on which the crimp of the weft rests.
+    is the estimate for the whole warp, whichever of them state their own. By those the weft bends.
     """
     whole_pct = estimated.warp_crimp_pct
     some: Truth = False
@@ -241,33 +251,39 @@ def _of_groups(
         some = some | group.present
     if not anywhere(some):
         alike = GroupCrimp(present=some, estimated_warp_crimp_pct=whole_pct)
-        return (alike,) * len(stated.groups), estimated, crimp
+        return (alike,) * len(stated.groups), estimated
+    nothing: N = 0 * whole_pct
     shares: list[N] = []
     own: list[N] = []
     for group in stated.groups:
         found = _estimate_of_parts(stated, group.parts, estimated, ends_per_cm, picks_per_cm)
-        shares.append(either(group.present, group.open_share, 0.0))
+        ends = sum((either(each.present, each.ends_share, 0.0) for each in group.parts), nothing)
+        shares.append(either(group.present, ends, 0.0))
         own.append(found.warp_crimp_pct)
-    open_share = sum(shares, start=0 * whole_pct)
-    weighted = [share * pct for share, pct in zip(shares, own, strict=True)]
-    scale = quotient(whole_pct * open_share, sum(weighted, start=0 * whole_pct))
+    scale = quotient(whole_pct * sum(shares, nothing), _total(shares, own, nothing))
     scaled: list[N] = [
-        either(group.present & (open_share > 0.0), _as_reported(scale * pct), whole_pct)
+        either(group.present, _as_reported(scale * pct), whole_pct)
         for group, pct in zip(stated.groups, own, strict=True)
     ]
-    total = sum(
-        (share * pct for share, pct in zip(shares, scaled, strict=True)), start=0 * whole_pct
+    open_shares: list[N] = [either(group.present, group.open_share, 0.0) for group in stated.groups]
+    open_share = sum(open_shares, nothing)
+    open_pct: N = either(
+        open_share > 0.0, quotient(_total(open_shares, scaled, nothing), open_share), whole_pct
     )
-    mean_pct: N = either(some & (open_share > 0.0), quotient(total, open_share), whole_pct)
-    of_ends = Crimps(mean_pct, estimated.weft_crimp_pct)
-    return (
-        tuple(
-            GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
-            for group, pct in zip(stated.groups, scaled, strict=True)
-        ),
-        of_ends,
-        Crimps(_mean_crimps(stated, of_ends).warp_crimp_pct, crimp.weft_crimp_pct),
+    weft_pct: N = estimated.weft_crimp_pct
+    partly = some & (stated.warp_stated_share > 0.0)
+    if anywhere(partly):
+        bent = _estimated(stated, ends_per_cm, picks_per_cm, open_warp_pct=open_pct)
+        weft_pct = either(partly, bent.weft_crimp_pct, weft_pct)
+    groups = tuple(
+        GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
+        for group, pct in zip(stated.groups, scaled, strict=True)
     )
+    return groups, Crimps(open_pct, weft_pct)
+
+
+def _total(shares: Sequence[N], values: Sequence[N], nothing: N) -> N:
+    return sum((share * value for share, value in zip(shares, values, strict=True)), nothing)
 
 
 def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
@@ -359,44 +375,70 @@ def _greatest_of(layers: Sequence[GreyLayer[N]], values: Sequence[N], of_cloth: 
     return either(layers[0].present, most, of_cloth)
 
 
-def _grey_width(stated: StatedCloth[N], picks_per_cm: N) -> tuple[Crimps[N], Crimps[N], N]:
-    """Return the crimps of the grey cloth, and its width over the stated one.
+class _Crimped(NamedTuple, Generic[N]):
+    """The crimps of a cloth.
 
-    The crimps are those that are estimated for the threads that state none, and the means.
+    Attributes:
+        groups: Of every group of ends.
+        estimated: Of the threads that state none.
+        crimp: Means over all threads of a set.
     """
+
+    groups: tuple[GroupCrimp[N], ...]
+    estimated: Crimps[N]
+    crimp: Crimps[N]
+
+
+def _grey_width(
+    stated: StatedCloth[N], picks_per_cm: N
+) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N], N]:
+    """Return groups and crimps as :class:`_Crimped` has them, and grey over stated width."""
     factor = stated.grey_width_factor
-    estimated, crimp = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
+    found: _Crimped[N] = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
     in_loom = stated.in_loom_state
     if not anywhere(in_loom):
-        return estimated, crimp, factor
+        return found.groups, found.estimated, found.crimp, factor
     # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
     # grey sett: a few rounds bring the two together.
     for _ in range(CRIMP_ROUNDS):
-        before = crimp.weft_crimp_pct
+        before = found.crimp.weft_crimp_pct
         in_reed = stated.ends_per_cm * (1 + before / 100)
         ends: N = either(in_loom, in_reed, stated.ends_per_cm / factor)
-        estimated, crimp = _crimps(stated, ends, picks_per_cm)
-        if not anywhere(crimp.weft_crimp_pct != before):
+        found = _crimps(stated, ends, picks_per_cm)
+        if not anywhere(found.crimp.weft_crimp_pct != before):
             break
-    return estimated, crimp, either(in_loom, 1 / (1 + crimp.weft_crimp_pct / 100), factor)
+    in_reed = 1 + found.crimp.weft_crimp_pct / 100
+    width_factor: N = either(in_loom, 1 / in_reed, factor)
+    return found.groups, found.estimated, found.crimp, width_factor
 
 
-def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> tuple[Crimps[N], Crimps[N]]:
-    """Return the crimps that are estimated, and the means over all threads of a set.
+def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> _Crimped[N]:
+    """Return the crimps of a cloth."""
+    estimated = _estimated(stated, ends_per_cm, picks_per_cm)
+    groups, estimated = _of_groups(stated, estimated, ends_per_cm, picks_per_cm)
+    return _Crimped(groups, estimated, _mean_crimps(stated, estimated))
+
+
+def _estimated(
+    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
+) -> Crimps[N]:
+    """Return the crimps of the threads that state none; see :func:`_estimate`.
 
     Of layers the estimate is the mean by their own ends and picks: all picks are inserted over one
     width in the reed, and all ends of a warp are let off alike, so that the threads of every layer
     have the crimp of the cloth.
     """
-    estimated = _estimate(stated, ends_per_cm, picks_per_cm)
+    estimated = _estimate(stated, ends_per_cm, picks_per_cm, open_warp_pct)
     layered = stated.layers[0].present
     if anywhere(layered):
-        of_layers = _estimate_of_parts(stated, stated.layers, estimated, ends_per_cm, picks_per_cm)
+        of_layers = _estimate_of_parts(
+            stated, stated.layers, estimated, ends_per_cm, picks_per_cm, open_warp_pct
+        )
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
             either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
         )
-    return estimated, _mean_crimps(stated, estimated)
+    return estimated
 
 
 def _estimate_of_parts(
@@ -405,6 +447,7 @@ def _estimate_of_parts(
     of_cloth: Crimps[N],
     ends_per_cm: N,
     picks_per_cm: N,
+    open_warp_pct: N | None = None,
 ) -> Crimps[N]:
     """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
     warp: N = 0 * of_cloth.warp_crimp_pct
@@ -414,6 +457,7 @@ def _estimate_of_parts(
             _by_itself(stated, layer),
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
+            open_warp_pct,
         )
         its_ends: N = either(layer.present, layer.ends_share, 0.0)
         its_picks: N = either(layer.present, layer.picks_share, 0.0)
@@ -426,8 +470,17 @@ def _estimate_of_parts(
     )
 
 
-def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps[N]:
-    """Return the crimps of the threads that state none, of a cloth in one plane."""
+def _estimate(
+    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
+) -> Crimps[N]:
+    """Return the crimps of the threads that state none, of a cloth in one plane.
+
+    Args:
+        stated: The cloth.
+        ends_per_cm: Of the grey cloth, as are the picks.
+        picks_per_cm: Picks per cm.
+        open_warp_pct: Mean crimp of the ends that state none, if they do not take up alike.
+    """
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
@@ -441,6 +494,7 @@ def _estimate(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> Crimps
         weft_crimp_pct=stated.weft_crimp_pct,
         warp_least_pct=stated.warp_least_crimp_pct,
         weft_least_pct=stated.weft_least_crimp_pct,
+        warp_open_pct=open_warp_pct,
     )
     # Rounded to the reported precision, so that stating the estimate changes nothing.
     return Crimps(_as_reported(found.warp_crimp_pct), _as_reported(found.weft_crimp_pct))

@@ -96,6 +96,8 @@ class ClothSymbols:
         pile = pile_ratio_of(self.groups)
         warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile)
         weft_share, weft_crimp_pct = self.weft.stated_crimp()
+        warp_least_pct, warp_greatest_pct = self.warp.stated_crimp_range_pct(pile=pile)
+        weft_least_pct, weft_greatest_pct = self.weft.stated_crimp_range_pct()
         return StatedCloth(
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
@@ -114,16 +116,19 @@ class ClothSymbols:
             has_tape=self.warp.has_tape or self.weft.has_tape,
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
+            side_share=max(structure.warp_up_share, 1.0 - structure.warp_up_share),
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
             longest_weft_float_ends=structure.longest_weft_float_ends,
             warp_stated_share=warp_share,
             warp_crimp_pct=warp_crimp_pct,
-            warp_least_crimp_pct=self.warp.least_stated_crimp_pct(pile=pile),
+            warp_least_crimp_pct=warp_least_pct,
+            warp_greatest_crimp_pct=warp_greatest_pct,
             weft_stated_share=weft_share,
             weft_crimp_pct=weft_crimp_pct,
-            weft_least_crimp_pct=self.weft.least_stated_crimp_pct(),
+            weft_least_crimp_pct=weft_least_pct,
+            weft_greatest_crimp_pct=weft_greatest_pct,
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,

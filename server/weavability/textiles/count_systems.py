@@ -116,6 +116,12 @@ SYSTEMS: Final[tuple[System, ...]] = (
     ),
     _count("Nm", TEX_NM, "nm", "metric", "nm metric"),
     _count(
+        "woollen Nm",
+        TEX_NM,
+        *("woollen nm", "woolen nm", "woollen metric", "woolen metric", "woollen nm metric"),
+        fibre="wool",
+    ),
+    _count(
         "NeK",
         TEX_WORSTED,
         *("nek", "new", "worsted", "wc", "ne worsted", "nek worsted"),

@@ -213,6 +213,7 @@ def estimate_crimps(
     weft_crimp_pct: N,
     warp_least_pct: N | None = None,
     weft_least_pct: N | None = None,
+    warp_open_pct: N | None = None,
     flattening: float = CRIMP_FLATTENING,
 ) -> Crimps[N]:
     """Estimate the crimps that are not stated from Peirce's geometry, h1 + h2 = flattening·D.
@@ -242,6 +243,7 @@ def estimate_crimps(
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         warp_least_pct: Least crimp that any of those ends states; all state the mean if not given.
         weft_least_pct: Least crimp of those picks, likewise.
+        warp_open_pct: Mean crimp of the ends that state none; not given, they all take up alike.
         flattening: Height of both waves over D = d1 + d2; 1 is Peirce's round yarn.
 
     Returns:
@@ -276,8 +278,9 @@ def estimate_crimps(
     weft_mm = sum_mm - warp_mm
     warp_alike = crimp_of_height_pct(height_mm=warp_mm, crossed_per_cm=picks_per_cm, mean_float=m2)
     weft_alike = crimp_of_height_pct(height_mm=weft_mm, crossed_per_cm=ends_per_cm, mean_float=m1)
-    warp_mean = _bending(warp_stated_share, warp_crimp_pct, warp_least_pct, warp_alike)
-    weft_mean = _bending(weft_stated_share, weft_crimp_pct, weft_least_pct, weft_alike)
+    warp_open = warp_alike if warp_open_pct is None else warp_open_pct
+    warp_mean = _bending(warp_stated_share, warp_crimp_pct, warp_least_pct, warp_alike, warp_open)
+    weft_mean = _bending(weft_stated_share, weft_crimp_pct, weft_least_pct, weft_alike, weft_alike)
     warp_left_mm = sum_mm - crimp_height_mm(
         crimp_pct=weft_mean, crossed_per_cm=ends_per_cm, mean_float=m1
     )
@@ -316,13 +319,13 @@ def mean_crimps(
     )
 
 
-def _bending(stated_share: N, stated_pct: N, least_pct: N | None, alike_pct: N) -> N:
+def _bending(stated_share: N, stated_pct: N, least_pct: N | None, alike_pct: N, open_pct: N) -> N:
     """Return the crimp by which a set bends the other: its mean, or that of its tight threads.
 
     Threads that state none are as tight as the weave makes all alike. The estimate counts as it is
     reported, so that stating it changes nothing.
     """
-    mean = _mean(stated_share, stated_pct, alike_pct)
+    mean = _mean(stated_share, stated_pct, open_pct)
     reported = whole(alike_pct * CRIMP_SCALE) / CRIMP_SCALE
     stated_least = stated_pct if least_pct is None else least_pct
     tight: N = either(stated_share < 1.0, reported, greatest(reported, stated_least))

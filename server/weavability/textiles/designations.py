@@ -506,6 +506,17 @@ class _Component:
     def _indirect(self, system: System, text: str) -> Designation:
         count = max(self.numbers)
         others = sorted(self.numbers)[:-1]
+        if system.resultant and others and LEAST_FILAMENTS <= count <= TITRE_SPREAD * others[-1]:
+            _refuse(
+                text,
+                say(
+                    "fault.designation.titre_of_raw_silk",
+                    "{low:g}/{high:g} is the titre of raw silk: write {low:g}/{high:g} den. Spun "
+                    "silk states few plies: silk {high:g}/2.",
+                    low=others[-1],
+                    high=count,
+                ),
+            )
         plies = self.plies
         for ply in others:
             plies *= _whole(ply, text, "plies", MOST_PLIES)
@@ -717,7 +728,7 @@ class _Sorter:
                     "Woollen yarn is numbered in several systems: write which, for "
                     "example skein 24.",
                 ),
-                f"the number and one of {', '.join(woollen_systems())}, or Nm",
+                f"the number and one of {', '.join(woollen_systems())}",
             )
         if names and system is None:
             _refuse(

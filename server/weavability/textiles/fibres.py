@@ -30,6 +30,9 @@ USUAL_SHARES: Final[Mapping[tuple[str, ...], tuple[float, ...]]] = {
 }
 """Shares that a blend has in the trade if it states none (common practice, no source)."""
 
+MOST_CORE_PCT: Final = 50.0
+"""Elastane in a core-spun yarn; beyond it the shares are mistaken. Common practice, no source."""
+
 USUAL_ELASTANE_PCT: Final = 3.0
 """Share of elastane in a blend of it that states none; common practice, no source."""
 
@@ -289,7 +292,7 @@ def find_fibre(name: str) -> Fibre:
     ``polyester 65 cotton 35`` and ``65 % polyester, 35 % cotton``. The density of a blend is
     harmonic in the shares by mass (volumes add), the rest is the mean by mass; elastomeric threads
     of a blend do not count for strength and elongation, because the hard fibre carries the load.
-    What does not matter here, as ``combed`` or ``organic``, may stand before a fibre.
+    What does not matter here, as ``combed`` or ``organic``, may be written before a fibre.
     A style of yarn goes with the fibre, before or after it: ``cotton slub``, ``viscose chenille``,
     ``core-spun cotton/elastane``, ``nylon monofilament``, ``polypropylene tape``. So does the word
     ``filament``, with a fibre that is one: ``polyamide filament``.
@@ -341,6 +344,8 @@ def _found(name: str) -> Fibre:
         found = _found(rest or _data()["styles"][style]["fibre"])
         if found.style is not None:
             raise _unknown(name)
+        if style == "core-spun":
+            _require_thin_core(found, name)
         styled = found.in_style(style)
         return styled if rest else replace(styled, fibre_assumed=True)
     parts, shares = _split_blend(SHORT_NAMES.get(name, name))
@@ -348,6 +353,31 @@ def _found(name: str) -> Fibre:
         raise _unknown(name)
     blended = tuple(_component(part, whole=name) for part in parts)
     return _blend(blended, shares, name=name)
+
+
+def _require_thin_core(found: Fibre, name: str) -> None:
+    """Refuse a core-spun yarn that would be mostly elastane.
+
+    Raises:
+        InputError: The shares are not in the order of the fibres.
+    """
+    share = found.share_pct(ELASTANE)
+    if share <= MOST_CORE_PCT:
+        return
+    others = [(key, pct) for key, pct in found.components if key != ELASTANE]
+    example = f"{100 - share:g}/{share:g} elastane/{others[0][0]}" if others else "cotton/elastane"
+    raise InputError.of(
+        "",
+        say(
+            "fault.fibre.thick_core",
+            "{share_pct:g} % of elastane is no core-spun yarn: the elastane in it is a thin core, "
+            "at most {most_pct:g} %. Write the shares in the order of the fibres.",
+            share_pct=share,
+            most_pct=MOST_CORE_PCT,
+        ),
+        given=name,
+        allowed=f"for example core-spun {example}",
+    )
 
 
 def _split_style(name: str) -> tuple[Style | None, str]:
@@ -447,11 +477,12 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
 
 def _usual_shares(keys: tuple[str, ...]) -> tuple[float, ...]:
     """Return the shares of a blend that states none: equal ones, if no others are usual."""
-    if keys[-1] == ELASTANE:
-        hard = keys[:-1]
+    if ELASTANE in keys:
+        hard = tuple(key for key in keys if key != ELASTANE)
         others = _usual_shares(hard) if len(hard) > 1 else (100.0,)
         left = 1.0 - USUAL_ELASTANE_PCT / 100.0
-        return (*(left * share for share in others), USUAL_ELASTANE_PCT)
+        shares = dict(zip(hard, (left * share for share in others), strict=True))
+        return tuple(shares.get(key, USUAL_ELASTANE_PCT) for key in keys)
     return USUAL_SHARES.get(keys) or (100.0 / len(keys),) * len(keys)
 
 

@@ -26,7 +26,7 @@ from weavability.textiles.numbers import (
     root,
 )
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_squares import MOST_OVER_PCT, all_squares
+from weavability.textiles.weave_squares import EVEN_SIDES, MOST_OVER_PCT, all_squares
 
 MOST_HOLDING_TIMES: Final = 1.5
 """Cover of a set over that of the other up to which it helps to hold it: threads slip along those
@@ -36,9 +36,13 @@ MOST_TOUCHING: Final = 1.15
 """Room that threads side by side take of what they have, up to which they flatten; as in the limit
 of every sett."""
 
-MOST_PASSING: Final = 2.7
-"""Room that threads take which pass one another, at most: the closest of published webbing takes
-2.6 times its room side by side; ours, no source."""
+MOST_ABREAST: Final = 1.35
+"""Room that threads may take which are abreast of one another: those that change sides in one gap,
+and those that lie on one side of a thread that crosses them. In the closest of published webbing, a
+2/2 twill, both take 1.3, in the closest published rib, which is plain, they take 1.19 and 0.59."""
+
+MOST_PASSING: Final = MOST_ABREAST / EVEN_SIDES
+"""Room that threads take which pass one another, at most: half of them lie on either side."""
 
 JAM_TOLERANCE: Final = 1e-12
 """Relative step at which the search for the jam ends."""
@@ -126,10 +130,11 @@ class _Tightness(NamedTuple, Generic[N]):
     Attributes:
         pct: Share of it.
         side_by_side: Whether nothing but the width of the threads of one set limits it, up to
-            ``MOST_TOUCHING``; beyond it, up to ``MOST_PASSING``, if they have room to pass.
+            ``MOST_TOUCHING``; beyond it, if they have room to pass and those on one side of the
+            threads that cross them take at most ``MOST_ABREAST``.
         has_passing_room: Whether the closer set can pass one another on levels: between two threads
             that cross it there is room for those that change sides there; if they are fewer than
-            two, for one more, up to two.
+            two, for one more, up to two; and those take at most ``MOST_ABREAST`` side by side.
     """
 
     pct: N
@@ -137,8 +142,8 @@ class _Tightness(NamedTuple, Generic[N]):
     has_passing_room: Truth
 
 
-def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
-    """Return how near a cloth is to jamming; see :func:`tightness_pct`."""
+def _tightness(warp: _Set[N], weft: _Set[N], side_share: N | float = EVEN_SIDES) -> _Tightness[N]:
+    """Return how near a cloth is to jamming; see :func:`tightness_pct` and :func:`jam_of_cloth`."""
     w1, w2 = warp.width_mm, weft.width_mm
     t1 = w1 if warp.depth_mm is None else warp.depth_mm
     t2 = w2 if weft.depth_mm is None else weft.depth_mm
@@ -155,10 +160,13 @@ def _tightness(warp: _Set[N], weft: _Set[N]) -> _Tightness[N]:
     )
     ends_touch = of_ends >= of_picks
     apart = (ends_touch & (slope2 - offset2 >= 1.0)) | (no(ends_touch) & (slope1 - offset1 >= 1.0))
-    ends_pass = 10.0 / weft.threads_per_cm - w2 >= _threads_to_pass(of_ends / m2) * t1
-    picks_pass = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(of_picks / m1) * t2
+    changing_ends, changing_picks = of_ends / m2, of_picks / m1
+    ends_have_gap = 10.0 / weft.threads_per_cm - w2 >= _threads_to_pass(changing_ends) * t1
+    picks_have_gap = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(changing_picks) * t2
+    ends_pass = ends_have_gap & (changing_ends <= MOST_ABREAST)
+    picks_pass = picks_have_gap & (changing_picks <= MOST_ABREAST)
     passing = no(unbound) & ((ends_touch & ends_pass) | (no(ends_touch) & picks_pass))
-    close = (touching <= MOST_TOUCHING) | (passing & (touching <= MOST_PASSING))
+    close = (touching <= MOST_TOUCHING) | (passing & (touching * side_share <= MOST_ABREAST))
     side_by_side = apart & no(sought) & no(unbound) & close
     return _Tightness(100.0 * either(unbound, touching, jam), side_by_side, passing)
 
@@ -169,8 +177,7 @@ def _threads_to_pass(changing: N) -> N:
     Args:
         changing: Those threads, side by side over the room that they have.
     """
-    beside: N = least(2.0 + 0 * changing, 1.0 + changing)
-    return greatest(changing, beside)
+    return least(2.0 + 0 * changing, 1.0 + changing)
 
 
 def _jam_factor(*, touching: N, slope1: N, offset1: N, slope2: N, offset2: N) -> tuple[N, Truth]:
@@ -268,6 +275,7 @@ def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N]) -> _Tightness[Floats
     return _tightness(
         local(warp, "warp", "ends", "mean_float_of_picks"),
         local(weft, "weft", "picks", "mean_float_of_ends"),
+        of["side_share"],
     )
 
 
@@ -303,6 +311,7 @@ def jam_of_cloth(
     weft_depth_mm: N | None = None,
     holding_ends_per_cm: N | None = None,
     holding_picks_per_cm: N | None = None,
+    side_share: N | float = EVEN_SIDES,
 ) -> Jam[N]:
     """Return how near a cloth is to its jam, in its tightest square and on average.
 
@@ -326,10 +335,11 @@ def jam_of_cloth(
         holding_ends_per_cm: Of a layer, all ends that its picks interlace with; its own ones if not
             given.
         holding_picks_per_cm: All picks that its ends interlace with, likewise.
+        side_share: Share of the threads on the fuller side of those that cross them.
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    mean, on_levels, _ = _tightness(warp, weft)
+    mean, on_levels, _ = _tightness(warp, weft, side_share)
     held = _held(
         warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
         weft

@@ -268,7 +268,7 @@ def _pile_height_mm(
 
     Of ends, from the pile ratio: a loop rises and falls once for two interlacings with the picks
     of the ground, and what is beyond the length of the cloth is in its two legs. Of picks, from
-    the rows: a float that is cut in the middle stands up on both sides.
+    the rows: a float that is cut in the middle rises on both sides.
     """
     structure = layer.structure
     if not layer.is_pile or structure is None:

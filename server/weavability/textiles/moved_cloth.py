@@ -80,6 +80,7 @@ def moved_cloth(
             weft_stated_share=1.0 + 0 * share,
             weft_crimp_pct=mean_pct,
             weft_least_crimp_pct=mean_pct,
+            weft_greatest_crimp_pct=mean_pct,
         )
     )
 
@@ -98,6 +99,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
         warp_stated_share=1.0 + 0 * share,
         warp_crimp_pct=mean_pct,
         warp_least_crimp_pct=mean_pct,
+        warp_greatest_crimp_pct=mean_pct,
     )
     return grey_cloth(beside).estimated_weft_crimp_pct
 

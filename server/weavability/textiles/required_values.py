@@ -337,7 +337,9 @@ class FinishedFigures:
             warp_stated_share=1.0,
             weft_stated_share=1.0,
             warp_least_crimp_pct=mean.warp_crimp_pct,
+            warp_greatest_crimp_pct=mean.warp_crimp_pct,
             weft_least_crimp_pct=mean.weft_crimp_pct,
+            weft_greatest_crimp_pct=mean.weft_crimp_pct,
             **mean._asdict(),
         )
         return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from types import MappingProxyType
+from typing import Final, NamedTuple
 
-from weavability.textiles.assumptions import Ledger
+from weavability.textiles.assumptions import Ledger, Moves, remembered
 from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
@@ -15,8 +17,12 @@ from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
+MOST_REMEMBERED_YARNS: Final = 8
+MOST_REMEMBERED_THREADS: Final = 1_000
+"""Of a warp or weft that is remembered, and with it what follows from it alone."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Threads:
     """The yarns of warp or weft and the order in which they follow one another.
 
@@ -39,6 +45,10 @@ class Threads:
     depth_mm: float
     thickness_mm: float
     stated_crimps_pct: Mapping[str, float]
+    _stated_crimp: tuple[float, float] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_stated_crimp", self._stated_crimp_without(()))
 
     def stated_crimp(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
         """Return the share of the threads whose crimp is stated, and their mean crimp.
@@ -48,6 +58,11 @@ class Threads:
         Args:
             pile: Keys of the yarns of pile, which are not counted.
         """
+        return self._stated_crimp_without(pile) if pile else self._stated_crimp
+
+    def _stated_crimp_without(self, pile: Collection[str]) -> tuple[float, float]:
+        if not self.stated_crimps_pct:
+            return 0.0, 0.0
         counts = {key: count for key, count in self.order.counts.items() if key not in pile}
         stated = {key: pct for key, pct in self.stated_crimps_pct.items() if key in counts}
         if not stated:
@@ -60,13 +75,25 @@ class Threads:
         total = sum(crimp * counts[key] for key, crimp in stated.items())
         return share, total / threads
 
-    def least_stated_crimp_pct(self, *, pile: Collection[str] = ()) -> float:
-        """Return the least crimp that any thread states, of pile apart; 0 if none states one."""
+    def stated_crimp_range_pct(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
+        """Return the least and the greatest crimp that threads state, of pile apart; 0 if none do.
+
+        Args:
+            pile: Keys of the yarns of pile, which are not counted.
+        """
+        if not self.stated_crimps_pct:
+            return 0.0, 0.0
         of = self.order.counts
         known = [
             pct for key, pct in self.stated_crimps_pct.items() if key in of and key not in pile
         ]
-        return min(known, default=0.0)
+        return min(known, default=0.0), max(known, default=0.0)
+
+    @property
+    def is_remembered(self) -> bool:
+        """Whether it is small enough that what follows from it may be remembered with it."""
+        few = len(self.yarns) <= MOST_REMEMBERED_YARNS
+        return few and self.order.threads <= MOST_REMEMBERED_THREADS
 
     @property
     def has_tape(self) -> bool:
@@ -184,7 +211,7 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
     """
     faults: list[Fault] = []
     with collecting(faults, below="/warp"):
-        warp = _threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
+        warp = _known_threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
             Fault(
@@ -195,25 +222,88 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
             for key, yarn in construction.weft.yarns.items()
             if yarn.sized
         )
-        weft = _threads(construction.weft, ledger.below("/weft"))
+        weft = _known_threads(construction.weft, ledger.below("/weft"))
     if faults:
         raise InputError(faults)
     return warp, weft
 
 
+class _Reading(NamedTuple):
+    """Warp or weft that is read with values moved: the very same ones are read alike."""
+
+    system: ThreadSystem
+    spare: str | None
+    prefix: str
+    moves: Moves
+
+    def __hash__(self) -> int:
+        return hash((id(self.system), self.spare, self.prefix, id(self.moves)))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Reading) and (
+            self.system is other.system and self.moves is other.moves and self[1:3] == other[1:3]
+        )
+
+
+def _known_threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
+    """Resolve warp or weft, once for the same moved values if what is assumed is not listed."""
+    if ledger.keeps or ledger.moves is None:
+        return _threads(system, ledger, spare)
+    threads, assumed = _kept_threads(_Reading(system, spare, ledger.prefix, ledger.moves))
+    ledger.assumed |= assumed
+    return threads
+
+
+@lru_cache(maxsize=8)
+def _kept_threads(reading: _Reading) -> tuple[Threads, frozenset[str]]:
+    ledger = Ledger(reading.prefix, keeps=False, moves=reading.moves)
+    threads = _threads(reading.system, ledger, reading.spare)
+    return threads, frozenset(ledger.assumed)
+
+
 def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> Threads:
+    resolve = _remembered_threads if _is_small(system, spare) else _resolved_threads
+    return resolve(
+        ledger,
+        tuple(system.yarns.items()),
+        system.order,
+        system.crimp_pct,
+        system.contraction_pct,
+        spare,
+    )
+
+
+def _is_small(system: ThreadSystem, spare: str | None) -> bool:
+    """Whether a warp or weft that can be read has few yarns and threads."""
+    if len(system.yarns) > MOST_REMEMBERED_YARNS:
+        return False
+    if system.order is None:
+        return True
+    try:
+        order = _order(tuple(system.yarns), system.order, spare)
+    except InputError:
+        return False
+    return order.threads <= MOST_REMEMBERED_THREADS
+
+
+def _resolved_threads(
+    ledger: Ledger,
+    stated: tuple[tuple[str, Yarn], ...],
+    text: str | None,
+    crimp_pct: float | None,
+    contraction_pct: float | None,
+    spare: str | None,
+) -> Threads:
     yarns: dict[str, YarnFacts] = {}
     faults: list[Fault] = []
-    for key, yarn in system.yarns.items():
+    for key, yarn in stated:
         with collecting(faults, below=f"/yarns/{key}"):
             yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
     with collecting(faults, below="/order"):
-        order = _order(system, spare)
+        order = _order(tuple(key for key, _ in stated), text, spare)
     if faults:
         raise InputError(faults)
-    crimps = stated_crimps_pct(
-        system.yarns, crimp_pct=system.crimp_pct, contraction_pct=system.contraction_pct
-    )
+    crimps = stated_crimps_pct(dict(stated), crimp_pct=crimp_pct, contraction_pct=contraction_pct)
     return Threads(
         yarns=yarns,
         order=order,
@@ -226,6 +316,9 @@ def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> 
         depth_mm=order_mean(order, {key: yarn.depth_mm for key, yarn in yarns.items()}),
         thickness_mm=order_mean(order, {key: yarn.thickness_mm for key, yarn in yarns.items()}),
     )
+
+
+_remembered_threads: Final = remembered(maxsize=512)(_resolved_threads)
 
 
 def stated_crimps_pct(
@@ -284,23 +377,22 @@ def _crimp_pct(crimp_pct: float | None, contraction_pct: float | None) -> float 
     return crimp_of_contraction_pct(contraction_pct)
 
 
-def _order(system: ThreadSystem, spare: str | None) -> ThreadOrder:
+def _order(yarns: tuple[str, ...], text: str | None, spare: str | None) -> ThreadOrder:
     """Read the thread order; a yarn of the selvedge may be missing from it."""
-    text = system.order
     if text is None:
-        ordered = [key for key in system.yarns if key != spare] or list(system.yarns)
+        ordered = [key for key in yarns if key != spare] or list(yarns)
         if len(ordered) != 1:
             raise InputError.of(
                 "",
                 say(
                     "fault.thread_order.several_yarns",
                     "{yarns} yarns are given but no thread order; say how they follow one another.",
-                    yarns=len(system.yarns),
+                    yarns=len(yarns),
                 ),
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
         text = ordered[0]
-    return parse_order(text, known=tuple(system.yarns), spare=() if spare is None else (spare,))
+    return parse_order(text, known=yarns, spare=() if spare is None else (spare,))
 
 
 def threads_by_yarn(

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Allowances
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
@@ -87,11 +87,11 @@ def size_by_yarn_pct(warp: Threads, stated_pct: float | None, size_pct: float) -
     return {key: size_pct / share if key in keys and share else 0.0 for key in warp.yarns}
 
 
-def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) -> float:
+def resolve_size_pct(stated: Allowances, warp: Threads, ledger: Ledger) -> float:
     """Return the size on the whole warp, in % of its unsized mass.
 
     Args:
-        construction: As stated.
+        stated: Waste and size as stated.
         warp: The yarns of the warp and their order.
         ledger: That of the allowances; takes a note of an assumption.
 
@@ -99,7 +99,7 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
         InputError: Size and yarns contradict each other, at the yarn; pointers are relative to the
             construction.
     """
-    stated_pct = construction.allowances.size_pct
+    stated_pct = stated.size_pct
     if stated_pct is not None:
         faults = [
             Fault(
@@ -157,7 +157,7 @@ def resolve_size_pct(construction: Construction, warp: Threads, ledger: Ledger) 
 
 
 def resolve_size_effect(
-    construction: Construction, warp: Threads, size_pct: float, ledger: Ledger
+    stated: Allowances, warp: Threads, size_pct: float, ledger: Ledger
 ) -> SizeEffect:
     """Return what the size does to the spun yarns that are sized.
 
@@ -166,12 +166,11 @@ def resolve_size_effect(
     filaments of a yarn break as they do without it.
 
     Args:
-        construction: As stated.
+        stated: Waste and size as stated.
         warp: The yarns of the warp and their order.
         size_pct: The size of the warp.
         ledger: That of the allowances; takes a note of what is assumed, if a spun yarn is sized.
     """
-    stated = construction.allowances
     sized = sized_yarns(warp, stated.size_pct) if size_pct > 0.0 else ()
     if not any(warp.yarns[key].kind == "spun" for key in sized):
         return NO_SIZE

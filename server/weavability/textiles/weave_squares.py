@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final, NamedTuple
 
@@ -67,23 +67,24 @@ class Squares:
     """The squares of a weave that may govern: any other is looser, whatever setts and yarns are.
 
     Attributes:
-        lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; the local setts
+        lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; ``side_share``
+            of :func:`greater_side_share`, or half of a part of a larger weave; the local setts
             and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
             ``warp_width_share``, ``warp_depth_share`` and those of the weft; ``lies_over``, which
             is 1 if its threads can lie over one another, else 0; and ``is_shared``, which is 1 for
             all threads of declared layers that share those which cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
+        all_lie_over: Whether all threads can lie over one another.
     """
 
     lists: Lists
     places: tuple[Place, ...]
     is_whole: bool
+    all_lie_over: bool = field(init=False)
 
-    @property
-    def all_lie_over(self) -> bool:
-        """Whether all threads can lie over one another."""
-        return bool(self.lists.figures["lies_over"].all())
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "all_lie_over", bool(self.lists.figures["lies_over"].all()))
 
     def tightest(self, tightness_pct: Floats) -> tuple[Place, Place | None]:
         """Return the tightest square, and the tightest of those whose threads lie in one plane.
@@ -178,6 +179,7 @@ class AllSquares(NamedTuple):
         began: By columns, the first end of the repeat in which it lies.
         high: Picks of a square.
         wide: Ends of a square.
+        side_share: See ``Squares``.
     """
 
     picks: Interlacings
@@ -188,6 +190,7 @@ class AllSquares(NamedTuple):
     began: NDArray[np.intp]
     high: int
     wide: int
+    side_share: float
 
     def kinds(self) -> tuple[Lists, NDArray[np.intp]]:
         """Return the figures of squares that differ in them, and of which kind each square is."""
@@ -208,6 +211,7 @@ class AllSquares(NamedTuple):
             lies_over=self.lies_over[down, across].astype(np.float64),
             ends_share=self.shares[across],
             picks_share=self.rows[down],
+            side_share=np.full(len(down), self.side_share),
         )
 
 
@@ -235,13 +239,30 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
         began[:whole],
         high,
         wide,
+        greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
     )
+
+
+EVEN_SIDES: Final = 0.5
+"""Share of the threads on either side of one that crosses them, at least on the fuller side."""
+
+
+def greater_side_share(weave: Repeat) -> float:
+    """Return the share of the threads that lie on the fuller side of those that cross them.
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> greater_side_share(Repeat.of(Weave.from_rows(["1110", "0111", "1011", "1101"])))
+    0.75
+    """
+    up = float(weave.weave.matrix.mean())
+    return max(up, 1.0 - up)
 
 
 def listed(**figures: Floats) -> Lists:
     """Return squares as lists of their figures; a share that is not given is 1."""
     ones = np.ones_like(figures["mean_float_of_picks"])
-    return Lists(figures=dict.fromkeys(_SHARES, ones) | {"is_shared": 0 * ones} | figures)
+    others = {"is_shared": 0 * ones, "side_share": EVEN_SIDES * ones}
+    return Lists(figures=dict.fromkeys(_SHARES, ones) | others | figures)
 
 
 _SHARES: Final = (

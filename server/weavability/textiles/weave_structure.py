@@ -61,7 +61,8 @@ class Structure:
         face: Which system shows more on the face.
         interlacings_per_end: Changes of side of every end over the repeat.
         interlacings_per_pick: Changes of side of every pick over the repeat.
-        interlacing_times: Interlacings of the busiest end over the fewest; 0 if an end has none.
+        interlacing_times: Interlacings of the busiest neighbouring ends over the fewest, see
+            :func:`take_up_times`; 0 if some have none.
         lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         mean_float_of_picks: Ends per interlacing along a pick (M1): crossings over interlacings.
             Where no pick interlaces, the ends of the repeat.
@@ -151,7 +152,7 @@ def analyse(weave: Weave | Repeat) -> Structure:
         face=_face(up, matrix.size),
         interlacings_per_end=per_end,
         interlacings_per_pick=per_pick,
-        interlacing_times=float(per_end.max() / per_end.min()) if per_end.min() else 0.0,
+        interlacing_times=take_up_times(per_end, has_edges=repeat.weave.has_edges),
         lift_swing=repeat.lift_swing,
         mean_float_of_picks=_mean_float(per_pick, length=ends),
         mean_float_of_ends=_mean_float(per_end, length=picks),
@@ -165,6 +166,31 @@ def analyse(weave: Weave | Repeat) -> Structure:
         layer_count=layer_count,
         layers=layers,
     )
+
+
+TAKE_UP_ENDS: Final = 4
+"""Neighbouring ends whose mean take-up is compared; ours, no source.
+
+A tight end or two among loose ones take up less than a cloth of them ([TAYLOR-1909],
+p. 427-429); from this many on a stripe counts in full. So honeycomb, huckaback and mock leno are
+woven from one beam.
+"""
+
+
+def take_up_times(per_end: NDArray[np.intp], *, has_edges: bool) -> float:
+    """Return the interlacings of the busiest few neighbouring ends over the fewest; 0 if none.
+
+    All ends come from one beam, and contract as the tightest weave: [BELL-1895], p. 106 and 126. A
+    group begins at every end, so that it matters nowhere how stripes lie to the first end.
+
+    Args:
+        per_end: Interlacings of each end of the repeat.
+        has_edges: Whether the cloth ends at the sides of the repeat.
+    """
+    size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
+    around = per_end if has_edges else np.append(per_end, per_end[: size - 1])
+    sums = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
+    return float(sums.max() / sums.min()) if sums.min() > 0 else 0.0
 
 
 def remembered_structure(weave: Weave) -> tuple[Repeat, Structure]:

@@ -82,7 +82,7 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
             ("insertion_rate_m_per_min", "Weft inserted per minute"),
             ("output_m_per_h", "Cloth woven per hour"),
             ("running_hours", "Hours of weaving for the order, or for 1000 m"),
-            ("hours", "Running and change-over together"),
+            ("hours", "Running, change-over and tying in further warps together"),
             ("reed_width_use_pct", "Reed width in use as a share of the loom's"),
         )
     ),
@@ -107,6 +107,11 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
         name="decisive_assumptions",
         words="Which assumed values turn the verdict, and where, in sentences; likewise",
         value=_decisive,
+    ),
+    AnswerColumn(
+        name="further_warps_hours",
+        words="Hours to tie in the warps after the first",
+        value=_of_match("further_warps_hours"),
     ),
     AnswerColumn(name="reason", words="Why it has this rank", value=_of_match("reason")),
     AnswerColumn(

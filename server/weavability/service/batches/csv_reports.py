@@ -315,6 +315,7 @@ APPENDED_COLUMNS: Final[tuple[ReportColumn, ...]] = (
             ("costs.cost_per_m", "Cost of a metre, as far as it is priced"),
             ("costs.cost_per_m2", "Cost of a square metre, as far as it is priced"),
             ("costs.cost_for_order", "Cost of the order, as far as it is priced"),
+            ("costs.cost_per_ordered_m", "The same for a metre that is ordered, overage left out"),
         )
     ),
     AnswerColumn(

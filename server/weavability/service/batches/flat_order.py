@@ -29,10 +29,12 @@ from weavability.service.batches.csv_grammar import (
 )
 from weavability.service.batches.number_advice import advice
 from weavability.service.http.json_bodies import DEEPEST
+from weavability.service.http.problems import MOST_ERRORS
 from weavability.service.http.suggestions import did_you_mean
+from weavability.service.requests.loom_choice import MOST_HINTS
 from weavability.service.schemas.faults import escape
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.sentences import Sentence, say
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 LONGEST_QUERY: Final = 7_000
 """Characters of an address' query; common servers and proxies take a request line of 8 000."""
@@ -115,6 +117,9 @@ def read_fields(
         given: Name and text of each field, in any order.
         beside: Names that are no part of the order.
         in_address: Whether prices are refused, which no address must hold.
+
+    Returns:
+        The order; what follows on ``MOST_ERRORS`` faults and one more is not read.
     """
     cells: dict[str, str] = {}
     faults: list[FieldFault] = []
@@ -126,7 +131,10 @@ def read_fields(
             continue
         place = _column(heading)
         heading = heading if place is None else place.name
-        fault = _field_fault(heading, place, cells, in_address=in_address)
+        has_hint = len(faults) < MOST_HINTS
+        fault = _field_fault(heading, place, cells, in_address=in_address, has_hint=has_hint)
+        if fault is not None and len(faults) == MOST_ERRORS:
+            break
         if fault is not None:
             faults.append(FieldFault(heading=heading if place else "", fault=fault))
         elif place is not None:
@@ -172,11 +180,16 @@ def _number_message(cell: str) -> Sentence:
 
 
 def _field_fault(
-    heading: str, place: Column | None, cells: Mapping[str, str], *, in_address: bool
+    heading: str,
+    place: Column | None,
+    cells: Mapping[str, str],
+    *,
+    in_address: bool,
+    has_hint: bool,
 ) -> Fault | None:
     """Return why a field cannot be taken; nothing of a price is repeated."""
     if place is None:
-        hint = did_you_mean(heading, _known())
+        hint = did_you_mean(heading, _known()) if has_hint else NO_WORDS
         return Fault(
             "",
             say(

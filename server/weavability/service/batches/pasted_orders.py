@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from weavability.service.batches.csv_columns import column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import separator_of, stated_separator
-from weavability.service.batches.csv_orders import Rows, Sheet, read_header
+from weavability.service.batches.csv_orders import MOST_COLUMNS, Rows, Sheet, read_header
 from weavability.service.batches.flat_order import write_fields
 from weavability.service.batches.order_lines import read_order_line
 from weavability.service.http.json_bodies import parse
@@ -78,7 +78,7 @@ def _is_sheet(text: str) -> bool:
     first, _, rest = text.partition("\n")
     separator = stated_separator(first)
     header = rest.partition("\n")[0] if separator else first
-    cells = header.split(separator or separator_of(header))
+    cells = header.split(separator or separator_of(header), MOST_COLUMNS)[:MOST_COLUMNS]
     return sum(column(each.strip().strip('"')) is not None for each in cells) > 1
 
 
@@ -94,10 +94,12 @@ def _of_sheet(text: str) -> PastedOrder:
     except (InputError, ProblemError) as error:
         return _unread(f"The sheet cannot be read. {_reason(error)}")
     written = write_fields(request, texts_as_typed=True)
+    ignored = tuple(sheet.ignored.values())
     notes = [
-        f"Not understood: the column {each[:60]!r}.{_meant(each)}"
-        for each in sheet.ignored.values()
+        f"Not understood: the column {each[:60]!r}.{_meant(each)}" for each in ignored[:_MOST_NAMED]
     ]
+    if len(ignored) > _MOST_NAMED:
+        notes.append(f"{len(ignored) - _MOST_NAMED} more columns were not understood.")
     if len(rows) > 1:
         notes.append(f"Only the first order was taken; there are {len(rows)} rows.")
     return PastedOrder(cells=written.cells, notes=tuple(notes))

@@ -40,7 +40,7 @@ REQUESTS_PER_MIN: Final = 6_000
 """Limit of one caller at one worker process, if other machines can connect."""
 
 WORK_PER_MIN: Final = 60_000
-"""The same in units of work: what one core does in a minute."""
+"""The same in units of work: what one core does in one to four minutes, by what is requested."""
 
 _log = logging.getLogger(__name__)
 

@@ -1,7 +1,8 @@
 """The work of a request: known before it is done, bounded, and counted for its caller.
 
-One unit is an order judged on one loom, its remedies included: about a millisecond. A million
-crossings of a design are ``UNITS_OF_A_MILLION_CROSSINGS``. A request may do ``MOST_UNITS``, a line
+One unit is an order judged on one loom: two to four milliseconds. What is tried for its remedies is
+counted beside it, and yarns beyond the first few. A million crossings of a design are
+``UNITS_OF_A_MILLION_CROSSINGS``. A request may do ``MOST_UNITS``, a line
 of a batch as much. The crossings that one judgement holds in memory are bounded apart, and a worker
 computes one large design at a time: who comes meanwhile is answered 503.
 
@@ -23,6 +24,7 @@ from flask import g, has_request_context, request
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.construction import Construction
 from weavability.textiles.sentences import say
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
@@ -33,6 +35,25 @@ MOST_UNITS: Final = 12_000
 MOST_CROSSINGS_AT_ONCE: Final = 150_000_000
 """Of all designs of one judgement: one of the largest size, and the plans by which it is stated."""
 
+UNITS_OF_A_LINE: Final = 0.1
+"""To read a line of a batch, beside what is judged of it: one with faults takes as long."""
+
+UNITS_OF_A_PROBE: Final = 0.1
+UNITS_OF_A_PROOF: Final = 0.25
+"""Of what is tried for the remedies of an order, whose number is known when they are found."""
+
+FEW_YARNS: Final = 8
+"""Of warp and weft together; orders of so few yarns cost alike."""
+
+YARNS_A_UNIT: Final = 16
+"""Yarns beyond these that cost as much as the order without them."""
+
+UNITS_OF_REQUIREMENTS: Final = 2
+"""An order that requires figures of its finished cloth, over one that does not."""
+
+MOST_UNITS_OF_VALUES: Final = 1_000
+"""Of trying the assumed values of an order, on all looms of a request."""
+
 LARGE_CROSSINGS: Final = 16_000_000
 """A design from here on is computed alone in its worker."""
 
@@ -40,7 +61,7 @@ READINGS_OF_A_VALUE: Final = 4
 """How often an order is read for each assumed value that may turn its verdict, about."""
 
 RETRY_AFTER_LARGE_S: Final = 2
-_LOOK_EVERY: Final = 1_000
+_LOOK_EVERY: Final = 100
 
 _large = Lock()
 _trim: Final = getattr(ctypes.CDLL(None), "malloc_trim", None)
@@ -56,6 +77,8 @@ class Meter:
         before: Units of the lines before this one, which its bound leaves out.
         crossings: Of the designs that are held at once.
         holds_large: Whether it is the one that computes a large design.
+        order: Units of the order that was counted last; 0 before any.
+        values: Units of the assumed values that are tried.
         looked_at: Units after which the caller was last seen to be there.
     """
 
@@ -63,6 +86,8 @@ class Meter:
     before: float = 0.0
     crossings: int = 0
     holds_large: bool = False
+    order: float = 0.0
+    values: float = 0.0
     looked_at: float = 0.0
 
 
@@ -97,7 +122,10 @@ def next_item(*, bounded: bool) -> None:
         bounded: Whether the items share the bound of the request; those of a batch do not.
     """
     meter: Meter = g.work
+    if not bounded:
+        meter.units += UNITS_OF_A_LINE
     meter.crossings = 0
+    meter.values = 0.0
     _release(meter)
     if not bounded:
         meter.before = meter.units
@@ -128,6 +156,68 @@ def spend(units: float) -> None:
     if meter.units - meter.looked_at > _LOOK_EVERY:
         meter.looked_at = meter.units
         _stop_if_nobody_waits()
+
+
+def yarns_beyond_few(order: Construction) -> int:
+    """Return how many yarns more than a few an order has."""
+    return max(0, len(order.warp.yarns) + len(order.weft.yarns) - FEW_YARNS)
+
+
+def units_of(order: Construction) -> float:
+    """Return the units that an order takes on one loom, its remedies apart."""
+    own = 1 + yarns_beyond_few(order) / YARNS_A_UNIT
+    return own if order.requirements is None else UNITS_OF_REQUIREMENTS * own
+
+
+def spend_order(order: Construction, *, looms: int = 1) -> None:
+    """Count an order that is about to be judged; what is tried for it then counts too.
+
+    Raises:
+        ProblemError: 413, the request asks for too much.
+    """
+    meter = _meter()
+    if meter is not None:
+        meter.order = units_of(order)
+        spend(meter.order * looms)
+
+
+def spend_trials(probes: int, proofs: int) -> None:
+    """Count what was tried for the remedies of the order that was counted last.
+
+    Raises:
+        ProblemError: 413, the request asks for too much.
+    """
+    meter = _meter()
+    if meter is not None:
+        spend(meter.order * (UNITS_OF_A_PROBE * probes + UNITS_OF_A_PROOF * proofs))
+
+
+def spend_values(order: Construction, values: int) -> None:
+    """Count the assumed values of an order that are about to be tried on a loom.
+
+    Raises:
+        ProblemError: 413, they are too many.
+    """
+    meter = _meter()
+    if meter is None:
+        return
+    units = values * units_of(order)
+    meter.values += units
+    if meter.values > MOST_UNITS_OF_VALUES:
+        raise ProblemError(
+            kind=problems.TOO_MUCH_WORK,
+            detail=say(
+                "problem.too_many_assumed_values",
+                "To try the {values} assumed values of this order takes {units:.0f} units of work "
+                "on a loom; one request may spend {most_units} on that. State more of the yarns, "
+                "or leave out options.decisive_assumptions.",
+                values=values,
+                units=units,
+                most_units=MOST_UNITS_OF_VALUES,
+            ),
+        )
+    spend(units)
+    spend_readings(order.weave.matrix.size, READINGS_OF_A_VALUE * values)
 
 
 def spend_crossings(crossings: int) -> None:

@@ -19,6 +19,7 @@ LEAST_PCT: Final = 0.001
 
 _KINDS: Final = {
     EvidenceKind.OUTSIDE: "",
+    EvidenceKind.FITTED: "fitted",
     EvidenceKind.DERIVED: "derived",
     EvidenceKind.RECALLED: "recalled",
 }
@@ -39,11 +40,13 @@ def render(found: Evidence) -> str:
 def counted(counts: EvidenceCount) -> str:
     """Write counts as a sentence without its full stop.
 
-    >>> counted(EvidenceCount(outside=3, outside_agree=2, derived=1, derived_agree=1,
-    ...                       recalled=0, recalled_agree=0))
+    >>> counted(EvidenceCount(outside=3, outside_agree=2, fitted=0, fitted_agree=0,
+    ...                       derived=1, derived_agree=1, recalled=0, recalled_agree=0))
     '2 of 3 outside values agree; 1 of 1 derived'
     """
     parts = [f"{counts.outside_agree} of {counts.outside} outside values agree"]
+    if counts.fitted:
+        parts.append(f"{counts.fitted_agree} of {counts.fitted} fitted")
     if counts.derived:
         parts.append(f"{counts.derived_agree} of {counts.derived} derived")
     if counts.recalled:

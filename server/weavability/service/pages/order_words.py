@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from weavability.answers.cloth_words import (
+    STAGE_WORDS,
+    metric_figure,
+    setts_and_width,
+    stated_figure,
+    weave_in_words,
+)
 from weavability.answers.report import Report
 from weavability.drawing.fit_views import yarn_in_words
 from weavability.looms.fit import Fit
 from weavability.service.pages.wording import between, counted, rounded, show
 from weavability.textiles.assumptions import Assumption, Grade
-from weavability.textiles.construction import INCH_FORMS, Construction, Stage, ThreadSystem
-
-_STAGES = {Stage.LOOM_STATE: "in the loom", Stage.GREY: "grey", Stage.FINISHED: "finished"}
+from weavability.textiles.construction import Construction, Stage, ThreadSystem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,28 +48,11 @@ class ShownYarns:
     keys: Sequence[tuple[str, str | None]]
 
 
-def weave_in_words(fit: Fit) -> str:
-    """Name the weave: by its notation, else by its size."""
-    structure, cloth = fit.cloth.structure, fit.cloth
-    size = f"{structure.ends} ends × {structure.picks} picks"
-    if cloth.construction.figured is not None or cloth.construction.design is not None:
-        return f"figured design, {size}"
-    return cloth.weave.name or f"weave of {size}"
-
-
-def cloth_in_a_line(fit: Fit) -> str:
-    """Name a cloth by weave, setts and width as the order states them, and its yarns."""
+def cloth_heading(fit: Fit) -> str:
+    """Name a cloth without its yarns: weave, setts, width, and what these hold for."""
     order = fit.cloth.construction
-    ends, picks = _figure(order, "/warp/ends_per_cm"), _figure(order, "/weft/picks_per_cm")
-    ends_unit, picks_unit = _unit(order, "/warp/ends_per_cm"), _unit(order, "/weft/picks_per_cm")
-    setts = (
-        f"{ends} × {picks} per {ends_unit}"
-        if ends_unit == picks_unit
-        else f"{ends} ends per {ends_unit}, {picks} picks per {picks_unit}"
-    )
-    weave = weave_in_words(fit)
-    width = f"{_figure(order, '/width_cm')} {_unit(order, '/width_cm')}"
-    return f"{weave[:1].upper()}{weave[1:]}, {setts}, {width} {_stage(fit)}"
+    text = f"{weave_in_words(order)}, {setts_and_width(order)} {_stage(fit)}"
+    return text[:1].upper() + text[1:]
 
 
 def yarns_in_a_line(fit: Fit) -> str:
@@ -91,7 +79,7 @@ def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:
     """Yield what the order states, and what is assumed of its main figures."""
     order, cloth = fit.cloth.construction, fit.cloth
     assumed = {line.pointer: line for line in report.assumptions}
-    weave = weave_in_words(fit)
+    weave = weave_in_words(order)
     yield StatedRow(words="Weave", value=weave[:1].upper() + weave[1:])
     yield StatedRow(
         words="Sett and width hold for",
@@ -107,7 +95,7 @@ def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:
         title = name.capitalize()
         yield StatedRow(
             words=f"{title}: {threads}",
-            value=f"{_figure(order, pointer)} per {_unit(order, pointer)}{_also(order, pointer)}",
+            value=_stated(order, pointer, per="per "),
         )
         if len(system.order.counts) > 1:
             text = system.order.text
@@ -119,8 +107,7 @@ def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:
             origin=_origin(assumed.get(f"/construction/{name}/crimp_pct"))
             or ("" if stated.contraction_pct is None else "from the contraction"),
         )
-    width = f"{_figure(order, '/width_cm')} {_unit(order, '/width_cm')}"
-    width += _also(order, "/width_cm")
+    width = _stated(order, "/width_cm")
     if cloth.panels > 1:
         width = f"{cloth.panels} panels of {width}"
     yield StatedRow(words="Width", value=width)
@@ -188,47 +175,21 @@ def _length(order: Construction) -> str:
         return text
     if order.length_m is None:
         return "not stated; figures are for 1000 m of grey cloth"
-    figure, unit = _figure(order, "/length_m"), _unit(order, "/length_m")
-    return f"{figure} {unit}{_also(order, '/length_m')}"
+    return _stated(order, "/length_m")
 
 
 def _stage(fit: Fit) -> str:
     stated = fit.cloth.construction.stage
-    return _STAGES[Stage.GREY if stated is None else stated]
+    return STAGE_WORDS[Stage.GREY if stated is None else stated]
 
 
-def _metric(order: Construction, pointer: str) -> float:
-    values = {
-        "/warp/ends_per_cm": order.warp.threads_per_cm,
-        "/weft/picks_per_cm": order.weft.threads_per_cm,
-        "/width_cm": order.width_cm,
-        "/length_m": order.length_m or 0.0,
-    }
-    return values[pointer]
-
-
-def _is_in_inches(order: Construction, pointer: str) -> bool:
-    return INCH_FORMS[pointer][0] in order.inch_fields
-
-
-def _figure(order: Construction, pointer: str) -> str:
-    """Write a figure as it was stated."""
-    factor = INCH_FORMS[pointer][1] if _is_in_inches(order, pointer) else 1.0
-    return show(_metric(order, pointer) * factor)
-
-
-def _unit(order: Construction, pointer: str) -> str:
-    metric, inch = ("m", "yd") if pointer == "/length_m" else ("cm", "in")
-    return inch if _is_in_inches(order, pointer) else metric
-
-
-def _also(order: Construction, pointer: str) -> str:
-    """Write the metric form of a figure that was stated in inches."""
-    if not _is_in_inches(order, pointer):
-        return ""
-    per = "per " if "per" in pointer else ""
-    unit = "m" if pointer == "/length_m" else "cm"
-    return f" ({rounded(_metric(order, pointer), 4)} {per}{unit})"
+def _stated(order: Construction, pointer: str, *, per: str = "") -> str:
+    """Write a figure as it is stated, and one in inches or yards in its metric form too."""
+    figure, unit = stated_figure(order, pointer)
+    text, metric_unit = f"{show(figure)} {per}{unit}", pointer.rpartition("_")[2]
+    if unit == metric_unit:
+        return text
+    return f"{text} ({rounded(metric_figure(order, pointer), 4)} {per}{metric_unit})"
 
 
 def _origin(line: Assumption | None) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Final
 
 from weavability.answers.cloth_words import cloth_in_words
-from weavability.answers.costs import NotPriced
+from weavability.answers.costs_section import NotPriced
 from weavability.answers.field_words import FieldWords, unit_of, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report, YarnUse

@@ -22,7 +22,7 @@ from weavability.looms.fit import Fit
 from weavability.service.pages.assumed_values import assumed_groups
 from weavability.service.pages.key_figures import key_figures
 from weavability.service.pages.order_words import (
-    cloth_in_a_line,
+    cloth_heading,
     shown_yarns,
     stated_rows,
     yarns_in_a_line,
@@ -101,7 +101,7 @@ def render(
         report=report,
         reference=reference or report.reference,
         verdict=VERDICTS[report.verdict],
-        heading=cloth_in_a_line(fit),
+        heading=cloth_heading(fit),
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),

@@ -12,7 +12,7 @@ from weavability.answers.report import Report
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.drawing.draft_plan import Plan, draw_draft_plans, draw_lift_picture
 from weavability.looms.fit import Fit
-from weavability.service.pages.order_words import cloth_in_a_line, yarns_in_a_line
+from weavability.service.pages.order_words import cloth_heading, yarns_in_a_line
 from weavability.service.pages.setup_blocks import setup_blocks
 from weavability.service.pages.wording import VERDICTS, linked, rounded, show
 from weavability.service.requests.validation_answer import ValidationAnswer
@@ -47,7 +47,7 @@ def render(
         verdict=VERDICTS[report.verdict],
         is_refused=is_refused,
         is_beside=sum(plan.width for plan in plans) <= WIDEST_BESIDE,
-        heading=cloth_in_a_line(fit),
+        heading=cloth_heading(fit),
         yarn_line=yarns_in_a_line(fit),
         errors=[each for each in report.findings if each.severity is Severity.ERROR],
         blocks=[] if is_refused else list(setup_blocks(fit, report)),
@@ -81,5 +81,6 @@ def _of_the_setter(findings: Iterable[Finding]) -> Iterable[Finding]:
 
 def _measured(report: Report) -> list[str]:
     """Return the fields on which warnings rest, each once."""
-    pointers = (pointer for each in report.findings for pointer in each.rests_on)
+    warnings = (each for each in report.findings if each.severity is Severity.WARNING)
+    pointers = (pointer for each in warnings for pointer in each.rests_on)
     return list(dict.fromkeys(pointers))

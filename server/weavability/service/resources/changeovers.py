@@ -13,7 +13,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -23,6 +23,9 @@ from weavability.service.schemas.request_schemas import (
 )
 
 _SCHEMA: Final = ChangeoverRequestSchema()
+
+CHANGES_A_UNIT: Final = 2
+"""Changes from one style to another that cost as much as judging one."""
 
 
 @operation(
@@ -59,9 +62,10 @@ def plan_changeover() -> Response:
 def _answer(read: ChangeoverRequest, loom: Loom) -> ChangeoverReport | SequenceReport:
     rates = dict(read.rates)
     if read.old is None or read.new is None:
-        spend(len(read.orders) + (read.on_loom is not None))
+        styles = [*read.orders, *([] if read.on_loom is None else [read.on_loom])]
+        spend(sum(map(units_of, styles)) * (1 + len(styles) / CHANGES_A_UNIT))
         return sequence_orders(
             read.orders, loom, on_loom=read.on_loom, warp_left_m=read.warp_left_m, rates=rates
         )
-    spend(2)
+    spend(units_of(read.old) + units_of(read.new))
     return change_style(read.old, read.new, loom, warp_left_m=read.warp_left_m, rates=rates)

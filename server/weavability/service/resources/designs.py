@@ -17,7 +17,7 @@ from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import SVG, figures_or_drawing, picture_answer
 from weavability.service.http.responses import JSON, PNG, is_current, not_modified
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend_order
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import ResolvedRequest, resolve_request
@@ -60,7 +60,7 @@ def analyse_design() -> Response:
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolve_request(_SCHEMA, given, here.park)
-    spend(1)
+    spend_order(found.request.construction)
     if g.media_type == PNG:
         return _picture(found)
     return figures_or_drawing(

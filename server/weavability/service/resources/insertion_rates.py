@@ -12,12 +12,16 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
+from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
 from weavability.service.schemas.request_schemas import RateRequestSchema
 
 _SCHEMA: Final = RateRequestSchema()
+
+POINTS_A_UNIT: Final = 2
+"""Points of a sweep that are a unit of work."""
 
 
 @operation(
@@ -45,6 +49,7 @@ def compute_insertion_rates() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolve_request(_SCHEMA, given, here.park)
     rates, loom = found.request, found.loom
+    spend(1 + (0 if rates.sweep is None else rates.sweep.points) / POINTS_A_UNIT)
     return figures_or_drawing(
         found.etag,
         compute=lambda: insertion_rates(rates, loom),

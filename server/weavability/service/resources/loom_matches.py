@@ -25,7 +25,7 @@ from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, require_media_type
 from weavability.service.http.responses import JSON, is_current, json_answer, not_modified
 from weavability.service.http.suggestions import did_you_mean
-from weavability.service.http.work import READINGS_OF_A_VALUE, spend, spend_readings
+from weavability.service.http.work import spend, spend_values, units_of
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import (
@@ -39,7 +39,6 @@ from weavability.service.schemas.request_schemas import (
     LoomMatchRequest,
     LoomMatchRequestSchema,
 )
-from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sentences import NO_WORDS, say
 
@@ -75,7 +74,7 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
 def ranked(found: ResolvedForLooms[LoomMatchRequest]) -> MatchReport:
     """Judge the cloth on every loom."""
     read = found.request
-    spend(len(found.looms))
+    spend(units_of(read.construction) * len(found.looms))
     report = match_looms(
         read.construction,
         found.looms,
@@ -84,14 +83,8 @@ def ranked(found: ResolvedForLooms[LoomMatchRequest]) -> MatchReport:
         rank_by=read.rank_by,
     )
     if read.options.decisive_assumptions:
-        report = with_decisive_assumptions(report, read.construction, found.looms, _spend_values)
+        report = with_decisive_assumptions(report, read.construction, found.looms, spend_values)
     return report
-
-
-def _spend_values(cloth: Construction, values: int) -> None:
-    """Count what trying the assumed values of an order on a loom takes."""
-    spend(values)
-    spend_readings(cloth.weave.matrix.size, READINGS_OF_A_VALUE * values)
 
 
 @operation(

@@ -16,16 +16,17 @@ from weavability.answers.validation import ruleset
 from weavability.service import state
 from weavability.service.batches.flat_order import FlatOrder, query_of, read_fields
 from weavability.service.http import problems
-from weavability.service.http.form_bodies import Pairs, form_fields
+from weavability.service.http.form_bodies import FORM, Pairs, form_body
 from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of
 from weavability.service.operations import operation
 from weavability.service.pages import compare_page, matches_page
 from weavability.service.pages.matches_page import RankedOrder
 from weavability.service.pages.report_comparison import ComparedReport, compare_reports
 from weavability.service.requests.canonical import digest
+from weavability.service.requests.loom_choice import MOST_HINTS
 from weavability.service.requests.park import Park
 from weavability.service.resources import loom_matches, validations
 from weavability.textiles.errors import InputError
@@ -91,7 +92,7 @@ def rank_order_form() -> Response:
     address are answered with the page itself; any other leads to its address.
     """
     here = state.current()
-    pairs = form_fields(request, longest=here.settings.max_body_bytes)
+    pairs = form_body(request, FORM, longest=here.settings.max_body_bytes).fields
     order = read_fields(pairs, beside=BESIDE)
     has_address = bool(order.cells) and "prices" not in order.request
     query = _query(pairs, order) if has_address else None
@@ -147,7 +148,12 @@ def _ranked(pairs: Pairs, order: FlatOrder, park: Park) -> RankedOrder:
 
 def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
     on_loom, strange = _present(order.on_loom, park)
-    notes = [f"This is no link to a report on a loom of the park: {each[:60]}" for each in strange]
+    notes = [
+        f"This is no link to a report on a loom of the park: {each[:60]}"
+        for each in strange[:MOST_HINTS]
+    ]
+    if len(strange) > MOST_HINTS:
+        notes.append(f"{len(strange) - MOST_HINTS} more are none either.")
     rank_by = RankBy.COST if order.ranked_by == RankBy.COST else RankBy.HOURS
     if rank_by is RankBy.COST and "prices" not in order.request:
         notes.append(
@@ -157,7 +163,7 @@ def _on_park(order: RankedOrder, park: Park) -> RankedOrder:
     given = {**order.request, "rank_by": rank_by.value, "on_loom": on_loom}
     found = loom_matches.resolved(given, park)
     read = found.request
-    spend(len(found.looms))
+    spend(units_of(read.construction) * len(found.looms))
     matches = match_looms(
         read.construction,
         found.looms,

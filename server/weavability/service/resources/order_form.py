@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
 
-from flask import Request, Response, request
+from flask import Response, request
 from marshmallow import ValidationError
 
 from weavability import __version__
@@ -24,10 +24,10 @@ from weavability.service.batches.flat_order import (
 )
 from weavability.service.batches.pasted_orders import read_pasted
 from weavability.service.http import problems
-from weavability.service.http.json_bodies import require_media_type
+from weavability.service.http.form_bodies import FORM, MULTIPART, FormBody, form_body
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of, yarns_beyond_few
 from weavability.service.operations import operation
 from weavability.service.pages import order_page
 from weavability.service.pages.order_examples import examples
@@ -55,17 +55,14 @@ from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.weave_matrix import Weave
 
-FORM: Final = "application/x-www-form-urlencoded"
-MULTIPART: Final = "multipart/form-data"
 LONGEST_READ_TWICE: Final = 20_000
 """Characters of a weave that is read once more to be drawn, if the order has a fault elsewhere."""
 
 LONGEST_SHOWN_AGAIN: Final = 20_000
-"""Characters of what was pasted that stand in the box again, beside what was not taken over."""
+"""Characters of what was pasted that are in the box again, beside what was not taken over."""
 
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
-_MOST_FIELDS: Final = 2_000
 _OPTIONS: Final = {"decisive_assumptions": True}
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
@@ -122,13 +119,16 @@ def validate_order_form() -> Response:
     with the page itself. Programs use `POST /v1/validations`.
     """
     here = state.current()
-    given, pictures, pasted = _sent(request, here.settings.max_body_bytes)
+    body = form_body(request, FORM, MULTIPART, longest=here.settings.max_body_bytes)
+    given = [pair for pair in body.fields if pair[0] != "paste"]
+    pasted = _pasted(body)
     notes: tuple[str, ...] = ()
     if pasted.strip():
         read = read_pasted(pasted)
         given, notes = list(read.cells.items()), read.notes
     pairs = settled(given)
-    for picture in pictures:
+    picture = body.files.get("picture")
+    if picture:
         try:
             is_design = (PICTURE_IS, "design") in given
             pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
@@ -150,18 +150,11 @@ def _see(query: str) -> Response:
     return answer
 
 
-def _sent(sent: Request, longest: int) -> tuple[list[tuple[str, str]], list[bytes], str]:
-    """Read the body: fields, pictures of point paper, and what was pasted or chosen as a file."""
-    if sent.content_type is not None:
-        require_media_type(sent, FORM, MULTIPART)
-    sent.max_content_length = sent.max_form_memory_size = longest
-    sent.max_form_parts = _MOST_FIELDS
-    given = [(name, text) for name, text in sent.form.items(multi=True) if name != "paste"]
-    files = {name: each.read() for name, each in sent.files.items()}
-    pasted = sent.form.get("paste", "")
-    if files.get("order_file"):
-        pasted = files["order_file"].decode("utf-8-sig", "replace")
-    return given, [files["picture"]] if files.get("picture") else [], pasted
+def _pasted(body: FormBody) -> str:
+    """Return the order that was chosen as a file, or else what was pasted."""
+    if body.files.get("order_file"):
+        return body.files["order_file"].decode("utf-8-sig", "replace")
+    return dict(reversed(body.fields)).get("paste", "")
 
 
 def _page(
@@ -199,7 +192,7 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
     found = validations.resolved({**order.request, "options": _OPTIONS}, park)
-    if _is_typing():
+    if _is_typing() or yarns_beyond_few(found.request.construction):
         hasty = replace(found.request.options, decisive_assumptions=False)
         found = replace(found, request=replace(found.request, options=hasty))
     answer = validations.judged(found).rounded()
@@ -210,7 +203,7 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
 def _on_park(order: FlatOrder, park: Park) -> JudgedOrder:
     found = loom_matches.resolved(order.request, park)
     read = found.request
-    spend(len(found.looms))
+    spend(units_of(read.construction) * len(found.looms))
     matches = match_looms(read.construction, found.looms, prices=read.prices)
     return JudgedOrder(matches=matches, weave=read.construction.weave)
 

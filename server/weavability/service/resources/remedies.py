@@ -16,7 +16,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.responses import json_answer
-from weavability.service.http.work import spend
+from weavability.service.http.work import spend, units_of
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import digest
@@ -45,8 +45,8 @@ def find_remedies() -> Response:
     They are listed by `distance`, how far the order is changed; `alters` says what else changes,
     with `prices` also the cost of a metre.
     `not_found` says what was tried in vain. Without a loom, the 8 best ranked looms of the park are
-    searched; `other_looms` lists those that weave the order as it is. A search takes 50 units of
-    work for each loom, and one for each loom that is only judged.
+    searched; `other_looms` lists those that weave the order as it is. A search takes 50 times
+    the work of judging the order for each loom, and that of judging it for each other one.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
@@ -56,6 +56,7 @@ def find_remedies() -> Response:
     etag = digest(found.etag.encode(), here.park.digest.encode()) if read.prices is None else None
     park = [each.loom for each in here.park.looms.values()]
     others = park if len(found.looms) == 1 else found.looms
-    spend(len(others) + UNITS_OF_A_LOOM * min(len(found.looms), MOST_LOOMS_SEARCHED))
+    searched = min(len(found.looms), MOST_LOOMS_SEARCHED)
+    spend(units_of(read.construction) * (len(others) + UNITS_OF_A_LOOM * searched))
     report = search_remedies(read.construction, found.looms, others, prices=read.prices)
     return json_answer(report, etag=etag)

@@ -22,7 +22,7 @@ from weavability.service.http.json_bodies import json_body, parse
 from weavability.service.http.links import opened, pack
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import json_answer
-from weavability.service.http.work import next_item, spend
+from weavability.service.http.work import next_item, spend, spend_order
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
@@ -153,7 +153,7 @@ class _Judge:
 
 def _judge(named: ResolvedRequest[ValidationRequest]) -> _Outcome:
     """Run every rule, without set-up and remedies."""
-    spend(1)
+    spend_order(named.request.construction)
     found = tuple(observe(validation.judge(named.request.construction, named.loom)))
     severities = dict(sorted(_gravest(found).items()))
     return _Outcome(

@@ -44,7 +44,7 @@ from weavability.service.http.responses import (
     names_copy,
     not_modified,
 )
-from weavability.service.http.work import READINGS_OF_A_VALUE, spend, spend_readings
+from weavability.service.http.work import spend_order, spend_values
 from weavability.service.observability import request_log
 from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
@@ -139,17 +139,15 @@ def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
     options, cloth, loom = found.request.options, found.request.construction, found.loom
     report = _assessed(found, remedies=options.remedies)
     if options.decisive_assumptions:
-        tried = values_tried(report.assumptions)
-        spend(tried)
-        spend_readings(cloth.weave.matrix.size, READINGS_OF_A_VALUE * tried)
+        spend_values(cloth, values_tried(report.assumptions))
         report = answers.with_decisive_assumptions(report, cloth, loom)
     return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
 
 
 def _assessed(found: ResolvedRequest[ValidationRequest], *, remedies: bool) -> Report:
     """Run every rule, not rounded."""
-    spend(1)
     read = found.request
+    spend_order(read.construction)
     report = answers.assess(
         read.construction, found.loom, prices=read.prices, rounded=False, remedies=remedies
     )

@@ -14,7 +14,7 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
-from weavability.service.http.work import spend, spend_readings
+from weavability.service.http.work import spend, spend_readings, units_of
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -51,7 +51,8 @@ def compute_window() -> Response:
     width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
     is drawn. A window takes 20 units of work and one for every 100 points. If both fields act on
     one figure, as the counts of two warp yarns do, each point is read by itself: then there may be
-    1,024, and 4 of them take a unit. A design of more than 4.2 million crossings, which is not
+    1,024, and 4 of them take a unit. All of it counts twice for an order with requirements, and
+    more for many yarns. A design of more than 4.2 million crossings, which is not
     remembered, counts once for every point of both axes.
     """
     here = state.current()
@@ -107,8 +108,9 @@ def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
 def window_on(read: WindowRequest, loom: Loom) -> Window:
     """Compute a window, and count its work."""
     across, along = read.across.points, read.along.points
-    spend(UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT)
+    own = units_of(read.construction)
+    spend(own * (UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT))
     spend_readings(read.construction.weave.matrix.size, across + along)
     made = make_window(read.construction, loom, across=read.across, along=read.along)
-    spend(made.points_alone / POINTS_ALONE_A_UNIT)
+    spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
     return made.window

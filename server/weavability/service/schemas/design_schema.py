@@ -160,7 +160,7 @@ class _StatedEffect(dict[str, Any]):
 
 
 class EffectSchema(Body[_StatedEffect]):
-    """What a colour of the picture stands for."""
+    """What a colour of the picture means."""
 
     title = "DesignEffect"
     makes = _StatedEffect

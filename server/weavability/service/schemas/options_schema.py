@@ -34,8 +34,8 @@ class AnswerOptionsSchema(Body[AnswerOptions]):
         example=False,
     )
     decisive_assumptions = Flag(
-        "Whether to find the assumed values that turn the verdict inside their bands; it takes a "
-        "unit of work for each assumed value with a band, about 40; not if not given",
+        "Whether to find the assumed values that turn the verdict inside their bands; it takes the "
+        "work of judging the order for each assumed value with a band, about 40; not if not given",
         example=True,
     )
 
@@ -59,8 +59,8 @@ class MatchOptionsSchema(Body[MatchOptions]):
 
     decisive_assumptions = Flag(
         "Whether to find the assumed values that turn the verdicts of the 8 best ranked looms "
-        "inside their bands; for each loom it takes a unit of work for each such value, about 40; "
-        "not if not given",
+        "inside their bands; for each loom it takes the work of judging the order for each such "
+        "value, about 40; not if not given",
         example=True,
     )
 

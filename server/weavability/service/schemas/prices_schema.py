@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from marshmallow import ValidationError
 
-from weavability.answers.costs import PRICE_BOUNDS, Prices, strange_yarn_faults
+from weavability.answers.costs import strange_yarn_faults
+from weavability.answers.prices import PRICE_BOUNDS, Prices
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Text

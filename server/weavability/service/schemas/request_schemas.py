@@ -9,7 +9,6 @@ from typing import Any, ClassVar, Final, TypeVar
 import orjson
 from marshmallow import ValidationError, fields
 
-from weavability.answers.costs import Prices
 from weavability.answers.insertion_rate import (
     MOST_SWEEP_POINTS,
     RateRequest,
@@ -17,6 +16,7 @@ from weavability.answers.insertion_rate import (
     SweepOver,
 )
 from weavability.answers.loom_matching import RankBy
+from weavability.answers.prices import Prices
 from weavability.looms.loom import Loom
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.looms.weaving_sequence import MOST_ORDERS

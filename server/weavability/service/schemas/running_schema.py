@@ -107,6 +107,16 @@ class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
         LOOM_BOUNDS["/changeover_rates/minutes_to_leave_ends_out"],
         example=20,
     )
+    hours_per_beam = Number(
+        "Time to mount one more beam with its let-off, or to take one off",
+        LOOM_BOUNDS["/changeover_rates/hours_per_beam"],
+        example=2,
+    )
+    minutes_for_pile = Number(
+        "Time to set pile let-off and loops to another pile ratio",
+        LOOM_BOUNDS["/changeover_rates/minutes_for_pile"],
+        example=30,
+    )
 
     def build(
         self, values: dict[str, Any], _given: Mapping[str, Any], /

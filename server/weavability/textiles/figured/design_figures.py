@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.figured.effect_picture import MOST_COLOURS
-from weavability.textiles.figured.figured_cloth import TAKE_UP_ENDS, FiguredCloth
+from weavability.textiles.figured.figured_cloth import FiguredCloth
 from weavability.textiles.figured.float_limits import System
 from weavability.textiles.figured.float_search import (
     blocks_of_ends,
@@ -18,7 +18,7 @@ from weavability.textiles.figured.float_search import (
 )
 from weavability.textiles.numbers import Floats
 from weavability.textiles.weave_matrix import Counts, Matrix
-from weavability.textiles.weave_structure import remembered_structure
+from weavability.textiles.weave_structure import TAKE_UP_ENDS, remembered_structure
 
 MOST_MAPPED: Final = 64
 """Most parts of a map in either direction."""

@@ -94,7 +94,7 @@ def read_effect_picture(png: bytes) -> EffectPicture:
             message = say(
                 "fault.design.colour_twice",
                 "The picture uses {colour} under the values {first_value} and "
-                "{second_value} of its palette, which no effect could tell apart. "
+                "{second_value} of its palette, which no effect could separate. "
                 "Give each its own colour.",
                 colour=colour_of[value],
                 first_value=first,

@@ -42,20 +42,13 @@ from weavability.textiles.weave_matrix import (
     about_to_make,
     smallest_period,
 )
-from weavability.textiles.weave_structure import remembered_structure
+from weavability.textiles.weave_structure import remembered_structure, take_up_times
 
 MOST_PLACES: Final = 50
 """Most floats beyond their limits whose places are listed."""
 
 MOST_CONFLICTS: Final = 20
 """Most ends in conflict with their hooks whose places are listed."""
-
-TAKE_UP_ENDS: Final = 4
-"""Neighbouring ends whose mean take-up is compared; ours, no source.
-
-A tight end or two among loose ones take up less than a cloth of them ([TAYLOR-1909],
-p. 427-429); from this many on a stripe counts in full, as one of shafts does.
-"""
 
 TEXTURE_SLACK_ENDS: Final = 1
 """A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
@@ -329,7 +322,10 @@ def _examined(
         back_float_ends=longest_back,
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
-        take_up_times=_take_up_times(weave),
+        take_up_times=take_up_times(
+            remembered_structure(weave)[1].interlacings_per_end, has_edges=weave.has_edges
+        )
+        or 1.0,
     )
     words = DesignWords(
         idle_columns=tuple(_stretches(idle)),
@@ -545,16 +541,3 @@ def _weft_floats(row: Matrix) -> NDArray[np.bool_]:
     down = row == 0
     floats: NDArray[np.bool_] = down & (np.roll(down, 1) | np.roll(down, -1))
     return floats
-
-
-def _take_up_times(weave: Weave) -> float:
-    """Return the interlacings of the tightest few neighbouring ends over those of the loosest.
-
-    All ends come from one beam, and contract as the tightest weave: [BELL-1895], p. 106 and 126.
-    A group begins at every end, so that it matters nowhere how stripes lie to the first end.
-    """
-    per_end = remembered_structure(weave)[1].interlacings_per_end
-    size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
-    around = per_end if weave.has_edges else np.append(per_end, per_end[: size - 1])
-    sums = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
-    return float(sums.max() / sums.min()) if sums.min() > 0 else 1.0

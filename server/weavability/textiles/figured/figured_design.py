@@ -58,7 +58,7 @@ class Insertion(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
-    """What a colour of the picture stands for.
+    """What a colour of the picture means.
 
     Attributes:
         name: In words; the colour if none is stated.
@@ -90,7 +90,7 @@ class DesignWeft:
         binding: The weave by which it is bound there, counted on its own picks and turned to its
             warp face.
         insert: On which lines it is inserted.
-        without_take_up: Whether the take-up stands still for a figuring weft, so that a line is as
+        without_take_up: Whether the take-up is stopped for a figuring weft, so that a line is as
             high with its pick as without.
     """
 

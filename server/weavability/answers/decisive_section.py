@@ -1,0 +1,75 @@
+"""What a report says of the values on which its verdict rests."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal, NamedTuple
+
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Verdict
+from weavability.textiles.assumptions import ValueBand
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecisiveAssumption:
+    """An assumed value that turns the verdict inside its band."""
+
+    pointer: Annotated[str, "The field that would replace the assumption when given"]
+    assumed: Annotated[float, "The assumed value"]
+    band: Annotated[ValueBand, "The range in which the true value is expected"]
+    turns_at: Annotated[
+        float, "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`"
+    ]
+    side: Annotated[
+        Literal["above", "below"], "On which side of the value at which it turns `verdict` holds"
+    ]
+    until: Annotated[
+        float | None, "The value on that side at which it turns back; null if it does not"
+    ]
+    resolution: Annotated[float, "How far apart the values are that were tried"]
+    unit: Annotated[str | None, "Unit of the value, or null if it has none"]
+    verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
+    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
+    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
+    still_beyond: Annotated[
+        tuple[CheckCode, ...],
+        "Those of `codes` whose limit is passed with `verdict_otherwise` as well: no errors there "
+        "only because other values are assumed, so that measuring this one alone settles nothing",
+    ]
+    message: Annotated[str, "What follows from the value, in sentences"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerValue:
+    """A value at the end of its band that makes things worse."""
+
+    pointer: Annotated[str, "The field"]
+    value: Annotated[float | str, "The value"]
+    unit: Annotated[str | None, "Its unit, or null if it has none"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurningCorner:
+    """Assumed values that turn the verdict together, each at the end that makes things worse."""
+
+    verdict: Annotated[Verdict, "The verdict with them"]
+    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
+    values: Annotated[
+        tuple[CornerValue, ...],
+        "The values, the most effective first and as many as it takes, all others being as they "
+        "are assumed; empty if the verdict is so with all as they are assumed",
+    ]
+
+
+class Decided(NamedTuple):
+    """What a verdict rests on.
+
+    Attributes:
+        decisive: The values that turn it alone, those of the gravest verdict first.
+        holds: Whether none does, nor all together at the ends that make things worse.
+        corner: The values that turn it together, unless one of them alone turns it as far.
+    """
+
+    decisive: tuple[DecisiveAssumption, ...]
+    holds: bool
+    corner: TurningCorner | None
