@@ -102,7 +102,7 @@ def test_prices_of_the_command_line_are_used_in_place_of_those_of_an_order(
         out, said = capsys.readouterr()
         assert (f"{line} the order" in said) is (each != order)
         (found,) = csv.DictReader(io.StringIO(out))
-        costs.append((found["currency"], found["cost_per_m"]))
+        costs.append((found["costs.currency"], found["costs.cost_per_m"]))
     assert costs[0] == costs[1]
     assert cli.main(["match", str(own), "--local", "--prices", prices]) == 0
     assert f"{line} the order" in capsys.readouterr().err
