@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any, Final
+from unittest.mock import ANY
 
 import numpy as np
 import pytest
@@ -11,16 +13,21 @@ from answers.strategies import trade_looms, trade_orders
 from answers.test_remedies import codes, followed
 from builders import COTTON_20_TEX, construction, jacquard, loom, shedding, threads
 from hypothesis import given
+from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers.field_changes import Change, Write, changed
 from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
 from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
 from weavability.answers.report import Report
-from weavability.answers.validation import assess
-from weavability.checks.facts import Trial
+from weavability.answers.validation import assess, judge
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Trial, pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
+from weavability.checks.registry import comparisons_of, excess_of
 from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
+from weavability.looms.thresholds import in_force
 from weavability.textiles import weave_structure
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, RequiredRange, Requirements, Selvedge
@@ -279,6 +286,76 @@ def test_equal_wefts_are_inserted_from_one_selector() -> None:
         if each.code == "weft.selectors"
     )
     assert finding.tried == (NOTHING_HELPS,)
+
+
+COTTON_NE_4: Final = Yarn(designation="Ne 4", fibre="cotton")
+
+
+def test_equal_wefts_on_one_selector_are_made_finer_together() -> None:
+    yarns = {"A": COTTON_NE_4, "B": COTTON_20_TEX, "C": COTTON_NE_4}
+    coarse = construction(weft=threads(12.0, yarns=yarns, order="2A 2B 2C"))
+    few = loom(weft_selectors=2, weft_tex=Band(min=7.0, max=80.0))
+    whole = next(
+        each for each in searched(coarse, few).remedies if each["verdict"] != "not_weavable"
+    )
+    # Neither alone is enough, and of the yarn that is taken out nothing is written.
+    assert [(each["pointer"], each["to"]) for each in whole["changes"]] == [
+        ("/construction/weft/order", "2A 2B 2A"),
+        ("/construction/weft/yarns", ANY),
+        ("/construction/weft/yarns/A/designation", "Ne 8"),
+    ]
+    assert not codes(assess(followed(coarse, whole), few, remedies=False), Severity.ERROR)
+
+
+@share_of_examples(0.1)
+@given(st.lists(st.sampled_from(("Ne 4", "Ne 12", "Ne 20")), min_size=2, max_size=5), trade_looms)
+def test_orders_with_equal_wefts_have_remedies_that_keep_their_word(
+    counts: list[str], on: Loom
+) -> None:
+    yarns = {
+        key: replace(COTTON_NE_4, designation=count)
+        for key, count in zip("ABCDE", counts, strict=False)
+    }
+    order = " ".join(f"2{key}" for key in yarns)
+    cloth = construction(weft=threads(14.0, yarns=yarns, order=order))
+    few = replace(on, weft_selectors=2, weft_tex=Band(min=10.0, max=80.0))
+    for remedy in searched(cloth, few).remedies:
+        after = assess(followed(cloth, remedy), few, remedies=False)
+        assert not set(remedy["clears"]) & codes(after), remedy
+        assert after.verdict is remedy["verdict"]
+
+
+def dense(ends: float, picks: float, counts: str, **changes: Any) -> Construction:
+    """A cloth of cotton counts in warp and weft, of which nothing but setts and counts is known."""
+    warp, weft = (Yarn(designation=each, fibre="cotton") for each in counts.split(" x "))
+    return construction(
+        warp=threads(ends, crimp_pct=None, yarns={"A": warp}),
+        weft=threads(picks, crimp_pct=None, yarns={"A": weft}),
+        **changes,
+    )
+
+
+def test_a_jammed_sett_is_farther_from_its_limit_the_more_it_is_jammed() -> None:
+    # Beyond what no loom beats up, the nearer limit of this loom is to be met all the same.
+    jammed, usual = comparisons_of([CheckCode.SETT_JAMMED])[0], in_force().usual
+    cloths = (dense(30.0, picks, "Ne 16 x Ne 20") for picks in (30.0, 32.0, 34.0, 36.0))
+    facts = [pair_of(judge(cloth, loom())).facts for cloth in cloths]
+    assert facts[1].cloth.in_plane_tightness_pct > 115.0 > facts[0].cloth.in_plane_tightness_pct
+    times = [excess_of(jammed, each, usual).times for each in facts]
+    assert times == sorted(times)
+    assert times[0] > 1.0
+
+
+def test_what_is_jammed_beyond_every_loom_has_a_way_out_and_none_farther_in() -> None:
+    twill = dense(40.6, 39.7, "Ne 16 x Ne 20", weave=parse_weave("2/2 twill Z"), width_cm=150.0)
+    assert any("sett.jammed" in each["clears"] for each in searched(twill, loom()).remedies)
+
+
+def test_what_a_remedy_alters_is_computed_from_the_order_that_is_sent() -> None:
+    # 70.5 in are a hair more as 70.5 / (1 / 2.54) than as 70.5 x 2.54: one end more.
+    wide = Write(field="/construction/width_cm", to=70.5)
+    inches = construction(inch_fields=frozenset({"/width_in"}))
+    assert changed(inches, Change(writes=(wide,), message="")).width_cm == 70.5 * 2.54
 
 
 def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> None:

@@ -23,12 +23,14 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.sentences import say
+from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 ROOT: Final = "/construction"
 _ANY: Final = Bounds(-math.inf, math.inf)
 _INCH_UNITS: Final = MappingProxyType({metric: inch for metric, (inch, _) in INCH_UNITS.items()})
+_INCH_LENGTHS: Final = MappingProxyType({"width_cm": CM_PER_INCH, "length_m": M_PER_YARD})
 _ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_per_cm"}
 _SYSTEMS: Final = ("warp", "weft")
 
@@ -158,6 +160,11 @@ class Write:
     step: float | None = None
     change_pct: float = 0.0
 
+    @property
+    def field_name(self) -> str:
+        """The field within the construction, in metric form."""
+        return self.field.removeprefix(ROOT + "/")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
@@ -179,14 +186,28 @@ class Change:
         return tuple((each.field, repr(each.to)) for each in self.writes)
 
     def beside(self, other: Change) -> Change | None:
-        """Return both changes as one; ``None`` if they write the same part of the order."""
-        mine, theirs = ({part_of(each.field) for each in one.writes} for one in (self, other))
-        if mine & theirs:
+        """Return both changes as one; ``None`` if they write the same part of the order.
+
+        What the other writes of a yarn that this one takes out is left out; if nothing is left, or
+        it would write anew what this one changes a part of, they cannot be made together.
+        """
+        theirs = tuple(each for each in other.writes if not self._takes_out(each))
+        mine = {part_of(each.field) for each in self.writes}
+        is_anew = any(part.startswith(f"{each.field_name}/") for part in mine for each in theirs)
+        if not theirs or is_anew or mine & {part_of(each.field) for each in theirs}:
             return None
         return Change(
-            writes=(*self.writes, *other.writes),
+            writes=(*self.writes, *theirs),
             message=f"{self.message} {other.message}",
             is_combined=True,
+        )
+
+    def _takes_out(self, write: Write) -> bool:
+        """Return whether a field is of a yarn that is gone after this change."""
+        whole, _, key = part_of(write.field).rpartition("/")
+        return any(
+            each.field_name == whole and isinstance(each.to, Mapping) and key not in each.to
+            for each in self.writes
         )
 
 
@@ -241,7 +262,11 @@ def _kind_of(field: str) -> str:
 def metric_value(construction: Construction, write: Write) -> Any:
     """Return the value that a field gets, in its metric form."""
     form = form_of(construction, write.field)
-    return write.to / form.per_metric if form.in_inches else write.to
+    if not form.in_inches:
+        return write.to
+    # As a request is read, to the last digit: it may decide whether there is one end more.
+    unit = _INCH_LENGTHS.get(write.field_name)
+    return write.to / form.per_metric if unit is None else write.to * unit
 
 
 def may_be_stated(construction: Construction, change: Change) -> bool:

@@ -466,7 +466,7 @@ def _together(parts: Sequence[_Part]) -> Change:
 
 def _after(change: Change, options: Options) -> Options:
     """Return options of a lever made beside another change; none if they write the same part."""
-    if not options or options[0].beside(change) is None:
+    if not options or change.beside(options[0]) is None:
         return Options(0, options.__getitem__, is_ordered=True)
     return Options(
         len(options),

@@ -237,7 +237,7 @@ class Trials:
             limits = self.fit.limits
             after = changed(order, change)
             return Trial(woven_on(after, limits.loom) if is_woven else after, limits, self.fit)
-        except InputError:
+        except (InputError, KeyError):  # beside what else changes, a field may be gone
             return None
 
     def prove(self, change: Change) -> Proof | None:

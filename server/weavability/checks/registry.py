@@ -289,18 +289,22 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
     if made[0].about is About.EACH_REQUIREMENT:
         return Excess(*requirement.reach_of(made[0].code, facts))
     seen: list[tuple[Comparison, float, float, bool]] = []
+    passed: list[tuple[Comparison, float, float]] = []
     for one in made:
         for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
+            is_found = bool(one.test(actual, limits[-1]))
+            if is_found:
+                passed.append((one, actual, limits[-1]))
             if applies:
-                is_found = bool(one.test(actual, limits[-1]))
                 seen.append((one, actual, limits[-1], is_found))
     worst = Excess(is_found=False, times=0.0)
     for one, actual, limit, is_found in seen:
         nearest = limit
         if is_found:
-            # A check may compare one figure with two limits; the nearer is to be cleared at last.
-            alike = [each for of, own, each, _ in seen if of.test is one.test and own == actual]
+            # A check may compare one figure with two limits; the nearer is to be cleared at last,
+            # also if the comparison with it gives way to a graver one.
+            alike = [each for of, own, each in passed if of.test is one.test and own == actual]
             nearest = max(alike) if one.test is short else min(alike)
         worst = max(worst, Excess(is_found, _times(one, actual, nearest, is_found=is_found)))
     return worst
