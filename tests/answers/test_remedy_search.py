@@ -307,6 +307,16 @@ def test_equal_wefts_on_one_selector_are_made_finer_together() -> None:
     assert not codes(assess(followed(coarse, whole), few, remedies=False), Severity.ERROR)
 
 
+def test_equal_wefts_on_one_selector_change_the_cost_by_the_prices_that_are_left() -> None:
+    yarns = {"A": COTTON_20_TEX, "B": replace(COTTON_20_TEX, colour="red"), "C": COTTON_20_TEX}
+    cloth = construction(weft=threads(22.0, yarns=yarns, order="2A 2B 2C"))
+    prices = Prices(yarn_per_kg={"weft A": 4.0, "weft B": 5.0, "weft C": 8.0, "warp A": 4.0})
+    (found,) = search_remedies(cloth, [loom(weft_selectors=2)], prices=prices).looms
+    remedy = next(each for each in found.remedies if "weft.selectors" in each["clears"])
+    (cost,) = (each for each in remedy["alters"] if each["name"] == "cost_per_m")
+    assert cost["to"] < cost["from"]
+
+
 @share_of_examples(0.1)
 @given(st.lists(st.sampled_from(("Ne 4", "Ne 12", "Ne 20")), min_size=2, max_size=5), trade_looms)
 def test_orders_with_equal_wefts_have_remedies_that_keep_their_word(
@@ -323,6 +333,23 @@ def test_orders_with_equal_wefts_have_remedies_that_keep_their_word(
         after = assess(followed(cloth, remedy), few, remedies=False)
         assert not set(remedy["clears"]) & codes(after), remedy
         assert after.verdict is remedy["verdict"]
+
+
+@pytest.mark.parametrize(
+    ("weft", "band", "to"),
+    [
+        (Yarn(linear_density_tex=200.0, fibre="cotton"), Band(min=7.0, max=80.0), 80.0),
+        (Yarn(linear_density_tex=100.0, fibre="polyester"), Band(min=3.0, max=40.0), 40.0),
+        (Yarn(designation="Ne 100", fibre="cotton"), Band(min=30.0, max=900.0), "Ne 18"),
+    ],
+)
+def test_the_nearest_usual_count_within_the_limits_is_found_however_many_are_before_it(
+    weft: Yarn, band: Band, to: float | str
+) -> None:
+    cloth, on = construction(weft=threads(8.0, yarns={"A": weft})), loom(weft_tex=band)
+    (finding,) = (f for f in assess(cloth, on).findings if f.code == "weft.linear_density")
+    for remedies in (finding.remedies, searched(cloth, on).remedies):
+        assert to in [each["to"] for each in remedies if "weft.linear_density" in each["clears"]]
 
 
 def dense(ends: float, picks: float, counts: str, **changes: Any) -> Construction:
@@ -365,7 +392,7 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     report = search_remedies(construction(), [coarse], [usual, coarse], prices=prices)
     (missing,) = report.looms[0].not_found
     assert missing.code == "weft.linear_density"
-    assert missing.tried[:2] == ("a finer weft", "a coarser weft")
+    assert missing.tried == ("a coarser weft",)  # a finer one leads away
     (other,) = report.other_looms
     costs = assess(construction(), usual, prices=prices).costs
     assert other.loom_id == "usual"
@@ -382,8 +409,12 @@ def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
         warp=threads(24.0, yarns=yarns), weft=threads(22.0, yarns=yarns), requirements=light
     )
     (missing,) = searched(heavy, loom()).not_found
-    singles = ("fewer picks", "fewer ends", "more picks", "more ends")
-    assert missing.tried == (*singles, "fewer picks with fewer ends")
+    # More of either leads away and is not listed as tried.
+    assert missing.tried == ("fewer picks", "fewer ends", "fewer picks with fewer ends")
+    # No sett and no count of cotton puts polyester into it.
+    fibre = Requirements(fibre_pct={"polyester": RequiredRange(min=50.0)})
+    (missing,) = searched(construction(requirements=fibre), loom()).not_found
+    assert missing.tried == (NOTHING_HELPS,)
 
 
 def test_without_remedies_no_change_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:

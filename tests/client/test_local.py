@@ -97,6 +97,11 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
     assert park.fixed(second)["loom_id"] == park.looms[1].loom_id
     assert park.not_searched
     assert all(str(each) in str(park) for each in park.not_searched)
+    rows = park.to_rows()
+    left_out = [each["loom_id"] for each in rows if each["row"] == "not_searched"]
+    assert left_out == list(park.not_searched)
+    missing = [(each.code, "; ".join(each.tried)) for one in park.looms for each in one.not_found]
+    assert missing == [(e["not_found"], e["tried"]) for e in rows if e["row"] == "not_found"]
     again = local.report(str(report.link))
     with pytest.raises(UsageError, match="does not know its request"):
         again.fixed(remedy)
@@ -113,6 +118,37 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     remedy = Remedy(pointer="/a/b~1c/d~0", to_value=1, message="", clears=())
     assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
+
+
+def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Client) -> None:
+    coarse = {"designation": "Ne 4", "fibre": "cotton"}
+    fine = {"designation": "Ne 20", "fibre": "cotton"}
+    wefts = {"A": coarse, "B": fine, "C": coarse}  # the loom has two selectors
+    order: dict[str, Any] = {
+        "construction": {
+            "weave": "plain",
+            "width_cm": 150,
+            "warp": {"yarns": {"A": fine}, "ends_per_cm": 24},
+            "weft": {
+                "yarns": wefts,
+                "order": " ".join(f"2{key}" for key in wefts),
+                "picks_per_cm": 12,
+            },
+        },
+        "loom_id": "air-jet-190-cam",
+        "prices": {"yarn_per_kg": {"warp A": 4, "weft A": 3, "weft B": 4, "weft C": 5}},
+    }
+    found = local.remedies(**order)
+    remedies = found.looms[0].remedies
+    remedy = next(each for each in remedies if tuple(each.clears) == ("weft.selectors",))
+    fixed = found.fixed(remedy, order)
+    assert set(fixed["prices"]["yarn_per_kg"]) == {"warp A", "weft A", "weft B"}
+    assert "weft.selectors" not in {each.code for each in local.validate(**fixed).findings}
+    rows = found.to_rows()
+    (row,) = (each for each in rows if each["message"] == remedy.message)
+    assert set(json.loads(str(row["changes"]))) >= {"/construction/weft/yarns"}
+    assert isinstance(row["cost_per_m_after"], float)
+    assert all(list(each) == list(row) for each in rows)
 
 
 def test_many_are_judged_in_packs(local: Client) -> None:

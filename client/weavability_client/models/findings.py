@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from weavability_client._json import members
+from weavability_client._record import Scalar
 from weavability_client.models._generated import (
     Alteration,
     AssumptionFields,
@@ -39,6 +41,8 @@ class Remedy(RemedyFields):
     def applied(self, request: Mapping[str, object]) -> dict[str, object]:
         """Return a copy of a validation request in which every change of it is made.
 
+        Prices of wefts that are put under the key of another are left out.
+
         Args:
             request: ``{construction, loom | loom_id}`` in the API's names; of a dataclass, what its
                 ``to_json()`` returns.
@@ -54,24 +58,47 @@ class Remedy(RemedyFields):
         for pointer, value in self._writes():
             names = [name.replace("~1", "/").replace("~0", "~") for name in pointer.split("/")[1:]]
             result = _with(result, names, value)
+            if names == _ALL_WEFTS:
+                result = _without_prices_of_gone(result, members(value) or {})
         return result
 
     def altered(self) -> str:
         """Return what else it changes on one line, and what it brings; empty if nothing."""
-        parts = [
-            f"{each.name.replace('_', ' ')} {_amount(each, each.from_value)} to "
-            f"{_amount(each, each.to_value)}" + _currency(each)
-            for each in self.alters or ()
-        ]
+        parts = list(map(_from_to, self.alters or ()))
         if self.brings:
             parts.append(f"brings {', '.join(self.brings)}")
         return "; ".join(parts)
+
+    def to_row(self) -> dict[str, Scalar]:
+        """Return it on one flat row: every field that it writes, and what else it changes."""
+        costs = {each.name: each for each in self.alters or () if each.name.startswith("cost")}
+        per_m = costs.get("cost_per_m")
+        others = [_from_to(each) for each in self.alters or () if each.name not in costs]
+        return {
+            "distance": self.distance,
+            "verdict": None if self.verdict is None else str(self.verdict),
+            "message": self.message,
+            "clears": " ".join(self.clears),
+            "brings": " ".join(self.brings or ()),
+            "changes": json.dumps(dict(self._writes()), ensure_ascii=False),
+            "alters": "; ".join(others),
+            "cost_per_m_before": per_m.from_value if per_m else None,
+            "cost_per_m_after": per_m.to_value if per_m else None,
+        }
 
     def _writes(self) -> list[tuple[str, object]]:
         """Return every pointer and its value; an older service lists no changes."""
         if not self.changes:
             return [(self.pointer, self.to_value)]
         return [(each.pointer, each.to_value) for each in self.changes]
+
+
+def _from_to(altered: Alteration) -> str:
+    """Say what else changes; to more figures if it would otherwise read as no change."""
+    before, after = (_amount(altered, each) for each in (altered.from_value, altered.to_value))
+    if before == after:
+        before, after = f"{altered.from_value:.6g}", f"{altered.to_value:.6g}"
+    return f"{altered.name.replace('_', ' ')} {before} to {after}" + _currency(altered)
 
 
 def _currency(altered: Alteration) -> str:
@@ -108,6 +135,26 @@ class Assumption(AssumptionFields):
         """Return the field, the value and the reason on one line."""
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.pointer} = {self.value}{unit}: {self.reason}"
+
+
+_ALL_WEFTS = ["construction", "weft", "yarns"]
+
+
+def _without_prices_of_gone(
+    request: dict[str, object], wefts: Mapping[str, object]
+) -> dict[str, object]:
+    """Return a request without prices of wefts that its order no longer has."""
+    prices = members(request.get("prices")) or {}
+    per_kg = members(prices.get("yarn_per_kg"))
+    if per_kg is None:
+        return request
+    system = "weft "
+    kept = {
+        name: price
+        for name, price in per_kg.items()
+        if not name.startswith(system) or name.removeprefix(system) in wefts
+    }
+    return {**request, "prices": {**prices, "yarn_per_kg": kept}}
 
 
 def _with(node: Mapping[str, object], names: Sequence[str], value: object) -> dict[str, object]:

@@ -69,21 +69,27 @@ class RemedyReport(RemedyReportFields, Answer):
         return self
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a remedy."""
-        return [
-            {
-                "reference": self.reference,
-                "loom_id": loom.loom_id,
-                "remedy": number,
-                "distance": remedy.distance,
-                "verdict": None if remedy.verdict is None else str(remedy.verdict),
-                "message": remedy.message,
-                "clears": " ".join(remedy.clears),
-                "brings": " ".join(remedy.brings or ()),
-            }
-            for loom in self.looms
-            for number, remedy in enumerate(loom.remedies, 1)
-        ]
+        """Return one flat row a remedy, a finding that nothing clears, and a loom not searched.
+
+        ``row`` says which of them it is.
+        """
+        nothing = dict.fromkeys(Remedy(pointer="", message="", clears=()).to_row())
+        rows: list[dict[str, Scalar]] = []
+
+        def add(row: str, loom_id: str | None, **values: Scalar) -> None:
+            head: dict[str, Scalar] = {"reference": self.reference, "loom_id": loom_id}
+            blank: dict[str, Scalar] = {"remedy": None, **nothing, "not_found": None, "tried": None}
+            rows.append({**head, **blank, **values, "row": row})
+
+        for loom in self.looms:
+            for number, remedy in enumerate(loom.remedies, 1):
+                add("remedy", loom.loom_id, remedy=number, **remedy.to_row())
+            for each in loom.not_found:
+                tried = "; ".join(each.tried)
+                add("not_found", loom.loom_id, not_found=each.code, tried=tried)
+        for left_out in self.not_searched:
+            add("not_searched", left_out)
+        return rows
 
     def _page(self) -> Page:
         """Lay the remedies out, a line each."""

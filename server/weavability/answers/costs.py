@@ -273,9 +273,9 @@ def cost_change(
     """Return the cost of a metre before and after a change of an order on a loom.
 
     ``None`` if they cannot be compared: nothing is priced, something is priced in one of them only,
-    or a yarn becomes another one, whose price is not known.
+    or a yarn becomes another one, whose price is not known. A yarn may be gone.
     """
-    if _yarns(before) != _yarns(after):
+    if not _yarns(after).items() <= _yarns(before).items():
         return None
     old, new = (
         priced(order_quantities(each, loom, prices), loom, prices) for each in (before, after)

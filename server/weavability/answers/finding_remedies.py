@@ -97,8 +97,10 @@ def remedies_of(
             if not options or len(options[0].writes) > 1:
                 has_more = has_more or bool(options)
                 continue
-            words.append(lever.words)
-            for change in trials.clearing([code], options, MOST_OF_FINDING - helped):
+            changes = trials.clearing([code], options, MOST_OF_FINDING - helped)
+            if trials.is_of_use:
+                words.append(lever.words)
+            for change in changes:
                 proof = trials.prove(change)
                 if proof is None or code not in proof.clears:
                     continue

@@ -420,6 +420,7 @@ def _yarn_lever(
         words=f"{words} {system}",
         choose=_yarns(system, others, message),
         is_ordered=others is not folded_counts,
+        is_in_proportion=others is not folded_counts,
     )
 
 

@@ -163,16 +163,25 @@ class ChoiceLever:
         words: What is changed.
         choose: Yields the changes, the nearest first.
         is_ordered: Whether each moves the number of a check further than the one before.
+        is_in_proportion: Whether that is in proportion to the number that the first write changes,
+            or to its inverse.
     """
 
     words: str
     choose: Choose
     is_ordered: bool = False
+    is_in_proportion: bool = False
 
     def options(self, at: At) -> Options:
         """Return the choices."""
         found = tuple(self.choose(at))
-        return Options(len(found), found.__getitem__, is_ordered=self.is_ordered)
+
+        def guess(over: float) -> int:
+            far = (abs(math.log1p(one.writes[0].change_pct / 100)) for one in found)
+            reached = (place for place, each in enumerate(far) if each >= math.log(over) - 1e-9)
+            return next(reached, len(found) - 1) if self.is_in_proportion else 0
+
+        return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)
 
 
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)

@@ -266,15 +266,16 @@ class _Search:
         if self.trials.is_over:
             return
         options = lever.options(self.trials.at(codes[0]))
-        words = self.tried.setdefault(named, []) if named is not None else []
-        if options:
-            words.append(lever.words)
-        for change in self.trials.clearing(codes, options, MOST_CHOICES):
+        changes = self.trials.clearing(codes, options, MOST_CHOICES)
+        words = lever.words
+        for change in changes:
             proof = self._prove(change)
             if proof is not None:
                 self.steps[change.key] = _Step((_Part(lever, change),), proof)
                 if named in proof.clears and proof.worsens:
-                    words[-1] = but_worse(lever.words, proof)
+                    words = but_worse(lever.words, proof)
+        if named is not None and options and self.trials.is_of_use:
+            self.tried.setdefault(named, []).append(words)
 
     def _prove(self, change: Change) -> Proof | None:
         """Judge a change, and keep it if it is a remedy."""

@@ -96,6 +96,8 @@ class Trials:
         pricing: For the change of cost; ``None`` if no prices are stated.
         probed: Probes that were made.
         proofs: By change what its judgement proved; ``None`` if it cannot be judged.
+        is_of_use: Whether the options that were last tried pass the limits by less than the order,
+            as far as they were tried.
     """
 
     fit: Fit
@@ -105,6 +107,7 @@ class Trials:
     pricing: Pricing | None = None
     probed: int = 0
     proofs: dict[object, Proof | None] = field(default_factory=dict)
+    is_of_use: bool = False
     _made: dict[object, Trial | None] = field(default_factory=dict)
     _figures: dict[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
@@ -157,6 +160,7 @@ class Trials:
         if options.is_ordered:
             nearest = self._nearest(codes, options)
             return [] if nearest is None else [nearest]
+        self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
         made = comparisons_of(codes)
         found: list[Change] = []
         for one in options:
@@ -181,13 +185,15 @@ class Trials:
         """
         made = comparisons_of(codes)
         fails, clears = _Place(-1, _worst(made, self.facts).times), _Place(len(options), 0.0)
-        aim, tried = options.guess(fails.times) if fails.times > 1.0 else 0, 0
+        now, self.is_of_use = fails.times, False
+        aim, tried = options.guess(now) if now > 1.0 else 0, 0
         while clears.at - fails.at > 1:
             if self.probed >= self.bound.probes:
                 return None
             place = min(max(aim, fails.at + 1), clears.at - 1)
             over = self._over(made, options[place])
             before, here = fails, _Place(place, over.times)
+            self.is_of_use = self.is_of_use or not over.is_found or over.times * _FARTHER < now
             if not over.is_found:
                 clears = here
             elif over.times > before.times * _FARTHER:

@@ -16,8 +16,9 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
 from weavability.textiles.yarns import Yarn
 
-MOST_COUNTS: Final = 8
-"""Usual counts that are proposed on either side of the one stated."""
+MOST_TIMES: Final = 6.0
+"""A yarn so many times as coarse or as fine is the farthest that is proposed; a choice of this
+service, common practice, no source."""
 
 FOLDED_WITHIN_PCT: Final = 6.0
 """Two usual singles whose resultant count differs by more are another yarn, not the same folded."""
@@ -53,7 +54,10 @@ def usual_counts() -> Mapping[str, tuple[float, ...]]:
 
 @lru_cache(maxsize=256)
 def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
-    """Return the yarn in the usual counts on one side of its own, the nearest first."""
+    """Return the yarn in the usual counts on one side of its own, the nearest first.
+
+    None is more than :data:`MOST_TIMES` as fine or as coarse.
+    """
     if any(getattr(yarn, name) is not None for name in _TIED_TO_THE_COUNT):
         return ()
     if yarn.linear_density_tex is not None:
@@ -98,8 +102,12 @@ def folded_counts(yarn: Yarn) -> tuple[OtherYarn, ...]:
 def _beside(counts: tuple[float, ...], now: float, *, rising: bool) -> list[float]:
     """Return the counts above or below one, the nearest first."""
     if rising:
-        return list(counts[bisect_right(counts, now * 1.001) :][:MOST_COUNTS])
-    return list(reversed(counts[: bisect_left(counts, now * 0.999)]))[:MOST_COUNTS]
+        return list(
+            counts[bisect_right(counts, now * 1.001) : bisect_right(counts, now * MOST_TIMES)]
+        )
+    return list(
+        reversed(counts[bisect_left(counts, now / MOST_TIMES) : bisect_left(counts, now * 0.999)])
+    )
 
 
 def _read(yarn: Yarn) -> Designation | None:
