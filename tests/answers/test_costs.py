@@ -124,7 +124,7 @@ def test_seconds_earn_a_share_of_what_a_first_must_earn() -> None:
     assert per_m(costs) == pytest.approx(production / (900 + 0.5 * 100))
     assert 900 * per_m(costs) + 50 * per_m(costs) == pytest.approx(production)
     assert costs.rejects_cost_per_m == pytest.approx(per_m(costs) - production / 1000)
-    assert costs.drivers[-1].driver == "rejects"
+    assert costs.drivers[-1].driver == "seconds sold"
     assert costs.drivers[-1].quantity * costs.drivers[-1].price == pytest.approx(-50 * per_m(costs))
     as_firsts = priced(made, POWERED, replace(ALL, second_quality_value_pct=100.0))
     assert as_firsts.rejects_cost_per_m == pytest.approx(0, abs=1e-12)
@@ -304,7 +304,7 @@ def test_cost_is_linear_in_prices_and_the_sum_of_its_drivers(
     assert per_m(scaled) == pytest.approx(factor * per_m(costs))
     named = {each.driver for each in costs.drivers} | {each.driver for each in costs.not_priced}
     expected = {*made.yarn_kg, "size", "loom hours", "change-over", "energy", "air"}
-    assert named == expected | ({"rejects"} if second_m else set())
+    assert named == expected | ({"seconds sold"} if second_m else set())
 
 
 def test_half_the_speed_doubles_the_loom_hours_and_the_energy() -> None:

@@ -352,6 +352,19 @@ def test_the_nearest_usual_count_within_the_limits_is_found_however_many_are_bef
         assert to in [each["to"] for each in remedies if "weft.linear_density" in each["clears"]]
 
 
+@share_of_examples(0.05)
+@given(trade_orders, trade_looms)
+def test_no_remedy_trades_a_warning_for_a_warning(cloth: Construction, on: Loom) -> None:
+    before = assess(cloth, on, remedies=False)
+    errors, warnings = (codes(before, each) for each in (Severity.ERROR, Severity.WARNING))
+    for remedy in searched(cloth, on).remedies:
+        cleared = warnings & set(remedy["clears"])
+        if cleared and not errors & set(remedy["clears"]):
+            after = assess(followed(cloth, remedy), on, remedies=False)
+            brought = codes(after, Severity.WARNING) & set(remedy["brings"])
+            assert len(brought) < len(cleared), remedy
+
+
 def dense(ends: float, picks: float, counts: str, **changes: Any) -> Construction:
     """A cloth of cotton counts in warp and weft, of which nothing but setts and counts is known."""
     warp, weft = (Yarn(designation=each, fibre="cotton") for each in counts.split(" x "))

@@ -144,6 +144,7 @@ def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Clien
     fixed = found.fixed(remedy, order)
     assert set(fixed["prices"]["yarn_per_kg"]) == {"warp A", "weft A", "weft B"}
     assert "weft.selectors" not in {each.code for each in local.validate(**fixed).findings}
+    assert "nothing found makes the order weavable" not in str(found)
     rows = found.to_rows()
     (row,) = (each for each in rows if each["message"] == remedy.message)
     assert set(json.loads(str(row["changes"]))) >= {"/construction/weft/yarns"}

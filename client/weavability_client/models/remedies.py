@@ -118,6 +118,8 @@ class RemedyReport(RemedyReportFields, Answer):
             for number, remedy in enumerate(loom.remedies, 1):
                 if altered := remedy.altered():
                     yield f"{loom.loom_id or 'loom'} {number}: {altered}"
+            if not _is_woven(loom) and self.best_on(loom.loom_id) is None:
+                yield f"{loom.loom_id or 'loom'}: nothing found makes the order weavable here"
             for each in loom.not_found:
                 tried = ", ".join(each.tried) or "nothing: only another loom helps"
                 yield f"{loom.loom_id or 'loom'}: no remedy found for {each.code}; tried {tried}"

@@ -311,6 +311,8 @@ class Report(ReportFields, Answer):
         order = ""
         if costs.cost_for_order is not None:
             order = f", {money(costs.cost_for_order)}{label} for the order"
+        if costs.cost_per_ordered_m not in (None, costs.cost_per_m):
+            order += f", {money(costs.cost_per_ordered_m)}{label} per ordered metre"
         parts = ", ".join(
             f"{each.driver} {cell(each.share_pct)} %"
             for each in costs.drivers

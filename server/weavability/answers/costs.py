@@ -35,6 +35,10 @@ from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
 
 _YARNS: Final = "/prices/yarn_per_kg"
+
+SECONDS: Final = "seconds sold"
+"""Driver of what cloth of second quality earns; it lowers the cost."""
+
 _OF_TYING_IN: Final = ("knots_per_h", "tie_in_ends_per_h", "tie_in_fixed_hours")
 _AIR_MEASURED: Final = cite(
     f"{MEASURED_AIR_KG_PER_KG_WEFT:g} kg/kg measured on a print cloth of 16.8 tex weft at "
@@ -325,7 +329,7 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     production = sum(line.cost for line in found)
     if seconds_m and not found:
         missing = "State the price of anything else: rejects cost a share of that."
-        lines.append(_Line("rejects", seconds_m, "m", None, "/prices/yarn_per_kg", missing))
+        lines.append(_Line(SECONDS, seconds_m, "m", None, "/prices/yarn_per_kg", missing))
     elif seconds_m:
         value = prices.second_quality_value_pct
         worth = None if value is None else value / 100
@@ -333,7 +337,7 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
         if worth is not None:
             earned = -worth * production / (firsts_m + worth * seconds_m)
         rejects = _Line(
-            "rejects",
+            SECONDS,
             seconds_m,
             "m",
             earned,

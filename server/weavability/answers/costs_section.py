@@ -16,7 +16,7 @@ class CostDriver:
     driver: Annotated[
         str,
         "A yarn as in `yarn`, `size`, `loom hours`, `change-over`, `further warps` (tying in each "
-        "filling of the beams after the first), `energy`, `air`, or `rejects`",
+        "filling of the beams after the first), `energy`, `air`, or `seconds sold`, which earn",
     ]
     quantity: Annotated[
         float, "How much of it the order takes; 1000 m of cloth if no length is ordered"

@@ -307,11 +307,16 @@ class _Search:
             if (joint := _jointly(one, other))
         )
         for words, one, other, joint in islice(pairs, MOST_PAIRS):
-            self.tried.setdefault(code, []).append(words)
+            said = words
             for change in self.trials.clearing([code], joint, 1):
                 proof = self._prove(change)
-                if proof is not None and change.is_combined and not proof.worsens:
+                if proof is None or not change.is_combined:
+                    continue
+                if proof.worsens:
+                    said = but_worse(words, proof)
+                else:
                     self._prove(self._moved_back(proof, one, other))
+            self.tried.setdefault(code, []).append(said)
 
     def _moved_back(self, proof: Proof, one: Options, other: Options) -> Change:
         """Return a change by two levers with each moved back as far as all stays clear.

@@ -279,7 +279,8 @@ class Trials:
 
         A remedy of one finding that leads away from the limit of another is none: the other has to
         be cleared, too. Warnings of which no error can come may get worse. What a change brings is
-        no graver than what it clears, and no doubt about a requirement unless it clears an error.
+        no graver than what it clears, no doubt about a requirement unless it clears an error, and
+        no warning for a warning.
         """
         if self._passed is None:
             self._passed = {
@@ -303,7 +304,12 @@ class Trials:
                 or (seen.comparison.about is About.EACH_REQUIREMENT and most is not Severity.ERROR)
             )
         )
-        return frozenset(farther) | frozenset(graver) | (_errors(after) - self.errors)
+        traded: frozenset[CheckCode] = frozenset()
+        if most is Severity.WARNING:
+            old, new = (_of(Severity.WARNING, each) for each in (self.found, after))
+            traded = new - before if len(new - before) >= len(old - now) else traded
+        worse = frozenset(farther) | frozenset(graver) | traded
+        return worse | (_errors(after) - self.errors)
 
     def remedy(self, proof: Proof) -> Remedy:
         """Write a proved change down, with what else it changes."""
@@ -415,7 +421,11 @@ def _codes(found: Iterable[Observation]) -> frozenset[CheckCode]:
 
 
 def _errors(found: Iterable[Observation]) -> frozenset[CheckCode]:
-    return frozenset(seen.code for seen in found if seen.severity is Severity.ERROR)
+    return _of(Severity.ERROR, found)
+
+
+def _of(severity: Severity, found: Iterable[Observation]) -> frozenset[CheckCode]:
+    return frozenset(seen.code for seen in found if seen.severity is severity)
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:
