@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from answers.strategies import trade_looms, trade_orders
-from builders import construction, example_loom, example_order, loom, report, threads
+from builders import construction, example_loom, example_order, loom, report, shedding, threads
 from hypothesis import given
 from profiles import share_of_examples
 from stating import NOT_STATED, assumed, stated
@@ -16,8 +18,9 @@ from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import find_check
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import of_any
-from weavability.textiles.construction import Construction, ThreadSystem
+from weavability.textiles.construction import Construction, Selvedge, ThreadSystem
 from weavability.textiles.errors import InputError
+from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
 
 WEFT_CRIMP = "/construction/weft/crimp_pct"
@@ -35,6 +38,30 @@ def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> 
         "Weft crimp: at 3.2 % the order is weavable, above that not weavable (width.reed_space). "
         "It is assumed at 7.15 %, 1.15 to 13.15."
     )
+
+
+def test_a_stretch_inside_a_band_is_listed_once_by_its_nearer_end() -> None:
+    # 24 ends/cm, two in a dent, need 112 dents/10 cm at the crimp assumed; between the reeds in
+    # stock, of 112 and 106, neither serves.
+    on = replace(loom(), reeds_in_stock_dents_per_10cm=(112.0, 106.0))
+    found = decide(construction(weft=threads(22.0, crimp_pct=None)), on).decisive
+    crimps = [each for each in found if each.pointer == WEFT_CRIMP]
+    assert [(each.turns_at, each.side, each.until) for each in crimps] == [
+        (8.7, "above", 11.6),
+        (5.6, "below", None),
+    ]
+
+
+def test_a_turn_at_the_value_that_is_assumed_says_so() -> None:
+    # What is assumed of the selvedge, no shafts of its own, is the last that the shafts carry.
+    full = construction(
+        weave=parse_weave("8-end satin move 3"), selvedge=Selvedge(ends_per_side=20)
+    )
+    found = decide(full, loom(shedding=shedding(shafts=8))).decisive
+    shafts = next(each for each in found if each.pointer.endswith("selvedge/shafts"))
+    assert shafts.turns_at == shafts.assumed
+    assert "as it is assumed, at 0, the order is" in shafts.message
+    assert "It is assumed at" not in shafts.message
 
 
 def test_a_turn_after_which_the_limit_is_still_passed_says_so() -> None:

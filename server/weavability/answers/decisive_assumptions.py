@@ -110,7 +110,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
     is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
     return Decided(
-        decisive=tuple(_explained(turn, judge) for turn in sorted(turns, key=_weight)),
+        decisive=tuple(_explained(turn, judge) for turn in _listed(turns)),
         holds=not turns and not is_turned,
         corner=corner,
     )
@@ -469,6 +469,16 @@ def _graver(better: _Seen, worse: _Seen) -> tuple[CheckCode, ...]:
     )
 
 
+def _listed(turns: Iterable[_Turn]) -> Iterator[_Turn]:
+    """Yield the turns by weight; of the two ends of one stretch the nearer, which names both."""
+    seen: set[tuple[str, int, frozenset[float | None]]] = set()
+    for turn in sorted(turns, key=_weight):
+        stretch = turn.line.pointer, turn.worse.rank, frozenset((turn.better.value, turn.until))
+        if turn.until is None or stretch not in seen:
+            seen.add(stretch)
+            yield turn
+
+
 def _weight(turn: _Turn) -> tuple[int, float]:
     """Sort by the gravest verdict, then by how near to the assumed value the verdict turns."""
     band = _banded(turn.line)
@@ -500,7 +510,11 @@ def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
         if still
         else ""
     )
-    words = in_words(line.pointer)
+    words, value = in_words(line.pointer), f"{better.value:g}{unit}"
+    within = f"{band.low:g} to {band.high:g}"
+    at, assumed = f"at {value}", f"It is assumed at {line.value:g}{unit}, {within}."
+    if better.value == line.value:
+        at, assumed = f"as it is assumed, at {value},", f"Its band is {within}."
     return DecisiveAssumption(
         pointer=line.pointer,
         assumed=float(str(line.value)),
@@ -514,9 +528,9 @@ def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
         verdict_otherwise=otherwise,
         codes=codes,
         still_beyond=still,
-        message=f"{words[:1].upper()}{words[1:]}: at {better.value:g}{unit} the order is "
+        message=f"{words[:1].upper()}{words[1:]}: {at} the order is "
         f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
-        f"{passed}It is assumed at {line.value:g}{unit}, {band.low:g} to {band.high:g}.",
+        f"{passed}{assumed}",
     )
 
 
