@@ -41,6 +41,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.figured.hook_lifts import HookLifts
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
 
@@ -187,7 +188,7 @@ def _outer_ends(at: At) -> Iterator[Change]:
     cloth, too_many = at.fit.cloth, _share_too_many(at)
     if not 0 < too_many <= MOST_OUTER_ENDS_PCT / 100:
         return
-    fewest = ceil(cloth.ends.ground * too_many / 2 - 1e-9)
+    fewest = ceil(cloth.ends.ground * too_many / 2 - SLACK)
     for a_side in range(fewest, fewest + _TRIED_A_SIDE):
         of_panel = " of each panel" if cloth.panels > 1 else ""
         message = (

@@ -35,6 +35,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import SLACK
 
 CROSSINGS_OF_A_TRIAL: Final = 30_000
 """A design counts for one more trial for every so many crossings: its squares are set anew."""
@@ -335,7 +336,7 @@ _OF_HARDEST_WEFT: Final = frozenset(
 )
 
 
-_FARTHER: Final = 1 + 1e-9
+_FARTHER: Final = 1 + SLACK
 """A change after which a limit is passed by more leads away from it."""
 
 

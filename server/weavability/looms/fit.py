@@ -213,11 +213,6 @@ class Fit:
         return ValueBand(at_full / band.high, at_full / band.low)
 
     @property
-    def panel_room(self) -> int:
-        """Panels of this width that fit side by side in the reed of the loom."""
-        return int(self.numbers.panels_in_reed)
-
-    @property
     def ends_on_beams(self) -> tuple[tuple[tuple[str, ...], int], ...]:
         """Names of the groups of ends on each beam of the loom, and its ends.
 

@@ -29,6 +29,7 @@ from weavability.looms.style_change import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.drafting import draft_kind
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix, Repeat
 from weavability.textiles.weave_structure import Structure
@@ -259,7 +260,7 @@ def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
     allowed = limits.max_healds_per_cm_per_shaft * width_cm
     if limits.max_healds_per_shaft is not None:
         allowed = min(allowed, limits.max_healds_per_shaft)
-    return fullest > max(allowed * (1 + 1e-9), *on.drawn.healds_per_shaft)
+    return fullest > max(allowed * (1 + SLACK), *on.drawn.healds_per_shaft)
 
 
 def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:

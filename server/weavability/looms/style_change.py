@@ -32,11 +32,10 @@ from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
 from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
 from weavability.textiles.assumptions import ValueBand
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.field_marks import Since
-
-MAX_ENDS: Final = 10**6
-MINUTES_PER_HOUR: Final = 60.0
+from weavability.textiles.units import MINUTES_PER_HOUR
 
 LEAST_LEFT_M: Final = 1.0
 """Less warp on the loom is none to weave."""
@@ -148,7 +147,7 @@ class StyleOnLoom:
     reed_basis: ReedBasis | None = None
 
     def __post_init__(self) -> None:
-        whole("ends", self.ends, least=1, most=MAX_ENDS)
+        whole("ends", self.ends, least=1, most=MOST_ENDS)
         positive("reed_dents_per_10cm", self.reed_dents_per_10cm)
         positive("ends_per_dent", self.ends_per_dent)
         positive("picks_per_cm", self.picks_per_cm)
