@@ -9,6 +9,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import SETT
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -28,7 +29,6 @@ from weavability.textiles.numbers import N, no, passed, quotient, short
 DENTS: Final = "/construction/reed/dents_per_10cm"
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
-SETT: Final = "/construction/warp/ends_per_cm"
 
 describe(
     CheckCode.REED_NOT_IN_STOCK,

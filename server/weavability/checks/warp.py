@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, STRONG_WARP, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import LENGTH, SETT, WEAVE, WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -30,12 +31,8 @@ from weavability.textiles.numbers import N, Truth, either, no, passed, reached, 
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
 from weavability.textiles.yarns import WEAKEST_PLACE
 
-SETT: Final = "/construction/warp/ends_per_cm"
 YARNS: Final = "/construction/warp/yarns"
 YARN: Final = "/construction/warp/yarns/{warp}"
-LENGTH: Final = "/construction/length_m"
-WIDTH: Final = "/construction/width_cm"
-WEAVE: Final = "/construction/weave"
 BEAMS: Final = "/construction/warp/beams"
 
 describe(
