@@ -44,10 +44,10 @@ from weavability.looms.style_change import (
     Changeover,
     ChangeoverStep,
     RouteKind,
-    StyleOnLoom,
     WarpRoute,
     changeover,
 )
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts

@@ -33,13 +33,8 @@ from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
 from weavability.looms.loom import Loom
-from weavability.looms.style_change import (
-    ChangeoverStep,
-    RouteKind,
-    StyleOnLoom,
-    WarpRoute,
-    keeps_draft,
-)
+from weavability.looms.style_change import ChangeoverStep, RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.weaving_sequence import (
     OnLoom,
     Sequenced,

@@ -35,10 +35,11 @@ from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.answers.worst_corner import Corners
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Pair, Trial, assumptions_of, pair_of
+from weavability.checks.facts import Pair, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
+from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom

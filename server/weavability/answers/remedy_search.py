@@ -26,7 +26,8 @@ from weavability.answers.finding_remedies import (
     undecided_of,
 )
 from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
-from weavability.answers.loom_matching import CostSummary, match_looms
+from weavability.answers.loom_match import CostSummary
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials

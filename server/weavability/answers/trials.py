@@ -26,10 +26,11 @@ from weavability.answers.levers import At, Options
 from weavability.answers.rounding import significant
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Trial
+from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
 from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
+from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force

@@ -22,7 +22,8 @@ from weavability.answers.columns import (
 from weavability.answers.decisive_assumptions import VERDICTS
 from weavability.answers.field_changes import weight_of_number
 from weavability.answers.field_words import Unit
-from weavability.answers.judged_grid import Axis, JudgedGrid, judge_grid
+from weavability.answers.grid_rows import Axis
+from weavability.answers.judged_grid import JudgedGrid, judge_grid
 from weavability.answers.rounding import SIGNIFICANT_DIGITS, significant, tidy
 from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset

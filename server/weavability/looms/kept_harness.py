@@ -25,7 +25,7 @@ from weavability.looms.denting import (
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
-from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.looms.style_on_loom import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.drafting import draft_kind

@@ -19,10 +19,10 @@ from weavability.looms.style_change import (
     ChangeoverStep,
     RouteKind,
     StepKind,
-    StyleOnLoom,
     WarpRoute,
     band_of_all,
 )
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.numbers import SLACK
 

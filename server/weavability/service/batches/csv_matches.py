@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
 from weavability.answers.caution import SHORT_CAUTION
-from weavability.answers.loom_matching import CostSummary, LoomMatch, MatchReport
+from weavability.answers.loom_match import CostSummary, LoomMatch, MatchReport
 from weavability.service.batches.answer_sheet import MESSAGE, AnswerColumn, AnswerSheet
 from weavability.service.batches.csv_columns import Column
 from weavability.service.batches.csv_orders import OrderSheet

@@ -15,7 +15,7 @@ from weavability.answers.insertion_rate import (
     Sweep,
     SweepOver,
 )
-from weavability.answers.loom_matching import RankBy
+from weavability.answers.loom_match import RankBy
 from weavability.answers.prices import Prices
 from weavability.looms.loom import Loom
 from weavability.looms.warp_left import WARP_LEFT_M
