@@ -42,6 +42,7 @@ ROOTS: Final = (
     "WeaveNotations",
     "KnownReport",
     "Changed",
+    "MessageList",
     "CheckInfo",
     "Evidence",
     "ShownCheck",
@@ -77,6 +78,7 @@ EXTENDED: Final = frozenset(
         "Finding",
         "LoomMatch",
         "MatchReport",
+        "MessageList",
         "RateSheet",
         "Remedy",
         "RemedyReport",
@@ -101,6 +103,7 @@ EMPTY: Final = frozenset({"speed_curve", "reeds_in_stock_dents_per_10cm"})
 """Lists of a loom that are empty, not ``None``, if nothing is stated: the two mean the same."""
 PLAIN: Final[Mapping[str, str]] = {
     "Weave": "str | Mapping[str, object]",
+    "NestedSentence": "Mapping[str, object]",
     "Problem": "Mapping[str, object]",
 }
 """Schemas that stay as parsed."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import io
 import json
 import shutil
 import subprocess
@@ -50,6 +51,7 @@ def recipe(name: str) -> ModuleType:
 
 store = recipe("store_results")
 hook = recipe("order_entry_hook")
+translate = recipe("translate_messages")
 
 
 @pytest.fixture(scope="module")
@@ -137,3 +139,44 @@ class TestHook:
         away = decided(language, "http://127.0.0.1:9", GOOD)
         assert away["action"] == "hold"
         assert away["remarks"][0].startswith("Not judged, ask the planner: ")
+
+
+class TestTranslation:
+    def test_an_answer_is_shown_in_another_language(
+        self,
+        server: Server,
+        tmp_path: Path,
+        monkeypatch: pytest.MonkeyPatch,
+        capsys: pytest.CaptureFixture[str],
+    ) -> None:
+        monkeypatch.setenv("WEAVABILITY_URL", server.url)
+        assert translate.main(["template"]) == 0
+        patterns = json.loads(capsys.readouterr().out)
+        german = tmp_path / "de.json"
+        german.write_text(json.dumps(patterns), "utf-8")
+        assert translate.main(["check", str(german)]) == 0
+        own = {
+            "width.reed_space.error": "{needed_cm:.1f} cm im Blatt: zu breit.",
+            "assumption.cloth.grey_stage": "Rohware angenommen",
+            "fault.value.below_least": "{field} ist mindestens {least:_.10g}{unit}.",
+            "fault.gone": "",
+        }
+        german.write_text(json.dumps(own), "utf-8")
+        capsys.readouterr()
+        assert translate.main(["check", str(german)]) == 1
+        said = capsys.readouterr().out.splitlines()
+        assert "no longer used: fault.gone" in said
+        assert len([line for line in said if line.startswith("not translated: ")]) > 1000
+        assert [line for line in said if "no such value" in line] == [
+            "no such value: width.reed_space.error quotes needed_cm"
+        ]
+        own["width.reed_space.error"] = "{actual:.1f} cm im Blatt: zu breit."
+        german.write_text(json.dumps(own), "utf-8")
+        for request, line in (
+            (TOO_WIDE, " cm im Blatt: zu breit."),
+            (TOO_WIDE, "/construction/stage = grey : Rohware angenommen"),
+            (WRONG, "/construction/width_cm: width_cm ist mindestens 1 cm."),
+        ):
+            monkeypatch.setattr("sys.stdin", io.StringIO(json.dumps(request)))
+            assert translate.main(["show", str(german)]) == 0
+            assert line in capsys.readouterr().out

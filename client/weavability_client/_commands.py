@@ -87,12 +87,12 @@ def validate(options: argparse.Namespace, client: Client) -> int:
     """Judge orders on their looms."""
     requests = [request for path in options.files for request in _orders(path, options)]
     loom = _loom(options)
-    _say_replaced((each for each in requests if not isinstance(each, UsageError)), loom, options)
+    orders = [each for each in requests if not isinstance(each, UsageError)]
+    _say_replaced(orders, loom, options)
     progress = Progress(sys.stderr or io.StringIO(), after_s=BAR_AFTER_S, elsewhere=False)
     prices = _prices(options)
-    good = [
-        prices | _with_loom(each, loom) for each in requests if not isinstance(each, UsageError)
-    ]
+    _say_repriced(orders, prices, options)
+    good = [_with_loom(each, loom) | prices for each in orders]
     if options.decisive_assumptions:
         good = [_with_option(each, "decisive_assumptions") for each in good]
     answers = iter(list(client.validate_many(good, progress=progress)))
@@ -338,6 +338,12 @@ def checks(options: argparse.Namespace, client: Client) -> int:
     return _show(client.rule_set().about(*options.words), options, weavable=True)
 
 
+def messages(options: argparse.Namespace, client: Client) -> int:
+    """List the sentences of answers by their keys."""
+    listed = client.messages(options.kind).about(*options.words)
+    return _show(listed, options, weavable=True)
+
+
 # ------------------------------------------------------------------------------------ what they use
 
 
@@ -401,8 +407,10 @@ def _prices(options: argparse.Namespace) -> dict[str, object]:
 def _stated_prices(
     order: dict[str, object], options: argparse.Namespace
 ) -> Mapping[str, object] | None:
-    """Return the prices of an order, or else those of the options."""
-    prices = (_prices(options) | order).get("prices")
+    """Return the prices of the options, or else those of an order."""
+    of_options = _prices(options)
+    _say_repriced([order], of_options, options)
+    prices = (order | of_options).get("prices")
     stated = members(prices)
     if prices is not None and stated is None:
         raise UsageError("prices should be an object")
@@ -437,6 +445,17 @@ def _say_replaced(
         for each in named
     )
     say(f"{option} is used in place of the loom of {of}: {', '.join(looms)}")
+
+
+def _say_repriced(
+    orders: Iterable[Mapping[str, object]], prices: dict[str, object], options: argparse.Namespace
+) -> None:
+    """Say that prices of orders are not used, as the options state others; none is repeated."""
+    own = [order["prices"] for order in orders if "prices" in order]
+    replaced = sum(each != prices.get("prices") for each in own)
+    if prices and replaced:
+        of = "the order" if replaced == 1 else f"{replaced} orders"
+        say(f"--prices {options.prices} is used in place of the prices of {of}")
 
 
 def _with_option(request: dict[str, object], name: str) -> dict[str, object]:

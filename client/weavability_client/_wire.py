@@ -275,12 +275,17 @@ def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
 
 def _read_problem(document: Mapping[str, object]) -> Problem:
     text = {key: value for key, value in document.items() if isinstance(value, str)}
-    known = ("type", "title", "status", "detail", "instance", "errors")
+    known = (
+        *("type", "title", "status", "detail", "detail_key", "detail_values", "instance"),
+        "errors",
+    )
     return Problem(
         type=text.get("type", "about:blank"),
         title=text.get("title", ""),
         status=0,
         detail=text.get("detail", ""),
+        detail_key=text.get("detail_key", ""),
+        detail_values=members(document.get("detail_values")) or {},
         instance=text.get("instance"),
         errors=_field_errors(document.get("errors")),
         extra={key: value for key, value in document.items() if key not in known},
@@ -293,6 +298,8 @@ def _field_errors(errors: object) -> tuple[FieldError, ...]:
         FieldError(
             pointer=str(each.get("pointer", "")),
             message=str(each.get("message", "")),
+            message_key=str(each.get("message_key", "")),
+            message_values=members(each.get("message_values")) or {},
             given=each.get("given"),
             allowed=each.get("allowed"),
         )

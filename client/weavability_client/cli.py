@@ -130,6 +130,7 @@ def parser() -> argparse.ArgumentParser:
     _add_evidence(commands)
     _add_looms(commands)
     _add_checks(commands)
+    _add_messages(commands)
     _add_poll(commands)
     about = "print a completion script for a shell, or the names that it offers"
     shell = commands.add_parser("completion", help=about, description=f"{about}.")
@@ -234,7 +235,8 @@ def _add_prices(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--prices",
         metavar="FILE",
-        help="what the mill pays, from a file in TOML or JSON, of orders that state no prices",
+        help="what the mill pays, from a file in TOML or JSON; it is used in place of prices "
+        "that an order states",
     )
 
 
@@ -425,6 +427,19 @@ def _add_checks(commands: Commands) -> None:
     command = _add(commands, "checks", _commands.checks, about)
     command.add_argument(
         "words", nargs="*", metavar="CODE", help="only checks with these words in code or rule"
+    )
+
+
+def _add_messages(commands: Commands) -> None:
+    about = "list the sentences of answers by their keys, for a translation"
+    command = _add(commands, "messages", _commands.messages, about)
+    command.add_argument(
+        "words", nargs="*", metavar="WORD", help="only sentences with these words in key or pattern"
+    )
+    command.add_argument(
+        "--kind",
+        choices=("finding", "assumption", "fault", "problem", "part"),
+        help="only sentences of this kind (all)",
     )
 
 

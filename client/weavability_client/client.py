@@ -10,7 +10,7 @@ from copy import copy
 from itertools import count
 from types import TracebackType
 from typing import TYPE_CHECKING, Self, TypeVar, Unpack, cast
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from weavability_client import policies
 from weavability_client._batch import packed
@@ -47,6 +47,7 @@ from weavability_client.models import (
     LoomMatchRequest,
     LoomPark,
     MatchReport,
+    MessageList,
     Prices,
     RateSheet,
     RemedyReport,
@@ -717,6 +718,21 @@ class Client:
             WeavabilityError: Any other failure.
         """
         return Check.from_json(self._get("checks", code))
+
+    def messages(self, kind: str | None = None) -> MessageList:
+        """Return every sentence that an answer may have, by key: what a translation starts from.
+
+        Args:
+            kind: Only sentences of this kind: ``finding``, ``assumption``, ``fault``, ``problem``
+                or ``part``.
+
+        Raises:
+            InvalidInput: There is no such kind.
+            WeavabilityError: Any other failure.
+        """
+        wanted = "" if kind is None else f"?{urlencode({'kind': kind})}"
+        request = build_request("GET", f"/v1/messages{wanted}")
+        return MessageList.from_json(self._call(request))
 
     def evidence(self) -> Evidence:
         """Return the published values that the service is tested against, beside its own."""

@@ -47,12 +47,16 @@ class FieldError:
     Attributes:
         pointer: JSON Pointer (RFC 6901) into the request body; ``""`` is the whole body.
         message: What to change.
+        message_key: Key of the message, for a translation; ``""`` from a service before 0.2.
+        message_values: The values that the message quotes, by name.
         given: The value that was refused.
         allowed: What would be accepted.
     """
 
     pointer: str
     message: str
+    message_key: str = ""
+    message_values: Mapping[str, object] = field(default_factory=dict[str, object])
     given: object = None
     allowed: object = None
 
@@ -72,12 +76,18 @@ class FieldError:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """A problem document (RFC 9457); members that it does not name are in ``extra``."""
+    """A problem document (RFC 9457); members that it does not name are in ``extra``.
+
+    ``detail_key`` and ``detail_values`` are the detail for a translation; empty from a service
+    before 0.2.
+    """
 
     type: str = "about:blank"
     title: str = ""
     status: int
     detail: str = ""
+    detail_key: str = ""
+    detail_values: Mapping[str, object] = field(default_factory=dict[str, object])
     instance: str | None = None
     errors: tuple[FieldError, ...] = ()
     extra: Mapping[str, object] = field(default_factory=dict[str, object])

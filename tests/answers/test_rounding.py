@@ -18,6 +18,7 @@ from weavability.answers.validation import assess
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.construction import Construction
+from weavability.textiles.sentences import say
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
@@ -41,7 +42,7 @@ def test_a_report_is_written_as_the_rounded_one(order: Construction, on: Loom) -
 @pytest.mark.parametrize(
     "put",
     [
-        lambda value: Assumption("/x", value, None, "a reason", Grade.ESTIMATE),
+        lambda value: Assumption.of("/x", value, None, say("part.x", "a reason"), Grade.ESTIMATE),
         lambda value: (1.0, value),
         lambda value: {"a": {"b": value}},
     ],

@@ -30,6 +30,7 @@ from weavability.textiles.colouring import colour_repeat
 from weavability.textiles.drafting import draft_weave, healds_per_shaft
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.sentences import say
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import Weave
@@ -672,9 +673,8 @@ def test_what_cannot_be_read_is_pointed_at(known: dict[str, Any], pointers: list
 
 
 def test_what_a_notation_left_open_is_an_assumption_of_the_sheet() -> None:
-    note = Assumption(
-        "", "2/2 twill Z", None, "'2/2 twill': Z unless it says S", Grade.COMMON_PRACTICE
-    )
+    reason = say("assumption.x", "'2/2 twill': Z unless it says S")
+    note = Assumption.of("", "2/2 twill Z", None, reason, Grade.COMMON_PRACTICE)
     found = sheet("2/2 twill Z", weave_notes=(note,))
     assert found.assumptions == (replace(note, pointer="/weave"),)
 

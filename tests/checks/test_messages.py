@@ -16,9 +16,11 @@ from weavability.answers.validation import judge
 from weavability.checks.codes import CheckCode
 from weavability.checks.registry import CheckInfo, all_checks, find_check, run_checks
 from weavability.looms.loom import Loom
+from weavability.service.openapi.message_list import patterns as known_patterns
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
+from weavability_client import render
 
 QUOTED = re.compile(r"\{[^}]*\}")
 pairs = st.tuples(trade_orders, trade_looms) | st.tuples(constructions, looms())
@@ -52,7 +54,8 @@ def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construct
         info = find_check(found.code)
         assert info is not None
         template = info.messages[found.message_key]
-        assert found.message == template.format_map(found.message_values)
+        patterns = {**known_patterns(), found.message_key: template}
+        assert found.message == render(patterns, found.message_key, found.message_values)
         names = {name for _, name, _, _ in Formatter().parse(template) if name}
         assert set(found.message_values) == names
         assert found.severity in info.severities

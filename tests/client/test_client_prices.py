@@ -88,6 +88,28 @@ def test_prices_from_a_file_go_with_every_order_that_states_none(
     assert "/rank_by" in capsys.readouterr().err
 
 
+def test_prices_of_the_command_line_are_used_in_place_of_those_of_an_order(
+    files: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    order, prices = files
+    own = tmp_path / "own.csv"
+    header, row = Path(order).read_text().splitlines()
+    own.write_text(f"{header},prices.currency,prices.loom_hour\n{row},CHF,9.5\n")
+    line = f"weavability: --prices {prices} is used in place of the prices of"
+    costs = []
+    for each in (order, str(own)):
+        assert cli.main(["validate", each, "--local", "--prices", prices, "--format", "csv"]) == 0
+        out, said = capsys.readouterr()
+        assert (f"{line} the order" in said) is (each != order)
+        (found,) = csv.DictReader(io.StringIO(out))
+        costs.append((found["costs.currency"], found["costs.cost_per_m"]))
+    assert costs[0] == costs[1]
+    assert cli.main(["match", str(own), "--local", "--prices", prices]) == 0
+    assert f"{line} the order" in capsys.readouterr().err
+    assert cli.main(["validate", str(own), str(own), "--local", "--prices", prices]) == 0
+    assert f"{line} 2 orders" in capsys.readouterr().err
+
+
 def test_a_sheet_may_hold_prices() -> None:
     table = "weave,prices.loom_hour,prices.yarn_per_kg.weft B\nplain,6.5,3.1\n"
     assert read_columns(table, name="book.csv") == [

@@ -9,6 +9,7 @@ import pytest
 
 from weavability.service.batches import csv_orders
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 from weavability_client._columns import looks_like_columns, read_columns
 from weavability_client._csv_grammar import MOST_LINES_A_ROW
 from weavability_client.errors import UsageError
@@ -196,5 +197,5 @@ def test_a_separator_of_thousands_is_named_with_the_number_that_was_meant(
     )
     (entry,) = entries
     assert entry.read() == {"construction": {"weave": "plain", "width_cm": cell}}
-    fault = Fault("/construction/width_cm", "must be a number", cell)
+    fault = Fault("/construction/width_cm", say("fault.x", "must be a number"), cell)
     assert advice in sheet.in_cells(InputError([fault])).faults[0].message

@@ -382,6 +382,16 @@ def test_published_values_are_listed_beside_computed_ones(
         assert "Qualified staff decide" in out
 
 
+@pytest.mark.parametrize("form", ["page", "json", "csv"])
+def test_sentences_are_listed_by_their_keys(capsys: pytest.CaptureFixture[str], form: str) -> None:
+    arguments = ("messages", "shuttle", "boxes", "--kind", "fault", "--format", form)
+    status, out, _ = run(capsys, *arguments)
+    assert status == 0
+    assert "fault.loom.no_boxes" in out
+    assert "Insertion by {system} has no" in out
+    assert "fault.value" not in out
+
+
 def test_evidence_of_what_no_subject_is_named_after_says_so(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

@@ -74,11 +74,19 @@ def test_an_unavailable_service_is_a_service_fault() -> None:
 
 
 def test_every_refused_field_is_in_the_message() -> None:
-    errors = [
+    errors: list[dict[str, object]] = [
         {"pointer": "/construction/width_cm", "message": "must be over 0", "given": -3},
         {"pointer": "", "message": "no loom", "allowed": ["loom", "loom_id"]},
     ]
-    error = refusal(422, PROBLEM, problem(422, errors=errors, detail="2 things"))
+    errors[0] |= {"message_key": "fault.x", "message_values": {"least": 1}}
+    stated = {"detail": "2 things", "detail_key": "problem.x", "detail_values": {"errors": 2}}
+    error = refusal(422, PROBLEM, problem(422, errors=errors, **stated))
+    assert (error.problem.detail_key, error.problem.detail_values) == ("problem.x", {"errors": 2})
+    assert (error.errors[0].message_key, error.errors[0].message_values) == (
+        "fault.x",
+        {"least": 1},
+    )
+    assert (error.errors[1].message_key, error.errors[1].message_values) == ("", {})
     assert isinstance(error, InvalidInput)
     assert error.pointer == "/construction/width_cm"
     assert error.errors[0].given == -3

@@ -77,6 +77,25 @@ def test_an_order_is_judged(client: Any) -> None:
     assert again.validation_id == report.validation_id
 
 
+def test_an_answer_in_short_has_a_type_of_its_own(client: Any) -> None:
+    validate = module("api.validations.validate_construction")
+    summary = validate.sync(client=client, body=asked(small_request()), fields="summary")
+    assert type(summary).__name__ == "ReportSummary"
+    assert summary.verdict == "weavable"
+
+
+def test_a_sentence_has_its_key_and_typed_values(client: Any) -> None:
+    validate = module("api.validations.validate_construction")
+    report = validate.sync(client=client, body=asked(small_request()))
+    density = next(each for each in report.assumptions if each.pointer.endswith("g_per_cm3"))
+    assert density.reason_key == "assumption.fibre.density"
+    source = density.reason_values["source"]
+    assert type(source).__name__ == "NestedSentence"
+    assert source.message_key == "part.fibre_source.density"
+    listed = module("api.service.list_messages").sync(client=client, kind="problem")
+    assert {each.kind for each in listed.messages} == {"problem"}
+
+
 def test_a_bad_order_is_a_problem_with_pointers(client: Any) -> None:
     body = {**small_request(), "loom_id": "nowhere"}
     problem = module("api.validations.validate_construction").sync(client=client, body=asked(body))

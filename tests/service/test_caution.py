@@ -25,6 +25,7 @@ NEED_NONE = {
     "/healthz": "the health of a process",
     "/readyz": "the health of the service",
     "/metrics": "counts",
+    "/v1/messages": "sentences without a figure",
     "/openapi.json": "a description of the operations",
     "/docs": "the same as a page",
     "/problems/{slug}": "what went wrong with a request",

@@ -20,6 +20,7 @@ from weavability_client.models.evidence import Evidence
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
 from weavability_client.models.loom_park import LoomPark
 from weavability_client.models.matches import LoomMatch, MatchReport
+from weavability_client.models.message_list import MessageList, render
 from weavability_client.models.rates import RateSheet
 from weavability_client.models.remedies import RemedyReport
 from weavability_client.models.report import Report, Setup
@@ -39,6 +40,7 @@ __all__ = [
     "LoomMatch",
     "LoomPark",
     "MatchReport",
+    "MessageList",
     "RateSheet",
     "Remedy",
     "RemedyReport",
@@ -51,5 +53,6 @@ __all__ = [
     "WeaveNotations",
     "WeaveSheet",
     "Window",
+    "render",
 ]
 __all__ += _generated.__all__

@@ -80,6 +80,7 @@ __all__ = [
     "LeftOutValue",
     "LiftFigures",
     "LiftShares",
+    "ListedMessage",
     "LongestFloat",
     "Loom",
     "LoomMatchRequest",
@@ -100,6 +101,7 @@ __all__ = [
     "PieceCuts",
     "PieceOrder",
     "Prices",
+    "QuotedValue",
     "Rates",
     "Reed",
     "RepeatSheet",
@@ -223,6 +225,8 @@ class AssumptionFields(Record):
         value: The assumed value.
         unit: Its unit, or ``None`` if it has none.
         reason: Why this value, with its source or ``common practice``.
+        reason_key: Key of the reason, for a translation; ``GET /v1/messages`` lists all.
+        reason_values: The values that the reason quotes, by name.
         grade: How well the value is supported: by a source, by common practice, from memory, as an
             estimate computed from what is stated, or by the mill itself.
         band: The range in which the true value is expected; ``None`` if it is not a number, or not
@@ -233,6 +237,8 @@ class AssumptionFields(Record):
     value: object = None
     unit: str | None = None
     reason: str
+    reason_key: str | None = None
+    reason_values: Mapping[str, int | float | str | Mapping[str, object]] | None = None
     grade: str | None = None
     band: models.ValueBand | None = None
 
@@ -1307,10 +1313,14 @@ class DraftFault(Record):
     Attributes:
         pointer: JSON Pointer into the request of what is wrong.
         message: What is wrong there.
+        message_key: Key of the message, for a translation.
+        message_values: The values that the message quotes, by name.
     """
 
     pointer: str
     message: str
+    message_key: str | None = None
+    message_values: Mapping[str, int | float | str | Mapping[str, object]] | None = None
 
 
 @record
@@ -1665,7 +1675,7 @@ class FindingFields(Record):
     severity: models.Severity | str
     message: str
     message_key: str | None = None
-    message_values: Mapping[str, int | float | str] | None = None
+    message_values: Mapping[str, int | float | str | Mapping[str, object]] | None = None
     pointer: str
     actual: int | float | str | None = None
     limit: int | float | str | None = None
@@ -2145,6 +2155,24 @@ class LiftShares(Record):
 
 
 @record
+class ListedMessage(Record):
+    """A sentence by its key.
+
+    Attributes:
+        key: Key of the sentence; stable for ever.
+        kind: ``finding``, ``assumption``, ``fault`` (an entry of a problem's ``errors``),
+            ``problem`` (its ``detail``), or ``part`` (within another sentence).
+        pattern: The English sentence; ``{name}`` is one of its values.
+        values: What it quotes.
+    """
+
+    key: str
+    kind: str
+    pattern: str
+    values: tuple[models.QuotedValue, ...]
+
+
+@record
 class LongestFloat(Record):
     """The longest float of one system on one side of the cloth, after the correction.
 
@@ -2395,6 +2423,19 @@ class MatrixRow(Record):
     index: int | None = None
     reference: str | None = None
     loom_stop_hours: tuple[float | None, ...]
+
+
+@record
+class MessageListFields(Record):
+    """Every sentence that an answer may have.
+
+    Attributes:
+        rules: How a sentence is made of its pattern and its values.
+        messages: The sentences, by key.
+    """
+
+    rules: tuple[str, ...]
+    messages: tuple[models.ListedMessage, ...]
 
 
 @record
@@ -2748,6 +2789,21 @@ class Prices(Record):
     energy_per_kwh: float | None = None
     air_per_m3: float | None = None
     second_quality_value_pct: float | None = None
+
+
+@record
+class QuotedValue(Record):
+    """A value that a sentence quotes.
+
+    Attributes:
+        name: Its name among the values.
+        unit: Its unit, from the end of its name; ``None`` if it has none, or that of the finding.
+        format: How it is written, as in the pattern; ``None`` if as it is in JSON.
+    """
+
+    name: str
+    unit: str | None = None
+    format: str | None = None
 
 
 @record

@@ -10,10 +10,10 @@ from weavability.answers.costs import cost_change
 from weavability.answers.field_words import unit_of, words_of
 from weavability.answers.prices import Prices
 from weavability.answers.report import ClothSummary, Rates
-from weavability.answers.rounding import significant
 from weavability.checks.finding import Alteration
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
 from weavability.looms.loom import Loom
+from weavability.textiles.rounded_numbers import significant
 
 
 class Quantity(NamedTuple):

@@ -51,11 +51,10 @@ from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
-from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.field_marks import Since
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 
@@ -259,7 +258,11 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> RateSp
             if name not in RATE_NAMES:
                 raise InputError.of(
                     f"{pointer}/{name}",
-                    f"There is no changeover rate named {name}.",
+                    say(
+                        "fault.changeover.unknown_rate",
+                        "There is no changeover rate named {rate}.",
+                        rate=name,
+                    ),
                     given=name,
                     allowed=list(RATE_NAMES),
                 )
@@ -269,7 +272,7 @@ def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> RateSp
             stated.get(field.name, own.get(field.name)),
             getattr(DEFAULT_RATES, field.name),
             unit=_unit(field.name),
-            reason=cite(RATE_BASES[field.name].source),
+            reason=RATE_BASES[field.name].reason(field.name),
             grade=RATE_BASES[field.name].grade,
             band=RATE_BASES[field.name].band,
         )
@@ -408,8 +411,11 @@ def warp_left(
             "/warp_left_m",
             left_m[shortest],
             unit="m",
-            reason="the beams were filled, less what the cloth on the loom takes of them; "
-            + COMMON_PRACTICE,
+            reason=say(
+                "assumption.warp_left.filled_beams",
+                "the beams were filled, less what the cloth on the loom takes of "
+                "them; [COMMON-PRACTICE]",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0.0, max(left_m[shortest], old.beams[shortest].filling_m)),
         )

@@ -33,6 +33,7 @@ from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Floats, Record, columns_of
+from weavability.textiles.sentences import say
 
 SEVERITY_RANKS: Final[Mapping[Severity, int]] = {
     Severity.NOTE: 1,
@@ -157,7 +158,7 @@ def _refuse_unknown(numbers: Sequence[str]) -> None:
         if name not in NUMBERS:
             raise InputError.of(
                 f"/numbers/{index}",
-                "No number has this name.",
+                say("fault.columns.unknown_number", "No number has this name."),
                 given=name,
                 allowed=sorted(NUMBERS),
             )
@@ -218,9 +219,10 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
     if order.design is None or order.figured is not None or not looms:
         return order
     if len({harness_for(order, loom) for loom in looms}) > 1:
-        message = (
-            "This figured design is another cloth on each tie of these looms. Judge it on one tie "
-            "at a time, or match it with looms."
+        message = say(
+            "fault.design.another_cloth_on_each_tie",
+            "This figured design is another cloth on each tie of these looms. Judge "
+            "it on one tie at a time, or match it with looms.",
         )
         raise InputError.of("/weave/design", message)
     return woven_on(order, looms[0])

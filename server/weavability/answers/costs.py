@@ -31,6 +31,7 @@ from weavability.looms.power_and_air import (
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.errors import Fault, InputError, pointing_below
+from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
 
 _YARNS: Final = "/prices/yarn_per_kg"
@@ -122,7 +123,11 @@ def strange_yarn_faults(
     for name, price in yarn_per_kg.items():
         if name not in names:
             at = name.replace("~", "~0").replace("/", "~1")
-            message = f"The order has no yarn {name[:80]!r} for this price."
+            message = say(
+                "fault.prices.unknown_yarn",
+                "The order has no yarn {yarn!r} for this price.",
+                yarn=name[:80],
+            )
             yield Fault(f"{_YARNS}/{at}", message, price, names)
 
 
@@ -200,8 +205,11 @@ def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
             "/prices/changeover_hours",
             tie_in_hours(ends, rates.usual),
             unit="h",
-            reason="tying the new warp to that on the loom, by the rates of change-overs; state "
-            "it, or rank the loom with what is on it",
+            reason=say(
+                "assumption.changeover_hours.tying_in",
+                "tying the new warp to that on the loom, by the rates of "
+                "change-overs; state it, or rank the loom with what is on it",
+            ),
             grade=Grade.ESTIMATE,
             band=ValueBand(tie_in_hours(ends, rates.quick), tie_in_hours(ends, rates.slow)),
         )
@@ -209,9 +217,12 @@ def _usual_change(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> float:
         "/prices/changeover_hours",
         rates.usual.gaiting_hours,
         unit="h",
-        reason="gaiting up a warp that comes with its harness, at the loom's rate or else "
-        f"{cite(RATE_BASES['gaiting_hours'].source)}; state it, or rank the loom with what is on "
-        "it",
+        reason=say(
+            "assumption.changeover_hours.gaiting",
+            "gaiting up a warp that comes with its harness, at the loom's rate "
+            "or else {source}; state it, or rank the loom with what is on it",
+            source=RATE_BASES["gaiting_hours"].reason("gaiting_hours"),
+        ),
         grade=RATE_BASES["gaiting_hours"].grade,
         band=ValueBand(rates.quick.gaiting_hours, rates.slow.gaiting_hours),
     )
@@ -228,7 +239,11 @@ def _further_warp_hours(fit: Fit | YarnOnLoom, loom: Loom, ledger: Ledger) -> fl
             own.get(name),
             getattr(DEFAULT_RATES, name),
             unit="1/h" if name.endswith("_per_h") else "h",
-            reason=f"tying in further warps, {cite(RATE_BASES[name].source)}",
+            reason=say(
+                "assumption.changeover_rates.further_warps",
+                "tying in further warps, {source}",
+                source=RATE_BASES[name].reason(name),
+            ),
             grade=RATE_BASES[name].grade,
             band=RATE_BASES[name].band,
         )

@@ -28,6 +28,7 @@ from weavability.textiles.figured.figured_design import (
 from weavability.textiles.figured.float_limits import NO_LIMIT, System
 from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.jacquard import design_paper
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Matrix, Weave
 from weavability.textiles.weave_structure import remembered_structure
 
@@ -233,7 +234,10 @@ def figured_cloth_of(fit: Fit) -> FiguredCloth:
     """
     figured = fit.cloth.construction.figured
     if figured is None:
-        message = "This needs a figured design: a weave with a picture and its effects."
+        message = say(
+            "fault.design.needed",
+            "This needs a figured design: a weave with a picture and its effects.",
+        )
         raise InputError.of("/construction/weave", message, allowed={"design": {}})
     return figured
 

@@ -22,6 +22,7 @@ from weavability.textiles.construction import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -327,7 +328,10 @@ def _with_design(construction: Construction, name: str, to: Any) -> Construction
     other = replace(design, correct=to) if name == "correct" else design.cut_to(**{name: int(to)})
     lifts = lay_on_hooks(other)
     if not all(lifts.picks_by_weft.values()):
-        raise InputError.of("/weave/design/wefts", "A weft of the design is never inserted.")
+        raise InputError.of(
+            "/weave/design/wefts",
+            say("fault.design.weft_never_inserted", "A weft of the design is never inserted."),
+        )
     weft = replace(construction.weft, order=lifts.weft_order or construction.weft.order)
     return replace(construction, weave=lifts.weave, design=lifts, figured=None, weft=weft)
 

@@ -59,6 +59,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import passed
+from weavability.textiles.sentences import say
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MOST_SWEEP_POINTS: Final = 200
@@ -292,7 +293,10 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         width_cm,
         limits.reed_width_cm,
         unit="cm",
-        reason="neither a width nor a construction is given: the loom's full reed width",
+        reason=say(
+            "assumption.insertion_rate.full_reed_width",
+            "neither a width nor a construction is given: the loom's full reed width",
+        ),
         grade=Grade.ESTIMATE,
         band=ValueBand(limits.min_reed_width_cm, limits.reed_width_cm),
     )
@@ -302,7 +306,7 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         request.feeders,
         1,
         unit=None,
-        reason="one feeder for each weft",
+        reason=say("assumption.insertion_rate.one_feeder", "one feeder for each weft"),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(1, 2),
     )
@@ -353,7 +357,11 @@ def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits) -> Non
         if needed_cm > limits.reed_width_cm:
             raise InputError.of(
                 pointer,
-                f"{needed_cm:.1f} cm is wider than the loom's reed.",
+                say(
+                    "fault.insertion_rate.wider_than_reed",
+                    "{needed_cm:.1f} cm is wider than the loom's reed.",
+                    needed_cm=needed_cm,
+                ),
                 given=needed_cm,
                 allowed=f"at most {limits.reed_width_cm:g} cm",
             )
@@ -499,8 +507,12 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
     if not (0 < sweep.start < sweep.stop and 2 <= sweep.points <= MOST_SWEEP_POINTS):
         raise InputError.of(
             "/sweep",
-            "A sweep runs upward from a value above 0 to a greater one in 2 to "
-            f"{MOST_SWEEP_POINTS} points.",
+            say(
+                "fault.insertion_rate.sweep",
+                "A sweep runs upward from a value above 0 to a greater one in 2 to "
+                "{most_points} points.",
+                most_points=MOST_SWEEP_POINTS,
+            ),
             given={"from": sweep.start, "to": sweep.stop, "points": sweep.points},
             allowed={"over": "reed_width_cm", "from": 100, "to": 190, "points": 10},
         )

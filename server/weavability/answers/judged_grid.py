@@ -45,6 +45,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth
 from weavability.textiles.numbers import Floats
+from weavability.textiles.sentences import say
 
 MOST_POINTS_ALONE: Final = 1_024
 """Points of a window of which each has to be read by itself."""
@@ -112,8 +113,12 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
     if points > MOST_POINTS_ALONE:
         raise InputError.of(
             "/along/points",
-            "These two fields act on the same figures, so that each point is read by itself: at "
-            f"most {MOST_POINTS_ALONE} points together.",
+            say(
+                "fault.window.too_many_points_alone",
+                "These two fields act on the same figures, so that each point is read "
+                "by itself: at most {most_points} points together.",
+                most_points=MOST_POINTS_ALONE,
+            ),
             given=points,
             allowed="such as 32 along and 32 across",
         )
@@ -126,9 +131,10 @@ def _woven(construction: Construction, loom: Loom, across: Axis, along: Axis) ->
         return construction
     for name, axis in (("across", across), ("along", along)):
         if axis.place.pointer.startswith(_WEAVES_ANEW):
-            message = (
-                "A figured design is woven anew for each sett, number of panels and harness: "
-                "vary other fields."
+            message = say(
+                "fault.window.figured_design",
+                "A figured design is woven anew for each sett, number of panels and "
+                "harness: vary other fields.",
             )
             raise InputError.of(f"/{name}/pointer", message, given=axis.place.pointer)
     with pointing_below("/loom"):

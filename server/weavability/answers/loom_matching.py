@@ -31,7 +31,7 @@ from weavability.answers.loom_match import (
 )
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.prices import Prices
-from weavability.answers.rounding import significant, tidy
+from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import codes_of, verdict_of
 from weavability.checks.codes import CheckCode
@@ -57,6 +57,8 @@ from weavability.textiles.assumptions import Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.rounded_numbers import significant
+from weavability.textiles.sentences import say
 
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
@@ -101,7 +103,13 @@ def match_looms(
             ``/looms/<index>``, ``/on_loom/<loom_id>`` or ``/prices``.
     """
     if prices is None and rank_by is RankBy.COST:
-        raise InputError.of("/rank_by", "Looms are ranked by cost only if prices are stated.")
+        raise InputError.of(
+            "/rank_by",
+            say(
+                "fault.matches.cost_without_prices",
+                "Looms are ranked by cost only if prices are stated.",
+            ),
+        )
     trials = _Trials(construction, on_loom, prices)
     for alike in trials.by_harness(looms).values():
         try:
@@ -369,7 +377,11 @@ class _Trial:
         if self.crossings_drawn_in > MOST_CROSSINGS_DRAWN_IN:
             raise InputError.of(
                 "/construction/weave",
-                "This design is too large to be drawn in on so many looms; ask for fewer at once.",
+                say(
+                    "fault.matches.design_too_large",
+                    "This design is too large to be drawn in on so many looms; ask for "
+                    "fewer at once.",
+                ),
                 given=cloth.weave.matrix.size,
                 allowed=f"{MOST_CROSSINGS_DRAWN_IN} crossings on all looms together",
             )

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import is_dataclass
-from math import floor, isfinite, log10
 from typing import Any, Final, TypeVar
+
+from weavability.textiles.rounded_numbers import significant
+from weavability.textiles.sentences import Quotation
 
 T = TypeVar("T")
 
-SIGNIFICANT_DIGITS: Final = 6
 _AS_THEY_ARE: Final = frozenset({str, int, bool, type(None)})
 
 
@@ -38,19 +39,6 @@ def plain(answer: object) -> Any:
     return _PLAIN.rounded(answer)
 
 
-def significant(value: float) -> float:
-    """Return a float rounded to six significant digits.
-
-    Raises:
-        ArithmeticError: It is NaN or infinite.
-    """
-    if not isfinite(value):
-        raise ArithmeticError(f"a figure came out as {value}")
-    if value == 0:
-        return 0.0
-    return round(value, SIGNIFICANT_DIGITS - 1 - floor(log10(abs(value))))
-
-
 class _Rounding(dict[type, Callable[[Any], Any]]):
     """How a value is rounded, by its type: found once a type, because an answer has 400 values.
 
@@ -76,6 +64,8 @@ class _Rounding(dict[type, Callable[[Any], Any]]):
             return significant
         if issubclass(kind, tuple):
             return self._tuple
+        if issubclass(kind, Quotation):
+            return _as_it_is
         if issubclass(kind, Mapping):
             return lambda value: {name: self.rounded(each) for name, each in value.items()}
         return self._record(kind) if is_dataclass(kind) else _as_it_is

@@ -16,6 +16,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.construction import INCH_FORMS, Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 CLOTH: Final = "/construction"
 LOOM: Final = "/loom"
@@ -93,7 +94,11 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
     if bounds is None:
         raise InputError.of(
             "",
-            f"There is no number at this pointer.{_hint(pointer)}",
+            say(
+                "fault.window.no_number_at_pointer",
+                "There is no number at this pointer.{hint}",
+                hint=_hint(pointer),
+            ),
             given=pointer,
             allowed=_EXAMPLES,
         )
@@ -168,23 +173,39 @@ def _of_yarn(pointer: str, yarn: re.Match[str], construction: Construction) -> P
     yarns = getattr(construction, system).yarns
     if key not in yarns:
         raise InputError.of(
-            "", f"The {system} has no yarn {key}.", given=pointer, allowed=sorted(yarns)
+            "",
+            say(
+                "fault.window.unknown_yarn",
+                "The {system} has no yarn {yarn}.",
+                system=system,
+                yarn=key,
+            ),
+            given=pointer,
+            allowed=sorted(yarns),
         )
     if name == "designation":
         if len(_counts(construction, pointer)) != 1:
             raise InputError.of(
                 "",
-                "The count in this designation cannot be varied; vary linear_density_tex.",
+                say(
+                    "fault.window.count_not_variable",
+                    "The count in this designation cannot be varied; vary linear_density_tex.",
+                ),
                 given=pointer,
                 allowed="a designation with one count, such as Ne 30/2",
             )
         return Place(pointer, _COUNT_BOUNDS, is_whole=False)
     if name not in YARN_BOUNDS:
         near = get_close_matches(name, YARN_BOUNDS, n=1)
-        hint = f" Did you mean {near[0]}?" if near else ""
+        hint = _meant(near)
         raise InputError.of(
             "",
-            f"A yarn has no number {name}.{hint}",
+            say(
+                "fault.window.unknown_number_of_yarn",
+                "A yarn has no number {number}.{hint}",
+                number=name,
+                hint=hint,
+            ),
             given=pointer,
             allowed=["designation", *YARN_BOUNDS],
         )
@@ -213,9 +234,15 @@ def _numbers() -> Iterator[tuple[str, Bounds]]:
                     yield CLOTH + INCH_FORMS[pointer][0], bounds.in_inches()
 
 
-def _hint(pointer: str) -> str:
+def _hint(pointer: str) -> Sentence:
     near = get_close_matches(pointer, [known for known, _ in _numbers()], n=1, cutoff=0.85)
-    return f" Did you mean {near[0]}?" if near else ""
+    return _meant(near)
+
+
+def _meant(near: list[str]) -> Sentence:
+    if not near:
+        return NO_WORDS
+    return say("part.did_you_mean_pointer", " Did you mean {name}?", name=near[0])
 
 
 def _in_metric(pointer: str) -> tuple[str, float]:

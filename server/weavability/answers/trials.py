@@ -23,7 +23,6 @@ from weavability.answers.field_changes import (
     value_at,
 )
 from weavability.answers.levers import At, Options
-from weavability.answers.rounding import significant
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
@@ -37,6 +36,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import SLACK
+from weavability.textiles.rounded_numbers import significant
 
 CROSSINGS_OF_A_TRIAL: Final = 30_000
 """A design counts for one more trial for every so many crossings: its squares are set anew."""

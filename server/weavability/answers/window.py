@@ -24,7 +24,7 @@ from weavability.answers.field_changes import weight_of_number
 from weavability.answers.field_words import Unit
 from weavability.answers.grid_rows import Axis
 from weavability.answers.judged_grid import JudgedGrid, judge_grid
-from weavability.answers.rounding import SIGNIFICANT_DIGITS, significant, tidy
+from weavability.answers.rounding import tidy
 from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
 from weavability.checks.codes import CheckCode
@@ -37,6 +37,8 @@ from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+from weavability.textiles.rounded_numbers import SIGNIFICANT_DIGITS, significant
+from weavability.textiles.sentences import say
 from weavability.textiles.yarns import resolve_yarn
 
 MOST_ALONG_AN_AXIS: Final = 200
@@ -204,14 +206,22 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
             made.append(_axis_of(construction, stretch))
     if across.pointer == along.pointer:
         faults.append(
-            Fault("/along/pointer", "Vary another field along than across.", along.pointer)
+            Fault(
+                "/along/pointer",
+                say("fault.window.same_field_twice", "Vary another field along than across."),
+                along.pointer,
+            )
         )
     points = across.points * along.points
     if points > MOST_POINTS:
         faults.append(
             Fault(
                 "/along/points",
-                f"A window has at most {MOST_POINTS} points.",
+                say(
+                    "fault.window.too_many_points",
+                    "A window has at most {most_points} points.",
+                    most_points=MOST_POINTS,
+                ),
                 points,
                 "such as 100 across and 100 along",
             )
@@ -236,7 +246,12 @@ def _axis_of(construction: Construction, stretch: Stretch) -> Axis:
         if value not in bounds:
             raise InputError.of(
                 name,
-                f"{in_words(stretch.pointer)} must be {allowed}.",
+                say(
+                    "fault.window.beyond_bounds",
+                    "{field} must be {allowed}.",
+                    field=in_words(stretch.pointer),
+                    allowed=allowed,
+                ),
                 given=value,
                 allowed=allowed,
             )

@@ -30,6 +30,7 @@ from weavability.textiles.crimp import (
     contraction_of_crimp_pct,
 )
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
+from weavability.textiles.sentences import say
 from weavability.textiles.yarns import Yarn
 
 describe(
@@ -139,13 +140,17 @@ def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system:
             "other": "weft" if system == "warp" else "warp",
             "field": _field(words, system, key),
             "contraction_pct": contraction_of_crimp_pct(seen.actual),
-            "side": "less" if low else "more",
-            "end": "least" if low else "most",
+            "side": say("part.less", "less") if low else say("part.more", "more"),
+            "end": say("part.least", "least") if low else say("part.most", "most"),
             "expected_pct": found.expected_pct,
             "other_pct": found.other_pct,
-            "bend": "lie straight"
+            "bend": say("part.lie_straight", "lie straight")
             if other_straight
-            else f"bend by {LARGEST_CRIMP_PCT:g} % or more",
+            else say(
+                "part.bend_by_most",
+                "bend by {crimp_pct:g} % or more",
+                crimp_pct=LARGEST_CRIMP_PCT,
+            ),
         }
     )
 

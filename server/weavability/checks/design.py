@@ -19,6 +19,7 @@ from weavability.checks.rules import (
 from weavability.looms.thresholds import Usual
 from weavability.textiles.figured.design_numbers import DesignNumbers
 from weavability.textiles.numbers import N, Truth, either, no, passed
+from weavability.textiles.sentences import NO_WORDS, Sentence, listed, say
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
 
 DESIGN: Final = "/construction/weave/design"
@@ -103,8 +104,19 @@ def _columns_without_ends(f: Facts[float], words: Words, seen: Observation) -> W
     lost = words.design.lost
     return Wording(
         values={
-            "columns": ", ".join(named) + (f" and {more} more stretches" if more else ""),
-            "lost": f", and with them all of {', '.join(lost)}" if lost else "",
+            "columns": say(
+                "part.more_stretches",
+                "{columns} and {stretches} more stretches",
+                columns=", ".join(named),
+                stretches=more,
+            )
+            if more
+            else ", ".join(named),
+            "lost": say(
+                "part.lost_effects", ", and with them all of {effects}", effects=", ".join(lost)
+            )
+            if lost
+            else NO_WORDS,
         }
     )
 
@@ -154,9 +166,11 @@ def tie_conflict(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 )
 def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
     ends, first = int(f.order.design.conflicting_ends), words.design.conflicts
-    places = "; ".join(each.what for each in first[:_CONFLICTS_NAMED])
-    more = f"; and {ends - _CONFLICTS_NAMED} more" if ends > _CONFLICTS_NAMED else ""
-    return Wording(values={"ends": ends, "first": first[0].end, "places": places + more})
+    places: Sentence = listed([each.what for each in first[:_CONFLICTS_NAMED]])
+    if ends > _CONFLICTS_NAMED:
+        more = ends - _CONFLICTS_NAMED
+        places = say("part.and_more", "{places}; and {more} more", places=places, more=more)
+    return Wording(values={"ends": ends, "first": first[0].end, "places": places})
 
 
 describe(
@@ -252,9 +266,11 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
             "last": last,
             "first": first,
             "hooks": hooks,
-            "of_hooks": "hook" if hooks == 1 else "hooks",
+            "of_hooks": say("part.hook", "hook") if hooks == 1 else say("part.hooks", "hooks"),
             "picks": design.own_picks,
-            "of_picks": "pick" if design.own_picks == 1 else "picks",
+            "of_picks": say("part.pick", "pick")
+            if design.own_picks == 1
+            else say("part.picks", "picks"),
             "ends": design.fitting_ends,
             "lifted": _ends_left(f, design.fitting_ends),
             "lines": design.fitting_lines,
@@ -262,12 +278,12 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     )
 
 
-def _ends_left(f: Facts[float], columns: int) -> str:
+def _ends_left(f: Facts[float], columns: int) -> Sentence:
     """Say how many ends so many columns lift, if they are fewer than there are."""
     lifted = int(hooks_in_use(f.weave.hooks, columns) * f.weave.ends_per_hook) if columns else 0
     if f.weave.is_jacquard and f.weave.ground_ends > lifted > 0:
-        return f" and to the {lifted} ends that they lift"
-    return ""
+        return say("part.ends_lifted", " and to the {ends} ends that they lift", ends=lifted)
+    return NO_WORDS
 
 
 describe(
@@ -329,7 +345,9 @@ def _distorted(f: Facts[float], words: Words, seen: Observation) -> Wording:
             "height": height,
             "designed_width": designed_width,
             "designed_height": designed_height,
-            "how": "too broad" if is_wide else "too high",
+            "how": say("part.too_broad", "too broad")
+            if is_wide
+            else say("part.too_high", "too high"),
         }
     )
 
@@ -374,7 +392,12 @@ _UNBOUND: Final = (
 
 @message(unbound_line, pointer=EFFECTS, line=_UNBOUND)
 def _unbound_line(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"effects": ", ".join(words.design.unbound), "where": ", on whole lines"})
+    return Wording(
+        values={
+            "effects": ", ".join(words.design.unbound),
+            "where": say("part.on_whole_lines", ", on whole lines"),
+        }
+    )
 
 
 @compare(CheckCode.DESIGN_EFFECT_UNBOUND, passed, Severity.WARNING, unit="effects")
@@ -387,7 +410,7 @@ def unbound_effect(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 @message(unbound_effect, pointer=EFFECTS, area=_UNBOUND)
 def _unbound_effect(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"effects": ", ".join(words.design.unbound), "where": ""})
+    return Wording(values={"effects": ", ".join(words.design.unbound), "where": NO_WORDS})
 
 
 describe(

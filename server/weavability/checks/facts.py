@@ -41,6 +41,7 @@ from weavability.textiles.required_values import (
     finished_figures,
     required_of,
 )
+from weavability.textiles.sentences import NO_WORDS, Sentence
 from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
 from weavability.textiles.yarns import YarnFacts
@@ -133,7 +134,7 @@ class WeaveWords:
     """Names and texts of a weave and its shedding motion, for messages.
 
     Attributes:
-        draft_fault: Why the requested draft cannot weave the cloth; ``""`` if it can.
+        draft_fault: Why the requested draft cannot weave the cloth; empty if it can.
         has_other_draft: Whether another draft takes its place.
         contradiction: How the weave contradicts the declared layers, if it does.
     """
@@ -141,7 +142,7 @@ class WeaveWords:
     loose_ends: tuple[int, ...]
     loose_picks: tuple[int, ...]
     shedding: str
-    draft_fault: str
+    draft_fault: Sentence
     has_other_draft: bool
     contradiction: Contradiction | None = None
 
@@ -177,7 +178,7 @@ class Words:
     hardest_weft: str = ""
     weft_peak_tension_cn: float = 0.0
     weft_peak_at_deg: float = 0.0
-    weft_peak_moment: str = ""
+    weft_peak_moment: Sentence = NO_WORDS
     weft_weakest_place_cn: float = 0.0
     busiest_weft: str = ""
     hardest_warp: str = ""
@@ -389,7 +390,7 @@ def weave_words(cloth: ClothSymbols, on: DrawingIn) -> WeaveWords:
         loose_ends=structure.loose_ends,
         loose_picks=structure.loose_picks,
         shedding=on.limits.kind.in_words,
-        draft_fault=(drawn.draft_fault or "") if drawn else "",
+        draft_fault=(drawn.draft_fault or NO_WORDS) if drawn else NO_WORDS,
         has_other_draft=drawn is not None,
         contradiction=contradiction_of(cloth.layered_weave),
     )

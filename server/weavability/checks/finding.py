@@ -9,6 +9,7 @@ from typing import Annotated, TypedDict
 
 from weavability.checks.codes import CheckCode
 from weavability.textiles.field_marks import Since, Unit
+from weavability.textiles.sentences import WrittenValue
 
 
 class Severity(StrEnum):
@@ -106,7 +107,7 @@ class Finding:
         str, "Key of the sentence, for a translation; stable like the code", Since("0.2")
     ]
     message_values: Annotated[
-        Mapping[str, float | int | str],
+        Mapping[str, WrittenValue],
         "The values that the sentence quotes, by name",
         Since("0.2"),
     ]

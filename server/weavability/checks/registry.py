@@ -65,6 +65,7 @@ from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import N, short
+from weavability.textiles.sentences import quotation, reported_as, say
 from weavability.textiles.sources import cite
 
 SUBJECTS: Final = (
@@ -446,13 +447,14 @@ def _rendered(
             quoted[name] = actual
         else:
             quoted[name] = limit if name == "limit" else getattr(thresholds.usual, name)
+    reported = {name: reported_as(value) for name, value in quoted.items()}
     pointer, rests_on = text.pointer, rests_on or wording.rests_on
     return Finding(
         code=one.code,
         severity=seen.severity,
-        message=template.format_map(_in_sentence(quoted)),
+        message=template.format_map(_in_sentence(reported)),
         message_key=key,
-        message_values=quoted,
+        message_values=quotation(reported),
         pointer=rests_on[0].pointer
         if rests_on
         else pointer.format_map(values)
@@ -474,7 +476,7 @@ def _in_sentence(quoted: Mapping[str, Any]) -> dict[str, Any]:
     ['A', 'yarn', '2']
     """
     named = {
-        system: key[len(system) :].strip("_") or "yarn"
+        system: key[len(system) :].strip("_") or say("part.yarn", "yarn")
         for system in ("weft", "warp")
         if (key := str(quoted.get(system, ""))).lower().startswith(system)
     }

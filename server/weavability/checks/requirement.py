@@ -34,6 +34,7 @@ from weavability.textiles.required_values import (
     FIGURES,
     RequiredNumbers,
 )
+from weavability.textiles.sentences import NO_WORDS, say
 
 
 class _Figure(NamedTuple):
@@ -229,12 +230,17 @@ def _register_side(figure: _Figure, side: _Side) -> None:
 
 def _wording(f: Facts[float], words: Words, seen: Observation, side: _Side) -> Wording:
     found, stated = f.order.requirements[seen.requirement], words.requirements[seen.requirement]
-    band = f" ({found.low:.4g} to {found.high:.4g} over what is assumed)"
+    band = say(
+        "part.band_of_requirement",
+        " ({low:.4g} to {high:.4g} over what is assumed)",
+        low=found.low,
+        high=found.high,
+    )
     return Wording(
         values={
             "at": stated.pointer,
             "fibre": stated.fibre,
-            "band": band if found.high - found.low > SLACK * found.high else "",
+            "band": band if found.high - found.low > SLACK * found.high else NO_WORDS,
             "end": found.high if side.is_most else found.low,
         },
         reported=Reported(found.value, seen.limit, at_least=not side.is_most),

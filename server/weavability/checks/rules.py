@@ -23,6 +23,7 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.numbers import N, Truth
 from weavability.textiles.required_values import RequiredNumbers
+from weavability.textiles.sentences import Value
 
 Compared: TypeAlias = tuple[N, tuple[N, ...], Truth]
 """What is compared, a limit for each severity, the heaviest first, and whether this applies."""
@@ -184,7 +185,7 @@ class Wording:
             of an error: the finding names them and keeps its pointer.
     """
 
-    values: Mapping[str, float | int | str] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=dict)
     variant: str = ""
     reported: Reported | None = None
     rests_on: tuple[Assumption, ...] = ()

@@ -28,6 +28,7 @@ from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.yarns import WEAKEST_PLACE
 
 YARNS: Final = "/construction/weft/yarns"
@@ -338,21 +339,61 @@ class Unsuited(NamedTuple):
     kind: str
     system: str
     level: float
-    words: str
+    words: Sentence
 
 
-_NO_GRIP: Final = "it is smooth and stiff, and the jet has little hold on it"
-_TURNS: Final = "it turns over when it is drawn off over the end of its package; unroll it"
-_STRETCHES: Final = "it stretches under every change of tension; feed it positively, or cover it"
-_FLY: Final = "its loose filaments break and fly; they conduct electricity, so enclose the drives"
+_NO_GRIP: Final = say(
+    "part.unsuited_no_grip", "it is smooth and stiff, and the jet has little hold on it"
+)
+_TURNS: Final = say(
+    "part.unsuited_turns_over",
+    "it turns over when it is drawn off over the end of its package; unroll it",
+)
+_STRETCHES: Final = say(
+    "part.unsuited_stretches",
+    "it stretches under every change of tension; feed it positively, or cover it",
+)
+_FLY: Final = say(
+    "part.unsuited_flies",
+    "its loose filaments break and fly; they conduct electricity, so enclose the drives",
+)
 UNSUITED: Final = (
-    Unsuited("is_metal", "is_air_jet", 3, "the jet cannot carry wire"),
-    Unsuited("is_metal", "is_water_jet", 3, "the jet cannot carry wire"),
-    Unsuited("is_metal", "is_rapier", 1, "it kinks; keep the brake soft and the guides wide"),
-    Unsuited("is_metal", "is_projectile", 1, "it kinks; keep the brake soft and the guides wide"),
-    Unsuited("is_metal", "is_shuttle", 1, "it kinks as it leaves the pirn; keep its brake soft"),
-    Unsuited("is_metal", "is_needle", 1, "it kinks; keep the brake soft and the guides wide"),
-    Unsuited("is_tape", "is_air_jet", 3, "a tape turns over in the jet and does not arrive flat"),
+    Unsuited(
+        "is_metal", "is_air_jet", 3, say("part.unsuited_no_wire", "the jet cannot carry wire")
+    ),
+    Unsuited(
+        "is_metal", "is_water_jet", 3, say("part.unsuited_no_wire", "the jet cannot carry wire")
+    ),
+    Unsuited(
+        "is_metal",
+        "is_rapier",
+        1,
+        say("part.unsuited_kinks", "it kinks; keep the brake soft and the guides wide"),
+    ),
+    Unsuited(
+        "is_metal",
+        "is_projectile",
+        1,
+        say("part.unsuited_kinks", "it kinks; keep the brake soft and the guides wide"),
+    ),
+    Unsuited(
+        "is_metal",
+        "is_shuttle",
+        1,
+        say("part.unsuited_kinks_at_pirn", "it kinks as it leaves the pirn; keep its brake soft"),
+    ),
+    Unsuited(
+        "is_metal",
+        "is_needle",
+        1,
+        say("part.unsuited_kinks", "it kinks; keep the brake soft and the guides wide"),
+    ),
+    Unsuited(
+        "is_tape",
+        "is_air_jet",
+        3,
+        say("part.unsuited_tape_in_jet", "a tape turns over in the jet and does not arrive flat"),
+    ),
     Unsuited("is_tape", "is_water_jet", 2, _TURNS),
     Unsuited("is_tape", "is_rapier", 1, _TURNS),
     Unsuited("is_tape", "is_projectile", 1, _TURNS),
@@ -360,17 +401,33 @@ UNSUITED: Final = (
     Unsuited("is_tape", "is_needle", 1, _TURNS),
     Unsuited("is_carbon", "is_air_jet", 2, _FLY),
     Unsuited(
-        "is_carbon", "is_water_jet", 2, "the jet spreads its filaments and washes its size off"
+        "is_carbon",
+        "is_water_jet",
+        2,
+        say("part.unsuited_jet_spreads", "the jet spreads its filaments and washes its size off"),
     ),
-    Unsuited("is_carbon", "is_projectile", 2, "the gripper crushes its filaments"),
+    Unsuited(
+        "is_carbon",
+        "is_projectile",
+        2,
+        say("part.unsuited_gripper_crushes", "the gripper crushes its filaments"),
+    ),
     Unsuited("is_carbon", "is_rapier", 1, _FLY),
     Unsuited(
-        "is_carbon", "is_shuttle", 2, "pirn winding and the shuttle's eye break its filaments"
+        "is_carbon",
+        "is_shuttle",
+        2,
+        say("part.unsuited_pirn_breaks", "pirn winding and the shuttle's eye break its filaments"),
     ),
     Unsuited("is_carbon", "is_needle", 2, _FLY),
     Unsuited("is_monofilament", "is_air_jet", 2, _NO_GRIP),
     Unsuited("is_monofilament", "is_water_jet", 1, _NO_GRIP),
-    Unsuited("is_monofilament", "is_shuttle", 1, "it springs off the pirn; line the shuttle"),
+    Unsuited(
+        "is_monofilament",
+        "is_shuttle",
+        1,
+        say("part.unsuited_springs_off", "it springs off the pirn; line the shuttle"),
+    ),
     Unsuited("is_bare_elastane", "is_air_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_water_jet", 2, _STRETCHES),
     Unsuited("is_bare_elastane", "is_rapier", 2, _STRETCHES),
@@ -420,7 +477,9 @@ def _unsuited(f: Facts[float], words: Words, seen: Observation) -> Wording:
         values={
             "weft": words.weft_keys[seen.weft],
             "material": material,
-            "how": "cannot be inserted by" if cannot else "needs care with",
+            "how": say("part.not_inserted_by", "cannot be inserted by")
+            if cannot
+            else say("part.needs_care_with", "needs care with"),
             "why": why,
         },
         variant="cannot" if cannot else "with_care",

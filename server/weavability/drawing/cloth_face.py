@@ -20,6 +20,7 @@ from weavability.drawing.thread_bands import ThreadBand
 from weavability.textiles.colouring import MAX_FACE_CELLS, Face, colour_repeat, face_of, face_shares
 from weavability.textiles.errors import InputError
 from weavability.textiles.layered_weave import LayeredWeave
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Weave
 
 MOST_THREADS_DRAWN: Final = 64
@@ -99,7 +100,11 @@ def draw_cloth_face(
     """
     for colour in {*warp_colours, *weft_colours}:
         if not _COLOUR.fullmatch(colour):
-            message = f"'{colour[:20]}' is not a colour: write #rrggbb."
+            message = say(
+                "fault.colours.not_a_colour",
+                "'{colour}' is not a colour: write #rrggbb.",
+                colour=colour[:20],
+            )
             raise InputError.of("", message, given=colour[:20], allowed="#1c2a4a")
     repeat = colour_repeat(weave, warp=warp_colours, weft=weft_colours)
     ends, picks = _shown(repeat.ends), _shown(repeat.picks)

@@ -12,6 +12,7 @@ from weavability.looms.loom import Loom
 from weavability.looms.speed import LoadedWeft
 from weavability.looms.weft_insertion import speed_limit
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 
 def draw_insertion(request: RateRequest, loom: Loom) -> str:
@@ -32,7 +33,10 @@ def draw_insertion(request: RateRequest, loom: Loom) -> str:
     if not case.wefts:
         raise InputError.of(
             "/weft",
-            "Give weft, or a construction: the drawing shows the tension of the weft.",
+            say(
+                "fault.insertion_rate.drawing_needs_weft",
+                "Give weft, or a construction: the drawing shows the tension of the weft.",
+            ),
             allowed='a yarn such as {"designation": "Ne 20", "fibre": "cotton"}',
         )
     width_cm = case.reed_width_cm

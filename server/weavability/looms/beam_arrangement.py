@@ -10,7 +10,7 @@ from weavability.looms.loom import BeamArrangement, Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.errors import InputError
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 
 ABREAST_OVER_REED: Final = 1.25
 """Greatest width of all beams abreast over the reed width, common practice."""
@@ -79,24 +79,42 @@ def _count(loom: Loom, arrangement: BeamArrangement, ledger: Ledger) -> int:
         loom.warp_beam.count,
         fewest,
         unit=None,
-        reason=f"the fewest beams that are arranged as stated, {arrangement.value}; "
-        + cite("[COMMON-PRACTICE]"),
+        reason=say(
+            "assumption.warp_beam.fewest_of_arrangement",
+            "the fewest beams that are arranged as stated, {arrangement}; [COMMON-PRACTICE]",
+            arrangement=arrangement.value,
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(fewest, most),
     )
     if (count == 1) is not is_one:
         raise InputError.of(
             "/warp_beam/count",
-            f"Arrangement {arrangement.value} means "
-            + ("one beam." if is_one else "two beams or more."),
+            say(
+                "fault.warp_beam.one_of_arrangement",
+                "Arrangement {arrangement} means one beam.",
+                arrangement=arrangement.value,
+            )
+            if is_one
+            else say(
+                "fault.warp_beam.several_of_arrangement",
+                "Arrangement {arrangement} means two beams or more.",
+                arrangement=arrangement.value,
+            ),
             given=count,
             allowed="1" if is_one else "2 or more",
         )
     if arrangement is BeamArrangement.ABREAST and not _fit_abreast(loom, count):
         raise InputError.of(
             "/warp_beam/width_cm",
-            f"{count} beams of this width have no room side by side behind a reed of "
-            f"{loom.reed_width_cm:g} cm: state the distance between the flanges of one beam.",
+            say(
+                "fault.warp_beam.no_room_abreast",
+                "{beams} beams of this width have no room side by side behind a reed of "
+                "{reed_width_cm:g} cm: state the distance between the flanges of one "
+                "beam.",
+                beams=count,
+                reed_width_cm=loom.reed_width_cm,
+            ),
             given=loom.warp_beam.width_cm,
             allowed=f"at most {ABREAST_OVER_REED * loom.reed_width_cm / count:g}",
         )
@@ -117,18 +135,24 @@ def _usual(loom: Loom, count: int, ledger: Ledger) -> BeamArrangement:
     """Note how the beams are taken to be arranged."""
     if count == 1:
         arrangement = BeamArrangement.ONE
-        reason = "a single beam"
+        reason = say("assumption.warp_beam.one", "a single beam; [COMMON-PRACTICE]")
     elif _fit_abreast(loom, count):
         arrangement = BeamArrangement.ABREAST
-        reason = "several beams are taken to be side by side, let off at one speed"
+        reason = say(
+            "assumption.warp_beam.abreast",
+            "several beams are taken to be side by side, let off at one speed; [COMMON-PRACTICE]",
+        )
     else:
         arrangement = BeamArrangement.STACKED
-        reason = "beams of this width have no room side by side"
+        reason = say(
+            "assumption.warp_beam.stacked",
+            "beams of this width have no room side by side; [COMMON-PRACTICE]",
+        )
     return ledger.note(
         "/warp_beam/arrangement",
         arrangement,
         unit=None,
-        reason=f"{reason}; {cite('[COMMON-PRACTICE]')}",
+        reason=reason,
         grade=Grade.COMMON_PRACTICE,
         other=BeamArrangement.STACKED,
     )
@@ -142,10 +166,12 @@ def _width_cm(loom: Loom, count: int, arrangement: BeamArrangement, ledger: Ledg
         loom.warp_beam.width_cm,
         usual_cm,
         unit="cm",
-        reason="flanges set to the reed width"
-        + (", which the beams abreast share" if is_abreast else "")
-        + "; "
-        + cite("[COMMON-PRACTICE]"),
+        reason=say(
+            "assumption.warp_beam.shared_width",
+            "flanges set to the reed width, which the beams abreast share; [COMMON-PRACTICE]",
+        )
+        if is_abreast
+        else say("assumption.warp_beam.width", "flanges set to the reed width; [COMMON-PRACTICE]"),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(round(_WIDTH_BAND.low * usual_cm, 4), round(_WIDTH_BAND.high * usual_cm, 4)),
     )

@@ -8,7 +8,7 @@ from typing import Final
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.yarns import YarnFacts
@@ -111,10 +111,14 @@ def _note(warp: SystemFacts, group: GroupFacts, pointer: str, ledger: Ledger) ->
         pointer,
         density,
         unit="g/cm³",
-        reason=cite(
-            "spun yarn, 0.50-0.60 usual: [COURSE-MILL-DESIGN]"
-            if is_spun
-            else "by the kind of yarn and the density of its fibre: [FROM-MEMORY]"
+        reason=say(
+            "assumption.warp_beam.density_of_spun",
+            "spun yarn, 0.50-0.60 usual: [COURSE-MILL-DESIGN]",
+        )
+        if is_spun
+        else say(
+            "assumption.warp_beam.density",
+            "by the kind of yarn and the density of its fibre: [FROM-MEMORY]",
         ),
         grade=Grade.SOURCE if is_spun else Grade.FROM_MEMORY,
         band=_band(density),

@@ -12,6 +12,7 @@ from weavability.looms.pieces import Pieces
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, greatest, up
+from weavability.textiles.sentences import say
 from weavability.textiles.units import TEX_M_PER_G
 
 WINDING_CLEARANCE_CM: Final = 2.0
@@ -59,7 +60,9 @@ def beam_volume_cm3(*, winding_diameter_cm: N, barrel_diameter_cm: N, width_cm: 
     if is_so(positive("winding_diameter_cm", winding_diameter_cm) <= barrel_diameter_cm):
         raise InputError.of(
             "/barrel_diameter_cm",
-            "The barrel must be thinner than the full beam.",
+            say(
+                "fault.warp_beam.barrel_too_thick", "The barrel must be thinner than the full beam."
+            ),
             given=barrel_diameter_cm,
             allowed=f"below {winding_diameter_cm:g}",
         )
@@ -169,7 +172,10 @@ def beams_needed(
     if is_so(useful <= 0):
         raise InputError.of(
             "/beam_capacity_m",
-            "The beam holds no more warp than is lost at each beam; use a larger beam.",
+            say(
+                "fault.warp_beam.too_small",
+                "The beam holds no more warp than is lost at each beam; use a larger beam.",
+            ),
             given=beam_capacity_m,
             allowed=f"above {waste_per_beam_m:g}",
         )
@@ -192,7 +198,10 @@ def cloth_roll_capacity_m(*, roll_diameter_cm: N, tube_diameter_cm: N, cloth_thi
     if is_so(positive("roll_diameter_cm", roll_diameter_cm) <= tube_diameter_cm):
         raise InputError.of(
             "/roll_diameter_cm",
-            "The full cloth roll must be thicker than its tube.",
+            say(
+                "fault.cloth_roll.tube_too_thick",
+                "The full cloth roll must be thicker than its tube.",
+            ),
             given=roll_diameter_cm,
             allowed=f"above {tube_diameter_cm:g}",
         )

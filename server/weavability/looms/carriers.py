@@ -19,6 +19,7 @@ from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Record, either, greatest, least
+from weavability.textiles.sentences import say
 
 DEGREES_PER_SECOND_PER_PICK: Final = 6.0
 """Crank degrees a second at one pick a minute: 360 / 60."""
@@ -229,15 +230,32 @@ def _check_rapier_fields(setup: InsertionSetup) -> None:
         ("transfer_deg", strokes),
     ):
         if has == (getattr(setup, name) is None):
-            verb = "needs" if has else "has no"
-            raise InputError.of(f"/{name}", f"Insertion by {setup.system} {verb} {name}.")
+            raise InputError.of(
+                f"/{name}",
+                say(
+                    "fault.insertion.field_missing",
+                    "Insertion by {system} needs {field}.",
+                    system=setup.system,
+                    field=name,
+                )
+                if has
+                else say(
+                    "fault.insertion.field_of_other_system",
+                    "Insertion by {system} has no {field}.",
+                    system=setup.system,
+                    field=name,
+                ),
+            )
 
 
 def _check_loop(setup: InsertionSetup) -> None:
     if setup.system is InsertionSystem.NEEDLE and setup.picks_per_insertion != 2:
         raise InputError.of(
             "/picks_per_insertion",
-            "A needle lays the weft as a loop: two picks at every turn of the crank.",
+            say(
+                "fault.insertion.needle_loop",
+                "A needle lays the weft as a loop: two picks at every turn of the crank.",
+            ),
             given=setup.picks_per_insertion,
             allowed=2,
         )
@@ -249,8 +267,11 @@ def _check_angles(setup: InsertionSetup) -> None:
     if any(later - earlier < 1.0 for earlier, later in pairwise(given)):
         raise InputError.of(
             "/exit_deg",
-            "The angles must follow each other: entry, transfer (rapiers only), exit, "
-            "each at least 1 degree after the one before.",
+            say(
+                "fault.insertion.angles",
+                "The angles must follow each other: entry, transfer (rapiers only), "
+                "exit, each at least 1 degree after the one before.",
+            ),
             given=given,
             allowed="for example entry 60, transfer 180, exit 300",
         )

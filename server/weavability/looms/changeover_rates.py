@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 from weavability.looms.guards import not_negative, positive
 from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.sentences import Sentence, say_row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +85,10 @@ class RateBasis(NamedTuple):
     band: ValueBand
     grade: Grade
     source: str
+
+    def reason(self, rate: str) -> Sentence:
+        """Return why a rate has its starting value."""
+        return say_row(f"assumption.changeover_rate.{rate}", self.source)
 
 
 def _usual(low: float, high: float) -> RateBasis:
@@ -186,3 +191,10 @@ def further_warps_hours(
         return 0.0
     knots = sum(ends * count for ends, count in further)
     return stops * tie_in_hours(knots / stops, rates)
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the reason of every starting value, by key."""
+    return {
+        f"assumption.changeover_rate.{name}": basis.source for name, basis in RATE_BASES.items()
+    }

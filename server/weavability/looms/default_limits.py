@@ -15,7 +15,7 @@ from typing import Any
 
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import Sentence, say_row
 
 
 def default_limits_text() -> str:
@@ -88,7 +88,7 @@ class Defaults:
             pointer,
             value,
             unit=row.get("unit"),
-            reason=cite(source),
+            reason=say_row(_key(pointer, system if "sources" in row else ""), source),
             grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
             band=self._band(row, value),
         )
@@ -124,3 +124,22 @@ class Defaults:
 
 def _stated(loom: Loom, pointer: str) -> Any:
     return attrgetter(pointer[1:].replace("/", "."))(loom)
+
+
+def reason_of(pointer: str) -> Sentence:
+    """Return why a limit that does not depend on the insertion system has its starting value."""
+    return say_row(_key(pointer), default_limits()[pointer]["source"])
+
+
+def _key(pointer: str, system: str = "") -> str:
+    place = pointer.removeprefix("/").replace("/", ".")
+    return f"assumption.loom.{place}.{system}" if system else f"assumption.loom.{place}"
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the reason of every starting value, by key."""
+    return {
+        _key(pointer, system): source
+        for pointer, row in default_limits().items()
+        for system, source in row.get("sources", {"": row.get("source")}).items()
+    }

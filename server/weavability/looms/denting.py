@@ -23,7 +23,6 @@ from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import End, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
-from weavability.textiles.cloth_defaults import COMMON_PRACTICE
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT
 from weavability.textiles.numbers import (
@@ -41,7 +40,7 @@ from weavability.textiles.numbers import (
     up,
     whole,
 )
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import Sentence, say, say_row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -561,18 +560,45 @@ def _come_out(
 
 def _reason(
     request: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
-) -> str:
+) -> Sentence:
     """Say why so many ends were taken in a dent."""
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
     if request.is_reed_stated:
         nearest = int(_nearest_ends_per_dent(request, ends_per_10cm))
         if chosen < nearest:
-            return f"the most that a dent takes; the sett in the stated reed needs {nearest}"
-        return "the whole number that comes nearest to the sett in the stated reed"
-    reed = "a reed in stock" if numbers.dents_per_10cm in stock else "a reed of usual fineness"
+            return say(
+                "assumption.denting.full_dent",
+                "the most that a dent takes; the sett in the stated reed needs {ends_per_dent}",
+                ends_per_dent=nearest,
+            )
+        return say(
+            "assumption.denting.nearest",
+            "the whole number that comes nearest to the sett in the stated reed",
+        )
+    in_stock = numbers.dents_per_10cm in stock
     if numbers.air.knot_room_pct < 100:
-        return f"as much room for knots as {reed} gives; {COMMON_PRACTICE}"
-    return f"suits {reed}, in whose gaps a knot passes; {COMMON_PRACTICE}"
+        return (
+            say(
+                "assumption.denting.most_room_in_stock",
+                "as much room for knots as a reed in stock gives; [COMMON-PRACTICE]",
+            )
+            if in_stock
+            else say(
+                "assumption.denting.most_room",
+                "as much room for knots as a reed of usual fineness gives; [COMMON-PRACTICE]",
+            )
+        )
+    return (
+        say(
+            "assumption.denting.knots_pass_in_stock",
+            "suits a reed in stock, in whose gaps a knot passes; [COMMON-PRACTICE]",
+        )
+        if in_stock
+        else say(
+            "assumption.denting.knots_pass",
+            "suits a reed of usual fineness, in whose gaps a knot passes; [COMMON-PRACTICE]",
+        )
+    )
 
 
 def _note_wire(cloth: ClothFacts, air: AirSpace[float], ledger: Ledger) -> None:
@@ -582,7 +608,11 @@ def _note_wire(cloth: ClothFacts, air: AirSpace[float], ledger: Ledger) -> None:
         cloth.construction.reed.wire_share_pct,
         share,
         unit="%",
-        reason=f"of this reed; {cite(WIRE_SHARE_SOURCE)}",
+        reason=say(
+            "assumption.reed.wire_share",
+            "of this reed; {source}",
+            source=say_row("part.wire_share", WIRE_SHARE_SOURCE),
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(
             max(bounds.least, share - WIRE_SHARE_BAND_POINTS),
@@ -596,17 +626,29 @@ def _note_selvedge(cloth: ClothFacts, numbers: DentingNumbers[float], ledger: Le
     if not cloth.ends.selvedge:
         return
     fullest = int(numbers.fullest_dent)
-    most, doubled = MAX_ENDS_PER_DENT, int(edge_ends_per_dent(fullest))
-    as_far = "" if 2 * fullest <= most else f", to the {most} of a full dent"
+    doubled = int(edge_ends_per_dent(fullest))
     own_weave = cloth.construction.selvedge.weave is not None
     ledger.take(
         "/construction/selvedge/ends_per_dent",
         cloth.construction.selvedge.ends_per_dent,
         fullest if own_weave else doubled,
         unit=None,
-        reason=f"as the ground, since its weave is stated; {COMMON_PRACTICE}"
-        if own_weave
-        else f"edge dents doubled{as_far}; {COMMON_PRACTICE}",
+        reason=_reason_of_selvedge(fullest, own_weave=own_weave),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(fullest, doubled),
+    )
+
+
+def _reason_of_selvedge(fullest: int, *, own_weave: bool) -> Sentence:
+    if own_weave:
+        return say(
+            "assumption.denting.selvedge_with_weave",
+            "as the ground, since its weave is stated; [COMMON-PRACTICE]",
+        )
+    if 2 * fullest <= MAX_ENDS_PER_DENT:
+        return say("assumption.denting.selvedge", "edge dents doubled; [COMMON-PRACTICE]")
+    return say(
+        "assumption.denting.full_selvedge",
+        "edge dents doubled, to the {most_ends} of a full dent; [COMMON-PRACTICE]",
+        most_ends=MAX_ENDS_PER_DENT,
     )

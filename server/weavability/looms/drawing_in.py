@@ -33,6 +33,7 @@ from weavability.textiles.numbers import (
     passed,
     up,
 )
+from weavability.textiles.sentences import Sentence
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
 
@@ -58,7 +59,7 @@ class ShaftDraft:
     """
 
     draft: Draft
-    draft_fault: str | None
+    draft_fault: Sentence | None
     shafts_used: int
     healds_per_shaft: tuple[int, ...]
     healds_per_cm_per_shaft: float
@@ -254,7 +255,7 @@ def _shared(ends: int, shafts: int) -> tuple[int, ...]:
     return tuple(each + (shaft < left) for shaft in range(shafts))
 
 
-def _draft(cloth: _Warp, shedding: ShaftLimits, available: int) -> tuple[Draft, str | None]:
+def _draft(cloth: _Warp, shedding: ShaftLimits, available: int) -> tuple[Draft, Sentence | None]:
     """Return the requested draft if it weaves the cloth, else the one that a mill would take."""
     request = cloth.request
     if request is None:

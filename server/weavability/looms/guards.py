@@ -12,6 +12,7 @@ import numpy as np
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
+from weavability.textiles.sentences import say
 
 SMALLEST: Final = 1e-9
 LARGEST: Final = 1e9
@@ -33,7 +34,11 @@ def positive(name: str, value: N) -> N:
         return value
     raise InputError.of(
         f"/{name}",
-        f"{name} must be a number above 0 (and at most 1e9).",
+        say(
+            "fault.value.not_above_zero",
+            "{field} must be a number above 0 (and at most 1e9).",
+            field=name,
+        ),
         given=value,
         allowed="above 0",
     )
@@ -60,7 +65,13 @@ def between(name: str, value: N, *, least: float, most: float) -> N:
         return value
     raise InputError.of(
         f"/{name}",
-        f"{name} must be from {least:g} to {most:g}.",
+        say(
+            "fault.value.not_between",
+            "{field} must be from {least:g} to {most:g}.",
+            field=name,
+            least=least,
+            most=most,
+        ),
         given=value,
         allowed=[least, most],
     )
@@ -77,7 +88,10 @@ def counted(name: str, value: N, *, least: float, most: float) -> N:
     if int(between(name, value, least=least, most=most)) == value:
         return value
     raise InputError.of(
-        f"/{name}", f"{name} must be a whole number.", given=value, allowed=[least, most]
+        f"/{name}",
+        say("fault.value.not_whole", "{field} must be a whole number.", field=name),
+        given=value,
+        allowed=[least, most],
     )
 
 

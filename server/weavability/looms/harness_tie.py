@@ -14,6 +14,7 @@ from typing import Final
 
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.numbers import N, quotient, root
+from weavability.textiles.sentences import say
 
 MOST_SECTIONS: Final = 64
 MOST_TIED_ENDS: Final = 100_000
@@ -137,18 +138,30 @@ def _impossible(sections: Sequence[TieSection]) -> Iterator[Fault]:
         for name in ("from_hook", "hooks", "times"):
             number = getattr(section, name)
             if number < 1:
-                yield Fault(f"/{index}/{name}", f"{name} is 1 or more.", number, "1 or more")
+                yield Fault(
+                    f"/{index}/{name}",
+                    say("fault.tie.not_counted", "{field} is 1 or more.", field=name),
+                    number,
+                    "1 or more",
+                )
         if section.point is TiePoint.SINGLE and section.order is not TieOrder.CENTRED:
-            message = f"Only a centred section turns at a point; this one is {section.order}."
+            message = say(
+                "fault.tie.point_not_centred",
+                "Only a centred section turns at a point; this one is {section_order}.",
+                section_order=section.order,
+            )
             yield Fault(f"/{index}/point", message, section.point.value, "order: centred")
 
 
 def _beyond(sections: Sequence[TieSection], hooks: int) -> Iterator[Fault]:
     for index, section in enumerate(sections):
         if section.last_hook > hooks:
-            message = (
-                f"The section goes on to hook {section.last_hook}; the machine has {hooks}, so "
-                "that its last ends would have no hook."
+            message = say(
+                "fault.tie.beyond_hooks",
+                "The section goes on to hook {last_hook}; the machine has {hooks}, "
+                "so that its last ends would have no hook.",
+                last_hook=section.last_hook,
+                hooks=hooks,
             )
             yield Fault(f"/{index}", message, section.last_hook, f"1 to {hooks}")
 
@@ -160,9 +173,12 @@ def _overlaps(sections: Sequence[TieSection]) -> Iterator[Fault]:
             unlike = (first, last) != (other_first, other_last)
             if unlike and first <= other_last and other_first <= last:
                 named = f"{max(first, other_first)} to {min(last, other_last)}"
-                message = (
-                    f"Hooks {named} are in another section too, which has other hooks beside them. "
-                    "Give sections that share hooks all of them, or none."
+                message = say(
+                    "fault.tie.shared_hooks",
+                    "Hooks {hooks} are in another section too, which has other "
+                    "hooks beside them. Give sections that share hooks all of them, "
+                    "or none.",
+                    hooks=named,
                 )
                 yield Fault(f"/{index}", message, [first, last])
                 break
@@ -174,5 +190,10 @@ def _too_many(sections: Sequence[TieSection]) -> Iterator[Fault]:
         for section in sections
     )
     if ends > MOST_TIED_ENDS:
-        message = f"The tie has {ends} ends; a cloth has {MOST_TIED_ENDS} at most."
+        message = say(
+            "fault.tie.too_many_ends",
+            "The tie has {ends} ends; a cloth has {most_ends} at most.",
+            ends=ends,
+            most_ends=MOST_TIED_ENDS,
+        )
         yield Fault("", message, ends, f"1 to {MOST_TIED_ENDS}")

@@ -16,7 +16,7 @@ from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.shuttle_boxes import MOST_BOXES
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import Sentence, say
 
 
 class Default(NamedTuple):
@@ -24,58 +24,101 @@ class Default(NamedTuple):
 
     value: float | MotionLaw | Rapiers
     unit: str | None
-    reason: str
+    reason: Sentence
     grade: Grade = Grade.COMMON_PRACTICE
     band: ValueBand | None = None
 
 
-_CP: Final = "common practice"
-_MEMORY: Final = "from memory"
-
-
 def _default(
-    value: float, unit: str | None, low: float, high: float, reason: str, grade: Grade | None = None
+    value: float,
+    unit: str | None,
+    low: float,
+    high: float,
+    reason: Sentence,
+    grade: Grade | None = None,
 ) -> Default:
     return Default(value, unit, reason, grade or Grade.COMMON_PRACTICE, ValueBand(low, high))
 
 
-def _window(entry_deg: float, exit_deg: float, reason: str, grade: Grade) -> dict[str, Default]:
+def _window(
+    entry_deg: float, exit_deg: float, reason: Sentence, grade: Grade
+) -> dict[str, Default]:
     return {
         "entry_deg": _default(entry_deg, "deg", entry_deg - 15, entry_deg + 15, reason, grade),
         "exit_deg": _default(exit_deg, "deg", exit_deg - 15, exit_deg + 15, reason, grade),
     }
 
 
-_FEEDER: Final = _default(0.5, "m", 0.2, 1.5, f"{_CP}: feeder to the reed's edge")
+_FEEDER: Final = _default(
+    0.5,
+    "m",
+    0.2,
+    1.5,
+    say("assumption.insertion.feeder", "common practice: feeder to the reed's edge"),
+)
 _SET_TENSION: Final = _default(
-    0.3, "cN/tex", 0.1, 0.6, f"{_CP}: about 0.5 cN/tex behind brake and guides, which add to it"
+    0.3,
+    "cN/tex",
+    0.1,
+    0.6,
+    say(
+        "assumption.insertion.set_tension",
+        "common practice: about 0.5 cN/tex behind brake and guides, which add to it",
+    ),
 )
 _JET_TENSION: Final = _default(
-    0.1, "cN/tex", 0.02, 0.3, f"{_CP}: in flight the weft leaves the feeder nearly free"
+    0.1,
+    "cN/tex",
+    0.02,
+    0.3,
+    say(
+        "assumption.insertion.jet_tension",
+        "common practice: in flight the weft leaves the feeder nearly free",
+    ),
 )
-_BRAKING: Final = _default(30.0, "cm", 10.0, 60.0, f"{_CP}: weft run in while braking")
+_BRAKING: Final = _default(
+    30.0,
+    "cm",
+    10.0,
+    60.0,
+    say("assumption.insertion.braking", "common practice: weft run in while braking"),
+)
 _WITHDRAWAL: Final = _default(
     2.0,
     None,
     1.0,
     4.0,
-    f"{_MEMORY}: μv² to set the yarn in motion, and as much again for the balloon at the feeder",
+    say(
+        "assumption.insertion.withdrawal",
+        "from memory: μv² to set the yarn in motion, and as much again for the "
+        "balloon at the feeder",
+    ),
     Grade.FROM_MEMORY,
 )
-_FRICTION: Final = _default(0.2, None, 0.15, 0.3, "yarn on a guide: [EXAM-CAPSTAN]", Grade.SOURCE)
+_FRICTION: Final = _default(
+    0.2,
+    None,
+    0.15,
+    0.3,
+    say("assumption.insertion.friction", "yarn on a guide: [EXAM-CAPSTAN]"),
+    Grade.SOURCE,
+)
 _MODULUS: Final = _default(
     3.0,
     None,
     2.0,
     4.0,
-    f"{_MEMORY}: a yarn resists its first stretch more than that up to its break; one that "
-    "breaks below 4 % stretches in proportion, and has 1",
+    say(
+        "assumption.insertion.initial_modulus",
+        "from memory: a yarn resists its first stretch more than that up to its "
+        "break; one that breaks below 4 % stretches in proportion, and has 1",
+    ),
     Grade.FROM_MEMORY,
 )
 
 
-def _wrap(wrap_deg: float, low: float, high: float, where: str) -> Default:
-    return _default(wrap_deg, "deg", low, high, f"{_MEMORY}: {where}", Grade.FROM_MEMORY)
+def _wrap(wrap_deg: float, low: float, high: float, reason: Sentence) -> Default:
+    return _default(wrap_deg, "deg", low, high, reason, Grade.FROM_MEMORY)
 
 
 def _held(wrap: Default, base_tension: Default = _SET_TENSION) -> dict[str, Default]:
@@ -90,71 +133,203 @@ def _held(wrap: Default, base_tension: Default = _SET_TENSION) -> dict[str, Defa
 
 
 _STROKES: Final = {
-    "motion_law": Default(MotionLaw.MODIFIED_SINE, None, f"{_CP}: a smooth law of low peak speed"),
+    "motion_law": Default(
+        MotionLaw.MODIFIED_SINE,
+        None,
+        say("assumption.insertion.motion_law", "common practice: a smooth law of low peak speed"),
+    ),
     "overrun_cm": _default(
         1.0,
         "cm",
         0.0,
         4.0,
-        f"{_MEMORY}: the rapier has moved a little before the weft is taut in its clamp",
+        say(
+            "assumption.insertion.overrun",
+            "from memory: the rapier has moved a little before the weft is taut in its clamp",
+        ),
         Grade.FROM_MEMORY,
     ),
     "free_weft_length_m": _FEEDER,
-    **_held(_wrap(180.0, 90.0, 360.0, "brake, eyes and selector turn it through half a turn")),
+    **_held(
+        _wrap(
+            180.0,
+            90.0,
+            360.0,
+            say(
+                "assumption.insertion.wrap_of_rapier",
+                "from memory: brake, eyes and selector turn it through half a turn",
+            ),
+        )
+    ),
 }
 _RAPIER: Final = {
     **_STROKES,
-    "rapiers": Default(Rapiers.DOUBLE, None, f"{_CP}: a pair that hands over at mid-width"),
+    "rapiers": Default(
+        Rapiers.DOUBLE,
+        None,
+        say("assumption.insertion.rapiers", "common practice: a pair that hands over at mid-width"),
+    ),
     **_window(
         60.0,
         300.0,
-        "rapiers are in the shed for two thirds of the cycle, 240 deg: [RAPIER-SERIES]",
+        say(
+            "assumption.insertion.window_of_rapier",
+            "rapiers are in the shed for two thirds of the cycle, 240 deg: [RAPIER-SERIES]",
+        ),
         Grade.SOURCE,
     ),
-    "transfer_deg": _default(180.0, "deg", 170.0, 190.0, f"{_CP}: hand-over at mid-cycle"),
+    "transfer_deg": _default(
+        180.0,
+        "deg",
+        170.0,
+        190.0,
+        say("assumption.insertion.transfer", "common practice: hand-over at mid-cycle"),
+    ),
     "transfer_travel_cm": _default(
         1.0,
         "cm",
         0.0,
         4.0,
-        f"{_MEMORY}: the taker has moved a little before it draws the weft",
+        say(
+            "assumption.insertion.transfer_travel",
+            "from memory: the taker has moved a little before it draws the weft",
+        ),
         Grade.FROM_MEMORY,
     ),
 }
 _NEEDLE: Final = {
     **_STROKES,
     "picks_per_insertion": Default(
-        2, None, "the needle lays the weft as a loop, two picks: [RAPIER-SERIES]", Grade.SOURCE
+        2,
+        None,
+        say(
+            "assumption.insertion.loop",
+            "the needle lays the weft as a loop, two picks: [RAPIER-SERIES]",
+        ),
+        Grade.SOURCE,
     ),
-    **_window(60.0, 300.0, f"{_CP}: a needle moves in and out in 240 deg", Grade.COMMON_PRACTICE),
-    "transfer_deg": _default(180.0, "deg", 170.0, 190.0, f"{_CP}: the needle turns at mid-cycle"),
+    **_window(
+        60.0,
+        300.0,
+        say(
+            "assumption.insertion.window_of_needle",
+            "common practice: a needle moves in and out in 240 deg",
+        ),
+        Grade.COMMON_PRACTICE,
+    ),
+    "transfer_deg": _default(
+        180.0,
+        "deg",
+        170.0,
+        190.0,
+        say(
+            "assumption.insertion.transfer_of_needle",
+            "common practice: the needle turns at mid-cycle",
+        ),
+    ),
     "overrun_cm": _default(
         2.0,
         "cm",
         0.0,
         6.0,
-        f"{_MEMORY}: a needle draws the weft from its own place of rest",
+        say(
+            "assumption.insertion.overrun_of_needle",
+            "from memory: a needle draws the weft from its own place of rest",
+        ),
         Grade.FROM_MEMORY,
     ),
 }
 _PROJECTILE: Final = {
-    **_window(110.0, 260.0, f"{_CP}: a flight of 150 deg", Grade.COMMON_PRACTICE),
-    "carrier_length_cm": _default(
-        9.0, "cm", 8.5, 9.5, "a projectile is 90 mm long: [PROJECTILE-NOTES]", Grade.SOURCE
+    **_window(
+        110.0,
+        260.0,
+        say("assumption.insertion.window_of_projectile", "common practice: a flight of 150 deg"),
+        Grade.COMMON_PRACTICE,
     ),
-    "launch_length_cm": _default(6.5, "cm", 5.0, 8.0, f"{_CP}: stroke of the picking lever"),
+    "carrier_length_cm": _default(
+        9.0,
+        "cm",
+        8.5,
+        9.5,
+        say(
+            "assumption.insertion.projectile_length",
+            "a projectile is 90 mm long: [PROJECTILE-NOTES]",
+        ),
+        Grade.SOURCE,
+    ),
+    "launch_length_cm": _default(
+        6.5,
+        "cm",
+        5.0,
+        8.0,
+        say(
+            "assumption.insertion.launch_of_projectile",
+            "common practice: stroke of the picking lever",
+        ),
+    ),
     "stopping_length_cm": _BRAKING,
     "free_weft_length_m": _FEEDER,
-    **_held(_wrap(180.0, 90.0, 360.0, "brake, tensioner and eyes turn it through half a turn")),
+    **_held(
+        _wrap(
+            180.0,
+            90.0,
+            360.0,
+            say(
+                "assumption.insertion.wrap_of_projectile",
+                "from memory: brake, tensioner and eyes turn it through half a turn",
+            ),
+        )
+    ),
 }
 _SHUTTLE: Final = {
-    **_window(110.0, 245.0, "a shuttle is in the shed for 135 deg: [SLIDES-2006]", Grade.SOURCE),
-    "carrier_length_cm": _default(
-        30.0, "cm", 25.0, 45.0, "example of a shuttle of 0.30 m: [SLIDES-2006]", Grade.SOURCE
+    **_window(
+        110.0,
+        245.0,
+        say(
+            "assumption.insertion.window_of_shuttle",
+            "a shuttle is in the shed for 135 deg: [SLIDES-2006]",
+        ),
+        Grade.SOURCE,
     ),
-    "launch_length_cm": _default(20.0, "cm", 15.0, 25.0, f"{_CP}: stroke of the picker in the box"),
-    "free_weft_length_m": _default(0.2, "m", 0.1, 0.3, f"{_CP}: pirn to the eye of the shuttle"),
-    **_held(_wrap(180.0, 90.0, 360.0, "pirn end, tensioner and eye turn it through half a turn")),
+    "carrier_length_cm": _default(
+        30.0,
+        "cm",
+        25.0,
+        45.0,
+        say("assumption.insertion.shuttle_length", "example of a shuttle of 0.30 m: [SLIDES-2006]"),
+        Grade.SOURCE,
+    ),
+    "launch_length_cm": _default(
+        20.0,
+        "cm",
+        15.0,
+        25.0,
+        say(
+            "assumption.insertion.launch_of_shuttle",
+            "common practice: stroke of the picker in the box",
+        ),
+    ),
+    "free_weft_length_m": _default(
+        0.2,
+        "m",
+        0.1,
+        0.3,
+        say(
+            "assumption.insertion.free_weft_of_shuttle",
+            "common practice: pirn to the eye of the shuttle",
+        ),
+    ),
+    **_held(
+        _wrap(
+            180.0,
+            90.0,
+            360.0,
+            say(
+                "assumption.insertion.wrap_of_shuttle",
+                "from memory: pirn end, tensioner and eye turn it through half a turn",
+            ),
+        )
+    ),
 }
 
 NARROW_JET_CM: Final = 190.0
@@ -186,12 +361,29 @@ def _jet(reed_width_cm: float, free_weft_length_m: float) -> dict[str, Default]:
         **_window(
             90.0 - early,
             230.0 + early,
-            f"{_CP}: a flight of {window:.0f} deg on a loom of {reed_width_cm:.0f} cm",
+            say(
+                "assumption.insertion.window_of_jet",
+                "common practice: a flight of {window_deg:.0f} deg on a loom of "
+                "{reed_width_cm:.0f} cm",
+                window_deg=window,
+                reed_width_cm=reed_width_cm,
+            ),
             Grade.ESTIMATE,
         ),
         "stopping_length_cm": _BRAKING,
         "free_weft_length_m": _FEEDER._replace(value=free_weft_length_m),
-        **_held(_wrap(60.0, 0.0, 180.0, "few guides between feeder and nozzle"), _JET_TENSION),
+        **_held(
+            _wrap(
+                60.0,
+                0.0,
+                180.0,
+                say(
+                    "assumption.insertion.wrap_of_jet",
+                    "from memory: few guides between feeder and nozzle",
+                ),
+            ),
+            _JET_TENSION,
+        ),
     }
 
 
@@ -269,7 +461,7 @@ def resolve_motion(loom: Loom, ledger: Ledger) -> tuple[InsertionSetup, dict[str
                 f"/insertion/{name}",
                 usual.value,
                 unit=usual.unit,
-                reason=cite(usual.reason),
+                reason=usual.reason,
                 grade=usual.grade,
                 band=usual.band,
             )
@@ -294,7 +486,11 @@ def resolve_boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]
         if loom.boxes is not None:
             raise InputError.of(
                 "/boxes",
-                f"Insertion by {loom.insertion.system} has no shuttle boxes.",
+                say(
+                    "fault.loom.no_boxes",
+                    "Insertion by {system} has no shuttle boxes.",
+                    system=loom.insertion.system,
+                ),
                 given=list(loom.boxes),
                 allowed="boxes of a shuttle loom",
             )
@@ -304,6 +500,9 @@ def resolve_boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]
         loom.boxes,
         (1, min(selectors, MOST_BOXES)),
         unit=None,
-        reason="a box on one side, one for each weft on the other; common practice, no source",
+        reason=say(
+            "assumption.boxes.one_side",
+            "a box on one side, one for each weft on the other; common practice, no source",
+        ),
         grade=Grade.COMMON_PRACTICE,
     )

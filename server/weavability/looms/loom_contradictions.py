@@ -13,6 +13,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
+from weavability.textiles.sentences import say
 
 _BOUNDED: Final = (
     "reed_width_cm",
@@ -103,24 +104,43 @@ def without_room(one: Extents) -> Iterator[Fault]:
         if low > high:
             yield Fault(
                 pointer,
-                f"{low:g} is above {name}, which is {high:g}; state limits that leave a range.",
+                say(
+                    "fault.loom.no_range",
+                    "{low:g} is above {high_field}, which is {high:g}; state limits "
+                    "that leave a range.",
+                    low=low,
+                    high_field=name,
+                    high=high,
+                ),
                 low,
                 f"at most {high:g}",
             )
     full_cm = winding_diameter_cm(flange_diameter_cm=one.flange_diameter_cm)
     for pointer, core_cm, around_cm, what in (
-        ("/warp_beam/barrel_diameter_cm", one.barrel_diameter_cm, full_cm, "the full beam"),
+        (
+            "/warp_beam/barrel_diameter_cm",
+            one.barrel_diameter_cm,
+            full_cm,
+            say("part.the_full_beam", "the full beam"),
+        ),
         (
             "/cloth_tube_diameter_cm",
             one.cloth_tube_diameter_cm,
             one.cloth_roll_diameter_cm,
-            "the full cloth roll",
+            say("part.the_full_roll", "the full cloth roll"),
         ),
     ):
         if core_cm >= around_cm:
             yield Fault(
                 pointer,
-                f"With {core_cm:g} cm there is no room to wind: {what} measures {around_cm:g} cm.",
+                say(
+                    "fault.loom.no_room_to_wind",
+                    "With {core_cm:g} cm there is no room to wind: {part} measures "
+                    "{around_cm:g} cm.",
+                    core_cm=core_cm,
+                    part=what,
+                    around_cm=around_cm,
+                ),
                 core_cm,
                 f"below {around_cm:g}",
             )

@@ -10,6 +10,7 @@ from weavability.looms.guards import between, not_negative
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 
 CAPITAL: Final = ("price", "interest_pct", "life_years", "hours_per_year")
 """Fields of a loom from which the capital cost of its hour follows."""
@@ -79,7 +80,11 @@ def loom_hour_faults(stated: Mapping[str, object]) -> Iterator[Fault]:
         for name in capital:
             yield Fault(
                 f"/{name}",
-                f"Leave out {name}: loom_hour states what an hour of this loom costs.",
+                say(
+                    "fault.loom_hour.stated_twice",
+                    "Leave out {field}: loom_hour states what an hour of this loom costs.",
+                    field=name,
+                ),
                 stated[name],
                 f"loom_hour, or {', '.join(CAPITAL)}",
             )
@@ -88,8 +93,12 @@ def loom_hour_faults(stated: Mapping[str, object]) -> Iterator[Fault]:
             if name not in stated:
                 yield Fault(
                     f"/{name}",
-                    f"{name} is missing: an hour of the loom follows from {', '.join(CAPITAL)} "
-                    "together.",
+                    say(
+                        "fault.loom_hour.incomplete",
+                        "{field} is missing: an hour of the loom follows from {fields} together.",
+                        field=name,
+                        fields=", ".join(CAPITAL),
+                    ),
                     None,
                     f"{', '.join(CAPITAL)}, or loom_hour in their place",
                 )

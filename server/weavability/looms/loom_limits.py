@@ -32,6 +32,7 @@ from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.numbers import Steps
+from weavability.textiles.sentences import say
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -291,7 +292,11 @@ def _warp_tension(loom: Loom, defaults: Defaults) -> WarpTensionRule:
     if per_tex is not None and share is not None:
         raise InputError.of(
             "/warp_strain/base_tension_pct",
-            "State the base tension of the warp once: leave out base_tension_cn_per_tex or this.",
+            say(
+                "fault.warp_strain.base_tension_twice",
+                "State the base tension of the warp once: leave out "
+                "base_tension_cn_per_tex or this.",
+            ),
             given=share,
         )
     return WarpTensionRule(

@@ -31,6 +31,7 @@ from weavability.textiles.numbers import (
     least,
     quotient,
 )
+from weavability.textiles.sentences import say
 
 MODIFIED_SINE_PEAK: Final = 4 * pi**2 / (pi + 4)
 MODIFIED_TRAPEZOID_PEAK: Final = 8 * pi / (pi + 2)
@@ -144,7 +145,9 @@ class MotionLaw(StrEnum):
 
 
 def _outside() -> InputError:
-    return InputError.of("/u", "The time of a stroke runs from 0 to 1.", allowed=[0, 1])
+    return InputError.of(
+        "/u", say("fault.motion_law.time", "The time of a stroke runs from 0 to 1."), allowed=[0, 1]
+    )
 
 
 @lru_cache(maxsize=1024)

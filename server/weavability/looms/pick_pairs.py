@@ -17,6 +17,7 @@ def unlike_lifts(repeat: Repeat) -> int:
 
     A repeat of an odd number of picks is counted twice over.
 
+    >>> from weavability.textiles.weave_matrix import Weave
     >>> repeats = [Repeat.of(Weave.from_rows(rows)) for rows in (["10", "10", "01", "01"], ["10"])]
     >>> [unlike_lifts(repeat) for repeat in repeats]
     [0, 0]

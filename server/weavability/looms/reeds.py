@@ -28,6 +28,7 @@ from weavability.textiles.numbers import (
     least,
 )
 from weavability.textiles.numbers import whole as whole_number
+from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
 
 DECIMETRE_INCHES: Final = Fraction(500, 127)
@@ -97,7 +98,10 @@ def reed_system(name: str) -> ReedSystem:
     systems = reed_systems()
     if name not in systems:
         raise InputError.of(
-            "/system", "Name a counting system of reeds.", given=name, allowed=sorted(systems)
+            "/system",
+            say("fault.reed.unknown_system", "Name a counting system of reeds."),
+            given=name,
+            allowed=sorted(systems),
         )
     return systems[name]
 
@@ -191,13 +195,20 @@ class DentingPattern:
         if not 1 <= len(self.ends_in_dent) <= MAX_PATTERN:
             raise InputError.of(
                 "/ends_in_dent",
-                f"A denting pattern has 1 to {MAX_PATTERN} dents.",
+                say(
+                    "fault.reed.pattern_length",
+                    "A denting pattern has 1 to {most_dents} dents.",
+                    most_dents=MAX_PATTERN,
+                ),
                 given=len(self.ends_in_dent),
             )
         for index, ends in enumerate(self.ends_in_dent):
             whole(f"ends_in_dent/{index}", ends, least=0, most=MAX_ENDS_PER_DENT)
         if self.ends == 0:
-            raise InputError.of("/ends_in_dent", "At least one dent must hold an end.")
+            raise InputError.of(
+                "/ends_in_dent",
+                say("fault.reed.no_end_in_pattern", "At least one dent must hold an end."),
+            )
 
     @property
     def dents(self) -> int:

@@ -12,6 +12,7 @@ from weavability.looms.interference import Efficiency, Running, StopRates, effic
 from weavability.looms.loom import Running as StatedRunning
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 LEAST_EFFICIENCY_PCT: Final = LOOM_BOUNDS["/running/efficiency_pct"].least
 """An efficiency below this is an input error."""
@@ -46,7 +47,11 @@ def resolve_running(defaults: Defaults) -> RunningBand:
     if given.efficiency_pct is not None:
         raise InputError.of(
             f"/running/{stated[0]}",
-            f"Leave out {stated[0]}: the efficiency is given; either it or the stop rates.",
+            say(
+                "fault.running.efficiency_and_stops",
+                "Leave out {field}: the efficiency is given; either it or the stop rates.",
+                field=stated[0],
+            ),
             given=getattr(given, stated[0]),
         )
     looms, weavers = _crew(given)
@@ -88,7 +93,11 @@ def _crew(given: StatedRunning) -> tuple[int, int]:
     if given.looms_per_weaver is not None or looms is None or weavers is None or weavers > looms:
         raise InputError.of(
             "/running/looms_per_weaver" if looms is None else "/running/looms_per_set",
-            "State either looms_per_weaver alone, or looms_per_set and weavers, at most as many.",
+            say(
+                "fault.running.looms_and_weavers",
+                "State either looms_per_weaver alone, or looms_per_set and weavers, at "
+                "most as many.",
+            ),
             given=looms,
             allowed={"looms_per_weaver": 12},
         )
@@ -101,8 +110,13 @@ def _refuse_no_running_time(stops: StopRates, speed_picks_per_min: float) -> Non
     if efficiency_pct < LEAST_EFFICIENCY_PCT:
         raise InputError.of(
             "/running/warp_stops_per_100k_picks",
-            f"These stops let the loom run {efficiency_pct:.2g} % of the time at its "
-            "greatest speed; correct the stops, the minutes for each or the looms per weaver.",
+            say(
+                "fault.running.hardly_runs",
+                "These stops let the loom run {efficiency_pct:.2g} % of the time at its "
+                "greatest speed; correct the stops, the minutes for each or the looms "
+                "per weaver.",
+                efficiency_pct=efficiency_pct,
+            ),
             given=stops.warp_stops_per_100k_picks,
             allowed=f"stops that let it run at least {LEAST_EFFICIENCY_PCT:g} % of the time",
         )

@@ -11,7 +11,7 @@ from weavability.looms.carriers import InsertionSystem
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Selvedge
 from weavability.textiles.selvedge_facts import SelvedgeFacts
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import Sentence, say
 
 
 class _Usual(NamedTuple):
@@ -21,7 +21,7 @@ class _Usual(NamedTuple):
     leno_band: ValueBand
     catch_cord_ends: int
     catch_cord_band: ValueBand
-    reason: str
+    reason: Sentence
 
 
 _NONE: Final = ValueBand(0, 0)
@@ -29,27 +29,48 @@ _USUAL: Final[Mapping[InsertionSystem, _Usual]] = MappingProxyType(
     {
         InsertionSystem.RAPIER: _Usual(
             *(2, ValueBand(0, 4), 12, ValueBand(6, 24)),
-            "a rapier loom binds the cut weft by a leno and holds it in catch cords at both sides",
+            say(
+                "assumption.selvedge.ends_of_rapier",
+                "a rapier loom binds the cut weft by a leno and holds it in catch cords at both "
+                "sides; [COMMON-PRACTICE]",
+            ),
         ),
         InsertionSystem.PROJECTILE: _Usual(
             *(0, ValueBand(0, 2), 0, _NONE),
-            "a projectile loom tucks the weft into the selvedge",
+            say(
+                "assumption.selvedge.ends_of_projectile",
+                "a projectile loom tucks the weft into the selvedge; [COMMON-PRACTICE]",
+            ),
         ),
         InsertionSystem.AIR_JET: _Usual(
             *(2, ValueBand(2, 4), 8, ValueBand(4, 16)),
-            "an air-jet loom binds the cut weft by a leno and holds it in a catch cord at the far "
-            "side",
+            say(
+                "assumption.selvedge.ends_of_air_jet",
+                "an air-jet loom binds the cut weft by a leno and holds it in a catch cord at the "
+                "far side; [COMMON-PRACTICE]",
+            ),
         ),
         InsertionSystem.WATER_JET: _Usual(
             *(2, ValueBand(2, 4), 6, ValueBand(2, 16)),
-            "a water-jet loom binds the cut weft by a leno and holds it in catch cords",
+            say(
+                "assumption.selvedge.ends_of_water_jet",
+                "a water-jet loom binds the cut weft by a leno and holds it in catch cords; "
+                "[COMMON-PRACTICE]",
+            ),
         ),
         InsertionSystem.NEEDLE: _Usual(
             *(0, ValueBand(0, 2), 0, ValueBand(0, 2)),
-            "a needle loom knits the loops of the weft together at the edge",
+            say(
+                "assumption.selvedge.ends_of_needle",
+                "a needle loom knits the loops of the weft together at the edge; [COMMON-PRACTICE]",
+            ),
         ),
         InsertionSystem.SHUTTLE: _Usual(
-            *(0, ValueBand(0, 2), 0, _NONE), "a shuttle returns the weft at the edge"
+            *(0, ValueBand(0, 2), 0, _NONE),
+            say(
+                "assumption.selvedge.ends_of_shuttle",
+                "a shuttle returns the weft at the edge; [COMMON-PRACTICE]",
+            ),
         ),
     }
 )
@@ -80,7 +101,6 @@ def edge_yarn(
         ledger: Takes a note of what is assumed; pointers are relative to the request.
     """
     usual = _USUAL[system]
-    reason = f"{usual.reason}; {cite('[COMMON-PRACTICE]')}"
     at = ledger.below("/construction/selvedge")
     ends = EdgeYarn(
         leno_ends_per_side=at.take(
@@ -88,7 +108,7 @@ def edge_yarn(
             stated.leno_ends_per_side,
             usual.leno_ends_per_side,
             unit=None,
-            reason=reason,
+            reason=usual.reason,
             grade=Grade.COMMON_PRACTICE,
             band=usual.leno_band,
         ),
@@ -97,7 +117,7 @@ def edge_yarn(
             stated.catch_cord_ends,
             usual.catch_cord_ends,
             unit=None,
-            reason=reason,
+            reason=usual.reason,
             grade=Grade.COMMON_PRACTICE,
             band=usual.catch_cord_band,
         ),
@@ -108,8 +128,10 @@ def edge_yarn(
             stated.yarn,
             selvedge.yarn_key,
             unit=None,
-            reason="selvedge, leno and catch cords are of the warp's first yarn; "
-            + cite("[COMMON-PRACTICE]"),
+            reason=say(
+                "assumption.selvedge.first_warp_yarn",
+                "selvedge, leno and catch cords are of the warp's first yarn; [COMMON-PRACTICE]",
+            ),
             grade=Grade.COMMON_PRACTICE,
         )
     return ends

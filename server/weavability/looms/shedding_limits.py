@@ -14,6 +14,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import SheddingNumbers
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.sentences import say
 
 DENSEST_HARNESS_ENDS_PER_CM: Final = 80.0
 """The closest to which harnesses are usually tied, for silk; common practice, no source."""
@@ -167,7 +168,10 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             given.harness_ends_per_cm,
             density,
             unit="ends/cm",
-            reason="ends of the harness / reed width: harness tied to the full width",
+            reason=say(
+                "assumption.jacquard.full_width_harness",
+                "ends of the harness / reed width: harness tied to the full width",
+            ),
             grade=Grade.ESTIMATE,
             band=ValueBand(density, max(density, DENSEST_HARNESS_ENDS_PER_CM)),
         ),
@@ -176,7 +180,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             given.selvedge_hooks,
             16,
             unit=None,
-            reason="common practice, no source",
+            reason=say("assumption.jacquard.selvedge_hooks", "common practice, no source"),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(8, 64),
         ),
@@ -185,11 +189,15 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
 
 def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:
     """Return the ends on a hook: as stated, by the density of the harness, else one."""
-    usual, reason = 1, "one repeat across the width; state it for a harness tied in several repeats"
+    usual = 1
+    reason = say(
+        "assumption.jacquard.one_repeat",
+        "one repeat across the width; state it for a harness tied in several repeats",
+    )
     most = int(LOOM_BOUNDS["/shedding/ends_per_hook"].most)
     if given.harness_ends_per_cm is not None:
         usual = min(max(1, round(given.harness_ends_per_cm * reed_width_cm / hooks)), most)
-        reason = "harness density x reed width / hooks"
+        reason = say("assumption.jacquard.ends_per_hook", "harness density x reed width / hooks")
     densest = min(int(DENSEST_HARNESS_ENDS_PER_CM * reed_width_cm / hooks), most)
     return ledger.take(
         "/shedding/ends_per_hook",
@@ -208,7 +216,10 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
         loom.shedding.max_speed_picks_per_min,
         loom.max_speed_picks_per_min,
         unit="picks/min",
-        reason="the loom's own greatest speed: no lower one is stated for the shedding motion",
+        reason=say(
+            "assumption.shedding.own_speed",
+            "the loom's own greatest speed: no lower one is stated for the shedding motion",
+        ),
         grade=Grade.ESTIMATE,
         band=ValueBand(0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min),
     )
@@ -217,6 +228,12 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
 def _missing(shedding: Shedding, name: str, example: str) -> InputError:
     return InputError.of(
         f"/shedding/{name}",
-        f"A {shedding.kind} loom needs shedding.{name}: {example}.",
+        say(
+            "fault.shedding.incomplete",
+            "A {kind} loom needs shedding.{field}: {example}.",
+            kind=shedding.kind,
+            field=name,
+            example=example,
+        ),
         allowed="a whole number above 0",
     )

@@ -34,6 +34,7 @@ from weavability.looms.warp_left import used_up
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.errors import InputError
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import say
 from weavability.textiles.units import MINUTES_PER_HOUR
 
 LEAST_LEFT_M: Final = 1.0
@@ -223,7 +224,10 @@ def changeover(
     if old.shedding is not new.shedding:
         raise InputError.of(
             "/to/shedding",
-            "Both styles must be set up for the shedding motion of the loom.",
+            say(
+                "fault.changeover.another_shedding",
+                "Both styles must be set up for the shedding motion of the loom.",
+            ),
             given=new.shedding,
             allowed=old.shedding,
         )

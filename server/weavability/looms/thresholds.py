@@ -17,6 +17,7 @@ from typing import Annotated, Any, Final, Generic
 
 from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.numbers import N
+from weavability.textiles.sentences import Sentence, say, say_row
 from weavability.textiles.sources import cite
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
@@ -148,12 +149,16 @@ class Thresholds:
             among: Names of the thresholds that decide in the answer; without them, all do.
         """
         return tuple(
-            Assumption(
+            Assumption.of(
                 f"/thresholds/{name}",
                 value,
                 _rows()[name]["unit"],
-                f"{_rows()[name]['meaning']}; set by the mill in place of "
-                f"{getattr(shipped().usual, name):g}",
+                say(
+                    "assumption.threshold.of_the_mill",
+                    "{meaning}; set by the mill in place of {shipped:g}",
+                    meaning=_meaning(name),
+                    shipped=getattr(shipped().usual, name),
+                ),
                 Grade.MILL,
             )
             for name, value in self.replaced
@@ -163,6 +168,15 @@ class Thresholds:
 
 class ThresholdFileError(ValueError):
     """The file of thresholds cannot be used; the message names file and threshold."""
+
+
+def _meaning(name: str) -> Sentence:
+    return say_row(f"part.threshold.{name}", _rows()[name]["meaning"])
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the meaning of every threshold, by key."""
+    return {f"part.threshold.{name}": row["meaning"] for name, row in _rows().items()}
 
 
 @cache

@@ -15,6 +15,7 @@ from typing import Final, Protocol
 from weavability.looms.guards import LARGEST, between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Steps
+from weavability.textiles.sentences import say
 
 MAX_CURVE_POINTS: Final = 1000
 
@@ -66,7 +67,9 @@ def speed_limit(limits: Sequence[SpeedLimit]) -> SpeedLimit:
     'shedding'
     """
     if not limits:
-        raise InputError.of("", "State at least one limit of the speed.")
+        raise InputError.of(
+            "", say("fault.loom.no_speed_limit", "State at least one limit of the speed.")
+        )
     for limit in limits:
         not_negative("picks_per_min", limit.picks_per_min)
     return min(limits, key=lambda limit: limit.picks_per_min)
@@ -119,7 +122,11 @@ def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
     if not 1 <= len(points) <= MAX_CURVE_POINTS:
         raise InputError.of(
             "/speed_curve",
-            f"A speed curve has 1 to {MAX_CURVE_POINTS} points.",
+            say(
+                "fault.speed_curve.length",
+                "A speed curve has 1 to {most_points} points.",
+                most_points=MAX_CURVE_POINTS,
+            ),
             given=len(points),
             allowed='for example [{"reed_width_cm": 140, "picks_per_min": 620}]',
         )
@@ -128,7 +135,10 @@ def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
         positive(f"speed_curve/{index}/picks_per_min", point.picks_per_min)
     curve = sorted((point.reed_width_cm, point.picks_per_min) for point in points)
     if any(a[0] == b[0] for a, b in pairwise(curve)):
-        raise InputError.of("/speed_curve", "State each reed width of the speed curve once.")
+        raise InputError.of(
+            "/speed_curve",
+            say("fault.speed_curve.width_twice", "State each reed width of the speed curve once."),
+        )
     return curve
 
 

@@ -50,6 +50,7 @@ from weavability.textiles.numbers import (
     quotient,
     root,
 )
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.units import CN_PER_N
 
 KG_PER_M_PER_TEX: Final = 1e-6
@@ -149,21 +150,21 @@ class Moment(StrEnum):
     STOP = "stop"
 
     @property
-    def in_words(self) -> str:
+    def in_words(self) -> Sentence:
         """Its name in a sentence or a drawing."""
         return _MOMENT_WORDS[self]
 
 
 _MOMENT_WORDS: Final = {
-    Moment.PICK_UP: "pick-up",
-    Moment.GIVER: "giver draws",
-    Moment.TRANSFER: "transfer",
-    Moment.TAKER: "taker draws",
-    Moment.RAPIER: "rapier draws",
-    Moment.NEEDLE: "needle draws",
-    Moment.LAUNCH: "launch",
-    Moment.FLIGHT: "flight",
-    Moment.STOP: "braking",
+    Moment.PICK_UP: say("part.moment_pick_up", "pick-up"),
+    Moment.GIVER: say("part.moment_giver", "giver draws"),
+    Moment.TRANSFER: say("part.moment_transfer", "transfer"),
+    Moment.TAKER: say("part.moment_taker", "taker draws"),
+    Moment.RAPIER: say("part.moment_rapier", "rapier draws"),
+    Moment.NEEDLE: say("part.moment_needle", "needle draws"),
+    Moment.LAUNCH: say("part.moment_launch", "launch"),
+    Moment.FLIGHT: say("part.moment_flight", "flight"),
+    Moment.STOP: say("part.moment_stop", "braking"),
 }
 
 

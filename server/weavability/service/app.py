@@ -38,6 +38,7 @@ from weavability.service.pages.navigation import NAVIGATION
 from weavability.service.requests.park import Park
 from weavability.service.resources import OPERATIONS
 from weavability.service.settings import Settings
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import BEFORE_MAKING
 
 _log = logging.getLogger(__name__)
@@ -183,7 +184,12 @@ def _refusal(error: HTTPException) -> ProblemError | None:
         allow = ", ".join(sorted(error.valid_methods or ()))
         return ProblemError(
             kind=problems.METHOD_NOT_ALLOWED,
-            detail=f"{request.path[:200]} accepts {allow}.",
+            detail=say(
+                "problem.method_not_allowed",
+                "{path} accepts {methods}.",
+                path=request.path[:200],
+                methods=allow,
+            ),
             headers={"Allow": allow},
         )
     return problem_for(error)
@@ -192,7 +198,17 @@ def _refusal(error: HTTPException) -> ProblemError | None:
 def _nothing_here() -> ProblemError:
     known = {operation.path for operation in OPERATIONS.values()}
     found = nearest(request.path, known)
-    hint = f" Did you mean {' or '.join(found)}?" if found else " GET / lists the addresses."
+    hint = (
+        say("part.did_you_mean_address", " Did you mean {names}?", names=" or ".join(found))
+        if found
+        else say("part.list_of_addresses", " GET / lists the addresses.")
+    )
     return ProblemError(
-        kind=problems.NOT_FOUND, detail=f"There is nothing at {request.path[:200]}.{hint}"
+        kind=problems.NOT_FOUND,
+        detail=say(
+            "problem.nothing_at_address",
+            "There is nothing at {path}.{hint}",
+            path=request.path[:200],
+            hint=hint,
+        ),
     )

@@ -10,6 +10,7 @@ from functools import lru_cache, wraps
 from typing import Annotated, Any, Concatenate, Final, ParamSpec, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import Sentence, WrittenValue
 
 T = TypeVar("T")
 P = ParamSpec("P")
@@ -43,6 +44,12 @@ class Assumption:
     value: Annotated[object, "The assumed value"]
     unit: Annotated[str | None, "Its unit, or null if it has none"]
     reason: Annotated[str, "Why this value, with its source or `common practice`"]
+    reason_key: Annotated[
+        str, "Key of the reason, for a translation; `GET /v1/messages` lists all", Since("0.2")
+    ]
+    reason_values: Annotated[
+        Mapping[str, WrittenValue], "The values that the reason quotes, by name", Since("0.2")
+    ] = field(hash=False)
     grade: Annotated[
         Grade,
         "How well the value is supported: by a source, by common practice, from memory, as an "
@@ -55,11 +62,32 @@ class Assumption:
         Since("0.2"),
     ] = None
 
+    @classmethod
+    def of(
+        cls,
+        pointer: str,
+        value: object,
+        unit: str | None,
+        reason: Sentence,
+        grade: Grade,
+        band: ValueBand | None = None,
+    ) -> Assumption:
+        """Make the line of an assumption."""
+        written = reason.written_values()
+        return cls(pointer, value, unit, reason, reason.key, written, grade, band)
+
     def below(self, prefix: str) -> Assumption:
         """Return the same assumption with ``prefix`` before its pointer."""
         # Spelt out, as an answer has about fifty: `replace` takes three times as long.
         return Assumption(
-            prefix + self.pointer, self.value, self.unit, self.reason, self.grade, self.band
+            prefix + self.pointer,
+            self.value,
+            self.unit,
+            self.reason,
+            self.reason_key,
+            self.reason_values,
+            self.grade,
+            self.band,
         )
 
 
@@ -204,7 +232,7 @@ class Ledger:
         value: T,
         *,
         unit: str | None,
-        reason: str,
+        reason: Sentence,
         grade: Grade,
         band: ValueBand | None = None,
         other: T | None = None,
@@ -225,7 +253,8 @@ class Ledger:
             value = self.moves.moved(self.prefix + pointer, value, band, other)
         if self.keeps:
             full = self.prefix + pointer
-            self.lines.setdefault(full, Assumption(full, value, unit, reason, grade, band))
+            if full not in self.lines:
+                self.lines[full] = Assumption.of(full, value, unit, reason, grade, band)
         return value
 
     def take(
@@ -235,7 +264,7 @@ class Ledger:
         default: T,
         *,
         unit: str | None,
-        reason: str,
+        reason: Sentence,
         grade: Grade,
         band: ValueBand | None = None,
     ) -> T:
@@ -246,14 +275,7 @@ class Ledger:
 
     def repeat(self, line: Assumption, below: str) -> None:
         """Write down again, below a pointer, what was noted while something was read."""
-        self.note(
-            below + line.pointer,
-            line.value,
-            unit=line.unit,
-            reason=line.reason,
-            grade=line.grade,
-            band=line.band,
-        )
+        self.extend([line.below(below)])
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE, Matrix, Weave
 
 Direction = Literal["Z", "S"]
@@ -47,10 +48,18 @@ def checked_fraction(fraction: Sequence[int]) -> Fraction:
     """
     text = "/".join(map(str, fraction))
     if len(fraction) < 2 or len(fraction) % 2:
-        message = f'\'{text}\' needs as many "down" as "up" numbers.'
+        message = say(
+            "fault.weave.unlike_ups_and_downs",
+            '\'{text}\' needs as many "down" as "up" numbers.',
+            text=text,
+        )
         raise InputError.of("", message, given=text, allowed="such as 2/1 or 5/2/1/2")
     if min(fraction) < 1 or sum(fraction) > MAX_FRACTION_THREADS:
-        message = f"The numbers of '{text}' must be 1 or more and add up to 200 at most."
+        message = say(
+            "fault.weave.fraction_out_of_range",
+            "The numbers of '{text}' must be 1 or more and add up to 200 at most.",
+            text=text,
+        )
         raise InputError.of("", message, given=text, allowed="such as 2/1 or 5/2/1/2")
     terms = tuple(fraction)
     period = next(p for p in range(2, len(terms) + 1, 2) if terms == terms[:p] * (len(terms) // p))
@@ -254,7 +263,7 @@ def point_order(shafts: int) -> Order:
     array([0, 1, 2, 3, 2, 1])
     """
     if shafts < 3:
-        message = "A point needs at least 3 threads up to it."
+        message = say("fault.weave.point_too_small", "A point needs at least 3 threads up to it.")
         raise InputError.of("", message, given=shafts, allowed="3 or more")
     rising = np.arange(_thread_count(shafts))
     return np.concatenate((rising, rising[-2:0:-1]))
@@ -278,7 +287,11 @@ def broken_twill(fraction: Sequence[int], *, direction: Direction = "Z") -> Weav
     base = twill(fraction, direction=direction).matrix
     n = base.shape[1]
     if n < 4:
-        message = f"A twill on {n} ends cannot be broken: the order would only be reversed."
+        message = say(
+            "fault.weave.not_broken",
+            "A twill on {ends} ends cannot be broken: the order would only be reversed.",
+            ends=n,
+        )
         raise InputError.of("", message, given=n, allowed="4 ends or more, such as 3/1 or 2/2")
     half = (n + 1) // 2
     order = np.concatenate((np.arange(half), np.arange(n - 1, half - 1, -1)))
@@ -301,7 +314,9 @@ def honeycomb(threads: int) -> Weave:
     ('10000000', '01000001', '10100010')
     """
     if threads < 6 or threads % 2:
-        message = "A honeycomb has an even number of threads, at least 6."
+        message = say(
+            "fault.weave.honeycomb", "A honeycomb has an even number of threads, at least 6."
+        )
         raise InputError.of("", message, given=threads, allowed="6, 8, 10 ...")
     fold = point_order(threads // 2 + 1)
     depth = fold[:, None] - fold[None, :]
@@ -321,7 +336,10 @@ def mock_leno(group: int) -> Weave:
     ('101010', '000111')
     """
     if group not in (3, 4, 5):
-        message = "A mock leno is 3 and 3, 4 and 4 or 5 and 5; give others as rows."
+        message = say(
+            "fault.weave.mock_leno",
+            "A mock leno is 3 and 3, 4 and 4 or 5 and 5; give others as rows.",
+        )
         raise InputError.of("", message, given=group, allowed=[3, 4, 5])
     tight = np.isin(np.arange(group), (0, 3) if group == 4 else (0, 2, 4))
     block = (tight[:, None] & tight[None, :]).astype(np.uint8)
@@ -342,7 +360,9 @@ def huckaback(threads: int) -> Weave:
     """
     half, odd = divmod(threads, 2)
     if odd or half % 2 == 0 or half < 3:
-        message = "A huckaback has twice an odd number of threads, at least 6."
+        message = say(
+            "fault.weave.huckaback", "A huckaback has twice an odd number of threads, at least 6."
+        )
         raise InputError.of("", message, given=threads, allowed="6, 10, 14, 18 ...")
     thread = np.arange(_thread_count(half))
     plain_block = (thread[:, None] + thread[None, :]) % 2
@@ -368,7 +388,9 @@ def bedford_cord(face_ends: int) -> Weave:
     ('10111010', '01110101', '10101011', '01010111')
     """
     if face_ends < 2 or face_ends % 2:
-        message = "A cord has an even number of face ends, at least 2."
+        message = say(
+            "fault.weave.bedford_cord", "A cord has an even number of face ends, at least 2."
+        )
         raise InputError.of("", message, given=face_ends, allowed="2, 4, 6 ...")
     cord = 2 + _thread_count(face_ends)
     pick, end = np.arange(4)[:, None], np.arange(2 * cord)[None, :]
@@ -442,17 +464,29 @@ def pick_and_pick(weaves: Sequence[Weave]) -> Weave:
 def _check_satin(ends: int, move: int | None) -> None:
     """Refuse a satin that does not exist, naming the nearest that does."""
     if ends in IRREGULAR_SATEENS:
-        message = (
-            f"There is no regular satin on {ends} ends: every move except 1 and {ends - 1} shares "
-            f"a factor with {ends}. Give an irregular one as rows."
+        message = say(
+            "fault.weave.no_regular_satin",
+            "There is no regular satin on {ends} ends: every move except 1 and "
+            "{last_move} shares a factor with {ends}. Give an irregular one as rows.",
+            ends=ends,
+            last_move=ends - 1,
         )
         example = {"rows": list(IRREGULAR_SATEENS[ends])}
         raise InputError.of("", message, given=ends, allowed=example)
     if not 5 <= ends <= MAX_REPEAT_THREADS:
-        message = f"A satin has 5, 7 or more ends, at most {MAX_REPEAT_THREADS}."
+        message = say(
+            "fault.weave.satin_ends",
+            "A satin has 5, 7 or more ends, at most {most_ends}.",
+            most_ends=MAX_REPEAT_THREADS,
+        )
         raise InputError.of("", message, given=ends, allowed="such as 5, 7, 8, 10, 12, 16")
     if move is not None and move not in satin_moves(ends):
-        message = f"A satin on {ends} ends cannot have the move {move}."
+        message = say(
+            "fault.weave.satin_move",
+            "A satin on {ends} ends cannot have the move {move}.",
+            ends=ends,
+            move=move,
+        )
         raise InputError.of("", message, given=move, allowed=list(satin_moves(ends)[:50]))
 
 
@@ -468,16 +502,23 @@ def _thread_count(threads: int) -> int:
     """Refuse a count of threads that is no stripe or is too large."""
     if 1 <= threads <= MAX_REPEAT_THREADS:
         return threads
-    message = f"A stripe has 1 to {MAX_REPEAT_THREADS} threads."
+    message = say(
+        "fault.weave.stripe_threads",
+        "A stripe has 1 to {most_threads} threads.",
+        most_threads=MAX_REPEAT_THREADS,
+    )
     raise InputError.of("", message, given=threads, allowed=f"1 to {MAX_REPEAT_THREADS}")
 
 
 def _check_combined(picks: int, ends: int) -> None:
     """Refuse a combined repeat that is too large, before it is made."""
     if max(picks, ends) > MAX_SIDE or picks * ends > MAX_COMBINED_CELLS:
-        message = (
-            f"Combined, the weaves repeat on {ends} ends and {picks} picks, which is too large. "
-            "Choose weaves whose repeats have common factors."
+        message = say(
+            "fault.weave.combined_too_large",
+            "Combined, the weaves repeat on {ends} ends and {picks} picks, which is "
+            "too large. Choose weaves whose repeats have common factors.",
+            ends=ends,
+            picks=picks,
         )
         limit = f"at most {MAX_SIDE} ends and picks each, and {MAX_COMBINED_CELLS} crossings"
         raise InputError.of("", message, given=[picks, ends], allowed=limit)
@@ -488,6 +529,12 @@ def _stitch(matrix: Matrix, stitches: Sequence[tuple[int, int]]) -> None:
     picks, ends = matrix.shape
     for index, (pick, end) in enumerate(stitches):
         if not (1 <= pick <= picks and 1 <= end <= ends):
-            message = f"Stitch {index + 1} lies outside the repeat of {picks} picks, {ends} ends."
+            message = say(
+                "fault.weave.stitch_outside",
+                "Stitch {stitch} lies outside the repeat of {picks} picks, {ends} ends.",
+                stitch=index + 1,
+                picks=picks,
+                ends=ends,
+            )
             raise InputError.of(f"/stitches/{index}", message, given=[pick, end])
         matrix[pick - 1, end - 1] ^= 1

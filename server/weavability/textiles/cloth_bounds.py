@@ -9,6 +9,7 @@ from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, PieceOrder
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
+from weavability.textiles.sentences import say
 
 MOST_ENDS: Final = 1_000_000
 """More ends than any warp has: above it sett, width or panels are mistaken."""
@@ -50,7 +51,12 @@ def refuse_impossible(construction: Construction) -> None:
             least, most = bounds.least, bounds.most
             raise InputError.of(
                 construction.as_stated(pointer),
-                f"No cloth has such a figure; it must lie between {least:g} and {most:g}.",
+                say(
+                    "fault.cloth.impossible_figure",
+                    "No cloth has such a figure; it must lie between {least:g} and {most:g}.",
+                    least=least,
+                    most=most,
+                ),
                 given=value,
                 allowed=f"{least:g} to {most:g}",
             )
@@ -86,22 +92,34 @@ def refuse_endless(
     if total_ends > MOST_ENDS:
         raise InputError.of(
             construction.as_stated("/warp/ends_per_cm"),
-            f"Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
+            say(
+                "fault.cloth.too_many_ends",
+                "Sett, width and panels make {total_ends} ends; correct the one that is mistaken.",
+                total_ends=total_ends,
+            ),
             given=construction.warp.threads_per_cm,
             allowed=f"at most {MOST_ENDS} ends in all",
         )
     if reed_cm > MOST_REED_WIDTH_CM:
         raise InputError.of(
             construction.as_stated("/width_cm"),
-            f"Width and panels take {reed_cm:.0f} cm in the reed; correct the one that is "
-            "mistaken.",
+            say(
+                "fault.cloth.too_wide",
+                "Width and panels take {reed_width_cm:.0f} cm in the reed; correct the "
+                "one that is mistaken.",
+                reed_width_cm=reed_cm,
+            ),
             given=construction.width_cm,
             allowed=f"at most {MOST_REED_WIDTH_CM:g} cm in the reed, all panels together",
         )
     if warp_m > MOST_WARP_M:
         raise InputError.of(
             construction.as_stated("/length_m"),
-            f"The order takes {warp_m:.3g} m of warp; correct its length.",
+            say(
+                "fault.cloth.too_long",
+                "The order takes {warp_m:.3g} m of warp; correct its length.",
+                warp_m=warp_m,
+            ),
             given=construction.order.pieces if construction.order else construction.length_m,
             allowed=f"at most {MOST_WARP_M:g} m of warp",
         )

@@ -17,7 +17,7 @@ from weavability.textiles.crimp import (
     crimp_band,
 )
 from weavability.textiles.finishes import UsualChange, finished_fibre
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import NO_WORDS, say
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
@@ -73,7 +73,10 @@ def resolve_stage(construction: Construction, ledger: Ledger) -> Stage:
         construction.stage,
         Stage.GREY,
         unit=None,
-        reason="most orders state grey sett and width; " + COMMON_PRACTICE,
+        reason=say(
+            "assumption.cloth.grey_stage",
+            "most orders state grey sett and width; [COMMON-PRACTICE]",
+        ),
         grade=Grade.COMMON_PRACTICE,
     )
 
@@ -131,7 +134,9 @@ def _shrinkages(
         finishing.relaxation_pct,
         1.5,
         unit="%",
-        reason=cite("[BROOKS-1892]: 1.5 % shrinkage after weaving"),
+        reason=say(
+            "assumption.finishing.relaxation", "[BROOKS-1892]: 1.5 % shrinkage after weaving"
+        ),
         grade=Grade.SOURCE,
         band=ValueBand(0.0, 4.0),
     )
@@ -169,7 +174,9 @@ def _take_change(
         stated,
         0.0,
         unit="%",
-        reason="no finishing stated: finished cloth taken as grey",
+        reason=say(
+            "assumption.finishing.not_stated", "no finishing stated: finished cloth taken as grey"
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(min(0.0, usual.band.low), max(0.0, usual.band.high)),
     )
@@ -223,16 +230,34 @@ def _note_crimp(
     ledger: Ledger, pointer: str, estimate_pct: float, known: CrimpBand, group: str = ""
 ) -> None:
     at_bound = estimate_pct >= LARGEST_CRIMP_PCT
-    ends = "; estimates end there, so that it may be far out: state it" if at_bound else ""
-    floats = f"the average floats of the ends of {group}" if group else "the weave's average floats"
+    end = (
+        say("part.crimp_at_bound", "; estimates end there, so that it may be far out: state it")
+        if at_bound
+        else NO_WORDS
+    )
+    floats = (
+        say("part.floats_of_group", "the average floats of the ends of {group}", group=group)
+        if group
+        else say("part.floats_of_weave", "the weave's average floats")
+    )
     ledger.note(
         pointer,
         estimate_pct,
         unit="%",
-        reason=f"estimated from the geometry of {cite('[PEIRCE-1937]')} with crossings flattened "
-        f"to {CRIMP_FLATTENING:g} and {floats}; within {known.points:g} percentage points on "
-        f"{known.published_crimps} published crimps of {known.cloths} cloths in {known.floats}, "
-        f"on most of which the estimate was chosen{ends}",
+        reason=say(
+            "assumption.cloth.crimp",
+            "estimated from the geometry of [PEIRCE-1937] with crossings "
+            "flattened to {crimp_flattening:g} and {floats}; within "
+            "{points_pct:g} percentage points on {crimps} published crimps of "
+            "{cloths} cloths in {published_floats}, on most of which the estimate was chosen{end}",
+            crimp_flattening=CRIMP_FLATTENING,
+            floats=floats,
+            points_pct=known.points,
+            crimps=known.published_crimps,
+            cloths=known.cloths,
+            published_floats=known.floats,
+            end=end,
+        ),
         grade=Grade.ESTIMATE,
         band=ValueBand(*known.around(estimate_pct)),
     )
@@ -248,7 +273,7 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
         construction.panels,
         1,
         unit=None,
-        reason="one cloth across the loom",
+        reason=say("assumption.cloth.one_panel", "one cloth across the loom"),
         grade=Grade.COMMON_PRACTICE,
     )
     stated = construction.panel_gap_cm
@@ -259,7 +284,10 @@ def resolve_panels(construction: Construction, ledger: Ledger) -> tuple[int, flo
         stated,
         PANEL_GAP_CM,
         unit="cm",
-        reason="room for the cutters between two panels; " + COMMON_PRACTICE,
+        reason=say(
+            "assumption.cloth.panel_gap",
+            "room for the cutters between two panels; [COMMON-PRACTICE]",
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(1.0, 4.0),
     )
@@ -285,8 +313,12 @@ def resolve_thickness_mm(
         construction.thickness_mm,
         thickness_mm,
         unit="mm",
-        reason=f"warp over weft: round yarns flattened to {CRIMP_FLATTENING:g}, filaments by their "
-        "flattening ratio, tapes as measured",
+        reason=say(
+            "assumption.cloth.thickness",
+            "warp over weft: round yarns flattened to {crimp_flattening:g}, "
+            "filaments by their flattening ratio, tapes as measured",
+            crimp_flattening=CRIMP_FLATTENING,
+        ),
         grade=Grade.ESTIMATE,
         band=_thickness_band(thickness_mm),
     )
@@ -306,12 +338,20 @@ def resolve_layered_thickness_mm(
         ledger: Takes a note of an assumption.
     """
     high = round(ground_mm + pile_mm, 3)
-    reason = "the layers one over the other, each flattened at its crossings"
-    if pile_mm:
-        reason += (
-            ", and the pile at its full height; on the roll it is taken as pressed to "
-            f"{PILE_ON_ROLL:g} of that ({COMMON_PRACTICE})"
+    reason = (
+        say(
+            "assumption.cloth.thickness_with_pile",
+            "the layers one over the other, each flattened at its crossings, and the pile at its "
+            "full height; on the roll it is taken as pressed to {pile_on_roll:g} of that "
+            "([COMMON-PRACTICE])",
+            pile_on_roll=PILE_ON_ROLL,
         )
+        if pile_mm
+        else say(
+            "assumption.cloth.thickness_of_layers",
+            "the layers one over the other, each flattened at its crossings",
+        )
+    )
     return ledger.take(
         "/thickness_mm",
         construction.thickness_mm,
@@ -346,9 +386,12 @@ def _allowances(at: Ledger, given: Allowances, warp: Threads) -> AllowanceFacts:
             given.loom_waste_m,
             TYING_WASTE_M + LOOM_END_WASTE_M,
             unit="m",
-            reason=cite(
-                f"{TYING_WASTE_M:g} m at tying or drawing-in and {LOOM_END_WASTE_M:g} m at the "
-                "loom: [COURSE-FLAX-WEAVING]"
+            reason=say(
+                "assumption.allowances.loom_waste",
+                "{tying_waste_m:g} m at tying or drawing-in and "
+                "{loom_end_waste_m:g} m at the loom: [COURSE-FLAX-WEAVING]",
+                tying_waste_m=TYING_WASTE_M,
+                loom_end_waste_m=LOOM_END_WASTE_M,
             ),
             grade=Grade.SOURCE,
             band=ValueBand(3.0, 8.0),
@@ -365,7 +408,7 @@ def _take_waste(at: Ledger, pointer: str, stated: float | None) -> float:
         stated,
         1.0,
         unit="%",
-        reason=COMMON_PRACTICE,
+        reason=say("assumption.allowances.waste", "[COMMON-PRACTICE]"),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(0.5, 4.0),
     )

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Weave, smallest_period
 
 MAX_ORDER_THREADS: Final = 200_000
@@ -125,7 +126,11 @@ def face_of(
         InputError: An order or the window is empty or too large.
     """
     if ends < 1 or picks < 1 or ends * picks > MAX_FACE_CELLS:
-        message = f"Show at least one end and one pick, at most {MAX_FACE_CELLS} crossings."
+        message = say(
+            "fault.cloth_face.size",
+            "Show at least one end and one pick, at most {most_crossings} crossings.",
+            most_crossings=MAX_FACE_CELLS,
+        )
         raise InputError.of("", message, given=[picks, ends])
     _order_period(warp)
     _order_period(weft)
@@ -187,7 +192,9 @@ def centre_order(order: Sequence[str], *, total_threads: int) -> Centring:
     (1, True, 4, 4)
     """
     if total_threads < 1:
-        raise InputError.of("", "Give one thread or more.", given=total_threads)
+        raise InputError.of(
+            "", say("fault.colouring.no_thread", "Give one thread or more."), given=total_threads
+        )
     threads = _order_period(order)
     mirror = _mirror_sum(order[:threads])
     starts = _balanced_starts(mirror, threads=threads, total_threads=total_threads)
@@ -214,7 +221,11 @@ def centre_order(order: Sequence[str], *, total_threads: int) -> Centring:
 def _order_period(order: Sequence[str]) -> int:
     """Return the true repeat of a thread order, refusing one that is empty or too long."""
     if not 1 <= len(order) <= MAX_ORDER_THREADS:
-        message = f"A thread order has 1 to {MAX_ORDER_THREADS} threads."
+        message = say(
+            "fault.colouring.order_length",
+            "A thread order has 1 to {most_threads} threads.",
+            most_threads=MAX_ORDER_THREADS,
+        )
         raise InputError.of("", message, given=len(order))
     return smallest_period(_numbers(order, {}))
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.numbers import N, either, greatest, least, root, whole
+from weavability.textiles.sentences import Sentence, say
 
 PEIRCE_HEIGHT: Final = 4.0 / 3.0
 """Peirce's approximation of the crimp height: h = (4/3)·p·√c."""
@@ -56,7 +57,7 @@ class CrimpBand:
         cloths: Cloths that have them.
     """
 
-    floats: str
+    floats: Sentence
     points: float
     published_crimps: int
     cloths: int
@@ -66,15 +67,17 @@ class CrimpBand:
         return max(0.0, estimate_pct - self.points), estimate_pct + self.points
 
 
-PLAIN: Final = CrimpBand(floats="plain weave", points=6.0, published_crimps=7, cloths=4)
+PLAIN: Final = CrimpBand(
+    floats=say("part.plain_weave", "plain weave"), points=6.0, published_crimps=7, cloths=4
+)
 EQUAL_FLOATS: Final = CrimpBand(
-    floats="weaves with equal mean floats of warp and weft",
+    floats=say("part.equal_floats", "weaves with equal mean floats of warp and weft"),
     points=4.0,
     published_crimps=6,
     cloths=4,
 )
 UNEQUAL_FLOATS: Final = CrimpBand(
-    floats="weaves with unequal mean floats of warp and weft",
+    floats=say("part.unequal_floats", "weaves with unequal mean floats of warp and weft"),
     points=12.0,
     published_crimps=2,
     cloths=2,

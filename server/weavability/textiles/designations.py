@@ -37,6 +37,7 @@ from weavability.textiles.count_systems import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre
+from weavability.textiles.sentences import Sentence, listed, say
 
 LONGEST_DESIGNATION: Final = 80
 MOST_PLIES: Final = 24
@@ -91,7 +92,7 @@ class Designation:
     resultant_stated: bool = False
     spun: bool = False
     fibre: str | None = None
-    reading: str | None = None
+    reading: Sentence | None = None
     folded_tex: tuple[float, ...] = ()
     twist_per_m: float | None = None
     twist_direction: TwistDirection | None = None
@@ -120,13 +121,20 @@ def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
     if len(text) > LONGEST_DESIGNATION:
         _refuse(
             text[:LONGEST_DESIGNATION],
-            f"Shorten the designation to {LONGEST_DESIGNATION} characters.",
+            say(
+                "fault.designation.too_long",
+                "Shorten the designation to {most_characters} characters.",
+                most_characters=LONGEST_DESIGNATION,
+            ),
         )
     if _A_DIAMETER.fullmatch(text.strip()):
         _refuse(
             text,
-            "It is a diameter: state it in diameter_mm, with monofilament: true and the fibre; or "
-            "give the linear density.",
+            say(
+                "fault.designation.diameter",
+                "It is a diameter: state it in diameter_mm, with monofilament: true and "
+                "the fibre; or give the linear density.",
+            ),
             "for example diameter_mm: 0.2, monofilament: true, fibre: nylon",
         )
     # Of a blend only the leading component matters.
@@ -139,7 +147,7 @@ _A_DIAMETER: Final = re.compile(
 )
 
 
-def _refuse(text: str, message: str, allowed: str = f"for example {EXAMPLES}") -> NoReturn:
+def _refuse(text: str, message: Sentence, allowed: str = f"for example {EXAMPLES}") -> NoReturn:
     raise InputError.of("", message, given=text, allowed=allowed)
 
 
@@ -157,7 +165,12 @@ def _read_cached(text: str, fibre_key: str | None) -> Designation:
     if stated:
         folded = _with_resultant(folded, _Component.read(stated, whole=text), text)
     if len(systems) == 0:
-        folded = replace(folded, reading=f"read as {folded.text}, the usual count of the fibre")
+        reading = say(
+            "assumption.designation.usual_count",
+            "read as {designation}, the usual count of the fibre",
+            designation=folded.text,
+        )
+        folded = replace(folded, reading=reading)
     folded = _with_twist(folded, main, text)
     return _warn_of_silk(_check_bounds(folded, text), fibre_key)
 
@@ -176,8 +189,13 @@ def _of_titre(text: str, found: re.Match[str], fibre_key: str | None) -> Designa
     """
     mean = (float(found["low"]) + float(found["high"])) / 2
     read = _read_cached(text[: found.start()] + f"{mean:g} " + text[found.end() :], fibre_key)
-    titre = f"{found['low']}/{found['high']} den"
-    return replace(read, reading=f"{titre} is a titre of raw silk, {mean:g} den on average")
+    reading = say(
+        "assumption.designation.titre",
+        "{titre} den is a titre of raw silk, {mean_den:g} den on average",
+        titre=f"{found['low']}/{found['high']}",
+        mean_den=mean,
+    )
+    return replace(read, reading=reading)
 
 
 def _with_twist(read: Designation, main: str, text: str) -> Designation:
@@ -191,21 +209,40 @@ def _with_twist(read: Designation, main: str, text: str) -> Designation:
     turns = float(last["turns"])
     if turns and turns not in YARN_BOUNDS["twist_per_m"]:
         most = YARN_BOUNDS["twist_per_m"].most
-        _refuse(text, f"{turns:g} turns per metre are no twist of a yarn.", f"0 to {most:g}")
+        _refuse(
+            text,
+            say(
+                "fault.designation.no_twist",
+                "{twist_per_m:g} turns per metre are no twist of a yarn.",
+                twist_per_m=turns,
+            ),
+            f"0 to {most:g}",
+        )
     direction = TwistDirection(last["letter"].upper()) if turns else None
     return replace(read, twist_per_m=turns, twist_direction=direction)
 
 
 def _system_of_fibre(parts: list[_Component], fibre_key: str | None, text: str) -> System:
     if not parts[0].numbers:
-        _refuse(text, "Write the number of the yarn and its system.")
+        _refuse(
+            text,
+            say(
+                "fault.designation.number_missing_with_system",
+                "Write the number of the yarn and its system.",
+            ),
+        )
     number = f"{parts[0].numbers[0]:g}"
     if not all(part.english for part in parts):
         _refuse(text, _ask_for_system(parts[0], fibre_key))
     name = COUNT_OF_FIBRE.get(fibre_key or "")
     if name is None:
         _refuse(
-            text, f"State which count {number}s is: Ne {number}, worsted {number}, NeL {number}?"
+            text,
+            say(
+                "fault.designation.which_count",
+                "State which count {number}s is: Ne {number}, worsted {number}, NeL {number}?",
+                number=number,
+            ),
         )
     return next(system for system in SYSTEMS if system.key == name)
 
@@ -214,20 +251,34 @@ LEAST_FILAMENTS: Final = 12
 """A number behind the first from which on it is no number of plies; common practice, no source."""
 
 
-def _ask_for_system(part: _Component, fibre_key: str | None) -> str:
+def _ask_for_system(part: _Component, fibre_key: str | None) -> Sentence:
     """Ask for the system of a number, with the plies as they are written in each."""
     number = "/".join(f"{each:g}" for each in part.numbers)
     in_tex = " tex x ".join(f"{each:g}" for each in part.numbers)
     in_tex += " tex" if len(part.numbers) == 1 else ""
-    question = f"State the system of the number: Ne {number}, Nm {number} or {in_tex}?"
+    question = say(
+        "fault.designation.system",
+        "State the system of the number: Ne {number}, Nm {number} or {in_tex}?",
+        number=number,
+        in_tex=in_tex,
+    )
     first, *others = part.numbers
     if others and others[-1] >= LEAST_FILAMENTS:
-        question = (
-            f"State the system of the number: {first:g} den f{others[-1]:g} or {first:g} dtex "
-            f"f{others[-1]:g} of {others[-1]:g} filaments, or Ne {number}?"
+        question = say(
+            "fault.designation.system_or_filaments",
+            "State the system of the number: {first:g} den f{filaments:g} or {first:g} dtex "
+            "f{filaments:g} of {filaments:g} filaments, or Ne {number}?",
+            first=first,
+            filaments=others[-1],
+            number=number,
         )
     if COUNT_OF_FIBRE.get(fibre_key or "") == "silk":
-        return f"{question} Spun silk is mostly numbered by the folded yarn: silk {number}."
+        return say(
+            "fault.designation.system_of_silk",
+            "{question} Spun silk is mostly numbered by the folded yarn: silk {number}.",
+            question=question,
+            number=number,
+        )
     return question
 
 
@@ -245,20 +296,31 @@ def _fold(read: list[Designation]) -> Designation:
         spun=all(part.spun for part in read),
         fibre=read[0].fibre,
         folded_tex=tuple(part.linear_density_tex for part in read),
-        reading="; ".join(part.reading for part in read if part.reading) or None,
+        reading=listed([part.reading for part in read if part.reading]) or None,
     )
 
 
 def _with_resultant(folded: Designation, stated: _Component, text: str) -> Designation:
     if stated.system is None or not stated.resultant or len(stated.numbers) != 1:
-        _refuse(text, "After ';' write the resultant alone, for example R 41.2 tex.")
+        _refuse(
+            text,
+            say(
+                "fault.designation.resultant_not_alone",
+                "After ';' write the resultant alone, for example R 41.2 tex.",
+            ),
+        )
     resultant = stated.system.tex(stated.numbers[0])
     share = resultant / folded.linear_density_tex
     if not LEAST_RESULTANT_SHARE <= share <= GREATEST_RESULTANT_SHARE:
         _refuse(
             text,
-            f"A resultant of {resultant:.4g} tex does not go with singles that add up to "
-            f"{folded.linear_density_tex:.4g} tex.",
+            say(
+                "fault.designation.resultant_unlike_singles",
+                "A resultant of {resultant_tex:.4g} tex does not go with singles that "
+                "add up to {singles_tex:.4g} tex.",
+                resultant_tex=resultant,
+                singles_tex=folded.linear_density_tex,
+            ),
         )
     return replace(
         folded,
@@ -273,18 +335,33 @@ def _check_bounds(read: Designation, text: str) -> Designation:
     if read.linear_density_tex not in bounds:
         _refuse(
             text,
-            f"{read.text} is {read.linear_density_tex:.4g} tex; check the number and its system.",
+            say(
+                "fault.designation.out_of_range",
+                "{designation} is {linear_density_tex:.4g} tex; check the number and its system.",
+                designation=read.text,
+                linear_density_tex=read.linear_density_tex,
+            ),
             f"{bounds.least:g} to {bounds.most:g} tex",
         )
     if read.plies > MOST_PLIES:
-        _refuse(text, f"{read.plies} plies are too many.", f"1 to {MOST_PLIES} plies")
+        _refuse(
+            text,
+            say(
+                "fault.designation.too_many_plies", "{plies} plies are too many.", plies=read.plies
+            ),
+            f"1 to {MOST_PLIES} plies",
+        )
     return read
 
 
 def _warn_of_silk(read: Designation, fibre_key: str | None) -> Designation:
     if read.system == "Ne" and read.plies > 1 and fibre_key in ("silk", "spun-silk"):
-        trap = "read as cotton count, which numbers the single; spun silk numbers the folded yarn"
-        return replace(read, reading=f"{trap}: write silk in place of Ne for that")
+        trap = say(
+            "assumption.designation.silk_as_cotton",
+            "read as cotton count, which numbers the single; spun silk numbers the folded yarn: "
+            "write silk in place of Ne for that",
+        )
+        return replace(read, reading=trap)
     return read
 
 
@@ -334,11 +411,24 @@ class _Component:
     def designation(self, system: System, text: str) -> Designation:
         """Understand the numbers in ``system``."""
         if not self.numbers:
-            _refuse(text, "Write the number of the yarn.")
+            _refuse(text, say("fault.designation.number_missing", "Write the number of the yarn."))
         if min(self.numbers) <= 0.0:
-            _refuse(text, "The numbers of a designation must be above 0.")
+            _refuse(
+                text,
+                say(
+                    "fault.designation.not_above_zero",
+                    "The numbers of a designation must be above 0.",
+                ),
+            )
         if self.resultant and not system.direct:
-            _refuse(text, f"R goes with direct systems; write {system.key} and the count.")
+            _refuse(
+                text,
+                say(
+                    "fault.designation.resultant_of_indirect",
+                    "R goes with direct systems; write {system} and the count.",
+                    system=system.key,
+                ),
+            )
         return self._direct(system, text) if system.direct else self._indirect(system, text)
 
     def _direct(self, system: System, text: str) -> Designation:
@@ -347,7 +437,13 @@ class _Component:
         if "/" in self.joints and not self.resultant:
             filaments, rest = self._after_stroke(number, rest, system, text), []
         elif "x" in self.joints and self.resultant:
-            _refuse(text, "R names the resultant: write R 40 tex/2, or 20 tex x 2 without R.")
+            _refuse(
+                text,
+                say(
+                    "fault.designation.resultant_and_times",
+                    "R names the resultant: write R 40 tex/2, or 20 tex x 2 without R.",
+                ),
+            )
         for ply in rest:
             plies *= _whole(ply, text, "plies", MOST_PLIES)
         total = system.tex(number) * (1 if self.resultant else plies)
@@ -386,12 +482,26 @@ class _Component:
         if alone and open_numbers[0] >= FEWEST_FILAMENTS_AFTER_STROKE:
             return _whole(open_numbers[0], text, "filaments", MOST_FILAMENTS)
         name, ply = _direct_text(system, number, 1, self.filaments, resultant=False), rest[-1]
-        filaments = f", {name} f{ply:g} for filaments" if self.filaments is None else ""
-        _refuse(
-            text,
-            f"A stroke after {name} has several readings: write R {name}/{ply:g} if "
-            f"{number:g} is the resultant, {name} x {ply:g} for {ply:g} such yarns{filaments}.",
-        )
+        if self.filaments is None:
+            several = say(
+                "fault.designation.stroke_or_filaments",
+                "A stroke after {single} has several readings: write R {single}/{plies:g} if "
+                "{number:g} is the resultant, {single} x {plies:g} for {plies:g} such yarns, "
+                "{single} f{plies:g} for filaments.",
+                single=name,
+                plies=ply,
+                number=number,
+            )
+        else:
+            several = say(
+                "fault.designation.stroke",
+                "A stroke after {single} has several readings: write R {single}/{plies:g} if "
+                "{number:g} is the resultant, {single} x {plies:g} for {plies:g} such yarns.",
+                single=name,
+                plies=ply,
+                number=number,
+            )
+        _refuse(text, several)
 
     def _indirect(self, system: System, text: str) -> Designation:
         count = max(self.numbers)
@@ -399,8 +509,13 @@ class _Component:
         if system.resultant and others and LEAST_FILAMENTS <= count <= TITRE_SPREAD * others[-1]:
             _refuse(
                 text,
-                f"{others[-1]:g}/{count:g} is the titre of raw silk: write "
-                f"{others[-1]:g}/{count:g} den. Spun silk states few plies: silk {count:g}/2.",
+                say(
+                    "fault.designation.titre_of_raw_silk",
+                    "{low:g}/{high:g} is the titre of raw silk: write {low:g}/{high:g} den. Spun "
+                    "silk states few plies: silk {high:g}/2.",
+                    low=others[-1],
+                    high=count,
+                ),
             )
         plies = self.plies
         for ply in others:
@@ -422,17 +537,35 @@ class _Component:
         )
 
 
-def _reading(system: System, count: float, plies: int, others: list[float]) -> str | None:
+def _reading(system: System, count: float, plies: int, others: list[float]) -> Sentence | None:
     if system.resultant and plies > 1:
-        return f"spun silk is numbered by the resultant: {count:g} is the count of the folded yarn"
+        return say(
+            "assumption.designation.spun_silk",
+            "spun silk is numbered by the resultant: {count:g} is the count of the folded yarn",
+            count=count,
+        )
     if others and count <= MOST_PLIES and count == int(count) and max(others) < count:
-        return f"read as {plies} plies of {count:g}: the smaller number is the ply"
+        return say(
+            "assumption.designation.smaller_is_ply",
+            "read as {plies} plies of {count:g}: the smaller number is the ply",
+            plies=plies,
+            count=count,
+        )
     return None
 
 
 def _whole(number: float, text: str, what: str, most: int) -> int:
     if number != int(number) or not 1 <= number <= most:
-        _refuse(text, f"{number:g} {what} cannot be.", f"a whole number from 1 to {most} {what}")
+        _refuse(
+            text,
+            say(
+                "fault.designation.not_countable",
+                "{number:g} {what} cannot be.",
+                number=number,
+                what=what,
+            ),
+            f"a whole number from 1 to {most} {what}",
+        )
     return int(number)
 
 
@@ -464,16 +597,30 @@ _POSSESSIVE: Final = re.compile(r"['’](?=s\b)")
 def _tokens(part: str, whole: str) -> list[_Token]:
     plain = _POSSESSIVE.sub("", part.strip().lower())
     if re.search(r"(?:^|\s)-\s*[\d.]", plain):
-        _refuse(whole, "The numbers of a designation must be above 0.")
+        _refuse(
+            whole,
+            say(
+                "fault.designation.not_above_zero", "The numbers of a designation must be above 0."
+            ),
+        )
     if re.search(r"\d,\d", plain):
-        _refuse(whole, "Write a decimal point, not a comma.")
+        _refuse(
+            whole, say("fault.designation.decimal_comma", "Write a decimal point, not a comma.")
+        )
     tokens: list[_Token] = []
     end, glued = 0, False
     plain = _TWIST.sub(" ", plain)
     while end < len(plain):
         match = _TOKENS.match(plain, end)
         if match is None:
-            _refuse(whole, f"{plain[end]!r} has no meaning in a yarn designation.")
+            _refuse(
+                whole,
+                say(
+                    "fault.designation.no_meaning",
+                    "{word!r} has no meaning in a yarn designation.",
+                    word=plain[end],
+                ),
+            )
         end = match.end()
         if match["number"]:
             number, english = float(match["number"]), bool(match["english"])
@@ -544,7 +691,13 @@ class _Sorter:
     def _join_number(self, number: float) -> None:
         if self.numbers:
             if self.pending is None:
-                _refuse(self.whole, "Two numbers are side by side: join them by '/' or 'x'.")
+                _refuse(
+                    self.whole,
+                    say(
+                        "fault.designation.numbers_side_by_side",
+                        "Two numbers are side by side: join them by '/' or 'x'.",
+                    ),
+                )
             self.joints.append(self.pending)
         self.pending = None
         self.numbers.append(number)
@@ -556,7 +709,10 @@ class _Sorter:
 
     def _set_filaments(self, number: float) -> None:
         if self.filaments is not None:
-            _refuse(self.whole, "The number of filaments is given twice.")
+            _refuse(
+                self.whole,
+                say("fault.designation.filaments_twice", "The number of filaments is given twice."),
+            )
         self.filaments = _whole(number, self.whole, "filaments", MOST_FILAMENTS)
         self.pending = None
 
@@ -567,17 +723,32 @@ class _Sorter:
         if names and names <= WOOLLEN:
             _refuse(
                 self.whole,
-                "Woollen yarn is numbered in several systems: write which, for example skein 24.",
+                say(
+                    "fault.designation.woollen_system",
+                    "Woollen yarn is numbered in several systems: write which, for "
+                    "example skein 24.",
+                ),
                 f"the number and one of {', '.join(woollen_systems())}",
             )
         if names and system is None:
             _refuse(
                 self.whole,
-                f"{self.whole!r} cannot be read as a yarn count. Write the number and its system; "
-                "a fibre, with a style such as slub, goes in its own field.",
+                say(
+                    "fault.designation.unreadable",
+                    "{designation!r} cannot be read as a yarn count. Write the number "
+                    "and its system; a fibre, with a style such as slub, goes in its "
+                    "own field.",
+                    designation=self.whole,
+                ),
             )
         if len(self.numbers) > 3:
-            _refuse(self.whole, "Write at most a number and two ply numbers.")
+            _refuse(
+                self.whole,
+                say(
+                    "fault.designation.too_many_numbers",
+                    "Write at most a number and two ply numbers.",
+                ),
+            )
         return _Component(
             system=system,
             numbers=self.numbers,

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from weavability.textiles.basic_weaves import point_order
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import (
     MAX_FAULTS_LISTED,
     MAX_SIDE,
@@ -86,7 +87,11 @@ class Draft:
             InputError: When that is wider than a weave may be.
         """
         if len(self.threading) > MAX_SIDE:
-            message = f"The draft repeats on more than {MAX_SIDE} ends."
+            message = say(
+                "fault.draft.too_many_ends",
+                "The draft repeats on more than {most_ends} ends.",
+                most_ends=MAX_SIDE,
+            )
             raise InputError.of("/threading", message, given=len(self.threading), allowed=MAX_SIDE)
         about_to_make(ends=len(self.threading), picks=self.picks)
         return Weave(matrix=self.lift_plan[:, np.array(self.threading) - 1])
@@ -242,7 +247,9 @@ def healds_per_shaft(draft: Draft, total_ends: int) -> tuple[int, ...]:
     (334, 333, 333)
     """
     if total_ends < 0:
-        raise InputError.of("", "Total ends cannot be negative.", given=total_ends)
+        raise InputError.of(
+            "", say("fault.draft.negative_ends", "Total ends cannot be negative."), given=total_ends
+        )
     shaft_of_end = np.array(draft.threading) - 1
     whole, part = divmod(total_ends, len(shaft_of_end))
     counts = whole * np.bincount(shaft_of_end, minlength=draft.shafts)
@@ -373,7 +380,11 @@ def _is_grouped(ends: NDArray[np.int64]) -> bool:
 def _check_threading(threading: Sequence[int], *, shafts: int) -> None:
     """Refuse a threading that is empty, too long or names a shaft that there is not."""
     if len(threading) > MAX_DRAFT_ENDS:
-        message = f"A draft has at most {MAX_DRAFT_ENDS} ends in the repeat."
+        message = say(
+            "fault.draft.threading_too_long",
+            "A draft has at most {most_ends} ends in the repeat.",
+            most_ends=MAX_DRAFT_ENDS,
+        )
         raise InputError.of("/threading", message, given=len(threading))
     _check_numbers(threading, most=shafts, name="threading", unit="shaft")
 
@@ -381,17 +392,35 @@ def _check_threading(threading: Sequence[int], *, shafts: int) -> None:
 def _check_numbers(numbers: Sequence[int], *, most: int, name: str, unit: str) -> None:
     """Refuse numbers outside 1 to ``most``, listing the first of them."""
     if not numbers:
-        raise InputError.of(f"/{name}", f"Give the {unit} of at least one thread.", allowed=[1, 2])
+        raise InputError.of(
+            f"/{name}",
+            say("fault.draft.no_thread", "Give the {unit} of at least one thread.", unit=unit),
+            allowed=[1, 2],
+        )
     if name == "treadling" and len(numbers) > MAX_SIDE:
-        message = f"A treadling has at most {MAX_SIDE} picks."
+        message = say(
+            "fault.draft.treadling_too_long",
+            "A treadling has at most {most_picks} picks.",
+            most_picks=MAX_SIDE,
+        )
         raise InputError.of(f"/{name}", message, given=len(numbers))
     wrong = [index for index, number in enumerate(numbers) if not 1 <= number <= most]
     if wrong:
-        known = f"there is only {unit} 1" if most == 1 else f"the {unit}s are 1 to {most}"
+        known = (
+            say("part.only_one", "there is only {unit} 1", unit=unit)
+            if most == 1
+            else say("part.one_to_most", "the {unit}s are 1 to {most}", unit=unit, most=most)
+        )
         raise InputError(
             Fault(
                 f"/{name}/{index}",
-                f"There is no {unit} {numbers[index]}: {known}.",
+                say(
+                    "fault.draft.no_such_number",
+                    "There is no {unit} {number}: {known}.",
+                    unit=unit,
+                    number=numbers[index],
+                    known=known,
+                ),
                 numbers[index],
                 f"1 to {most}",
             )
@@ -418,7 +447,11 @@ def _named_threading(name: str, repeat: Weave, shafts: int | None) -> tuple[int,
         return tuple(range(1, _shaft_count(shafts or repeat.ends) + 1))
     if name == "point":
         return tuple((point_order(_shaft_count(shafts or repeat.ends // 2 + 1)) + 1).tolist())
-    message = f"'{name}' is not a threading that can be drawn by its name alone."
+    message = say(
+        "fault.draft.unknown_threading",
+        "'{name}' is not a threading that can be drawn by its name alone.",
+        name=name,
+    )
     raise InputError.of("/threading", message, given=name[:80], allowed=[*THREADING_EXAMPLES])
 
 
@@ -426,7 +459,11 @@ def _shaft_count(shafts: int) -> int:
     """Refuse a number of shafts that no threading can have."""
     if 1 <= shafts <= MAX_SIDE:
         return shafts
-    message = f"A threading has 1 to {MAX_SIDE} shafts."
+    message = say(
+        "fault.draft.shaft_count",
+        "A threading has 1 to {most_shafts} shafts.",
+        most_shafts=MAX_SIDE,
+    )
     raise InputError.of("/threading", message, given=shafts)
 
 
@@ -435,7 +472,11 @@ def _named_skip(repeat: Repeat, shafts: int | None, lift_plan: Matrix | None) ->
     least = draft_weave(repeat)
     needed = 2 * least.shafts if shafts is None else shafts
     if needed < 1 or needed % least.shafts:
-        message = f"A skip draft of this weave takes a multiple of {least.shafts} shafts."
+        message = say(
+            "fault.draft.skip_shafts",
+            "A skip draft of this weave takes a multiple of {shafts} shafts.",
+            shafts=least.shafts,
+        )
         raise InputError.of("/threading", message, given=needed, allowed=2 * least.shafts)
     spread = spread_draft(least, shafts_per_column=[needed // least.shafts] * least.shafts)
     if lift_plan is not None:
@@ -447,9 +488,12 @@ def _whole_repeats(threading: Sequence[int], ends: int) -> NDArray[np.int64]:
     """Refuse a threading that is no multiple of the weave's repeat: it could never come out."""
     _check_threading(threading, shafts=MAX_SIDE)
     if len(threading) % ends:
-        message = (
-            f"The threading has {len(threading)} ends but the weave repeats on {ends}: "
-            f"give {ends} ends or a multiple."
+        message = say(
+            "fault.draft.threading_not_whole_repeats",
+            "The threading has {threading_ends} ends but the weave repeats on "
+            "{repeat_ends}: give {repeat_ends} ends or a multiple.",
+            threading_ends=len(threading),
+            repeat_ends=ends,
         )
         raise InputError.of("/threading", message, given=len(threading), allowed=ends)
     return np.array(threading)
@@ -476,9 +520,14 @@ def _shared_shaft(repeat: Matrix, shaft: int, first: int, end: int) -> Fault:
     """Describe an end that is drawn with another which weaves differently."""
     ends = repeat.shape[1]
     pick = int(np.flatnonzero(repeat[:, first % ends] != repeat[:, end % ends])[0]) + 1
-    message = (
-        f"Ends {first + 1} and {end + 1} are both on shaft {shaft} but weave differently, "
-        f"first on pick {pick}. Draw one of them on another shaft."
+    message = say(
+        "fault.draft.shared_shaft",
+        "Ends {first_end} and {end} are both on shaft {shaft} but weave "
+        "differently, first on pick {pick}. Draw one of them on another shaft.",
+        first_end=first + 1,
+        end=end + 1,
+        shaft=shaft,
+        pick=pick,
     )
     return Fault(f"/threading/{end}", message, shaft)
 
@@ -487,12 +536,20 @@ def _compare_lift_plans(derived: Matrix, given: Matrix, drawn: NDArray[np.int64]
     """Refuse a lift plan that lifts other ends than the weave does."""
     used = np.unique(drawn) - 1
     if given.shape[1] <= used[-1]:
-        message = f"The lift plan has {given.shape[1]} shafts; the threading uses {used[-1] + 1}."
+        message = say(
+            "fault.draft.lift_plan_shafts",
+            "The lift plan has {shafts} shafts; the threading uses {shafts_used}.",
+            shafts=given.shape[1],
+            shafts_used=used[-1] + 1,
+        )
         raise InputError.of("/lift_plan", message, given=given.shape[1], allowed=int(used[-1]) + 1)
     if len(given) % len(derived) or len(given) > MAX_SIDE:
-        message = (
-            f"The lift plan has {len(given)} picks but the weave repeats on {len(derived)}: "
-            f"give {len(derived)} picks or a multiple."
+        message = say(
+            "fault.draft.lift_plan_picks",
+            "The lift plan has {lift_plan_picks} picks but the weave repeats on "
+            "{repeat_picks}: give {repeat_picks} picks or a multiple.",
+            lift_plan_picks=len(given),
+            repeat_picks=len(derived),
         )
         raise InputError.of("/lift_plan", message, given=len(given), allowed=len(derived))
     needed = np.tile(derived[:, used], (len(given) // len(derived), 1))
@@ -506,7 +563,12 @@ def _wrong_lifts(wrong: NDArray[np.bool_], used: NDArray[np.int64]) -> list[Faul
     faults = []
     for row in np.flatnonzero(wrong.any(axis=1))[:MAX_FAULTS_LISTED].tolist():
         shafts = (used[wrong[row]] + 1).tolist()[:MAX_FAULTS_LISTED]
-        message = f"On pick {row + 1} the weave needs the opposite on shaft(s) {shafts}."
+        message = say(
+            "fault.draft.wrong_lift",
+            "On pick {pick} the weave needs the opposite on shaft(s) {shafts}.",
+            pick=row + 1,
+            shafts=str(shafts),
+        )
         faults.append(Fault(f"/lift_plan/{row}", message))
     return faults
 
@@ -514,10 +576,18 @@ def _wrong_lifts(wrong: NDArray[np.bool_], used: NDArray[np.int64]) -> list[Faul
 def _check_spread(draft: Draft, shafts_per_column: Sequence[int]) -> None:
     """Refuse a spread that misses a shaft, has an empty one or is too large."""
     if len(shafts_per_column) != draft.shafts:
-        message = f"Give the number of shafts for each of the {draft.shafts} columns."
+        message = say(
+            "fault.draft.spread_columns",
+            "Give the number of shafts for each of the {columns} columns.",
+            columns=draft.shafts,
+        )
         raise InputError.of("", message, given=len(shafts_per_column), allowed=draft.shafts)
     if min(shafts_per_column) < 1 or sum(shafts_per_column) > MAX_SIDE:
-        message = f"Each column takes one shaft or more, all together at most {MAX_SIDE}."
+        message = say(
+            "fault.draft.spread_shafts",
+            "Each column takes one shaft or more, all together at most {most_shafts}.",
+            most_shafts=MAX_SIDE,
+        )
         raise InputError.of("", message, given=sum(shafts_per_column))
 
 

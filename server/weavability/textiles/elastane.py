@@ -8,6 +8,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.designations import Designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import ELASTANE, Fibre
+from weavability.textiles.sentences import say
 
 ELASTANE_DRAFT: Final = 3.0
 """Draft of the elastane in a core-spun or covered yarn; common practice, no source."""
@@ -54,8 +55,11 @@ def with_elastane(
             stated_draft,
             1.0,
             unit=None,
-            reason="elastane taken at rest, as its count is written; fed at a draft it is "
-            "thinner by that; common practice, no source",
+            reason=say(
+                "assumption.elastane.at_rest",
+                "elastane taken at rest, as its count is written; fed at a draft "
+                "it is thinner by that; common practice, no source",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(1.0, most),
         )
@@ -67,7 +71,10 @@ def with_elastane(
         stated_draft,
         ELASTANE_DRAFT,
         unit=None,
-        reason="draft of the elastane in the yarn; common practice, no source",
+        reason=say(
+            "assumption.elastane.draft",
+            "draft of the elastane in the yarn; common practice, no source",
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ELASTANE_DRAFT_BAND,
     )
@@ -97,7 +104,13 @@ def stretched(tenacity: float, elongation: float, draft: float) -> tuple[float, 
     if left <= 0.0:
         raise InputError.of(
             "/elastane_draft",
-            f"Elastane that breaks at {elongation:g} % does not stretch to {draft:g} times.",
+            say(
+                "fault.elastane.overstretched",
+                "Elastane that breaks at {breaking_elongation_pct:g} % does not stretch "
+                "to {draft:g} times.",
+                breaking_elongation_pct=elongation,
+                draft=draft,
+            ),
             given=draft,
             allowed=f"below {1 + elongation / 100:g}",
         )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from weavability.textiles.sentences import Sentence
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -13,14 +15,14 @@ class Fault:
     Attributes:
         pointer: JSON Pointer (RFC 6901) to the field, relative to the object that was read;
             ``""`` is that object itself.
-        message: One sentence that states what to change.
+        message: A sentence that states what to change, with its key and values.
         given: The offending value, as given; ``None`` if it is missing.
         allowed: What would be accepted: a sentence, a list or a range; ``None`` if the message
             says it all.
     """
 
     pointer: str
-    message: str
+    message: Sentence
     given: object = None
     allowed: object = None
 
@@ -34,7 +36,7 @@ class InputError(ValueError):
 
     @classmethod
     def of(
-        cls, pointer: str, message: str, *, given: object = None, allowed: object = None
+        cls, pointer: str, message: Sentence, *, given: object = None, allowed: object = None
     ) -> InputError:
         """Make the exception for a single fault."""
         return cls([Fault(pointer, message, given, allowed)])
@@ -91,7 +93,7 @@ def pointing_below(prefix: str) -> _PointingBelow:
         InputError: That of the block, seen from the parent object.
 
     >>> with pointing_below("/construction"):
-    ...     raise InputError.of("/width_cm", "The width must be above 0.")
+    ...     raise InputError.of("/width_cm", say("fault.width", "The width must be above 0."))
     Traceback (most recent call last):
     weavability.textiles.errors.InputError: /construction/width_cm: The width must be above 0.
     """
@@ -110,7 +112,7 @@ def collecting(faults: list[Fault], *, below: str = "") -> _Collecting:
 
     >>> faults: list[Fault] = []
     >>> with collecting(faults, below="/warp"):
-    ...     raise InputError.of("/order", "A thread order has at least one thread.")
+    ...     raise InputError.of("/order", say("fault.order", "Give one thread or more."))
     >>> [fault.pointer for fault in faults]
     ['/warp/order']
     """

@@ -13,7 +13,7 @@ from typing import Any, Final, Literal
 
 from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.errors import InputError
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import Sentence, say, say_row
 
 Kind = Literal["spun", "filament"]
 Style = Literal["slub", "chenille", "core-spun", "monofilament", "tape"]
@@ -63,7 +63,7 @@ class Form:
     tenacity_cn_per_tex: float
     strength_cv_pct: float
     breaking_elongation_pct: float
-    sources: Mapping[str, str]
+    sources: Mapping[str, Sentence]
     grades: Mapping[str, Grade]
 
 
@@ -92,7 +92,7 @@ class Fibre:
     usual: Kind
     forms: Mapping[Kind, Form]
     components: tuple[tuple[str, float], ...]
-    density_source: str
+    density_source: Sentence
     density_grade: Grade
     is_short_staple: bool = False
     is_bulked: bool = False
@@ -133,10 +133,8 @@ class Fibre:
         >>> find_fibre("cotton").in_style("slub").key
         'cotton slub'
         """
-        row, sources = _data()["styles"][style], _data()["sources"]
-        changed = {
-            kind: _styled(form, row, sources, style=style) for kind, form in self.forms.items()
-        }
+        row = _data()["styles"][style]
+        changed = {kind: _styled(form, row, style=style) for kind, form in self.forms.items()}
         return replace(
             self,
             key=f"{self.key} {style}",
@@ -146,7 +144,7 @@ class Fibre:
         )
 
 
-def _styled(form: Form, row: Mapping[str, Any], sources: Mapping[str, str], *, style: str) -> Form:
+def _styled(form: Form, row: Mapping[str, Any], *, style: str) -> Form:
     """Change the values of a form by those of a style; a changed one has the style's source."""
     times = {name: row[name] for name in row if name.endswith("_times")}
     values = {
@@ -160,7 +158,18 @@ def _styled(form: Form, row: Mapping[str, Any], sources: Mapping[str, str], *, s
     return replace(
         form,
         **values,
-        sources={**form.sources, **dict.fromkeys(values, f"{style} yarn: {cite(sources[source])}")},
+        sources={
+            **form.sources,
+            **dict.fromkeys(
+                values,
+                say(
+                    "part.source_of_style",
+                    "{style} yarn: {source}",
+                    style=style,
+                    source=_source(source),
+                ),
+            ),
+        },
         grades={**form.grades, **dict.fromkeys(values, _grade(source))},
     )
 
@@ -197,7 +206,7 @@ def fibres() -> tuple[Fibre, ...]:
 def _table() -> tuple[tuple[Fibre, tuple[str, ...]], ...]:
     data = _data()
     return tuple(
-        (_read_fibre(key, row, data["sources"]), (key, *row["aliases"]))
+        (_read_fibre(key, row), (key, *row["aliases"]))
         for key, row in data.items()
         if key not in _NO_FIBRES
     )
@@ -212,22 +221,35 @@ def _data() -> Mapping[str, Any]:
     return tomllib.loads(file.read_text(encoding="utf-8"))
 
 
+def _source(key: str) -> Sentence:
+    """Return the source of a value by its key in the table."""
+    return say_row(f"part.fibre_source.{key.replace(' ', '_')}", _data()["sources"][key])
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the text of every source, by key."""
+    return {
+        f"part.fibre_source.{key.replace(' ', '_')}": text
+        for key, text in _data()["sources"].items()
+    }
+
+
 def _grade(source: str) -> Grade:
     """Return the grade of a value by the key of its source."""
     graded = {"common practice": Grade.COMMON_PRACTICE, "memory": Grade.FROM_MEMORY}
     return graded.get(source, Grade.SOURCE)
 
 
-def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) -> Fibre:
+def _read_fibre(key: str, row: Mapping[str, Any]) -> Fibre:
     density, source = row["density_g_per_cm3"]
     kinds: tuple[Kind, ...] = ("spun", "filament")
     return Fibre(
         key=key,
         density_g_per_cm3=density,
         usual=row["usual"],
-        forms={kind: _read_form(row[kind], sources) for kind in kinds if kind in row},
+        forms={kind: _read_form(row[kind]) for kind in kinds if kind in row},
         components=((key, 100.0),),
-        density_source=cite(sources[source]),
+        density_source=_source(source),
         density_grade=_grade(source),
         is_short_staple=row.get("short_staple", False),
         is_bulked=row.get("bulked", False),
@@ -235,13 +257,13 @@ def _read_fibre(key: str, row: Mapping[str, Any], sources: Mapping[str, str]) ->
     )
 
 
-def _read_form(row: Mapping[str, tuple[float, str]], sources: Mapping[str, str]) -> Form:
+def _read_form(row: Mapping[str, tuple[float, str]]) -> Form:
     return Form(
         packing_fraction=row["packing_fraction"][0],
         tenacity_cn_per_tex=row["tenacity_cn_per_tex"][0],
         strength_cv_pct=row["strength_cv_pct"][0],
         breaking_elongation_pct=row["breaking_elongation_pct"][0],
-        sources={name: cite(sources[source]) for name, (_, source) in row.items()},
+        sources={name: _source(source) for name, (_, source) in row.items()},
         grades={name: _grade(source) for name, (_, source) in row.items()},
     )
 
@@ -285,7 +307,13 @@ def find_fibre(name: str) -> Fibre:
     """
     if len(name) > LONGEST_NAME:
         raise InputError.of(
-            "", f"Shorten the fibre to {LONGEST_NAME} characters.", given=name[:LONGEST_NAME]
+            "",
+            say(
+                "fault.fibre.too_long",
+                "Shorten the fibre to {most_characters} characters.",
+                most_characters=LONGEST_NAME,
+            ),
+            given=name[:LONGEST_NAME],
         )
     return _found(OF_NO_MATTER.sub("", _plain(name)))
 
@@ -301,8 +329,12 @@ def _found(name: str) -> Fibre:
         if not found.filament:
             raise InputError.of(
                 "",
-                f"No filament yarn is known of {of_filament!r}. Leave out the word, or name a "
-                "fibre that is spun as filaments.",
+                say(
+                    "fault.fibre.no_filament",
+                    "No filament yarn is known of {fibre!r}. Leave out the word, or "
+                    "name a fibre that is spun as filaments.",
+                    fibre=of_filament,
+                ),
                 given=name,
                 allowed=[fibre.key for fibre in fibres() if fibre.filament],
             )
@@ -336,8 +368,13 @@ def _require_thin_core(found: Fibre, name: str) -> None:
     example = f"{100 - share:g}/{share:g} elastane/{others[0][0]}" if others else "cotton/elastane"
     raise InputError.of(
         "",
-        f"{share:g} % of elastane is no core-spun yarn: the elastane in it is a thin core, at most "
-        f"{MOST_CORE_PCT:g} %. Write the shares in the order of the fibres.",
+        say(
+            "fault.fibre.thick_core",
+            "{share_pct:g} % of elastane is no core-spun yarn: the elastane in it is a thin core, "
+            "at most {most_pct:g} %. Write the shares in the order of the fibres.",
+            share_pct=share,
+            most_pct=MOST_CORE_PCT,
+        ),
         given=name,
         allowed=f"for example core-spun {example}",
     )
@@ -377,10 +414,14 @@ def _component(name: str, *, whole: str) -> Fibre:
 def _unknown(name: str, *, whole: str | None = None) -> InputError:
     styles = (words for row in _data()["styles"].values() for words in row["names"])
     near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=0.7)
-    hint = f"Did you mean {near[0]!r}?" if near else "Name one of the list."
+    hint = (
+        say("part.did_you_mean_fibre", "Did you mean {name!r}?", name=near[0])
+        if near
+        else say("part.name_one_of_the_list", "Name one of the list.")
+    )
     return InputError.of(
         "",
-        f"No fibre is known as {name!r}. {hint}",
+        say("fault.fibre.unknown", "No fibre is known as {fibre!r}. {hint}", fibre=name, hint=hint),
         given=whole or name,
         allowed=[fibre.key for fibre in fibres()] + ["65/35 polyester/cotton"],
     )
@@ -397,7 +438,7 @@ def _blend(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> Fibre
         usual=usual,
         forms={kind: _blend_form(pairs, kind) for kind in kinds},
         components=tuple((part.key, share) for part, share in pairs),
-        density_source="of the components, volumes added",
+        density_source=say("part.volumes_added", "of the components, volumes added"),
         density_grade=Grade.ESTIMATE,
         is_short_staple=all(part.is_short_staple for part in parts if part.key != ELASTANE),
         is_bulked=all(part.is_bulked for part in parts if part.key != ELASTANE),
@@ -409,7 +450,13 @@ def _blend(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> Fibre
 def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tuple[float, ...]:
     if len(parts) > MOST_COMPONENTS or len({part.key for part in parts}) < len(parts):
         raise InputError.of(
-            "", f"Name two to {MOST_COMPONENTS} different fibres in a blend.", given=name
+            "",
+            say(
+                "fault.fibre.blend_components",
+                "Name two to {most_fibres} different fibres in a blend.",
+                most_fibres=MOST_COMPONENTS,
+            ),
+            given=name,
         )
     if not stated:
         return _usual_shares(tuple(part.key for part in parts))
@@ -417,7 +464,10 @@ def _shares(parts: tuple[Fibre, ...], stated: list[float], *, name: str) -> tupl
     if not exact or abs(sum(stated) - 100.0) > SHARES_TOLERANCE_PCT:
         raise InputError.of(
             "",
-            "Give one share for each fibre of the blend, adding up to 100.",
+            say(
+                "fault.fibre.blend_shares",
+                "Give one share for each fibre of the blend, adding up to 100.",
+            ),
             given=name,
             allowed="65/35 polyester/cotton",
         )
@@ -444,7 +494,7 @@ def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
         if form.breaking_elongation_pct < ELASTOMERIC_ELONGATION_PCT
     ]
     carrying = hard or forms
-    rule = "mean of the components by mass (common practice, no source)"
+    rule = say("part.mean_by_mass", "mean of the components by mass (common practice, no source)")
     return Form(
         packing_fraction=_mean([(form.packing_fraction, share) for form, share in forms]),
         tenacity_cn_per_tex=_mean([(form.tenacity_cn_per_tex, share) for form, share in carrying]),

@@ -11,7 +11,8 @@ from typing import Any, Final
 
 from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.construction import Finish
-from weavability.textiles.sources import CITED, cite
+from weavability.textiles.sentences import Sentence, say, say_row
+from weavability.textiles.sources import CITED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,14 +29,14 @@ class UsualChange:
     value: float
     band: ValueBand
     grade: Grade
-    reason: str
+    reason: Sentence
 
 
 NOT_KNOWN: Final = UsualChange(
     value=0.0,
     band=ValueBand(0.0, 30.0),
     grade=Grade.FROM_MEMORY,
-    reason="not known: state it",
+    reason=say("part.finishing_not_known", "not known: state it"),
 )
 """A shrinkage of which nothing is known."""
 
@@ -58,12 +59,17 @@ class FinishedFibre:
 
 
 @cache
+def _data() -> Mapping[str, Any]:
+    text = resources.files("weavability").joinpath("data/finishes.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
 def finished_fibre(fibre: str) -> FinishedFibre:
     """Return what finishing does to cloth of a fibre, by its key; nothing is known of some."""
-    text = resources.files("weavability").joinpath("data/finishes.toml").read_text("utf-8")
-    data: dict[str, Any] = tomllib.loads(text)
-    sources: dict[str, str] = data.pop("sources")
-    row = next((row for row in data.values() if fibre in row["fibres"]), data["unknown"])
+    rows = dict(_data())
+    sources: Mapping[str, str] = rows.pop("sources")
+    row = next((row for row in rows.values() if fibre in row["fibres"]), rows["unknown"])
 
     usual = Finish(row["usual"])
 
@@ -75,8 +81,16 @@ def finished_fibre(fibre: str) -> FinishedFibre:
         found[None] = found[usual]
         if "unstated" in row:
             unstated = _change(row["unstated"][name], sources)
-            words = f"{fibre} cloth whose finish is not stated, taken as {usual}: {unstated.reason}"
-            found[None] = replace(unstated, reason=words)
+            found[None] = replace(
+                unstated,
+                reason=say(
+                    "assumption.finishing.unstated",
+                    "{fibre} cloth whose finish is not stated, taken as {finish}: {source}",
+                    fibre=fibre,
+                    finish=usual,
+                    source=unstated.reason,
+                ),
+            )
         return found
 
     return FinishedFibre(
@@ -88,8 +102,23 @@ def finished_fibre(fibre: str) -> FinishedFibre:
 
 
 def _of(fibre: str, finish: Finish, change: UsualChange) -> UsualChange:
-    words = f"{fibre} cloth, {finish.replace('_', '-')}"
-    return replace(change, reason=f"{words}: {change.reason}")
+    reason = say(
+        "assumption.finishing.usual",
+        "{fibre} cloth, {finish}: {source}",
+        fibre=fibre,
+        finish=finish.replace("_", "-"),
+        source=change.reason,
+    )
+    return replace(change, reason=reason)
+
+
+def _key(source: str) -> str:
+    return f"assumption.finishing.source.{source.replace(' ', '_')}"
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the text of every source, by key."""
+    return {_key(source): text for source, text in _data()["sources"].items()}
 
 
 def _change(cell: tuple[float, float, float, str], sources: Mapping[str, str]) -> UsualChange:
@@ -99,7 +128,7 @@ def _change(cell: tuple[float, float, float, str], sources: Mapping[str, str]) -
         value=value,
         band=ValueBand(least, most),
         grade=_GRADES.get(CITED.findall(text)[0], Grade.SOURCE),
-        reason=cite(text),
+        reason=say_row(_key(source), text),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,11 +82,18 @@ def plan_hooks(*, repeat_ends: int, hooks: int, total_ends: int) -> HookPlan:
     """
     for name, number in (("repeat", repeat_ends), ("hooks", hooks), ("ends", total_ends)):
         if number < 1:
-            raise InputError.of("", f"A Jacquard's {name} is 1 or more.", given=number)
+            raise InputError.of(
+                "",
+                say("fault.jacquard.not_counted", "A Jacquard's {field} is 1 or more.", field=name),
+                given=number,
+            )
     if repeat_ends > hooks:
-        message = (
-            f"The design repeats on {repeat_ends} ends but the machine has {hooks} hooks for the "
-            "figure. Give a design of fewer ends, or a larger machine."
+        message = say(
+            "fault.jacquard.too_few_hooks",
+            "The design repeats on {ends} ends but the machine has {hooks} hooks "
+            "for the figure. Give a design of fewer ends, or a larger machine.",
+            ends=repeat_ends,
+            hooks=hooks,
         )
         raise InputError.of("", message, given=repeat_ends, allowed=f"1 to {hooks}")
     used = min(hooks // repeat_ends * repeat_ends, total_ends)
@@ -171,5 +179,7 @@ def design_paper(*, ends: float, picks: float, first: int) -> tuple[int, int]:
     (8, 12)
     """
     if not (ends > 0 and picks > 0 and first > 0):
-        raise InputError.of("", "Ends, picks and squares are more than 0.")
+        raise InputError.of(
+            "", say("fault.jacquard.no_paper", "Ends, picks and squares are more than 0.")
+        )
     return first, max(1, round(first * picks / ends))

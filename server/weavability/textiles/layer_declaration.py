@@ -8,6 +8,7 @@ from typing import Final
 
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 
 MOST_JOINT_THREADS: Final = 4_096
@@ -53,8 +54,12 @@ def _order(text: str) -> ThreadOrder:
     if longer:
         raise InputError.of(
             "",
-            f"A layer is named by one letter; {longer[0][:20]!r} is none. Set the terms apart by "
-            "spaces: 1F 1B.",
+            say(
+                "fault.layers.not_a_letter",
+                "A layer is named by one letter; {word!r} is none. Set the terms apart "
+                "by spaces: 1F 1B.",
+                word=longer[0][:20],
+            ),
             given=text[:200],
             allowed=_EXAMPLE,
         )
@@ -74,8 +79,13 @@ def too_long_repeat(pointer: str, text: str, threads: int) -> InputError:
     """
     return InputError.of(
         pointer,
-        f"Weave and layers repeat together after {threads} threads, more than "
-        f"{MOST_JOINT_THREADS}: state the layers over one repeat of the weave.",
+        say(
+            "fault.layers.repeat_too_long",
+            "Weave and layers repeat together after {threads} threads, more than "
+            "{most_threads}: state the layers over one repeat of the weave.",
+            threads=threads,
+            most_threads=MOST_JOINT_THREADS,
+        ),
         given=text[:200],
         allowed=f"at most {MOST_JOINT_THREADS} threads",
     )
@@ -84,14 +94,28 @@ def too_long_repeat(pointer: str, text: str, threads: int) -> InputError:
 def _letter_faults(stated: Layers, letters: set[str]) -> Iterator[Fault]:
     known = sorted(letters)
     if len(known) > MOST_LAYERS:
-        message = f"{len(known)} layers are named; a cloth has at most {MOST_LAYERS}."
+        message = say(
+            "fault.layers.too_many",
+            "{layers} layers are named; a cloth has at most {most_layers}.",
+            layers=len(known),
+            most_layers=MOST_LAYERS,
+        )
         yield Fault("/ends", message, len(known), MOST_LAYERS)
     for place, letter in enumerate(stated.pile):
         if letter not in letters:
-            message = f"No thread belongs to a layer {letter[:20]!r}: pile names layers of ends or "
-            yield Fault(f"/pile/{place}", message + "picks.", letter[:20], known)
+            message = say(
+                "fault.layers.unknown_pile",
+                "No thread belongs to a layer {layer!r}: pile names layers of ends or picks.",
+                layer=letter[:20],
+            )
+            yield Fault(f"/pile/{place}", message, letter[:20], known)
         elif letter in stated.pile[:place]:
-            yield Fault(f"/pile/{place}", f"Layer {letter} is named twice.", letter, known)
+            yield Fault(
+                f"/pile/{place}",
+                say("fault.layers.pile_twice", "Layer {layer} is named twice.", layer=letter),
+                letter,
+                known,
+            )
 
 
 def _case_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Iterator[Fault]:
@@ -101,9 +125,12 @@ def _case_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Itera
         for letter in order.counts:
             other = named.setdefault(letter.lower(), letter)
             if other != letter:
-                message = (
-                    f"Layers {other} and {letter} differ in their case alone: give each layer one "
-                    "letter, for its ends and its picks."
+                message = say(
+                    "fault.layers.case",
+                    "Layers {other} and {layer} differ in their case alone: give "
+                    "each layer one letter, for its ends and its picks.",
+                    other=other,
+                    layer=letter,
                 )
                 yield Fault(f"/{name}", message, text[:200], other)
 
@@ -113,20 +140,37 @@ def _join_faults(stated: Layers, ends: ThreadOrder, picks: ThreadOrder) -> Itera
     if not ground & ends.counts.keys() & picks.counts.keys():
         yield Fault(
             "/picks",
-            "No layer without pile has both ends and picks: a cloth needs one that does. Give its "
-            "ends and its picks the same letter.",
+            say(
+                "fault.layers.no_ground",
+                "No layer without pile has both ends and picks: a cloth needs one that "
+                "does. Give its ends and its picks the same letter.",
+            ),
             stated.picks[:200],
             "a letter of ends that is not pile",
         )
     elif len(ground) > 1 and stated.joined is None:
         listed = ", ".join(sorted(ground))
-        message = f"joined is missing: state how the layers {listed} are joined."
+        message = say(
+            "fault.layers.joined_missing",
+            "joined is missing: state how the layers {layers} are joined.",
+            layers=listed,
+        )
         yield Fault("/joined", message, None, [each.value for each in Joined])
     elif len(ground) == 1 and stated.joined not in (None, Joined.STITCHED):
         yield Fault(
             "/joined",
-            f"Leave out joined: layer {next(iter(ground))} is the only one"
-            + (" that is not pile, and the pile is bound in it." if stated.pile else "."),
+            say(
+                "fault.layers.one_beside_pile",
+                "Leave out joined: layer {layer} is the only one that is not pile, and the pile "
+                "is bound in it.",
+                layer=next(iter(ground)),
+            )
+            if stated.pile
+            else say(
+                "fault.layers.only_one",
+                "Leave out joined: layer {layer} is the only one.",
+                layer=next(iter(ground)),
+            ),
             stated.joined.value,
             Joined.STITCHED.value,
         )

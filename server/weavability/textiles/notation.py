@@ -15,6 +15,7 @@ from typing import Final, NoReturn
 from weavability.textiles import basic_weaves as basic
 from weavability.textiles.assumptions import Grade, Ledger
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import listed, say
 from weavability.textiles.trade_names import TradeName, trade_names
 from weavability.textiles.weave_kinds import KIND_WORDS, KINDS, SPOKEN, Kind, Notation, named
 from weavability.textiles.weave_matrix import Weave
@@ -61,10 +62,19 @@ def parse_weave(text: str, *, ledger: Ledger | None = None) -> Weave:
     '3/1 twill S'
     """
     if len(text) > MAX_TEXT_LENGTH:
-        message = f"A weave's name has at most {MAX_TEXT_LENGTH} characters."
+        message = say(
+            "fault.weave.name_too_long",
+            "A weave's name has at most {most_characters} characters.",
+            most_characters=MAX_TEXT_LENGTH,
+        )
         raise InputError.of("", message, given=f"{len(text)} characters", allowed="2/2 twill Z")
     if below_zero := _BELOW_ZERO.search(text):
-        message = f"'{text}' has a number below 0: leave out the sign of {below_zero.group()}."
+        message = say(
+            "fault.weave.negative",
+            "'{text}' has a number below 0: leave out the sign of {number}.",
+            text=text,
+            number=below_zero.group(),
+        )
         raise InputError.of("", message, given=text, allowed="8-end satin move 3")
     try:
         weave, guesses = _parse(folded(text), text)
@@ -72,9 +82,17 @@ def parse_weave(text: str, *, ledger: Ledger | None = None) -> Weave:
         _correct(text)
         raise
     if ledger is not None and guesses:
-        reason = "; ".join(dict.fromkeys(guess.reason for guess in guesses))
+        reason = listed(list(dict.fromkeys(guess.reason for guess in guesses)))
         grade = next((g.grade for g in guesses if g.grade is not Grade.SOURCE), Grade.SOURCE)
-        ledger.note("", weave.name, unit=None, reason=f"'{text.strip()}': {reason}", grade=grade)
+        ledger.note(
+            "",
+            weave.name,
+            unit=None,
+            reason=say(
+                "assumption.weave.reading", "'{text}': {reason}", text=text.strip(), reason=reason
+            ),
+            grade=grade,
+        )
     return weave
 
 
@@ -99,10 +117,12 @@ def _single(normalised: str, text: str) -> _Read:
     reading = Reading(text)
     words = words_of(normalised)
     if not words:
-        reading.refuse("It is not a weave that is known here.")
+        reading.refuse(say("fault.weave.unknown", "It is not a weave that is known here."))
     read_words(words, reading, KIND_WORDS, trade_names())
     if reading.unknown:
-        reading.refuse(f"'{reading.unknown[0]}' is not known.")
+        reading.refuse(
+            say("fault.weave.unknown_word", "'{word}' is not known.", word=reading.unknown[0])
+        )
     trade = _trade_name(reading)
     if trade is not None and not trade.reads_as:
         _explain(trade, text)
@@ -113,7 +133,14 @@ def _single(normalised: str, text: str) -> _Read:
     _pair_numbers(reading, kind)
     unwanted = sorted(reading.parts() - kind.takes)
     if unwanted:
-        reading.refuse(f"'{kind.notation.name}' takes no {' and no '.join(unwanted)}.")
+        reading.refuse(
+            say(
+                "fault.weave.takes_no",
+                "'{weave}' takes no {words}.",
+                weave=kind.notation.name,
+                words=" and no ".join(unwanted),
+            )
+        )
     try:
         weave = kind.build(reading)
     except InputError as error:
@@ -129,13 +156,23 @@ def _combined(
 ) -> _Read:
     """Read the weaves between the plus signs and combine them."""
     if any(other in rest for other in _COMBINATIONS):
-        message = f"'{text}': a combined weave cannot be combined again; give it as rows."
+        message = say(
+            "fault.weave.combined_twice",
+            "'{text}': a combined weave cannot be combined again; give it as rows.",
+            text=text,
+        )
         raise InputError.of("", message, given=text, allowed="double cloth plain + plain")
     parts = rest.split("+")
     needed = _CLOTHS.get(name)
     if not 2 <= len(parts) <= MAX_COMBINED_WEAVES or (needed and len(parts) != needed):
         count = needed or f"2 to {MAX_COMBINED_WEAVES}"
-        message = f"'{text}': '{name}' is made of {count} weaves with + between them."
+        message = say(
+            "fault.weave.not_of_so_many",
+            "'{text}': '{weave}' is made of {count} weaves with + between them.",
+            text=text,
+            weave=name,
+            count=count,
+        )
         raise InputError.of("", message, given=text, allowed=f"{name} plain + plain")
     read = [_single(" ".join(part.split()), part.strip()) for part in parts]
     weave = combine([single for single, _ in read])
@@ -148,13 +185,25 @@ def _trade_name(reading: Reading) -> TradeName | None:
     found = {trade_names()[word].key: trade_names()[word] for word in reading.trade_names}
     if len(found) > 1:
         names = sorted(each.name for each in found.values())
-        reading.refuse(f"It names {len(names)} weaves: {', '.join(names)}.")
+        reading.refuse(
+            say(
+                "fault.weave.several_names",
+                "It names {count} weaves: {names}.",
+                count=len(names),
+                names=", ".join(names),
+            )
+        )
     return next(iter(found.values()), None)
 
 
 def _explain(trade: TradeName, text: str) -> NoReturn:
     """Say what is meant by a name that is no weave by itself."""
-    message = f"'{text}' does not name a weave. {trade.answer}"
+    message = say(
+        "fault.weave.no_weave",
+        "'{text}' does not name a weave. {answer}",
+        text=text,
+        answer=trade.answer,
+    )
     raise InputError.of("", message, given=text, allowed=trade.declare)
 
 
@@ -175,7 +224,13 @@ def _pair_numbers(reading: Reading, kind: Kind) -> None:
     if reading.numbers and len(reading.numbers) % 2 == 0:
         terms = tuple(reading.numbers)
         reading.fractions, reading.numbers = [terms], []
-        reading.guess(terms, "the numbers are read as a fraction, warp up first")
+        reading.guess(
+            terms,
+            say(
+                "assumption.weave.numbers_as_fraction",
+                "the numbers are read as a fraction, warp up first",
+            ),
+        )
 
 
 def _kind_of(reading: Reading, trade: TradeName | None) -> str:
@@ -187,18 +242,34 @@ def _kind_of(reading: Reading, trade: TradeName | None) -> str:
         kinds |= set(own.kinds)
         if len(kinds) > 1 and not kinds <= _TWILLS:
             kinds = {trade.name, *reading.kinds}
-            reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
+            reading.refuse(
+                say(
+                    "fault.weave.several_names",
+                    "It names {count} weaves: {names}.",
+                    count=len(kinds),
+                    names=", ".join(sorted(kinds)),
+                )
+            )
     if kinds & (_TWILLS - {"twill"}):
         kinds -= {"twill"}
     if len(kinds) > 1:
-        reading.refuse(f"It names {len(kinds)} weaves: {', '.join(sorted(kinds))}.")
+        reading.refuse(
+            say(
+                "fault.weave.several_names",
+                "It names {count} weaves: {names}.",
+                count=len(kinds),
+                names=", ".join(sorted(kinds)),
+            )
+        )
     if kinds:
         return kinds.pop()
     if not reading.fractions:
-        reading.refuse("It does not say which weave.")
+        reading.refuse(say("fault.weave.no_kind", "It does not say which weave."))
     if reading.fractions == [(1, 1)]:
         return "plain"
-    return reading.guess("twill", "a fraction alone is read as a twill")
+    return reading.guess(
+        "twill", say("assumption.weave.fraction_alone", "a fraction alone is read as a twill")
+    )
 
 
 def _correct(text: str) -> None:
@@ -206,7 +277,6 @@ def _correct(text: str) -> None:
 
     Nothing is guessed if every word is known, or if no name is near: then it returns.
     """
-    cannot = f"'{text}' cannot be read as a weave. Did you mean"
     first: tuple[str, InputError] | None = None
     for near, fixed in _corrections(folded(text)):
         try:
@@ -214,13 +284,33 @@ def _correct(text: str) -> None:
         except InputError as error:
             first = first or (near, error)
             continue
-        also = "" if near in meant else f"'{near}', which is "
-        message = f'{cannot} {also}"{meant}"?'
+        message = (
+            say(
+                "fault.weave.misspelt",
+                "'{text}' cannot be read as a weave. Did you mean \"{meant}\"?",
+                text=text,
+                meant=meant,
+            )
+            if near in meant
+            else say(
+                "fault.weave.misspelt_name",
+                "'{text}' cannot be read as a weave. Did you mean '{near}', which is \"{meant}\"?",
+                text=text,
+                near=near,
+                meant=meant,
+            )
+        )
         raise InputError.of("", message, given=text, allowed=[meant])
     if first is not None:
         near, refused = first
         fault = refused.faults[0]
-        message = f"{cannot} '{near}'? {fault.message}"
+        message = say(
+            "fault.weave.misspelt_and_wrong",
+            "'{text}' cannot be read as a weave. Did you mean '{near}'? {fault}",
+            text=text,
+            near=near,
+            fault=fault.message,
+        )
         raise InputError.of("", message, given=text, allowed=fault.allowed)
 
 
@@ -287,10 +377,18 @@ def _refuse_as(error: InputError, kind: Kind, text: str, trade: TradeName | None
     fault = error.faults[0]
     message = fault.message
     if trade is not None and not trade.is_whole:
-        message = f"'{text}': {trade.meaning}"
+        message = say(
+            "fault.weave.meaning_of_name", "'{text}': {meaning}", text=text, meaning=trade.meaning
+        )
         raise InputError.of("", message, given=text, allowed=fault.allowed) from error
     if not message.startswith("'"):
-        message = f"'{text}': {message} For example: {kind.notation.example}."
+        message = say(
+            "fault.weave.wrong",
+            "'{text}': {fault} For example: {example}.",
+            text=text,
+            fault=message,
+            example=kind.notation.example,
+        )
     raise InputError.of("", message, given=text, allowed=fault.allowed) from error
 
 

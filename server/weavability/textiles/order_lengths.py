@@ -17,7 +17,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import LENGTH_M
 from weavability.textiles.construction import Construction, PieceOrder
 from weavability.textiles.errors import InputError
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 from weavability.textiles.units import M_PER_YARD
 
 LENGTH_NOT_ORDERED_M: Final = 1000.0
@@ -46,8 +46,6 @@ MILL_ORDERS: Final = (
     MillOrders(length_yd=22361.0, rejects_pct=0.90, allowance_pct=7.0),  # 10,000 to 50,000 yd
 )
 """By length of the order [MILL-CONSTRUCTIONS-2023]; its 22,010 records lost 0.905 % together."""
-
-_MILL: Final = "orders of about this length in a shirting mill, [MILL-CONSTRUCTIONS-2023]"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +105,10 @@ def resolve_lengths(
             None if stated is None else stated * grey_per_stated,
             LENGTH_NOT_ORDERED_M,
             unit="m",
-            reason="no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
+            reason=say(
+                "assumption.order.no_length",
+                "no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
+            ),
             grade=Grade.COMMON_PRACTICE,
         )
         overage_pct, rejects_pct = 0.0, 0.0
@@ -136,14 +137,21 @@ def _refuse_contradiction(construction: Construction, pieces: PieceOrder) -> Non
     if construction.length_m is not None:
         raise InputError.of(
             construction.as_stated("/length_m"),
-            "State the length once: leave it out if the order is stated in pieces.",
+            say(
+                "fault.order.length_twice",
+                "State the length once: leave it out if the order is stated in pieces.",
+            ),
             given=construction.length_m,
             allowed="order, or length_m or length_yd",
         )
     if pieces.length_m not in LENGTH_M:
         raise InputError.of(
             "/order/pieces",
-            f"The pieces make {pieces.length_m:.3g} m; correct their number or their length.",
+            say(
+                "fault.order.length_out_of_range",
+                "The pieces make {length_m:.3g} m; correct their number or their length.",
+                length_m=pieces.length_m,
+            ),
             given=pieces.pieces,
             allowed=f"{LENGTH_M.least:g} to {LENGTH_M.most:g} m in all",
         )
@@ -156,7 +164,11 @@ def _rejects_pct(pieces: PieceOrder, ledger: Ledger) -> float:
         pieces.rejects_pct,
         usual,
         unit="%",
-        reason=cite(f"rejected or cut out of {_MILL}"),
+        reason=say(
+            "assumption.order.rejects",
+            "rejected or cut out of orders of about this length in a shirting mill, "
+            "[MILL-CONSTRUCTIONS-2023]",
+        ),
         grade=Grade.SOURCE,
         band=ValueBand(round(usual / 2, 2), round(usual * 2, 2)),
     )
@@ -173,7 +185,11 @@ def _overage_pct(
         pieces.overage_pct,
         round(max(0.0, 100 * left), 1),
         unit="%",
-        reason=cite(f"what shrinkage and rejects leave of the allowance planned for {_MILL}"),
+        reason=say(
+            "assumption.order.overage",
+            "what shrinkage and rejects leave of the allowance planned for orders of about this "
+            "length in a shirting mill, [MILL-CONSTRUCTIONS-2023]",
+        ),
         grade=Grade.ESTIMATE,
         band=ValueBand(0.0, round(max(100 * (planned - 1), 100 * left, 0.0) + 0.05, 1)),
     )

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image, PngImagePlugin
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave, about_to_make
 
 DARK_BELOW: Final = 128
@@ -65,7 +66,10 @@ def png_of_base64(text: str) -> bytes:
     try:
         return base64.b64decode("".join(text.split()), validate=True)
     except (binascii.Error, ValueError) as error:
-        message = "The picture is not base64: encode the bytes of a PNG file."
+        message = say(
+            "fault.weave_image.not_base64",
+            "The picture is not base64: encode the bytes of a PNG file.",
+        )
         raise InputError.of("", message, given=text[:40], allowed="iVBORw0KGgo...") from error
 
 
@@ -82,7 +86,9 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
         InputError: When the file is no such picture, is too large or is damaged.
     """
     if not 1 <= dark_below <= 255:
-        message = "The threshold between dark and light is 1 to 255."
+        message = say(
+            "fault.weave_image.threshold", "The threshold between dark and light is 1 to 255."
+        )
         raise InputError.of("", message, given=dark_below, allowed="1 to 255")
     image = open_png(png)
     return Weave(matrix=looked_up(image, _dark_of_values(image, dark_below)))
@@ -107,7 +113,10 @@ def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
         image = PngImagePlugin.PngImageFile(io.BytesIO(png))
         image.load()
     except (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error) as error:
-        message = "The PNG picture is damaged: save it again and send it whole."
+        message = say(
+            "fault.weave_image.damaged",
+            "The PNG picture is damaged: save it again and send it whole.",
+        )
         raise InputError.of("", message) from error
     return image
 
@@ -115,16 +124,32 @@ def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
 def _check_header(png: bytes, *, kinds: tuple[int, ...]) -> None:
     """Refuse by the header alone what must not be unpacked."""
     if len(png) < _HEADER.size or not png.startswith(_SIGNATURE) or png[12:16] != b"IHDR":
-        message = "This is not a PNG picture."
+        message = say("fault.weave_image.not_png", "This is not a PNG picture.")
         grey = ", grey or" if _GREY in kinds else ""
         raise InputError.of("", message, allowed=f"a PNG file{grey} with a palette")
     _, _, _, width, height, depth, colour, *_ = _HEADER.unpack_from(png)
     if not (1 <= width <= MAX_SIDE and 1 <= height <= MAX_SIDE):
-        message = f"The picture is {width} by {height} pixels; {MAX_SIDE} by {MAX_SIDE} at most."
+        message = say(
+            "fault.weave_image.too_large",
+            "The picture is {width_px} by {height_px} pixels; {most_px} by {most_px} at most.",
+            width_px=width,
+            height_px=height,
+            most_px=MAX_SIDE,
+        )
         raise InputError.of("", message, given=[width, height], allowed=[MAX_SIDE, MAX_SIDE])
     if colour not in kinds or depth > 8:
-        grey = "as grey (1 to 8 bits) or " if _GREY in kinds else ""
-        message = f"Save the picture {grey}with a palette (indexed colours, 256 at most)."
+        message = (
+            say(
+                "fault.weave_image.no_grey_or_palette",
+                "Save the picture as grey (1 to 8 bits) or with a palette (indexed colours, 256 at "
+                "most).",
+            )
+            if _GREY in kinds
+            else say(
+                "fault.weave_image.not_with_palette",
+                "Save the picture with a palette (indexed colours, 256 at most).",
+            )
+        )
         kind = _KINDS.get(colour, f"colour type {colour}")
         raise InputError.of("", message, given=f"{kind}, {depth} bits")
     about_to_make(ends=width, picks=height)
@@ -137,7 +162,10 @@ def _check_still(png: bytes) -> None:
     except (ValueError, struct.error):
         return  # It is damaged, as is said later.
     if is_animated:
-        message = "The picture is animated, and one frame can be woven. Save that frame alone."
+        message = say(
+            "fault.weave_image.animated",
+            "The picture is animated, and one frame can be woven. Save that frame alone.",
+        )
         raise InputError.of("", message, given="several frames", allowed="one frame")
 
 
@@ -157,12 +185,19 @@ def palette_of(png: bytes) -> list[str]:
         body = b""
     colours = [f"#{body[first : first + 3].hex()}" for first in range(0, len(body) - 2, 3)]
     if not colours:
-        message = "The picture says that it has a palette, and has none. Save it again with it."
+        message = say(
+            "fault.weave_image.no_palette",
+            "The picture says that it has a palette, and has none. Save it again with it.",
+        )
         raise InputError.of("", message, given=0, allowed=f"1 to {2**depth} colours")
     if len(body) % 3 or len(colours) > 2**depth:
-        message = (
-            f"The palette has {len(body) / 3:.4g} colours; {depth}-bit pixels allow {2**depth}. "
-            "Save the picture again with its own palette."
+        message = say(
+            "fault.weave_image.palette_size",
+            "The palette has {colours:.4g} colours; {depth_bits}-bit pixels allow "
+            "{most_colours}. Save the picture again with its own palette.",
+            colours=len(body) / 3,
+            depth_bits=depth,
+            most_colours=2**depth,
         )
         raise InputError.of("", message, given=len(colours), allowed=f"1 to {2**depth} colours")
     return colours

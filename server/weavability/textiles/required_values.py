@@ -38,6 +38,7 @@ from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, passed
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import resolve_yarn
@@ -182,7 +183,12 @@ def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
     if passed(total, 100.0):
         raise InputError.of(
             "",
-            f"The least shares of all fibres together must be at most 100 %; they are {total:g} %.",
+            say(
+                "fault.requirement.more_than_all",
+                "The least shares of all fibres together must be at most 100 %; they "
+                "are {total_pct:g} %.",
+                total_pct=total,
+            ),
             given={name: {"min": share} for name, share in least.items()},
             allowed='such as {"cotton": {"min": 60}, "polyester": {"min": 35}}',
         )
@@ -201,7 +207,7 @@ def one_fibre(name: str) -> str:
     if len(found.components) > 1:
         raise InputError.of(
             "",
-            "Name one fibre, not a blend.",
+            say("fault.requirement.not_one_fibre", "Name one fibre, not a blend."),
             given=name,
             allowed=[fibre.key for fibre in fibres()],
         )

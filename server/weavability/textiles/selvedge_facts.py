@@ -14,6 +14,7 @@ from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
+from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
@@ -72,11 +73,18 @@ def check_selvedge_weave(weave: Weave) -> Repeat:
     repeat, structure = remembered_structure(weave)
     most = MAX_SELVEDGE_SIDE
     if max(structure.ends, structure.picks) > most:
-        message = f"A selvedge weave repeats on at most {most} ends and {most} picks."
+        message = say(
+            "fault.selvedge.weave_too_large",
+            "A selvedge weave repeats on at most {most_threads} ends and {most_threads} picks.",
+            most_threads=most,
+        )
         given = f"{structure.ends} ends x {structure.picks} picks"
         raise InputError.of("", message, given=given, allowed="such as plain or 2/2 weft rib")
     if structure.loose_ends or structure.loose_picks:
-        message = "Every end and pick of a selvedge weave must interlace."
+        message = say(
+            "fault.selvedge.weave_does_not_bind",
+            "Every end and pick of a selvedge weave must interlace.",
+        )
         loose = f"ends {list(structure.loose_ends)}, picks {list(structure.loose_picks)}"
         raise InputError.of("", message, given=loose, allowed="such as plain or 2/2 weft rib")
     return repeat
@@ -116,8 +124,12 @@ def resolve_selvedge(
             stated.ends_per_side,
             0,
             unit=None,
-            reason="no extra selvedge ends stated"
-            + ("" if stated.weave is None else ", so that its weave has none"),
+            reason=say("assumption.selvedge.no_ends", "no extra selvedge ends stated")
+            if stated.weave is None
+            else say(
+                "assumption.selvedge.weave_without_ends",
+                "no extra selvedge ends stated, so that its weave has none",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0, 48),
         )
@@ -166,7 +178,9 @@ def unknown_selvedge_yarn(stated: str, yarns: Collection[str]) -> Fault:
         stated: Its key.
         yarns: Keys of the warp's yarns.
     """
-    message = "The selvedge has a yarn that is not among the warp's."
+    message = say(
+        "fault.selvedge.unknown_yarn", "The selvedge has a yarn that is not among the warp's."
+    )
     return Fault("/selvedge/yarn", message, stated, sorted(yarns)[:MOST_LISTED])
 
 
@@ -183,7 +197,10 @@ def _shafts(
             stated,
             0,
             unit=None,
-            reason=f"the selvedge is drawn on the ground's shafts; {_PRACTICE}",
+            reason=say(
+                "assumption.selvedge.on_ground_shafts",
+                "the selvedge is drawn on the ground's shafts; [COMMON-PRACTICE]",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0, 4),
         )
@@ -195,8 +212,11 @@ def _shafts(
         stated,
         needed,
         unit=None,
-        reason="ends of the selvedge weave that no shaft of the ground lifts alike; a selvedge "
-        "motion of the loom's own needs none",
+        reason=say(
+            "assumption.selvedge.own_shafts",
+            "ends of the selvedge weave that no shaft of the ground lifts alike; "
+            "a selvedge motion of the loom's own needs none",
+        ),
         grade=Grade.ESTIMATE,
         band=ValueBand(0, needed),
     )

@@ -11,6 +11,7 @@ import numpy as np
 
 from weavability.textiles.basic_weaves import MAX_COMBINED_CELLS
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave, about_to_make
 
 MAX_STRIPES: Final = 500
@@ -62,10 +63,19 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
 def _check_stripes(stripes: Sequence[Stripe]) -> None:
     """Refuse no stripes, too many, and stripes without ends."""
     if not 1 <= len(stripes) <= MAX_STRIPES:
-        message = f"A striped cloth has 1 to {MAX_STRIPES} stripes in the repeat."
+        message = say(
+            "fault.stripes.count",
+            "A striped cloth has 1 to {most_stripes} stripes in the repeat.",
+            most_stripes=MAX_STRIPES,
+        )
         raise InputError.of("/stripes", message, given=len(stripes))
     faults = [
-        Fault(f"/stripes/{index}/ends", "A stripe has one end or more.", stripe.ends, "1 or more")
+        Fault(
+            f"/stripes/{index}/ends",
+            say("fault.stripes.no_end", "A stripe has one end or more."),
+            stripe.ends,
+            "1 or more",
+        )
         for index, stripe in enumerate(stripes)
         if stripe.ends < 1
     ]
@@ -82,9 +92,12 @@ def _common_picks(stripes: Sequence[Stripe]) -> int:
         if picks > MAX_SIDE:
             break
     if max(picks, ends) > MAX_SIDE or picks * ends > MAX_COMBINED_CELLS:
-        message = (
-            f"The stripes together repeat on {ends} ends and {picks} picks or more: too large. "
-            "Choose weaves whose repeats in picks have common factors."
+        message = say(
+            "fault.stripes.too_large",
+            "The stripes together repeat on {ends} ends and {picks} picks or more: "
+            "too large. Choose weaves whose repeats in picks have common factors.",
+            ends=ends,
+            picks=picks,
         )
         limit = f"at most {MAX_SIDE} ends and picks each, and {MAX_COMBINED_CELLS} crossings"
         raise InputError.of("/stripes", message, given=[picks, ends], allowed=limit)

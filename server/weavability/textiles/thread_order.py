@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Final, NoReturn
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 LONGEST_TEXT: Final = 2_000
 MOST_THREADS: Final = 100_000
@@ -106,7 +107,14 @@ def parse_order(
     {'A': 6, 'B': 2, 'C': 2}
     """
     if len(text) > LONGEST_TEXT:
-        _refuse(text, f"Shorten the thread order to {LONGEST_TEXT} characters; use groups.")
+        _refuse(
+            text,
+            say(
+                "fault.thread_order.too_long",
+                "Shorten the thread order to {most_characters} characters; use groups.",
+                most_characters=LONGEST_TEXT,
+            ),
+        )
     return _parsed(text, frozenset(known), frozenset(spare), called)
 
 
@@ -115,16 +123,31 @@ def _parsed(text: str, known: frozenset[str], spare: frozenset[str], called: str
     runs = _Reader(text, known, called).read()
     threads = sum(run.threads for run in runs)
     if threads > MOST_THREADS:
-        _refuse(text, f"A repeat of {threads} threads is over the limit of {MOST_THREADS}.")
+        _refuse(
+            text,
+            say(
+                "fault.thread_order.too_many_threads",
+                "A repeat of {threads} threads is over the limit of {most_threads}.",
+                threads=threads,
+                most_threads=MOST_THREADS,
+            ),
+        )
     sequence = tuple(yarn for run in runs for yarn in run.sequence)
     counts = dict(Counter(sequence))
     unused = sorted(known - spare - counts.keys())
     if unused:
-        _refuse(text, f"Yarn {', '.join(unused)} is not in the order: add it or remove the yarn.")
+        _refuse(
+            text,
+            say(
+                "fault.thread_order.unused_yarn",
+                "Yarn {yarns} is not in the order: add it or remove the yarn.",
+                yarns=", ".join(unused),
+            ),
+        )
     return ThreadOrder(text=_text(runs), sequence=sequence, counts=counts)
 
 
-def _refuse(text: str, message: str) -> NoReturn:
+def _refuse(text: str, message: Sentence) -> NoReturn:
     raise InputError.of("", message, given=text[:LONGEST_TEXT], allowed=f"for example {EXAMPLE}")
 
 
@@ -145,7 +168,14 @@ class _Reader:
             match = _TOKEN.match(stripped, end)
             if match is None:
                 rest = stripped[end:].lstrip(" \t\r\n,;")
-                _refuse(self.text, f"{rest[0]!r} has no meaning in a thread order.")
+                _refuse(
+                    self.text,
+                    say(
+                        "fault.thread_order.no_meaning",
+                        "{word!r} has no meaning in a thread order.",
+                        word=rest[0],
+                    ),
+                )
             tokens.append(match[1] or match[2] or match[3])
             end = match.end()
         return tokens
@@ -153,7 +183,13 @@ class _Reader:
     def read(self) -> tuple[_Run, ...]:
         runs = self._runs(depth=0)
         if self._peek() == ")":
-            _refuse(self.text, "A bracket is closed that was never opened.")
+            _refuse(
+                self.text,
+                say(
+                    "fault.thread_order.bracket_not_opened",
+                    "A bracket is closed that was never opened.",
+                ),
+            )
         return runs
 
     def _peek(self) -> str | None:
@@ -167,9 +203,14 @@ class _Reader:
                     run = _Run(runs.pop().times + run.times, run.what)
                 runs.append(run)
         if not runs:
-            _refuse(
-                self.text, "Write at least one thread" + (" in each bracket." if depth else ".")
+            nothing = (
+                say(
+                    "fault.thread_order.empty_bracket", "Write at least one thread in each bracket."
+                )
+                if depth
+                else say("fault.thread_order.empty", "Write at least one thread.")
             )
+            _refuse(self.text, nothing)
         return tuple(runs)
 
     def _term(self, *, depth: int) -> tuple[_Run, ...]:
@@ -180,7 +221,15 @@ class _Reader:
             inner = self._group(depth=depth + 1)
             return inner if times == 1 else (_Run(times, inner),)
         if what is None or not what[0].isalpha():
-            _refuse(self.text, f"Name a {self.called} or open a bracket after {times}.")
+            _refuse(
+                self.text,
+                say(
+                    "fault.thread_order.nothing_to_repeat",
+                    "Name a {what} or open a bracket after {times}.",
+                    what=self.called,
+                    times=times,
+                ),
+            )
         self._check_known(what)
         return (_Run(times, what),)
 
@@ -191,15 +240,31 @@ class _Reader:
         self.at += 1
         times = int(token) if len(token) <= len(str(MOST_THREADS)) else MOST_THREADS + 1
         if not 1 <= times <= MOST_THREADS:
-            _refuse(self.text, f"A number in the order must lie between 1 and {MOST_THREADS}.")
+            _refuse(
+                self.text,
+                say(
+                    "fault.thread_order.number",
+                    "A number in the order must lie between 1 and {most}.",
+                    most=MOST_THREADS,
+                ),
+            )
         return times
 
     def _group(self, *, depth: int) -> tuple[_Run, ...]:
         if depth > DEEPEST_NESTING:
-            _refuse(self.text, f"Nest brackets at most {DEEPEST_NESTING} deep.")
+            _refuse(
+                self.text,
+                say(
+                    "fault.thread_order.nested_too_deep",
+                    "Nest brackets at most {most_levels} deep.",
+                    most_levels=DEEPEST_NESTING,
+                ),
+            )
         runs = self._runs(depth=depth)
         if self._peek() != ")":
-            _refuse(self.text, "A bracket is not closed.")
+            _refuse(
+                self.text, say("fault.thread_order.bracket_not_closed", "A bracket is not closed.")
+            )
         self.at += 1
         return runs
 
@@ -210,9 +275,21 @@ class _Reader:
         by_lower = {each.lower(): each for each in self.known}
         near = get_close_matches(yarn[:LONGEST_MATCHED].lower(), by_lower, n=1, cutoff=0.7)
         if near:
-            hint = f" Did you mean {by_lower[near[0]]!r}?"
+            hint = say("part.did_you_mean_name", " Did you mean {name!r}?", name=by_lower[near[0]])
         elif any(map(str.isdigit, yarn)):
-            hint = " Names end at a space: write '2A 2B', not '2A2B'."
+            hint = say(
+                "part.names_end_at_a_space",
+                " Names end at a space: write '2A 2B', not '2A2B'.",
+            )
         else:
-            hint = ""
-        _refuse(self.text, f"There is no yarn {yarn!r}; the yarns are {names}.{hint}")
+            hint = NO_WORDS
+        _refuse(
+            self.text,
+            say(
+                "fault.thread_order.unknown_yarn",
+                "There is no yarn {yarn!r}; the yarns are {yarns}.{hint}",
+                yarn=yarn,
+                yarns=names,
+                hint=hint,
+            ),
+        )

@@ -13,6 +13,7 @@ from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.fibres import ELASTANE
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
 
@@ -213,7 +214,11 @@ def resolve_threads(construction: Construction, ledger: Ledger) -> tuple[Threads
         warp = _known_threads(construction.warp, ledger.below("/warp"), construction.selvedge.yarn)
     with collecting(faults, below="/weft"):
         faults.extend(
-            Fault(f"/weft/yarns/{key}/sized", "Leave it out: only warp is sized.", given=yarn.sized)
+            Fault(
+                f"/weft/yarns/{key}/sized",
+                say("fault.yarn.weft_not_sized", "Leave it out: only warp is sized."),
+                given=yarn.sized,
+            )
             for key, yarn in construction.weft.yarns.items()
             if yarn.sized
         )
@@ -343,7 +348,11 @@ def stated_crimps_pct(
         name = "crimp_pct" if crimp_pct is not None else "contraction_pct"
         raise InputError.of(
             f"/{name}",
-            f"Leave out {name}: it is for yarns that state none of their own, and all do.",
+            say(
+                "fault.yarn.crimp_of_set",
+                "Leave out {field}: it is for yarns that state none of their own, and all do.",
+                field=name,
+            ),
             given=crimp_pct if crimp_pct is not None else contraction_pct,
         )
     if faults:
@@ -357,7 +366,11 @@ def _crimp_pct(crimp_pct: float | None, contraction_pct: float | None) -> float 
     if crimp_pct is not None:
         raise InputError.of(
             "/contraction_pct",
-            "State the crimp once: crimp_pct is on cloth length, contraction_pct on yarn length.",
+            say(
+                "fault.yarn.crimp_twice",
+                "State the crimp once: crimp_pct is on cloth length, contraction_pct on "
+                "yarn length.",
+            ),
             given=contraction_pct,
             allowed="crimp_pct or contraction_pct",
         )
@@ -371,8 +384,11 @@ def _order(yarns: tuple[str, ...], text: str | None, spare: str | None) -> Threa
         if len(ordered) != 1:
             raise InputError.of(
                 "",
-                f"{len(yarns)} yarns are given but no thread order; say how they follow "
-                "one another.",
+                say(
+                    "fault.thread_order.several_yarns",
+                    "{yarns} yarns are given but no thread order; say how they follow one another.",
+                    yarns=len(yarns),
+                ),
                 allowed="a thread order such as 24A 4B or 3(2A 2B) 4C",
             )
         text = ordered[0]

@@ -11,7 +11,7 @@ from importlib import resources
 from typing import Any
 
 from weavability.textiles.assumptions import Grade
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import NO_WORDS, Sentence, say_row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,11 +37,11 @@ class TradeName:
     aliases: tuple[str, ...]
     reads_as: str
     is_whole: bool
-    leaves: str
-    answer: str
+    leaves: Sentence
+    answer: Sentence
     declare: object
     example: str
-    meaning: str
+    meaning: Sentence
     grade: Grade
 
     @property
@@ -57,20 +57,38 @@ def trade_names() -> Mapping[str, TradeName]:
     return {key: _read(key, row) for key, row in tomllib.loads(text).items()}
 
 
+def _key(key: str, name: str) -> str:
+    return f"part.weave_name.{key.replace(' ', '_')}.{name}"
+
+
+def patterns() -> Mapping[str, str]:
+    """Return what is said of every name, by key."""
+    return {
+        sentence.key: str(sentence).replace("{", "{{").replace("}", "}}")
+        for each in trade_names().values()
+        for sentence in (each.leaves, each.answer, each.meaning)
+        if sentence
+    }
+
+
 def _read(key: str, row: Mapping[str, Any]) -> TradeName:
     name, reads_as = row.get("name", key), row.get("reads_as", "")
     is_whole = row.get("is_whole", True)
-    source = f" {cite(row['source'])}." if "source" in row else ""
+    source = f" {row['source']}." if "source" in row else ""
+
+    def words(name: str, text: str) -> Sentence:
+        return say_row(_key(key, name), text) if text else NO_WORDS
+
     return TradeName(
         key=key,
         name=name,
         aliases=tuple(row.get("aliases", ())),
         reads_as=reads_as,
         is_whole=is_whole,
-        leaves=cite(row.get("leaves", "")),
-        answer=row.get("answer", ""),
+        leaves=words("leaves", row.get("leaves", "")),
+        answer=words("answer", row.get("answer", "")),
         declare=json.loads(row["declare"]) if "declare" in row else None,
         example=row.get("example", name if reads_as else ""),
-        meaning=row["meaning"] + source,
+        meaning=words("meaning", row["meaning"] + source),
         grade=Grade(row["grade"]),
     )

@@ -10,6 +10,7 @@ from weavability.textiles.construction import Construction, WarpGroup
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.joint_threads import joint_shares
 from weavability.textiles.layered_weave import LayeredWeave
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
 
 
@@ -46,34 +47,60 @@ def group_faults(groups: Sequence[WarpGroup], yarns: Collection[str]) -> Iterato
     bounds = CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"]
     for place, group in enumerate(groups):
         if group.name in names:
-            message = f"Two groups are named {group.name!r}: each needs a name of its own."
+            message = say(
+                "fault.groups.name_twice",
+                "Two groups are named {name!r}: each needs a name of its own.",
+                name=group.name,
+            )
             yield Fault(f"/{place}/name", message, group.name)
         names.add(group.name)
         for index, key in enumerate(group.yarns):
             at = f"/{place}/yarns/{index}"
             if key not in yarns:
                 listed = sorted(yarns)
-                yield Fault(at, f"The warp has no yarn {key!r}.", key, listed)
+                yield Fault(
+                    at,
+                    say("fault.groups.unknown_yarn", "The warp has no yarn {yarn!r}.", yarn=key),
+                    key,
+                    listed,
+                )
             elif key in owner:
-                message = f"Yarn {key} is in {owner[key]} already: put it in exactly one group."
+                message = say(
+                    "fault.groups.yarn_twice",
+                    "Yarn {yarn} is in {group} already: put it in exactly one group.",
+                    yarn=key,
+                    group=owner[key],
+                )
                 yield Fault(at, message, key)
             owner.setdefault(key, group.name)
         if group.pile_ratio is not None and group.pile_ratio not in bounds:
             yield Fault(
                 f"/{place}/pile_ratio",
-                f"A pile ratio is yarn length per cloth length, at least {bounds.least:g} and at "
-                f"most {bounds.most:g}.",
+                say(
+                    "fault.groups.pile_ratio",
+                    "A pile ratio is yarn length per cloth length, at least {least:g} "
+                    "and at most {most:g}.",
+                    least=bounds.least,
+                    most=bounds.most,
+                ),
                 group.pile_ratio,
                 f"{bounds.least:g} to {bounds.most:g}",
             )
     missing = sorted(set(yarns) - owner.keys())
     if missing:
-        message = f"Yarn {', '.join(missing[:20])} is in no group: put every yarn in exactly one."
+        message = say(
+            "fault.groups.yarn_missing",
+            "Yarn {yarns} is in no group: put every yarn in exactly one.",
+            yarns=", ".join(missing[:20]),
+        )
         yield Fault("", message, None, missing[:20])
     if all(group.pile_ratio is not None for group in groups):
         yield Fault(
             "/0/pile_ratio",
-            "Every group has a pile ratio: leave it out of the group that weaves the ground.",
+            say(
+                "fault.groups.pile_alone",
+                "Every group has a pile ratio: leave it out of the group that weaves the ground.",
+            ),
             groups[0].pile_ratio,
         )
 
@@ -116,7 +143,11 @@ def _refuse_crimp_of_pile(construction: Construction, stated: Sequence[WarpGroup
         for name in ("crimp_pct", "contraction_pct"):
             value = getattr(construction.warp.yarns[key], name)
             if value is not None:
-                message = f"Leave out {name}: the pile ratio of its beam states the yarn's length."
+                message = say(
+                    "fault.groups.crimp_of_pile",
+                    "Leave out {field}: the pile ratio of its beam states the yarn's length.",
+                    field=name,
+                )
                 faults.append(Fault(f"/warp/yarns/{key}/{name}", message, value))
     if faults:
         raise InputError(faults)
@@ -136,8 +167,12 @@ def _pile_faults(
     if mixed:
         yield Fault(
             "",
-            f"Yarn {mixed[0]} weaves both pile and ground, which take up unequal lengths: give the "
-            "ends of pile a yarn of their own.",
+            say(
+                "fault.groups.pile_and_ground",
+                "Yarn {yarn} weaves both pile and ground, which take up unequal "
+                "lengths: give the ends of pile a yarn of their own.",
+                yarn=mixed[0],
+            ),
             mixed[0],
         )
     for place, group in enumerate(stated):
@@ -146,16 +181,26 @@ def _pile_faults(
         if of_pile and of_ground and group.pile_ratio is not None:
             yield Fault(
                 f"/{place}/yarns",
-                f"Yarn {of_pile[0]} of this group weaves pile and yarn {of_ground[0]} ground, "
-                "which take up unequal lengths: put the yarns of pile in a group of their own.",
+                say(
+                    "fault.groups.unlike_yarns",
+                    "Yarn {pile_yarn} of this group weaves pile and yarn {ground_yarn} "
+                    "ground, which take up unequal lengths: put the yarns of pile in a "
+                    "group of their own.",
+                    pile_yarn=of_pile[0],
+                    ground_yarn=of_ground[0],
+                ),
                 list(group.yarns),
                 "yarns of pile or of ground",
             )
         elif of_pile and group.pile_ratio is None:
             yield Fault(
                 "",
-                f"The pile ratio of warp yarn {of_pile[0]}, which weaves pile, is missing: put it "
-                "in a group with pile_ratio, yarn length per cloth length.",
+                say(
+                    "fault.groups.pile_ratio_missing",
+                    "The pile ratio of warp yarn {yarn}, which weaves pile, is missing: "
+                    "put it in a group with pile_ratio, yarn length per cloth length.",
+                    yarn=of_pile[0],
+                ),
                 None,
                 '[{"name": "ground", "yarns": […]}, {"name": "pile", "yarns": ["'
                 + of_pile[0]
@@ -164,8 +209,12 @@ def _pile_faults(
         elif of_ground and pile and group.pile_ratio is not None:
             yield Fault(
                 f"/{place}/pile_ratio",
-                f"Leave out pile_ratio: yarn {of_ground[0]} of this group weaves in a layer that "
-                "is not pile.",
+                say(
+                    "fault.groups.pile_ratio_of_ground",
+                    "Leave out pile_ratio: yarn {yarn} of this group weaves in a layer "
+                    "that is not pile.",
+                    yarn=of_ground[0],
+                ),
                 group.pile_ratio,
             )
 

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Allowances
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.yarns import YarnFacts
 
@@ -104,7 +104,11 @@ def resolve_size_pct(stated: Allowances, warp: Threads, ledger: Ledger) -> float
         faults = [
             Fault(
                 f"/warp/yarns/{key}/sized",
-                f"allowances.size_pct states {stated_pct:g} % of size: leave out one of the two.",
+                say(
+                    "fault.yarn.size_twice",
+                    "allowances.size_pct states {size_pct:g} % of size: leave out one of the two.",
+                    size_pct=stated_pct,
+                ),
                 yarn.sized,
                 stated_pct > 0.0,
             )
@@ -122,19 +126,30 @@ def resolve_size_pct(stated: Allowances, warp: Threads, ledger: Ledger) -> float
             "/size_pct",
             0.0,
             unit="%",
-            reason="no size stated, and none usual on folded, long-staple, bast and filament yarn; "
-            "common practice, no source",
+            reason=say(
+                "assumption.size.none",
+                "no size stated, and none usual on folded, long-staple, bast and "
+                "filament yarn; common practice, no source",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0.0, 8.0),
         )
-    of_the_warp = "" if share == 1.0 else f", which are {100 * share:.0f} % of the warp's mass"
     return ledger.note(
         "/size_pct",
         round(SIZE_PCT * share, 2),
         unit="%",
-        reason=cite(
-            f"{SIZE_PCT:g} % on the sized yarns{of_the_warp}; common practice, its band: "
-            "[LCI-SIZING]"
+        reason=say(
+            "assumption.size.usual",
+            "{size_pct:g} % on the sized yarns; common practice, its band: [LCI-SIZING]",
+            size_pct=SIZE_PCT,
+        )
+        if share == 1.0
+        else say(
+            "assumption.size.of_part_of_the_warp",
+            "{size_pct:g} % on the sized yarns, which are {share_pct:.0f} % of the warp's mass; "
+            "common practice, its band: [LCI-SIZING]",
+            size_pct=SIZE_PCT,
+            share_pct=100 * share,
         ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(round(SIZE_BAND.low * share, 2), round(SIZE_BAND.high * share, 2)),
@@ -164,9 +179,10 @@ def resolve_size_effect(
         stated.size_strength_gain_pct,
         STRENGTH_GAIN_PCT,
         unit="%",
-        reason=cite(
-            "size adds 20-40 % to the strength of a yarn: [SIZING-PAGE]; to blends less, common "
-            "practice"
+        reason=say(
+            "assumption.size.strength_gain",
+            "size adds 20-40 % to the strength of a yarn: [SIZING-PAGE]; to "
+            "blends less, common practice",
         ),
         grade=Grade.SOURCE,
         band=STRENGTH_GAIN_BAND,
@@ -176,8 +192,11 @@ def resolve_size_effect(
         stated.size_elongation_loss_pct,
         ELONGATION_LOSS_PCT,
         unit="%",
-        reason="size takes off elongation at break, on that of the unsized yarn; common practice, "
-        "no source",
+        reason=say(
+            "assumption.size.elongation_loss",
+            "size takes off elongation at break, on that of the unsized yarn; "
+            "common practice, no source",
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ELONGATION_LOSS_BAND,
     )

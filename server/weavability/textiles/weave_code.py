@@ -17,6 +17,7 @@ import numpy as np
 from weavability.textiles.basic_weaves import MAX_FRACTION_THREADS, checked_fraction, twill
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.weave_matrix import Weave
 
 MAX_CODE_LENGTH: Final = 100
@@ -73,9 +74,11 @@ def parse_code(text: str) -> WeaveCode:
     spaced = re.sub(r"[\s/.]+", " ", text[: MAX_CODE_LENGTH + 1].strip())
     match = _CODE.fullmatch(re.sub(r" ?[-‐-―] ?", "-", spaced))
     if match is None or len(text) > MAX_CODE_LENGTH:
-        message = (
-            "A weave code has four parts: kind, warp up and down, threads together, move, "
-            f"all in two digits. For example: {EXAMPLE}."
+        message = say(
+            "fault.weave_code.parts",
+            "A weave code has four parts: kind, warp up and down, threads together, "
+            "move, all in two digits. For example: {example}.",
+            example=EXAMPLE,
         )
         raise InputError.of("", message, given=text[:MAX_CODE_LENGTH], allowed=EXAMPLE)
     kind, pairs, together, move = match.groups()
@@ -105,7 +108,10 @@ def weave_from_code(text: str) -> Weave:
     except InputError as error:
         fault = error.faults[0]
         raise InputError.of(
-            "", f"{code}: {fault.message}", given=text, allowed=fault.allowed
+            "",
+            say("fault.weave_code.wrong", "{code}: {fault}", code=str(code), fault=fault.message),
+            given=text,
+            allowed=fault.allowed,
         ) from error
 
 
@@ -134,22 +140,61 @@ def _twill_in_words(fraction: str, move: int, ends: int) -> str:
 def _check_parts(code: WeaveCode) -> None:
     """Refuse a code whose parts contradict its kind."""
     if code.kind not in KINDS:
-        _refuse(code, f"The kind {code.kind} is not known here: give the weave as rows.")
+        _refuse(
+            code,
+            say(
+                "fault.weave_code.unknown_kind",
+                "The kind {kind} is not known here: give the weave as rows.",
+                kind=code.kind,
+            ),
+        )
     if len(code.fraction) % 2 or min(code.fraction) < 1 or not code.threads_together:
-        _refuse(code, "Up and down come in pairs of 1 or more, and 1 or more threads together.")
+        _refuse(
+            code,
+            say(
+                "fault.weave_code.ups_and_downs",
+                "Up and down come in pairs of 1 or more, and 1 or more threads together.",
+            ),
+        )
     if sum(code.fraction) * code.threads_together > MAX_FRACTION_THREADS:
-        _refuse(code, f"The repeat has at most {MAX_FRACTION_THREADS} threads.")
+        _refuse(
+            code,
+            say(
+                "fault.weave_code.too_large",
+                "The repeat has at most {most_threads} threads.",
+                most_threads=MAX_FRACTION_THREADS,
+            ),
+        )
     if (code.kind in ("20", "30")) == (code.move == 0):
-        _refuse(code, "A twill or satin moves by 1 or more, any other kind by 00.")
+        _refuse(
+            code,
+            say(
+                "fault.weave_code.move",
+                "A twill or satin moves by 1 or more, any other kind by 00.",
+            ),
+        )
     if code.kind in ("10", "12") and set(code.fraction) != {1}:
-        _refuse(code, "Plain weave and weft rib are 01 01.")
+        _refuse(code, say("fault.weave_code.plain", "Plain weave and weft rib are 01 01."))
     if (code.kind in ("12", "13")) == (code.threads_together == 1) and code.kind != "20":
-        _refuse(code, "A weft rib or hopsack has 02 or more threads together, other kinds 01.")
+        _refuse(
+            code,
+            say(
+                "fault.weave_code.together",
+                "A weft rib or hopsack has 02 or more threads together, other kinds 01.",
+            ),
+        )
     if code.kind == "30" and (len(code.fraction) > 2 or 1 not in code.fraction):
-        _refuse(code, "A satin has one thread up or one thread down.")
+        _refuse(
+            code, say("fault.weave_code.satin", "A satin has one thread up or one thread down.")
+        )
 
 
-def _refuse(code: WeaveCode, why: str) -> NoReturn:
-    raise InputError.of(
-        "", f"{code}: {why} For example: {EXAMPLE}.", given=str(code), allowed=EXAMPLE
+def _refuse(code: WeaveCode, why: Sentence) -> NoReturn:
+    message = say(
+        "fault.weave_code.contradictory",
+        "{code}: {why} For example: {example}.",
+        code=str(code),
+        why=why,
+        example=EXAMPLE,
     )
+    raise InputError.of("", message, given=str(code), allowed=EXAMPLE)

@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 from weavability.textiles import basic_weaves as basic
 from weavability.textiles.basic_weaves import Fraction
+from weavability.textiles.sentences import say
 from weavability.textiles.sources import cite
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.weave_words import Reading
@@ -52,7 +53,7 @@ def _text(fraction: Fraction) -> str:
 
 def _plain(reading: Reading) -> Weave:
     if any(basic.checked_fraction(terms) != (1, 1) for terms in reading.fractions):
-        reading.refuse("Plain weave is 1/1.")
+        reading.refuse(say("fault.weave.plain", "Plain weave is 1/1."))
     return basic.plain()
 
 
@@ -70,11 +71,22 @@ def _steps(reading: Reading, kind: str, angles: dict[int, int]) -> int:
     """Return the threads by which a steep or reclined twill moves."""
     if reading.degrees is not None:
         if reading.degrees not in angles:
-            reading.refuse(f"The angles of {kind} twills are {', '.join(map(str, angles))}.")
+            reading.refuse(
+                say(
+                    "fault.weave.twill_angles",
+                    "The angles of {kind} twills are {angles}.",
+                    kind=kind,
+                    angles=", ".join(map(str, angles)),
+                )
+            )
         return angles[reading.degrees]
-    move = reading.move or reading.guess(2, f"no move given: a {kind} twill of 2")
+    move = reading.move or reading.guess(
+        2, say("assumption.weave.twill_move", "no move given: a {kind} twill of 2", kind=kind)
+    )
     if not 2 <= move <= basic.MAX_FRACTION_THREADS:
-        reading.refuse(f"A {kind} twill moves by 2 threads or more.")
+        reading.refuse(
+            say("fault.weave.twill_move", "A {kind} twill moves by 2 threads or more.", kind=kind)
+        )
     return move
 
 
@@ -101,9 +113,14 @@ def _broken(reading: Reading) -> Weave:
 def _herringbone(reading: Reading) -> Weave:
     fraction = reading.fraction()
     if len(reading.numbers) > 2:
-        reading.refuse("It takes the ends of one stripe, or of two.")
+        reading.refuse(
+            say("fault.weave.herringbone_stripes", "It takes the ends of one stripe, or of two.")
+        )
     sizes = reading.numbers or [
-        reading.guess(sum(fraction), "no stripe given: each as wide as the twill's repeat")
+        reading.guess(
+            sum(fraction),
+            say("assumption.weave.stripe", "no stripe given: each as wide as the twill's repeat"),
+        )
     ]
     first, second = sizes[0], sizes[-1]
     direction = reading.direction or "Z"
@@ -121,7 +138,10 @@ def _herringbone(reading: Reading) -> Weave:
 
 def _pointed(reading: Reading) -> Weave:
     fraction = reading.fraction()
-    shafts = reading.size(sum(fraction), "no point given: at the last end of the twill's repeat")
+    shafts = reading.size(
+        sum(fraction),
+        say("assumption.weave.point", "no point given: at the last end of the twill's repeat"),
+    )
     direction = reading.direction or "Z"
     weave = basic.pointed(fraction, shafts=shafts, direction=direction)
     return named(weave, f"{_text(fraction)} pointed twill {shafts}{' S' * (direction == 'S')}")
@@ -129,18 +149,23 @@ def _pointed(reading: Reading) -> Weave:
 
 def _diamond(reading: Reading) -> Weave:
     fraction = reading.fraction()
-    shafts = reading.size(sum(fraction), "no point given: at the last thread of the twill")
+    shafts = reading.size(
+        sum(fraction),
+        say("assumption.weave.diamond_point", "no point given: at the last thread of the twill"),
+    )
     return named(basic.diamond(fraction, shafts=shafts), f"{_text(fraction)} diamond {shafts}")
 
 
 def _satin_size(reading: Reading) -> tuple[int, int | None]:
     """Return ends and move, written as ``8-end move 3``, ``8/3`` or as a fraction ``7/1``."""
     if len(reading.fractions) > 1 or len(reading.fractions) + len(reading.numbers) not in (1, 2):
-        reading.refuse("It needs the number of ends, and the move.")
+        reading.refuse(
+            say("fault.weave.satin_numbers", "It needs the number of ends, and the move.")
+        )
     if reading.fractions:
         first, second, *more = reading.fractions[0]
         if more:
-            reading.refuse("A satin's fraction has two numbers.")
+            reading.refuse(say("fault.weave.satin_fraction", "A satin's fraction has two numbers."))
         if 1 in (first, second):
             return first + second, reading.numbers[0] if reading.numbers else reading.move
         return first, second
@@ -161,7 +186,14 @@ def _satin_or_sateen(reading: Reading, default: Literal["warp", "weft"]) -> Weav
     move = given
     if move is None:
         move = basic.best_satin_move(ends)
-        reading.guess(move, f"no move given: {move} spreads the binding points best")
+        reading.guess(
+            move,
+            say(
+                "assumption.weave.satin_move",
+                "no move given: {move} spreads the binding points best",
+                move=move,
+            ),
+        )
     face = _satin_face(reading, default)
     weave = basic.satin(ends, move=move, face=face)
     return named(weave, f"{ends}-end {'satin' if face == 'warp' else 'sateen'} move {move}")
@@ -170,7 +202,9 @@ def _satin_or_sateen(reading: Reading, default: Literal["warp", "weft"]) -> Weav
 def _rib(reading: Reading) -> Weave:
     fraction = reading.fraction()
     if reading.face is None:
-        reading.refuse("Say whether it is a warp rib or a weft rib.")
+        reading.refuse(
+            say("fault.weave.rib_direction", "Say whether it is a warp rib or a weft rib.")
+        )
     if fraction == (1, 1):
         return basic.plain()
     weave = basic.warp_rib(fraction) if reading.face == "warp" else basic.weft_rib(fraction)
@@ -179,7 +213,12 @@ def _rib(reading: Reading) -> Weave:
 
 def _hopsack(reading: Reading) -> Weave:
     if len(reading.fractions) not in (1, 2):
-        reading.refuse("It needs the groups of ends, and of picks if they differ.")
+        reading.refuse(
+            say(
+                "fault.weave.hopsack_groups",
+                "It needs the groups of ends, and of picks if they differ.",
+            )
+        )
     across, upward = map(basic.checked_fraction, (reading.fractions[0], reading.fractions[-1]))
     if across == upward == (1, 1):
         return basic.plain()
@@ -188,27 +227,35 @@ def _hopsack(reading: Reading) -> Weave:
 
 
 def _honeycomb(reading: Reading) -> Weave:
-    threads = reading.square(8, "no size given: the usual 8 by 8")
+    threads = reading.square(
+        8, say("assumption.weave.honeycomb", "no size given: the usual 8 by 8")
+    )
     return named(basic.honeycomb(threads), f"honeycomb {threads}")
 
 
 def _huckaback(reading: Reading) -> Weave:
-    threads = reading.square(10, "no size given: the usual 10 by 10")
+    threads = reading.square(
+        10, say("assumption.weave.huckaback", "no size given: the usual 10 by 10")
+    )
     return named(basic.huckaback(threads), f"huckaback {threads}")
 
 
 def _mock_leno(reading: Reading) -> Weave:
-    group = reading.square(3, "no group given: the usual 3 and 3")
+    group = reading.square(
+        3, say("assumption.weave.mock_leno", "no group given: the usual 3 and 3")
+    )
     return named(basic.mock_leno(group), f"mock leno {group}")
 
 
 def _bedford_cord(reading: Reading) -> Weave:
-    face_ends = reading.size(10, "no size given: the usual 10 face ends in a cord")
+    face_ends = reading.size(
+        10, say("assumption.weave.bedford_cord", "no size given: the usual 10 face ends in a cord")
+    )
     return named(basic.bedford_cord(face_ends), f"bedford cord {face_ends}")
 
 
 def _crepe(reading: Reading) -> Weave:
-    reading.refuse("A crepe has no notation of its own: give it as rows.")
+    reading.refuse(say("fault.weave.crepe", "A crepe has no notation of its own: give it as rows."))
 
 
 def _kind(

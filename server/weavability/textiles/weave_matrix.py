@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 
 Matrix = NDArray[np.uint8]
 Counts = NDArray[np.int64]
@@ -57,7 +58,11 @@ class Weave:
     def __post_init__(self) -> None:
         _check_size(self.matrix.shape)
         if int(self.matrix.max()) > 1:
-            raise InputError.of("", "A crossing is 1 (warp end raised) or 0.", allowed=[0, 1])
+            raise InputError.of(
+                "",
+                say("fault.weave.not_a_crossing", "A crossing is 1 (warp end raised) or 0."),
+                allowed=[0, 1],
+            )
         take = np.array if self.matrix.flags.writeable else np.asarray
         owned = take(self.matrix, dtype=np.uint8, order="C")
         owned.setflags(write=False)
@@ -183,7 +188,11 @@ def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
         InputError: For every row that cannot be read, at most ten.
     """
     if not rows or not rows[0]:
-        raise InputError.of(pointer, "Give at least one row of 1 and 0.", allowed=["10", "01"])
+        raise InputError.of(
+            pointer,
+            say("fault.weave.no_row", "Give at least one row of 1 and 0."),
+            allowed=["10", "01"],
+        )
     if len(rows) > MAX_SIDE or len(rows[0]) > MAX_SIDE:
         raise _too_large(pointer, (len(rows), len(rows[0])))
     about_to_make(ends=len(rows[0]), picks=len(rows))
@@ -273,7 +282,11 @@ def _cut(weave: Weave, *, picks: int, ends: int) -> Weave:
 def _check_size(shape: tuple[int, ...]) -> None:
     """Refuse a matrix that is not two-dimensional, is empty or is too large."""
     if len(shape) != 2 or 0 in shape:
-        raise InputError.of("", "A weave has at least one pick and one end.", given=list(shape))
+        raise InputError.of(
+            "",
+            say("fault.weave.empty", "A weave has at least one pick and one end."),
+            given=list(shape),
+        )
     if max(shape) > MAX_SIDE:
         raise _too_large("", shape)
 
@@ -282,7 +295,12 @@ def _too_large(pointer: str, shape: Sequence[int]) -> InputError:
     """Make the error for a matrix over the limit."""
     return InputError.of(
         pointer,
-        f"The weave is too large: at most {MAX_SIDE} picks and {MAX_SIDE} ends.",
+        say(
+            "fault.weave.too_large",
+            "The weave is too large: at most {most_picks} picks and {most_ends} ends.",
+            most_picks=MAX_SIDE,
+            most_ends=MAX_SIDE,
+        ),
         given=list(shape),
         allowed=f"1 to {MAX_SIDE} picks and 1 to {MAX_SIDE} ends",
     )
@@ -294,11 +312,25 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
     faults: list[Fault] = []
     for index, row in enumerate(rows):
         if len(row) != width:
-            threads = "1 thread" if len(row) == 1 else f"{len(row)} threads"
-            message = f"Row {index + 1} has {threads}; the first row has {width}."
+            threads = (
+                say("part.one_thread", "1 thread")
+                if len(row) == 1
+                else say("part.threads", "{threads} threads", threads=len(row))
+            )
+            message = say(
+                "fault.weave.unequal_rows",
+                "Row {row} has {threads}; the first row has {first_row_threads}.",
+                row=index + 1,
+                threads=threads,
+                first_row_threads=width,
+            )
             faults.append(Fault(f"{pointer}/{index}", message, len(row), width))
         elif row.count("0") + row.count("1") != width:
-            message = f"Row {index + 1} holds something other than 1 (up) and 0 (down)."
+            message = say(
+                "fault.weave.row_characters",
+                "Row {row} holds something other than 1 (up) and 0 (down).",
+                row=index + 1,
+            )
             faults.append(Fault(f"{pointer}/{index}", message, row[:80], "1 and 0 only"))
         if len(faults) == MAX_FAULTS_LISTED:
             break

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Matrix, Weave
 
 MAX_CELLS_COMPARED: Final = 4_194_304
@@ -81,7 +82,10 @@ def equivalent(a: Weave, b: Weave) -> bool:
     if first.size > MAX_CELLS_COMPARED:
         raise InputError.of(
             "",
-            "The repeats are too large to compare at every shift.",
+            say(
+                "fault.weave.comparison_too_large",
+                "The repeats are too large to compare at every shift.",
+            ),
             given=list(first.shape),
             allowed=f"at most {MAX_CELLS_COMPARED} crossings",
         )

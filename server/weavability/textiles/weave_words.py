@@ -12,8 +12,10 @@ from weavability.textiles import basic_weaves as basic
 from weavability.textiles.assumptions import Grade
 from weavability.textiles.basic_weaves import Direction, Fraction
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import Sentence, say
 
 T = TypeVar("T")
+W = TypeVar("W", bound=str)
 
 EXAMPLES: Final = ("2/2 twill Z", "plain", "8-end satin move 3", "2/2 warp rib", "2/2 hopsack")
 
@@ -23,7 +25,7 @@ class Guess:
     """A value that the text left open."""
 
     value: object
-    reason: str
+    reason: Sentence
     grade: Grade = Grade.COMMON_PRACTICE
 
 
@@ -82,37 +84,49 @@ class Reading:
     def fraction(self) -> Fraction:
         """Return the one fraction, which is required."""
         if len(self.fractions) != 1:
-            self.refuse("It needs one fraction, warp up first.")
+            self.refuse(say("fault.weave.fraction_needed", "It needs one fraction, warp up first."))
         return basic.checked_fraction(self.fractions[0])
 
     def twill_direction(self) -> Direction:
         """Return the direction; Z, as a guess, if it is not given."""
         if self.direction is not None:
             return self.direction
-        self.guess("Z", "no direction given: the line rises to the right")
+        self.guess(
+            "Z",
+            say(
+                "assumption.weave.direction",
+                "no direction given: the line rises to the right",
+            ),
+        )
         return "Z"
 
-    def size(self, default: int, reason: str) -> int:
+    def size(self, default: int, reason: Sentence) -> int:
         """Return the one number; ``default``, as a guess, if it is not given."""
         if len(self.numbers) > 1:
-            self.refuse("It takes one number.")
+            self.refuse(say("fault.weave.one_number", "It takes one number."))
         return self.numbers[0] if self.numbers else self.guess(default, reason)
 
-    def square(self, default: int, reason: str) -> int:
+    def square(self, default: int, reason: Sentence) -> int:
         """Return the one number of a square weave, which may be written twice, as ``8x8``."""
         sizes = set(self.numbers).union(*self.fractions)
         if len(sizes) > 1:
-            self.refuse("It has as many ends as picks.")
+            self.refuse(say("fault.weave.square", "It has as many ends as picks."))
         return sizes.pop() if sizes else self.guess(default, reason)
 
-    def guess(self, value: T, reason: str) -> T:
+    def guess(self, value: T, reason: Sentence) -> T:
         """Write down a value that the text left open."""
         self.guesses.append(Guess(value, reason))
         return value
 
-    def refuse(self, why: str) -> NoReturn:
+    def refuse(self, why: Sentence) -> NoReturn:
         """Refuse the notation, with an example of what is meant."""
-        message = f"'{self.text}' cannot be read as a weave. {why} For example: {self.examples[0]}."
+        message = say(
+            "fault.weave.unreadable",
+            "'{text}' cannot be read as a weave. {why} For example: {example}.",
+            text=self.text,
+            why=why,
+            example=self.examples[0],
+        )
         raise InputError.of("", message, given=self.text, allowed=list(self.examples))
 
 
@@ -218,9 +232,11 @@ def _read_word(reading: Reading, word: str, kinds: Mapping[str, str]) -> None:
     if word in kinds:
         reading.kinds.append(kinds[word])
     elif word in _DIRECTIONS:
-        reading.direction = _one(reading, reading.direction, _DIRECTIONS[word], "directions")
+        reading.direction = _one(
+            reading, reading.direction, _DIRECTIONS[word], say("part.directions", "directions")
+        )
     elif word in _FACES:
-        reading.face = _one(reading, reading.face, _FACES[word], "faces")
+        reading.face = _one(reading, reading.face, _FACES[word], say("part.faces", "faces"))
     elif word in _DEGREES and reading.numbers:
         reading.degrees = reading.numbers.pop()
     elif word == "opposite":
@@ -229,10 +245,18 @@ def _read_word(reading: Reading, word: str, kinds: Mapping[str, str]) -> None:
         reading.unknown.append(word)
 
 
-def _one(reading: Reading, before: T | None, now: T, what: str) -> T:
+def _one(reading: Reading, before: W | None, now: W, what: Sentence) -> W:
     """Return what a word says; two words that say unlike things contradict one another."""
     if before is not None and before != now:
-        reading.refuse(f"It names two {what}, {before} and {now}: give one.")
+        reading.refuse(
+            say(
+                "fault.weave.two_of_a_kind",
+                "It names two {what}, {before} and {now}: give one.",
+                what=what,
+                before=before,
+                now=now,
+            )
+        )
     return now
 
 

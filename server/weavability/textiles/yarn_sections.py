@@ -12,6 +12,7 @@ from weavability.textiles.crimp import CRIMP_FLATTENING
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre, Form, band_of
 from weavability.textiles.geometry import yarn_diameter_mm
+from weavability.textiles.sentences import say
 
 FLATTENING_RATIO: Final = 6.0
 """Width over thickness of filament yarn without twist in the cloth; from memory.
@@ -104,7 +105,12 @@ def resolve_section(
         stated.fibre_density_g_per_cm3,
         fibre.density_g_per_cm3,
         unit="g/cm³",
-        reason=f"{fibre.key}: {fibre.density_source}",
+        reason=say(
+            "assumption.fibre.density",
+            "{fibre}: {source}",
+            fibre=fibre.key,
+            source=fibre.density_source,
+        ),
         grade=fibre.density_grade,
         band=band_of("density_g_per_cm3", fibre.density_g_per_cm3, fibre.density_grade),
     )
@@ -114,7 +120,10 @@ def resolve_section(
         if stated.packing_fraction is not None:
             raise InputError.of(
                 "/packing_fraction",
-                "Leave it out if diameter_mm is given: one follows from the other.",
+                say(
+                    "fault.yarn.packing_and_diameter",
+                    "Leave it out if diameter_mm is given: one follows from the other.",
+                ),
             )
         rounded = sqrt(ROUNDED_FIBRE) if stated.is_monofilament else 1.0
         packing = _packing_of_diameter(stated.diameter_mm, density, tex, rounded)
@@ -123,8 +132,13 @@ def resolve_section(
             solid = _diameter_mm(tex, density, 1.0)
             raise InputError.of(
                 "/diameter_mm",
-                f"A monofilament of {tex:.4g} tex is solid and {solid:.3g} mm thick; check "
-                "diameter and linear density.",
+                say(
+                    "fault.yarn.monofilament_diameter",
+                    "A monofilament of {linear_density_tex:.4g} tex is solid and "
+                    "{solid_mm:.3g} mm thick; check diameter and linear density.",
+                    linear_density_tex=tex,
+                    solid_mm=solid,
+                ),
                 given=diameter,
                 allowed=f"{solid:.4f} to {solid / sqrt(LEAST_SOLID):.4f} mm",
             )
@@ -138,7 +152,10 @@ def resolve_section(
             "/flattening_ratio",
             FLATTENING_RATIO,
             unit=None,
-            reason="width over thickness of filament yarn without twist in the cloth; from memory",
+            reason=say(
+                "assumption.yarn.flattening_ratio",
+                "width over thickness of filament yarn without twist in the cloth; from memory",
+            ),
             grade=Grade.FROM_MEMORY,
             band=FLATTENING_BAND,
         )
@@ -154,7 +171,12 @@ def _packing(stated: Section, fibre: Fibre, form: Form, ledger: Ledger) -> float
         stated.packing_fraction,
         usual,
         unit=None,
-        reason=f"{fibre.key}: {form.sources[name]}",
+        reason=say(
+            "assumption.yarn.packing",
+            "{fibre}: {source}",
+            fibre=fibre.key,
+            source=form.sources[name],
+        ),
         grade=form.grades[name],
         band=band_of(name, usual, form.grades[name]),
     )
@@ -173,7 +195,11 @@ def _packing_of_diameter(diameter: float, density: float, tex: float, rounded: f
     if diameter < solid:
         raise InputError.of(
             "/diameter_mm",
-            f"A yarn of {tex:.4g} tex cannot be thinner than its solid fibre.",
+            say(
+                "fault.yarn.too_thin",
+                "A yarn of {linear_density_tex:.4g} tex cannot be thinner than its solid fibre.",
+                linear_density_tex=tex,
+            ),
             given=diameter,
             allowed=f"at least {solid:.4f} mm",
         )
@@ -190,7 +216,11 @@ def _tape(
         if stated.packing_fraction is not None:
             raise InputError.of(
                 "/packing_fraction",
-                "Leave it out if width and thickness of the tape are given: it follows from them.",
+                say(
+                    "fault.yarn.packing_and_tape",
+                    "Leave it out if width and thickness of the tape are given: it "
+                    "follows from them.",
+                ),
                 given=stated.packing_fraction,
             )
         packing = _packing_of_tape(width, thickness, solid_mm2, tex)
@@ -205,7 +235,9 @@ def _tape(
                 thickness,
                 TAPE_THICKNESS_MM,
                 unit="mm",
-                reason="slit film; common practice, no source",
+                reason=say(
+                    "assumption.yarn.tape_thickness", "slit film; common practice, no source"
+                ),
                 grade=Grade.COMMON_PRACTICE,
                 band=TAPE_THICKNESS_BAND,
             )
@@ -214,8 +246,15 @@ def _tape(
         name = "thickness" if stated.tape_width_mm is None else "width"
         raise InputError.of(
             f"/tape_{name}_mm",
-            f"A tape of {tex:.4g} tex with this {name} would be {width:.3g} mm wide and "
-            f"{thickness:.3g} mm thick: no tape.",
+            say(
+                "fault.yarn.no_tape",
+                "A tape of {linear_density_tex:.4g} tex with this {measure} would be "
+                "{width_mm:.3g} mm wide and {thickness_mm:.3g} mm thick: no tape.",
+                linear_density_tex=tex,
+                measure=name,
+                width_mm=width,
+                thickness_mm=thickness,
+            ),
             given=getattr(stated, f"tape_{name}_mm"),
             allowed="a width of at least the thickness",
         )
@@ -231,9 +270,17 @@ def _packing_of_tape(width: float, thickness: float, solid_mm2: float, tex: floa
         most = solid_mm2 / (width * bounds.least)
         raise InputError.of(
             "/tape_thickness_mm",
-            f"A tape of {tex:.4g} tex that is {width:g} mm wide and {thickness:g} mm thick would "
-            f"be {100 * packing:.0f} % fibre, more or less than rounded measures explain. Check "
-            "linear density, width, thickness and fibre.",
+            say(
+                "fault.yarn.tape_packing",
+                "A tape of {linear_density_tex:.4g} tex that is {width_mm:g} mm wide "
+                "and {thickness_mm:g} mm thick would be {fibre_pct:.0f} % fibre, more "
+                "or less than rounded measures explain. Check linear density, width, "
+                "thickness and fibre.",
+                linear_density_tex=tex,
+                width_mm=width,
+                thickness_mm=thickness,
+                fibre_pct=100 * packing,
+            ),
             given=thickness,
             allowed=f"{least:.4f} to {most:.4f} mm",
         )

@@ -19,6 +19,7 @@ from weavability.textiles.designations import (
 from weavability.textiles.elastane import stretched, with_elastane
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
+from weavability.textiles.sentences import say
 from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
 from weavability.textiles.yarn_sections import Section, resolve_section
 
@@ -310,7 +311,13 @@ def _check_numbers(yarn: Yarn) -> None:
             faults.append(
                 Fault(
                     f"/{name}",
-                    f"{name} must lie between {least:g} and {most:g}.",
+                    say(
+                        "fault.value.not_between_bounds",
+                        "{field} must lie between {least:g} and {most:g}.",
+                        field=name,
+                        least=least,
+                        most=most,
+                    ),
                     value,
                     f"{least:g} to {most:g}",
                 )
@@ -330,8 +337,11 @@ def _read_yarn(yarn: Yarn) -> tuple[Designation, Fibre | None]:
     if stated != 1:
         raise InputError.of(
             "/designation",
-            "Give the yarn either a designation or linear_density_tex, or length and mass of a "
-            "sample; of a monofilament its diameter_mm does as well.",
+            say(
+                "fault.yarn.no_count",
+                "Give the yarn either a designation or linear_density_tex, or length "
+                "and mass of a sample; of a monofilament its diameter_mm does as well.",
+            ),
             given=text,
             allowed=f"for example {EXAMPLES}",
         )
@@ -367,7 +377,7 @@ def _sampled_tex(yarn: Yarn) -> float | None:
         units = ("m", "yd") if missing == "length" else ("g", "grains")
         raise InputError.of(
             f"/sample_{missing}_{units[0]}",
-            f"A sample needs its {missing} as well.",
+            say("fault.yarn.sample_incomplete", "A sample needs its {what} as well.", what=missing),
             allowed=" or ".join(f"sample_{missing}_{unit}" for unit in units),
         )
     tex, bounds = 1000 * mass_g / length_m, YARN_BOUNDS["linear_density_tex"]
@@ -375,7 +385,11 @@ def _sampled_tex(yarn: Yarn) -> float | None:
         name = "sample_mass_g" if yarn.sample_mass_grains is None else "sample_mass_grains"
         raise InputError.of(
             f"/{name}",
-            f"The sample is of {tex:.4g} tex; check its length and mass.",
+            say(
+                "fault.yarn.sample_out_of_range",
+                "The sample is of {linear_density_tex:.4g} tex; check its length and mass.",
+                linear_density_tex=tex,
+            ),
             given=getattr(yarn, name),
             allowed=f"{bounds.least:g} to {bounds.most:g} tex",
         )
@@ -408,14 +422,23 @@ def _contradictions(yarn: Yarn, read: Designation, fibre: Fibre | None) -> Itera
     yield from _monofilament_faults(yarn, read, fibre)
     is_tape = _is_tape(yarn, fibre)
     if is_tape and yarn.diameter_mm is not None:
-        message = "Leave it out: a tape has a width and a thickness, no diameter."
+        message = say(
+            "fault.yarn.diameter_of_tape",
+            "Leave it out: a tape has a width and a thickness, no diameter.",
+        )
         yield Fault("/diameter_mm", message, yarn.diameter_mm, "tape_width_mm, tape_thickness_mm")
     if is_tape and yarn.flattening_ratio is not None:
-        message = "Leave it out: a tape is as flat as its width and thickness state."
+        message = say(
+            "fault.yarn.flattening_of_tape",
+            "Leave it out: a tape is as flat as its width and thickness state.",
+        )
         yield Fault("/flattening_ratio", message, yarn.flattening_ratio)
     stretches = fibre is not None and fibre.share_pct(ELASTANE) > 0.0
     if yarn.elastane_draft is not None and not stretches:
-        message = "Leave it out, or name elastane in fibre: this yarn has none."
+        message = say(
+            "fault.yarn.draft_without_elastane",
+            "Leave it out, or name elastane in fibre: this yarn has none.",
+        )
         yield Fault("/elastane_draft", message, yarn.elastane_draft, "98/2 cotton/elastane")
 
 
@@ -423,19 +446,32 @@ def _twist_faults(yarn: Yarn, read: Designation) -> Iterator[Fault]:
     for name in ("twist_per_m", "twist_direction"):
         stated, written = getattr(yarn, name), getattr(read, name)
         if stated is not None and written is not None and stated != written:
-            message = f"The designation says {written}; state the twist once."
+            message = say(
+                "fault.yarn.twist_twice",
+                "The designation says {written}; state the twist once.",
+                written=written if isinstance(written, str) else f"{written:g}",
+            )
             yield Fault(f"/{name}", message, stated, written)
             return
     twist = yarn.twist_per_m if yarn.twist_per_m is not None else read.twist_per_m
     direction = yarn.twist_direction or read.twist_direction
     if twist is None and direction is not None:
-        message = "twist_per_m is missing: a direction alone is no twist."
+        message = say(
+            "fault.yarn.twist_missing", "twist_per_m is missing: a direction alone is no twist."
+        )
         yield Fault("/twist_per_m", message, None, "turns per metre, such as 800")
     elif twist and direction is None:
-        message = f"twist_direction is missing: which direction have the {twist:g} turns?"
+        message = say(
+            "fault.yarn.twist_direction_missing",
+            "twist_direction is missing: which direction have the {twist_per_m:g} turns?",
+            twist_per_m=twist,
+        )
         yield Fault("/twist_direction", message, None, "S or Z")
     elif twist == 0 and direction is not None:
-        message = "Leave it out: a yarn without turns has no direction of twist."
+        message = say(
+            "fault.yarn.direction_without_twist",
+            "Leave it out: a yarn without turns has no direction of twist.",
+        )
         yield Fault("/twist_direction", message, direction)
 
 
@@ -443,21 +479,59 @@ def _monofilament_faults(yarn: Yarn, read: Designation, fibre: Fibre | None) -> 
     styled = fibre is not None and fibre.style == "monofilament"
     written = read.filaments == 1 or styled
     if yarn.monofilament is False and written:
-        message = "Leave it out: the designation or the fibre says that it is one filament."
+        message = say(
+            "fault.yarn.is_monofilament",
+            "Leave it out: the designation or the fibre says that it is one filament.",
+        )
         yield Fault("/monofilament", message, given=False, allowed=True)
     if not yarn.monofilament and not written:
         return
     at, given = ("/monofilament", True) if yarn.monofilament else ("/fibre", yarn.fibre)
     if read.filaments not in (None, 1):
-        yield Fault(at, f"{read.text} has {read.filaments} filaments, not one.", given)
+        yield Fault(
+            at,
+            say(
+                "fault.yarn.several_filaments",
+                "{designation} has {filaments} filaments, not one.",
+                designation=read.text,
+                filaments=read.filaments,
+            ),
+            given,
+        )
     elif read.spun:
-        yield Fault(at, f"{read.text} is the count of a spun yarn, not of a filament.", given)
+        yield Fault(
+            at,
+            say(
+                "fault.yarn.spun_count",
+                "{designation} is the count of a spun yarn, not of a filament.",
+                designation=read.text,
+            ),
+            given,
+        )
     elif fibre is not None and "filament" not in fibre.forms:
-        yield Fault(at, f"No filament is made of {fibre.key}.", given)
+        yield Fault(
+            at,
+            say(
+                "fault.yarn.no_filament_of_fibre",
+                "No filament is made of {fibre}.",
+                fibre=fibre.key,
+            ),
+            given,
+        )
     if _is_tape(yarn, fibre):
-        yield Fault(at, "A tape is no monofilament; state one of the two.", given)
+        yield Fault(
+            at,
+            say(
+                "fault.yarn.tape_and_monofilament",
+                "A tape is no monofilament; state one of the two.",
+            ),
+            given,
+        )
     if yarn.flattening_ratio is not None:
-        message = "Leave it out: a monofilament stays round; a flat one is a tape."
+        message = say(
+            "fault.yarn.round_monofilament",
+            "Leave it out: a monofilament stays round; a flat one is a tape.",
+        )
         yield Fault("/flattening_ratio", message, yarn.flattening_ratio)
 
 
@@ -483,11 +557,20 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
         return stated
     other = None
     if read.fibre is not None:
-        name, why = read.fibre, f"the fibre for which {read.system} is used"
+        name = read.fibre
+        why = say(
+            "assumption.fibre.of_system",
+            "the fibre for which {system} is used",
+            system=read.system,
+        )
     elif read.filaments is not None or read.system in ("den", "dtex"):
-        name, why = "polyester", "the usual filament yarn; common practice, no source"
+        name = "polyester"
+        why = say(
+            "assumption.fibre.filament", "the usual filament yarn; common practice, no source"
+        )
     else:
-        name, why = "cotton", "common practice, no source"
+        name = "cotton"
+        why = say("assumption.fibre.spun", "common practice, no source")
         other = None if read.spun else "polyester"
     found = ledger.note(
         "/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE, other=other
@@ -499,12 +582,23 @@ def _note_fibre(stated: Fibre | None, fibre: Fibre, ledger: Ledger) -> None:
     """Note what the name of the fibre left open."""
     if stated is None or not (stated.fibre_assumed or stated.shares_assumed):
         return
-    open_is = f"fibre of the {stated.style} yarn" if stated.fibre_assumed else "shares of the blend"
+    reason = (
+        say(
+            "assumption.fibre.of_style",
+            "fibre of the {style} yarn not stated; common practice, no source",
+            style=str(stated.style),
+        )
+        if stated.fibre_assumed
+        else say(
+            "assumption.fibre.shares",
+            "shares of the blend not stated; common practice, no source",
+        )
+    )
     ledger.note(
         "/fibre",
         fibre.key,
         unit=None,
-        reason=f"{open_is} not stated; common practice, no source",
+        reason=reason,
         grade=Grade.COMMON_PRACTICE,
     )
 
@@ -521,7 +615,10 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         if yarn.folding_take_up_pct is not None:
             raise InputError.of(
                 "/folding_take_up_pct",
-                "Leave it out: the linear density given is that of the yarn as it is.",
+                say(
+                    "fault.yarn.take_up_of_known_density",
+                    "Leave it out: the linear density given is that of the yarn as it is.",
+                ),
                 given=yarn.folding_take_up_pct,
             )
         return read.linear_density_tex
@@ -530,7 +627,10 @@ def _folded_tex(yarn: Yarn, read: Designation, ledger: Ledger) -> float:
         yarn.folding_take_up_pct,
         0.0,
         unit="%",
-        reason="twist take-up of folding left out, as counting books do",
+        reason=say(
+            "assumption.yarn.no_folding_take_up",
+            "twist take-up of folding left out, as counting books do",
+        ),
         grade=Grade.COMMON_PRACTICE,
         band=ValueBand(0.0, 6.0),
     )
@@ -562,7 +662,13 @@ def _strength(
             given,
             usual,
             unit=unit,
-            reason=f"{kind} {fibre.key}: {form.sources[name]}",
+            reason=say(
+                "assumption.yarn.strength",
+                "{kind} {fibre}: {source}",
+                kind=kind,
+                fibre=fibre.key,
+                source=form.sources[name],
+            ),
             grade=form.grades[name],
             band=band_of(name, usual, form.grades[name]),
         )

@@ -323,7 +323,12 @@ def _in_use(case: WeaveCase) -> DraftInUse | None:
 
 
 def _fault(fault: Fault) -> DraftFault:
-    return DraftFault(pointer=fault.pointer, message=fault.message)
+    return DraftFault(
+        pointer=fault.pointer,
+        message=fault.message,
+        message_key=fault.message.key,
+        message_values=fault.message.written_values(),
+    )
 
 
 def _draft(pointer: str, draft: Draft | None, setts: Setts, printer: _Printer) -> DraftSheet | None:

@@ -7,6 +7,7 @@ why.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -16,6 +17,7 @@ from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
 from weavability.textiles.drafting import DraftKind
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import WrittenValue
 from weavability.textiles.weave_structure import Face
 
 DraftInUse = Literal["given", "spread", "least"]
@@ -164,6 +166,10 @@ class DraftFault:
 
     pointer: Annotated[str, "JSON Pointer into the request of what is wrong"]
     message: Annotated[str, "What is wrong there"]
+    message_key: Annotated[str, "Key of the message, for a translation", Since("0.2")]
+    message_values: Annotated[
+        Mapping[str, WrittenValue], "The values that the message quotes, by name", Since("0.2")
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from weavability.answers.weave_analysis.request import ColouredThreads
 from weavability.textiles.assumptions import Grade, Ledger
 from weavability.textiles.colouring import centre_order, colour_repeat, face_shares
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.weave_matrix import Weave
 
@@ -100,7 +101,7 @@ def _undyed(pointer: str, ledger: Ledger) -> ColouredThreads:
         pointer,
         UNDYED,
         unit=None,
-        reason="no colours stated: undyed threads of one kind",
+        reason=say("assumption.colours.undyed", "no colours stated: undyed threads of one kind"),
         grade=Grade.COMMON_PRACTICE,
     )
     return ColouredThreads(order="A", colours={"A": UNDYED})
@@ -123,7 +124,11 @@ def _wrong(colour: str) -> bool:
 
 
 def _no_colour(yarn: str, text: str) -> Fault:
-    message = f"The colour of yarn {yarn} must be written #rrggbb."
+    message = say(
+        "fault.colours.not_a_colour_of_yarn",
+        "The colour of yarn {yarn} must be written #rrggbb.",
+        yarn=yarn,
+    )
     return Fault(f"/colours/{yarn}", message, text[:20], "#1c2a4a")
 
 

@@ -25,6 +25,7 @@ from weavability.textiles.drafting import (
 )
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.numbers import SLACK
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Matrix, Repeat, read_rows
 
 _WIDTH_CM: Final = 1000.0
@@ -129,10 +130,20 @@ def _hold(repeat: Repeat, given: DraftToCheck | None) -> tuple[Draft | None, tup
         plan = read_rows(given.lift_plan, pointer="/draft/lift_plan")
     shafts = _shafts_asked_for(threading, plan, given.shafts, repeat)
     if shafts > MOST_SHAFTS_DRAWN:
-        message = f"The draft takes {shafts} shafts; no loom carries more than {MOST_SHAFTS_DRAWN}."
+        message = say(
+            "fault.draft.more_shafts_than_any_loom",
+            "The draft takes {shafts} shafts; no loom carries more than {most_shafts}.",
+            shafts=shafts,
+            most_shafts=MOST_SHAFTS_DRAWN,
+        )
         return None, (Fault("/draft/threading", message, shafts, MOST_SHAFTS_DRAWN),)
     if repeat.shafts_needed > MOST_SHAFTS_DRAWN:
-        message = f"The draft has {shafts} shafts; the weave needs {repeat.shafts_needed}."
+        message = say(
+            "fault.draft.fewer_shafts_than_weave",
+            "The draft has {shafts} shafts; the weave needs {shafts_needed}.",
+            shafts=shafts,
+            shafts_needed=repeat.shafts_needed,
+        )
         return None, (Fault("/draft/threading", message, shafts, repeat.shafts_needed),)
     try:
         return check_draft(repeat, threading, plan, shafts=given.shafts), ()
@@ -147,16 +158,26 @@ def _readable(given: DraftToCheck) -> str | tuple[int, ...]:
         name = threading.strip().casefold()
         if name in NAMED_THREADINGS:
             return name
-        message = "That is no threading that can be drawn by its name alone."
+        message = say(
+            "fault.draft.threading_not_by_name",
+            "That is no threading that can be drawn by its name alone.",
+        )
         raise InputError.of(
             "/draft/threading", message, given=threading[:80], allowed=[*THREADING_EXAMPLES]
         )
     if given.shafts is not None:
-        message = "Shafts are stated beside a threading that is given by name; leave them out here."
+        message = say(
+            "fault.draft.shafts_beside_numbers",
+            "Shafts are stated beside a threading that is given by name; leave them out here.",
+        )
         raise InputError.of("/draft/shafts", message, given=given.shafts)
     if 1 <= len(threading) <= MAX_DRAFT_ENDS and min(threading) >= 1:
         return threading
-    message = f"Give the shaft, 1 or more, of every end; at most {MAX_DRAFT_ENDS} ends."
+    message = say(
+        "fault.draft.threading_length",
+        "Give the shaft, 1 or more, of every end; at most {most_ends} ends.",
+        most_ends=MAX_DRAFT_ENDS,
+    )
     raise InputError.of(
         "/draft/threading", message, given=len(threading), allowed=[*THREADING_EXAMPLES]
     )

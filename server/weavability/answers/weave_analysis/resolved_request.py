@@ -12,7 +12,7 @@ from typing import Final
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
-from weavability.looms.default_limits import default_limits
+from weavability.looms.default_limits import default_limits, reason_of
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
@@ -23,7 +23,7 @@ from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.naming import LARGEST_NAMED, name_of
-from weavability.textiles.sources import cite
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, analyse
 
@@ -158,7 +158,10 @@ def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
             "/total_ends",
             ends,
             unit="ends",
-            reason="ends per cm x reed width: contraction in the width left out",
+            reason=say(
+                "assumption.weave_request.total_ends",
+                "ends per cm x reed width: contraction in the width left out",
+            ),
             grade=Grade.ESTIMATE,
             band=ValueBand(round(LEAST_WIDTH_KEPT * ends), ends),
         )
@@ -167,7 +170,10 @@ def _setts(request: WeaveRequest, ledger: Ledger) -> Setts:
             "/reed_width_cm",
             total_ends / ends_per_cm,
             unit="cm",
-            reason="ends / ends per cm: contraction in the width left out",
+            reason=say(
+                "assumption.weave_request.reed_width",
+                "ends / ends per cm: contraction in the width left out",
+            ),
             grade=Grade.ESTIMATE,
             band=ValueBand(total_ends / ends_per_cm, total_ends / ends_per_cm / LEAST_WIDTH_KEPT),
         )
@@ -197,8 +203,12 @@ def _sett_in_reed(
             "/reed_width_cm",
             None,
             unit="cm",
-            reason=f"neither ends nor reed width stated: {request.ends_per_cm:g} ends per cm in "
-            "the reed, as in the cloth",
+            reason=say(
+                "assumption.weave_request.sett_in_reed",
+                "neither ends nor reed width stated: {ends_per_cm:g} ends per cm "
+                "in the reed, as in the cloth",
+                ends_per_cm=request.ends_per_cm,
+            ),
             grade=Grade.ESTIMATE,
         )
     return request.ends_per_cm
@@ -212,7 +222,12 @@ def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding 
     if getattr(given, needed) is None:
         raise InputError.of(
             f"/shedding/{needed}",
-            f"A {given.kind} needs shedding.{needed}.",
+            say(
+                "fault.weave_request.shedding_incomplete",
+                "A {kind} needs shedding.{field}.",
+                kind=given.kind,
+                field=needed,
+            ),
             allowed="a whole number above 0",
         )
     if given.kind is SheddingKind.JACQUARD:
@@ -234,7 +249,7 @@ def _start(given: Shedding, name: str, ledger: Ledger) -> float:
         getattr(given, name),
         row["value"],
         unit=row["unit"],
-        reason=cite(row["source"]),
+        reason=reason_of(pointer),
         grade=Grade(row["grade"]),
         band=ValueBand(*row["band"]),
     )

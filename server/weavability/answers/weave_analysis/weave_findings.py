@@ -32,6 +32,7 @@ from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.shedding_limits import at_most
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.sentences import NO_WORDS
 
 OF_WEAVE: Final = (
     CheckCode.WEAVE_FALLS_APART,
@@ -145,7 +146,7 @@ def _words(case: WeaveCase) -> WeaveWords:
         loose_ends=structure.loose_ends,
         loose_picks=structure.loose_picks,
         shedding=case.shedding.kind.in_words if case.shedding else "",
-        draft_fault=faults[0].message if faults else "",
+        draft_fault=faults[0].message if faults else NO_WORDS,
         has_other_draft=case.drafts.in_use is not None,
         contradiction=contradiction_of(case.layers),
     )

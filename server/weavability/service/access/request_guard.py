@@ -19,6 +19,7 @@ from weavability.service.http.responses import wants_page
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS, units_done
 from weavability.service.observability import request_log
 from weavability.service.observability.trace_context import HEADER, read_traceparent
+from weavability.textiles.sentences import Sentence, say
 
 REQUEST_ID_HEADER: Final = "X-Request-Id"
 _REQUEST_ID: Final = re.compile(r"[A-Za-z0-9._~:+/=@-]{1,128}")
@@ -32,7 +33,8 @@ def begin() -> None:
     exchange.request_id = g.request_id
     if request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1" and not request.headers.get("Host"):
         raise ProblemError(
-            kind=problems.MALFORMED_HTTP, detail="A request needs the header Host (RFC 9112)."
+            kind=problems.MALFORMED_HTTP,
+            detail=say("problem.no_host", "A request needs the header Host (RFC 9112)."),
         )
     exchange.trace = read_traceparent(request.headers.get(HEADER, ""))
     if request.url_rule is not None:
@@ -88,7 +90,14 @@ class Guard:
         most_work = (caller and caller.work_per_min) or self._limits.work_per_min
         if most_requests is not None:
             taken = self._requests.take(key, per_min=most_requests, now_s=time.monotonic())
-            _refuse_unless(taken, f"One caller may send {most_requests} requests a minute.")
+            _refuse_unless(
+                taken,
+                say(
+                    "part.requests_per_min",
+                    "One caller may send {requests_per_min} requests a minute.",
+                    requests_per_min=most_requests,
+                ),
+            )
         if most_work is not None:
             g.account = _Account(self._work, key, most_work)
             g.account.open()
@@ -131,8 +140,13 @@ class _Account:
         )
         _refuse_unless(
             self.allowance,
-            f"One caller may have {self._per_min} units of work done in a minute: one for each "
-            f"order on each loom, {UNITS_OF_A_MILLION_CROSSINGS} for each million crossings.",
+            say(
+                "part.work_per_min",
+                "One caller may have {units_per_min} units of work done in a minute: one for each "
+                "order on each loom, {units_per_million_crossings} for each million crossings.",
+                units_per_min=self._per_min,
+                units_per_million_crossings=UNITS_OF_A_MILLION_CROSSINGS,
+            ),
         )
 
     def settle(self, units: int) -> None:
@@ -147,12 +161,17 @@ class _Account:
             self._counted = units
 
 
-def _refuse_unless(allowance: Allowance, rule: str) -> None:
+def _refuse_unless(allowance: Allowance, rule: Sentence) -> None:
     if not allowance.allowed:
         wait = math.ceil(allowance.wait_s)
         raise ProblemError(
             kind=problems.TOO_MANY_REQUESTS,
-            detail=f"{rule} Send the next request in {wait} s.",
+            detail=say(
+                "problem.too_many_requests",
+                "{rule} Send the next request in {wait_s} s.",
+                rule=rule,
+                wait_s=wait,
+            ),
             headers={"Retry-After": str(wait)},
         )
 

@@ -27,6 +27,7 @@ from typing import Any, Final
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.toml_files import TomlFileError, parse_toml, read_text
 
 MOST_TOKENS: Final = 1_000
@@ -107,16 +108,22 @@ class Callers:
         """
         if not authorization:
             raise _unauthorized(
-                "Send Authorization: Bearer and your token, or, in a browser, any name and the "
-                "token as the password.",
+                say(
+                    "problem.no_token",
+                    "Send Authorization: Bearer and your token, or, in a browser, any "
+                    "name and the token as the password.",
+                ),
                 _OF_BROWSERS if browser else _REALM,
             )
         token = _token_in(authorization.strip())
         caller = None if token is None else self.find(token)
         if caller is None:
             raise _unauthorized(
-                "This token is unknown, or is sent neither as a bearer token nor as the password "
-                "of HTTP Basic.",
+                say(
+                    "problem.unknown_token",
+                    "This token is unknown, or is sent neither as a bearer token nor as "
+                    "the password of HTTP Basic.",
+                ),
                 _OF_BROWSERS if browser else f'{_REALM}, error="invalid_token"',
             )
         if scope not in caller.scopes:
@@ -157,7 +164,7 @@ def scope_of(path: str, *, page: bool = False) -> Scope | None:
     return None if path.startswith(_OPEN_BELOW) else Scope.VALIDATE
 
 
-def _unauthorized(detail: str, challenge: str) -> ProblemError:
+def _unauthorized(detail: Sentence, challenge: str) -> ProblemError:
     return ProblemError(
         kind=problems.UNAUTHORIZED, detail=detail, headers={"WWW-Authenticate": challenge}
     )
@@ -166,7 +173,11 @@ def _unauthorized(detail: str, challenge: str) -> ProblemError:
 def _forbidden(scope: Scope) -> ProblemError:
     return ProblemError(
         kind=problems.FORBIDDEN,
-        detail=f"This token does not have the scope {scope.value!r}.",
+        detail=say(
+            "problem.missing_scope",
+            "This token does not have the scope {scope!r}.",
+            scope=scope.value,
+        ),
         headers={
             "WWW-Authenticate": f'{_REALM}, error="insufficient_scope", scope="{scope.value}"'
         },

@@ -19,6 +19,7 @@ from weavability.service.batches.items import Entry
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.sentences import say
 
 _ROWS_A_READ: Final = 1_000
 _BUFFER_BYTES: Final = 2**20
@@ -64,7 +65,12 @@ def _opened(path: Path) -> Iterator[Any]:
     except pa.ArrowException as error:
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"{path.name} is not Parquet, or is damaged: {error}",
+            detail=say(
+                "problem.not_parquet",
+                "{file} is not Parquet, or is damaged: {error}",
+                file=path.name,
+                error=str(error),
+            ),
         ) from None
 
 
@@ -99,7 +105,10 @@ def _request(columns: Sequence[Column | None], cells: Sequence[object]) -> Mappi
             continue
         if place is None:
             raise ProblemError(
-                kind=problems.UNREADABLE_CSV, detail=f"The cell {str(cell)[:40]!r} has no heading."
+                kind=problems.UNREADABLE_CSV,
+                detail=say(
+                    "problem.no_heading", "The cell {cell!r} has no heading.", cell=str(cell)[:40]
+                ),
             )
         put(request, place.path, _value(place.kind, cell))
     return request

@@ -42,6 +42,7 @@ from weavability.service.http.problems import FieldError, ProblemError
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 VERDICT_WORDS: Final = (*(each.value for each in Verdict), "not_judged")
 """Verdicts in the order of their numbers; a pair that cannot be judged, -1, is the last."""
@@ -243,7 +244,10 @@ def _read(entry: Entry, block: _Block) -> None:
 def _faults(row: int, error: Exception, reference: str | None) -> Iterator[dict[str, Any]]:
     """Yield the faults of an order in the words of the service, one a row."""
     found = problem_for(error) or ProblemError(
-        kind=problems.INTERNAL_ERROR, detail=f"The order could not be judged: {error!r}."
+        kind=problems.INTERNAL_ERROR,
+        detail=say(
+            "problem.not_judged", "The order could not be judged: {error}.", error=repr(error)
+        ),
     )
     shared = {"row": row, "reference": reference, "problem": found.kind.slug}
     if not found.faults:

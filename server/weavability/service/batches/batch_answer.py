@@ -34,6 +34,7 @@ from weavability.service.http.work import next_item
 from weavability.service.operations import Parameter
 from weavability.service.state import State
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 FORMS: Final = {CSV: (CSV, NDJSON), NDJSON: (NDJSON, CSV)}
 """Media types of batches, each with the forms of its answer, the default first."""
@@ -133,7 +134,12 @@ def ignores_columns() -> bool:
     if given not in ("true", "false"):
         raise ProblemError(
             kind=problems.UNREADABLE_CSV,
-            detail=f"{IGNORE_COLUMNS.name} must be true or false, not {given[:40]!r}.",
+            detail=say(
+                "problem.not_true_or_false",
+                "{parameter} must be true or false, not {given!r}.",
+                parameter=IGNORE_COLUMNS.name,
+                given=given[:40],
+            ),
         )
     return given == "true"
 
@@ -181,7 +187,11 @@ def _outcome(entry: Entry, judge: Callable[[object], A], index: int) -> Outcome[
 def _too_many(most: int) -> ProblemError:
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A batch may have at most {most} items; this one and all after it were not read.",
+        detail=say(
+            "problem.batch_too_long",
+            "A batch may have at most {most_items} items; this one and all after it were not read.",
+            most_items=most,
+        ),
     )
 
 

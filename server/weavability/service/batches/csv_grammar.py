@@ -151,6 +151,16 @@ def _number(cell: str, *, decimal_comma: bool) -> float | int | str:
     return float(cell) if _NUMBER.fullmatch(cell) else cell
 
 
+ADVICE: Final[Mapping[str, str]] = {
+    "part.decimal_comma_or_thousands": "Write a decimal comma: {with_decimals}. If thousands are "
+    "meant, leave out the point: {with_thousands}.",
+    "part.no_thousands": "Leave out what separates the thousands: {written}.",
+    "part.digits_and_comma": "Write digits, and a decimal comma if it has one.",
+    "part.digits_and_point": "Write digits, and a decimal point if it has one.",
+}
+"""How a number is to be written: the patterns by key."""
+
+
 def number_advice(cell: str, *, decimal_comma: bool) -> str:
     """Return how to write the number of a cell that is not read as one.
 
@@ -159,19 +169,25 @@ def number_advice(cell: str, *, decimal_comma: bool) -> str:
     >>> number_advice("1,250.5", decimal_comma=False)
     'Leave out what separates the thousands: 1250.5.'
     """
+    key, values = advice_of(cell, decimal_comma=decimal_comma)
+    return ADVICE[key].format_map(values)
+
+
+def advice_of(cell: str, *, decimal_comma: bool) -> tuple[str, dict[str, str]]:
+    """Return the key of :data:`ADVICE` for a cell that is not read as a number, and its values."""
     if decimal_comma and _AMBIGUOUS.fullmatch(cell):
         whole, decimals = cell.split(".")
-        return (
-            f"Write a decimal comma: {whole},{decimals.rstrip('0') or '0'}. If thousands are "
-            f"meant, leave out the point: {whole}{decimals}."
-        )
+        return "part.decimal_comma_or_thousands", {
+            "with_decimals": f"{whole},{decimals.rstrip('0') or '0'}",
+            "with_thousands": f"{whole}{decimals}",
+        }
     grouped = _GROUPED.fullmatch(cell)
     if grouped:
         whole = cell[: len(cell) - len(grouped[3] or "")].replace(grouped[1], "")
         decimals = (grouped[3] or "")[1:]
         written = f"{whole}{',' if decimal_comma else '.'}{decimals}" if decimals else whole
-        return f"Leave out what separates the thousands: {written}."
-    return f"Write digits, and a decimal {'comma' if decimal_comma else 'point'} if it has one."
+        return "part.no_thousands", {"written": written}
+    return f"part.digits_and_{'comma' if decimal_comma else 'point'}", {}
 
 
 def put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:

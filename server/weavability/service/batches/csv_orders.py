@@ -16,17 +16,18 @@ from weavability.service.batches.csv_grammar import (
     Kind,
     has_decimal_comma,
     is_remark,
-    number_advice,
     put,
     read_cell,
     separator_of,
     stated_separator,
 )
 from weavability.service.batches.items import Entry, refuse, too_long
+from weavability.service.batches.number_advice import advice
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.suggestions import did_you_mean
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import Sentence, say
 
 FIRST_ROW: Final = 2
 """Number of the row below the header."""
@@ -89,20 +90,33 @@ class Sheet:
         """
         if len(cells) < len(self.columns):
             raise _bad_row(
-                f"The row has {len(cells)} cells, the header {len(self.columns)}. It may be cut "
-                "off; leave cells empty where there is nothing to state."
+                say(
+                    "problem.row_cut_off",
+                    "The row has {cells} cells, the header {columns}. It may be cut "
+                    "off; leave cells empty where there is nothing to state.",
+                    cells=len(cells),
+                    columns=len(self.columns),
+                )
             )
         if any(cell.strip() for cell in cells[len(self.columns) :]):
             raise _bad_row(
-                f"The row has {len(cells)} cells, the header {len(self.columns)}. A cell that "
-                f"contains {self.delimiter!r} must be in quotation marks."
+                say(
+                    "problem.row_too_long",
+                    "The row has {cells} cells, the header {columns}. A cell that "
+                    "contains {delimiter!r} must be in quotation marks.",
+                    cells=len(cells),
+                    columns=len(self.columns),
+                    delimiter=self.delimiter,
+                )
             )
         request: dict[str, Any] = {}
         for number, (place, cell) in enumerate(
             zip(self.columns, map(str.strip, cells), strict=False)
         ):
             if cell and place is None and number not in self.ignored:
-                raise _bad_row(f"The cell {cell[:40]!r} has no heading.")
+                raise _bad_row(
+                    say("problem.no_heading", "The cell {cell!r} has no heading.", cell=cell[:40])
+                )
             if cell and place is not None:
                 value = read_cell(place.kind, cell, decimal_comma=self.decimal_comma)
                 put(request, place.path, value)
@@ -118,9 +132,13 @@ class Sheet:
             for fault in error.faults
         )
 
-    def _number_message(self, place: Column, cell: str) -> str:
-        advice = number_advice(cell, decimal_comma=self.decimal_comma)
-        return f"{place.name} must be a number. {advice}"
+    def _number_message(self, place: Column, cell: str) -> Sentence:
+        return say(
+            "fault.sheet.not_a_number",
+            "{field} must be a number. {advice}",
+            field=place.name,
+            advice=advice(cell, decimal_comma=self.decimal_comma),
+        )
 
     def column_of(self, pointer: str) -> str:
         """Return the heading of the column of a pointer, or of the nearest part around it."""
@@ -138,7 +156,7 @@ def _headings() -> Mapping[str, str]:
     return every
 
 
-def _bad_row(detail: str) -> ProblemError:
+def _bad_row(detail: Sentence) -> ProblemError:
     return ProblemError(kind=problems.UNREADABLE_CSV, detail=detail)
 
 
@@ -207,8 +225,16 @@ def _unreadable(error: Exception) -> ProblemError:
     if isinstance(error, ProblemError):
         return error
     if isinstance(error, UnicodeDecodeError):
-        return _bad_row("The row is not UTF-8. Save the sheet as CSV in UTF-8.")
-    return _bad_row(f"The row is not CSV: {error}; check quotation marks.")
+        return _bad_row(
+            say("problem.row_not_utf8", "The row is not UTF-8. Save the sheet as CSV in UTF-8.")
+        )
+    return _bad_row(
+        say(
+            "problem.row_not_csv",
+            "The row is not CSV: {error}; check quotation marks.",
+            error=str(error),
+        )
+    )
 
 
 def read_orders(
@@ -273,9 +299,13 @@ def read_header(
     if not any(headings) or len(headings) > MOST_COLUMNS:
         raise ProblemError(
             kind=problems.UNREADABLE_CSV,
-            detail=f"The first row must be a header in UTF-8 of 1 to {MOST_COLUMNS} columns, "
-            "such as reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,"
-            "weft_yarn_A.",
+            detail=say(
+                "problem.no_header",
+                "The first row must be a header in UTF-8 of 1 to {most_columns} "
+                "columns, such as "
+                "reference,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A.",
+                most_columns=MOST_COLUMNS,
+            ),
         )
     ignored = {
         number: heading
@@ -325,13 +355,26 @@ def _header_faults(headings: Sequence[str], orders: OrderSheet) -> Iterator[Faul
     for heading in filter(None, headings):
         found = orders.column(heading)
         if found is None:
-            message = f"There is no column {heading[:80]!r}.{did_you_mean(heading, known)}"
+            message = say(
+                "fault.sheet.unknown_column",
+                "There is no column {heading!r}.{hint}",
+                heading=heading[:80],
+                hint=did_you_mean(heading, known),
+            )
             yield Fault("", message, heading, known)
             continue
         is_second = found.name in seen
         seen.add(found.name)
         if is_second:
-            yield Fault("", f"The column {heading} is there twice; remove one.", heading)
+            yield Fault(
+                "",
+                say(
+                    "fault.sheet.column_twice",
+                    "The column {heading} is there twice; remove one.",
+                    heading=heading,
+                ),
+                heading,
+            )
 
 
 def row_entry(sheet: Sheet, number: int, row: list[str] | ProblemError) -> Entry:

@@ -24,16 +24,17 @@ from weavability.service.batches.csv_columns import (
 from weavability.service.batches.csv_grammar import (
     YARN_PRICE,
     Kind,
-    number_advice,
     put,
     read_cell,
 )
+from weavability.service.batches.number_advice import advice
 from weavability.service.http.json_bodies import DEEPEST
 from weavability.service.http.problems import MOST_ERRORS
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.requests.loom_choice import MOST_HINTS
 from weavability.service.schemas.faults import escape
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 LONGEST_QUERY: Final = 7_000
 """Characters of an address' query; common servers and proxies take a request line of 8 000."""
@@ -160,14 +161,22 @@ def _is_deeper(value: Any, levels: int) -> bool:
     return levels == 0 or any(_is_deeper(each, levels - 1) for each in inner)
 
 
-def _number_message(cell: str) -> str:
+def _number_message(cell: str) -> Sentence:
     if _THOUSANDS.fullmatch(cell):
         whole, decimals = cell.split(",")
-        return (
-            f"{cell} may be {whole}.{decimals} or {whole}{decimals}: write a decimal point, and no "
-            "comma between thousands."
+        return say(
+            "fault.address.comma",
+            "{cell} may be {with_decimals} or {with_thousands}: write a decimal point, and no "
+            "comma between thousands.",
+            cell=cell,
+            with_decimals=f"{whole}.{decimals}",
+            with_thousands=f"{whole}{decimals}",
         )
-    return f"This must be a number. {number_advice(cell, decimal_comma=False)}"
+    return say(
+        "fault.address.not_a_number",
+        "This must be a number. {advice}",
+        advice=advice(cell, decimal_comma=False),
+    )
 
 
 def _field_fault(
@@ -180,15 +189,37 @@ def _field_fault(
 ) -> Fault | None:
     """Return why a field cannot be taken; nothing of a price is repeated."""
     if place is None:
-        hint = did_you_mean(heading, _known()) if has_hint else ""
-        return Fault("", f"There is no field {heading[:80]!r}.{hint}", heading[:80])
+        hint = did_you_mean(heading, _known()) if has_hint else NO_WORDS
+        return Fault(
+            "",
+            say(
+                "fault.address.unknown_field",
+                "There is no field {field!r}.{hint}",
+                field=heading[:80],
+                hint=hint,
+            ),
+            heading[:80],
+        )
     if in_address and is_price(heading):
-        message = "Prices do not belong in an address: type them into the form."
+        message = say(
+            "fault.address.prices", "Prices do not belong in an address: type them into the form."
+        )
         return Fault(place.pointer, message)
     if heading in cells:
-        return Fault(place.pointer, "This field is given twice; leave one out.", cells[heading])
+        return Fault(
+            place.pointer,
+            say("fault.address.field_twice", "This field is given twice; leave one out."),
+            cells[heading],
+        )
     if len(cells) >= _MOST_FIELDS:
-        return Fault(place.pointer, f"An order has at most {_MOST_FIELDS} fields.")
+        return Fault(
+            place.pointer,
+            say(
+                "fault.address.too_many_fields",
+                "An order has at most {most_fields} fields.",
+                most_fields=_MOST_FIELDS,
+            ),
+        )
     return None
 
 

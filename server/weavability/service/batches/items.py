@@ -16,6 +16,7 @@ from weavability.service.http.failures import failure, problem_for
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import LONGEST_GIVEN, Problem, ProblemError
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 A = TypeVar("A")
 
@@ -71,7 +72,11 @@ def too_long(longest: int) -> ProblemError:
     """Make the problem of a line that is over the limit."""
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A line may have at most {longest} bytes. Send this item in a request of its own.",
+        detail=say(
+            "problem.line_too_long",
+            "A line may have at most {most_bytes} bytes. Send this item in a request of its own.",
+            most_bytes=longest,
+        ),
     )
 
 

@@ -169,7 +169,7 @@ def refused_as(error: Exception) -> ProblemType:
 
 def written_problem(kind: ProblemType, request_id: str) -> bytes:
     """Write a whole HTTP answer; nothing of the request is repeated in it."""
-    problem = ProblemError(kind=kind, detail=f"{kind.meaning} {kind.advice}")
+    problem = ProblemError(kind=kind, detail=kind.whole)
     body = orjson.dumps(problem.document(path="", request_id=request_id))
     headers = {
         **SECURITY_HEADERS,

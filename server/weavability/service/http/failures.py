@@ -12,6 +12,7 @@ from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.slow_clients import BodyCutError, BodyLateError
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 RETRY_WITHOUT_ROOM_S: Final = 10
 
@@ -29,33 +30,42 @@ def problem_for(error: Exception) -> ProblemError | None:
         case BodyLateError():
             return ProblemError(
                 kind=problems.REQUEST_TIMEOUT,
-                detail="The body did not arrive in time.",
+                detail=say("problem.body_late", "The body did not arrive in time."),
                 headers=_CLOSING,
             )
         case ConnectionResetError():
-            return ProblemError(kind=problems.REQUEST_TIMEOUT, detail="The caller has hung up.")
+            return ProblemError(
+                kind=problems.REQUEST_TIMEOUT,
+                detail=say("problem.caller_hung_up", "The caller has hung up."),
+            )
         case BodyCutError():
             return ProblemError(
                 kind=problems.MALFORMED_HTTP,
-                detail="The body ends before the length that Content-Length states.",
+                detail=say(
+                    "problem.body_cut_off",
+                    "The body ends before the length that Content-Length states.",
+                ),
                 headers=_CLOSING,
             )
         case ParseException() | NoMoreData():
             return ProblemError(
                 kind=problems.MALFORMED_HTTP,
-                detail="The body breaks off, or its chunks are broken.",
+                detail=say("problem.body_broken", "The body breaks off, or its chunks are broken."),
                 headers=_CLOSING,
             )
         case OSError(errno=errno.ENOSPC | errno.EDQUOT):
             return ProblemError(
                 kind=problems.NOT_READY,
-                detail="The service has no room left to keep a batch while it is answered. Try "
-                "again later, or send fewer lines at once.",
+                detail=say(
+                    "problem.no_room_for_batch",
+                    "The service has no room left to keep a batch while it is "
+                    "answered. Try again later, or send fewer lines at once.",
+                ),
                 headers={"Retry-After": str(RETRY_WITHOUT_ROOM_S)},
             )
         case HTTPException():
             kind = problems.KIND_OF_STATUS.get(error.code or 500)
-            return None if kind is None else ProblemError(kind=kind, detail=kind.advice)
+            return None if kind is None else ProblemError(kind=kind, detail=kind.detail)
     return None
 
 
@@ -63,5 +73,9 @@ def failure(request_id: str) -> ProblemError:
     """Return the problem that answers a failure of the service."""
     return ProblemError(
         kind=problems.INTERNAL_ERROR,
-        detail=f"The service failed; its log has the cause under {request_id}.",
+        detail=say(
+            "problem.failed",
+            "The service failed; its log has the cause under {request_id}.",
+            request_id=request_id,
+        ),
     )

@@ -10,6 +10,7 @@ from flask import Request
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import require_media_type
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.sentences import say
 
 FORM: Final = "application/x-www-form-urlencoded"
 MULTIPART: Final = "multipart/form-data"
@@ -47,7 +48,11 @@ def form_body(request: Request, *media_types: str, longest: int) -> FormBody:
     if request.mimetype == FORM and request.get_data().count(b"&") >= MOST_FORM_FIELDS:
         raise ProblemError(
             kind=problems.BODY_TOO_LARGE,
-            detail=f"A form has at most {MOST_FORM_FIELDS} fields.",
+            detail=say(
+                "problem.too_many_form_fields",
+                "A form has at most {most_fields} fields.",
+                most_fields=MOST_FORM_FIELDS,
+            ),
         )
     files = {name: each.read() for name, each in request.files.items()}
     return FormBody(list(request.form.items(multi=True)), files)

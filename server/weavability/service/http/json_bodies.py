@@ -15,6 +15,7 @@ from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.slow_clients import BodyCutError
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import Sentence, say
 
 DEEPEST: Final = 32
 MOST_CONTAINERS: Final = 50_000
@@ -49,7 +50,11 @@ def require_media_type(request: Request, *known: str) -> None:
     if coding not in ("", "identity"):
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Compressed bodies ({coding[:40]!r}) are not accepted: send it uncompressed.",
+            detail=say(
+                "problem.compressed_body",
+                "Compressed bodies ({coding!r}) are not accepted: send it uncompressed.",
+                coding=coding[:40],
+            ),
             headers={"Accept-Encoding": "identity"},
         )
     charset = request.mimetype_params.get("charset", "utf-8").lower()
@@ -57,7 +62,12 @@ def require_media_type(request: Request, *known: str) -> None:
         given = request.headers.get("Content-Type") or "no Content-Type"
         raise ProblemError(
             kind=problems.UNSUPPORTED_MEDIA_TYPE,
-            detail=f"Send UTF-8 with Content-Type: {' or '.join(known)}; given: {given[:100]!r}.",
+            detail=say(
+                "problem.media_type",
+                "Send UTF-8 with Content-Type: {media_types}; given: {given!r}.",
+                media_types=" or ".join(known),
+                given=given[:100],
+            ),
             headers={"Accept": ", ".join(known)},
         )
 
@@ -96,7 +106,12 @@ def _drain(stream: IO[bytes], length: int | None) -> None:
 def _too_large(longest: int) -> ProblemError:
     return ProblemError(
         kind=problems.BODY_TOO_LARGE,
-        detail=f"A body may have at most {longest} bytes ({longest / 2**20:g} MiB).",
+        detail=say(
+            "problem.body_too_large",
+            "A body may have at most {most_bytes} bytes ({most_mib:g} MiB).",
+            most_bytes=longest,
+            most_mib=longest / 2**20,
+        ),
         headers={"Connection": "close"},
     )
 
@@ -114,11 +129,16 @@ def parse(raw: bytes) -> object:
     {'a': [1, 2.5]}
     """
     if not raw.strip():
-        _refuse("The body is empty. Send a JSON object.")
+        _refuse(say("problem.body_empty", "The body is empty. Send a JSON object."))
     if raw.count(b"{") + raw.count(b"[") > MOST_CONTAINERS or raw.count(b",") > MOST_VALUES:
         _refuse(
-            f"The body has more than {MOST_CONTAINERS} objects and lists, "
-            f"or more than {MOST_VALUES} values."
+            say(
+                "problem.too_many_values",
+                "The body has more than {most_containers} objects and lists, or more "
+                "than {most_values} values.",
+                most_containers=MOST_CONTAINERS,
+                most_values=MOST_VALUES,
+            )
         )
     try:
         tree = orjson.loads(raw)
@@ -132,15 +152,33 @@ def parse(raw: bytes) -> object:
 def _unreadable(raw: bytes, error: orjson.JSONDecodeError) -> ProblemError:
     words = error.msg.split(": line ")[0]
     near = raw.decode("utf-8", "replace")[max(0, error.pos - _SNIPPET // 2) :][:_SNIPPET]
-    place = f"line {error.lineno}, column {error.colno}"
     return ProblemError(
         kind=problems.UNREADABLE_JSON,
-        detail=f"At {place}: {words}.",
-        faults=[Fault("", f"The body is not JSON at {place}: {words}.", near, "JSON (RFC 8259)")],
+        detail=say(
+            "problem.not_json",
+            "At line {line}, column {column}: {words}.",
+            line=error.lineno,
+            column=error.colno,
+            words=words,
+        ),
+        faults=[
+            Fault(
+                "",
+                say(
+                    "fault.json.unreadable",
+                    "The body is not JSON at line {line}, column {column}: {words}.",
+                    line=error.lineno,
+                    column=error.colno,
+                    words=words,
+                ),
+                near,
+                "JSON (RFC 8259)",
+            )
+        ],
     )
 
 
-def _refuse(detail: str) -> NoReturn:
+def _refuse(detail: Sentence) -> NoReturn:
     raise ProblemError(kind=problems.UNREADABLE_JSON, detail=detail)
 
 
@@ -156,7 +194,13 @@ def _survey(tree: object) -> int:
         level = [each for each in held if type(each) in _CONTAINERS]
         if not level:
             return names
-    _refuse(f"The body is nested more than {DEEPEST} deep.")
+    _refuse(
+        say(
+            "problem.nested_too_deep",
+            "The body is nested more than {most_levels} deep.",
+            most_levels=DEEPEST,
+        )
+    )
 
 
 _CONTAINERS: Final = frozenset({dict, list})
@@ -182,6 +226,20 @@ def _refuse_doubles(raw: bytes) -> None:
         shown = str(doubled)[: problems.LONGEST_GIVEN]
         raise ProblemError(
             kind=problems.UNREADABLE_JSON,
-            detail=f'The field "{shown}" is in one object twice; remove one.',
-            faults=[Fault("", f'The field "{shown}" is in one object twice.', shown)],
+            detail=say(
+                "problem.field_twice",
+                'The field "{field}" is in one object twice; remove one.',
+                field=shown,
+            ),
+            faults=[
+                Fault(
+                    "",
+                    say(
+                        "fault.json.field_twice",
+                        'The field "{field}" is in one object twice.',
+                        field=shown,
+                    ),
+                    shown,
+                )
+            ],
         ) from None

@@ -10,6 +10,7 @@ from typing import Final
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import parse
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.sentences import Sentence, say
 
 LONGEST_TOKEN: Final = 3_500
 LONGEST_REQUEST: Final = 64 * 2**10
@@ -87,21 +88,30 @@ def opened(token: str) -> bytes:
         ProblemError: 404, the token is none of ours or is damaged.
     """
     if not token.startswith(VERSION) or len(token) > LONGEST_TOKEN:
-        raise _unknown("it does not begin with a known version, or is too long")
+        raise _unknown(
+            say(
+                "part.link_of_unknown_version",
+                "it does not begin with a known version, or is too long",
+            )
+        )
     body = token.removeprefix(VERSION)
     try:
         sealed = b64decode(body + "=" * (-len(body) % 4), altchars=b"-_", validate=True)
         unpacker = zlib.decompressobj(wbits=-zlib.MAX_WBITS, zdict=_DICTIONARY_V1)
         request = unpacker.decompress(sealed[:-4], LONGEST_REQUEST)
     except (binascii.Error, ValueError, zlib.error):
-        raise _unknown("it is damaged") from None
+        raise _unknown(say("part.link_damaged", "it is damaged")) from None
     if not unpacker.eof or zlib.crc32(request).to_bytes(4, "big") != sealed[-4:]:
-        raise _unknown("it is damaged or incomplete")
+        raise _unknown(say("part.link_incomplete", "it is damaged or incomplete"))
     return request
 
 
-def _unknown(why: str) -> ProblemError:
+def _unknown(why: Sentence) -> ProblemError:
     return ProblemError(
         kind=problems.NOT_FOUND,
-        detail=f"This link cannot be opened: {why}. Copy all of it, or send the order again.",
+        detail=say(
+            "problem.link_not_opened",
+            "This link cannot be opened: {why}. Copy all of it, or send the order again.",
+            why=why,
+        ),
     )

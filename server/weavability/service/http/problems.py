@@ -10,6 +10,8 @@ import orjson
 from flask import Response
 
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import NestedSentence, Sentence, WrittenValue, say, say_row
 
 MEDIA_TYPE: Final = "application/problem+json"
 MOST_ERRORS: Final = 50
@@ -33,6 +35,25 @@ class ProblemType:
     def type(self) -> str:
         """The problem's ``type``: the address of its page, relative to the service."""
         return f"/problems/{self.slug}"
+
+    @property
+    def detail(self) -> Sentence:
+        """What to do, if no more is known of this very request."""
+        return say_row(self._key("advice"), self.advice)
+
+    @property
+    def whole(self) -> Sentence:
+        """What has happened and what to do, if nothing is known of this very request."""
+        meaning = say_row(self._key("meaning"), self.meaning)
+        return say("problem.of_type", "{meaning} {advice}", meaning=meaning, advice=self.detail)
+
+    @property
+    def patterns(self) -> Mapping[str, str]:
+        """Its sentences by key; the title, which every problem of the type has, is one of them."""
+        return {self._key(name): getattr(self, name) for name in ("title", "meaning", "advice")}
+
+    def _key(self, name: str) -> str:
+        return f"problem.{self.slug.replace('-', '_')}.{name}"
 
 
 UNREADABLE_JSON: Final = ProblemType(
@@ -225,6 +246,12 @@ class FieldError:
 
     pointer: Annotated[str, "JSON Pointer (RFC 6901) into the request body"]
     message: Annotated[str, "What to change, for a person"]
+    message_key: Annotated[
+        str, "Key of the message, for a translation; `GET /v1/messages` lists all", Since("0.2")
+    ]
+    message_values: Annotated[
+        Mapping[str, WrittenValue], "The values that the message quotes, by name", Since("0.2")
+    ]
     given: Annotated[object, "The value as given, shortened if it is long"]
     allowed: Annotated[object, "What is accepted, as a sentence or a list"]
 
@@ -234,6 +261,8 @@ class FieldError:
         return cls(
             pointer=_cut(fault.pointer, LONGEST_POINTER),
             message=_cut(fault.message, LONGEST_MESSAGE),
+            message_key=fault.message.key,
+            message_values=_cut_values(fault.message.written_values()),
             given=_shortened(fault.given),
             allowed=_listed(fault.allowed),
         )
@@ -247,6 +276,12 @@ class Problem:
     title: Annotated[str, "The type of problem in a few words"]
     status: Annotated[int, "The HTTP status"]
     detail: Annotated[str, "What is wrong with this very request"]
+    detail_key: Annotated[
+        str, "Key of the detail, for a translation; `GET /v1/messages` lists all", Since("0.2")
+    ]
+    detail_values: Annotated[
+        Mapping[str, WrittenValue], "The values that the detail quotes, by name", Since("0.2")
+    ]
     instance: Annotated[str, "This occurrence: the requested path and the request id"]
     request_id: Annotated[
         str, "The request id, as in the X-Request-Id header and in the service's log"
@@ -268,7 +303,7 @@ class ProblemError(Exception):
         self,
         *,
         kind: ProblemType,
-        detail: str,
+        detail: Sentence,
         faults: Sequence[Fault] = (),
         headers: Mapping[str, str] | None = None,
     ) -> None:
@@ -289,7 +324,9 @@ class ProblemError(Exception):
             type=self.kind.type,
             title=self.kind.title,
             status=self.kind.status,
-            detail=self.detail,
+            detail=_cut(self.detail, 2 * LONGEST_MESSAGE),
+            detail_key=self.detail.key,
+            detail_values=_cut_values(self.detail.written_values()),
             instance=f"{path[:LONGEST_GIVEN]}#{request_id}",
             request_id=request_id,
             errors=tuple(FieldError.of(fault) for fault in self.faults[:MOST_ERRORS]),
@@ -306,17 +343,47 @@ class ProblemError(Exception):
         return response
 
 
-def _summary(faults: Sequence[Fault]) -> str:
-    worst = FieldError.of(faults[0])
-    first = f"{worst.pointer or 'The body'}: {worst.message}"
+def _summary(faults: Sequence[Fault]) -> Sentence:
+    pointer, message = _cut(faults[0].pointer, LONGEST_POINTER), faults[0].message
+    if pointer:
+        first = say("problem.fault", "{pointer}: {fault}", pointer=pointer, fault=message)
+    else:
+        first = say("problem.fault_of_body", "The body: {fault}", fault=message)
     if len(faults) == 1:
         return first
     if len(faults) > MOST_ERRORS:  # not all are looked for
-        return (
-            f"More than {MOST_ERRORS} things need to be changed; the first {MOST_ERRORS} are "
-            f"listed. {first}"
+        return say(
+            "problem.most_faults",
+            "More than {most_errors} things need to be changed; the first {most_errors} are "
+            "listed. {first}",
+            most_errors=MOST_ERRORS,
+            first=first,
         )
-    return f"{len(faults)} things need to be changed. {first}"
+    return say(
+        "problem.several_faults",
+        "{errors} things need to be changed. {first}",
+        errors=len(faults),
+        first=first,
+    )
+
+
+def _cut_values(values: Mapping[str, WrittenValue]) -> Mapping[str, WrittenValue]:
+    """Cut the texts among the values of a sentence, which may be as long as a request."""
+    return {
+        name: _cut(value, LONGEST_MESSAGE)
+        if isinstance(value, str)
+        else value
+        if isinstance(value, int | float)
+        else _cut_sentence(value)
+        for name, value in values.items()
+    }
+
+
+def _cut_sentence(value: NestedSentence) -> NestedSentence:
+    return {
+        "message_key": value["message_key"],
+        "message_values": _cut_values(value["message_values"]),
+    }
 
 
 def _shortened(value: object) -> object:

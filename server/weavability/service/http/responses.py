@@ -11,6 +11,7 @@ from flask import Request, Response
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
+from weavability.textiles.sentences import say
 
 JSON: Final = "application/json"
 HTML: Final = "text/html"
@@ -111,7 +112,11 @@ def negotiated(request: Request, *offers: str) -> str:
     if best is None:
         raise ProblemError(
             kind=problems.NOT_ACCEPTABLE,
-            detail=f"This address answers in {' or '.join(offers)}.",
+            detail=say(
+                "problem.not_in_this_form",
+                "This address answers in {media_types}.",
+                media_types=" or ".join(offers),
+            ),
         )
     return best
 

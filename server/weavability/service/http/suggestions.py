@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
+
 # Longer names are not misspelt ones, and matching costs length × length.
 _LONGEST = 80
 
@@ -21,7 +23,9 @@ def nearest(name: object, known: Iterable[str], *, most: int = 3) -> list[str]:
     return [by_lower[each] for each in get_close_matches(name.lower(), by_lower, n=most)]
 
 
-def did_you_mean(name: object, known: Iterable[str]) -> str:
+def did_you_mean(name: object, known: Iterable[str]) -> Sentence:
     """Return `` Did you mean "…"?`` with a leading space, or an empty string."""
     found = nearest(name, known, most=1)
-    return f' Did you mean "{found[0]}"?' if found else ""
+    if not found:
+        return NO_WORDS
+    return say("part.did_you_mean", ' Did you mean "{name}"?', name=found[0])

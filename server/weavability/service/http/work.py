@@ -25,6 +25,7 @@ from flask import g, has_request_context, request
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.textiles.construction import Construction
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 UNITS_OF_A_MILLION_CROSSINGS: Final = 20
@@ -143,9 +144,14 @@ def spend(units: float) -> None:
     if meter.units - meter.before > MOST_UNITS:
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
-            detail=f"One request may do {MOST_UNITS} units of work: one for each order on each "
-            f"loom, and {UNITS_OF_A_MILLION_CROSSINGS} for each million crossings of a design. "
-            "Send the rest in another request.",
+            detail=say(
+                "problem.too_many_units",
+                "One request may do {most_units} units of work: one for each "
+                "order on each loom, and {units_per_million_crossings} for each "
+                "million crossings of a design. Send the rest in another request.",
+                most_units=MOST_UNITS,
+                units_per_million_crossings=UNITS_OF_A_MILLION_CROSSINGS,
+            ),
         )
     if meter.units - meter.looked_at > _LOOK_EVERY:
         meter.looked_at = meter.units
@@ -200,9 +206,15 @@ def spend_values(order: Construction, values: int) -> None:
     if meter.values > MOST_UNITS_OF_VALUES:
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
-            detail=f"To try the {values} assumed values of this order takes {units:.0f} units of "
-            f"work on a loom; one request may spend {MOST_UNITS_OF_VALUES} on that. "
-            "State more of the yarns, or leave out options.decisive_assumptions.",
+            detail=say(
+                "problem.too_many_assumed_values",
+                "To try the {values} assumed values of this order takes {units:.0f} units of work "
+                "on a loom; one request may spend {most_units} on that. State more of the yarns, "
+                "or leave out options.decisive_assumptions.",
+                values=values,
+                units=units,
+                most_units=MOST_UNITS_OF_VALUES,
+            ),
         )
     spend(units)
     spend_readings(order.weave.matrix.size, READINGS_OF_A_VALUE * values)
@@ -222,16 +234,23 @@ def spend_crossings(crossings: int) -> None:
     if meter.crossings > MOST_CROSSINGS_AT_ONCE:
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
-            detail=f"The designs of this request have {meter.crossings} crossings together; at "
-            f"most {MOST_CROSSINGS_AT_ONCE} can be computed at once. Send smaller designs, or one "
-            "alone.",
+            detail=say(
+                "problem.too_many_crossings",
+                "The designs of this request have {crossings} crossings "
+                "together; at most {most_crossings} can be computed at once. "
+                "Send smaller designs, or one alone.",
+                crossings=meter.crossings,
+                most_crossings=MOST_CROSSINGS_AT_ONCE,
+            ),
         )
     spend(crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
     if meter.crossings > LARGE_CROSSINGS and not meter.holds_large:
         if not _large.acquire(blocking=False):
             raise ProblemError(
                 kind=problems.BUSY,
-                detail="Another large design is being computed; this one has to wait.",
+                detail=say(
+                    "problem.busy", "Another large design is being computed; this one has to wait."
+                ),
                 headers={"Retry-After": str(RETRY_AFTER_LARGE_S)},
             )
         meter.holds_large = True

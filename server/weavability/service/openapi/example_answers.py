@@ -158,7 +158,7 @@ class ExampleAnswers:
             client = self._make(Settings(requests_per_min=1)).test_client()
             send = partial(_provoked, client, {"path": "/v1/looms", "method": "GET"})
             return [send() for _ in range(2)][-1]
-        written = ProblemError(kind=kind, detail=kind.advice)
+        written = ProblemError(kind=kind, detail=kind.detail)
         return orjson.loads(orjson.dumps(written.document(path=_PATH, request_id=REQUEST_ID)))
 
     @cached_property

@@ -84,6 +84,7 @@ class Components:
                         words_of(kind)[name].unit,
                         of=flat.title,
                         beside="unit" in flat.members,
+                        by_name=name.endswith("_values"),
                     )
                     for name, kind in flat.members.items()
                 },

@@ -113,7 +113,9 @@ CODES: Final[Mapping[str, str]] = {
 """The code of every unit that a field is described with."""
 
 
-def with_unit(shape: Shape, unit: str | None, *, of: str, beside: bool = False) -> Shape:
+def with_unit(
+    shape: Shape, unit: str | None, *, of: str, beside: bool = False, by_name: bool = False
+) -> Shape:
     """Return the schema of a field with its unit, if the field holds a number or several.
 
     Args:
@@ -121,12 +123,15 @@ def with_unit(shape: Shape, unit: str | None, *, of: str, beside: bool = False) 
         unit: Its unit as it is described; ``None`` or empty for a bare number.
         of: The name of the object's schema.
         beside: Whether the object has a member ``unit``, which is that of its figures.
+        by_name: Whether the field holds what a sentence quotes, each value with its own unit.
 
     Raises:
         KeyError: The unit has no code yet.
     """
     if not _has_numbers(shape):
         return shape
+    if by_name:
+        return {**shape, UNIT_IN: "the end of each name; GET /v1/messages lists them"}
     if unit:
         return {**shape, UNIT: CODES[unit]}
     if beside or of in _ELSEWHERE:

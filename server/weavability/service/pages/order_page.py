@@ -224,7 +224,7 @@ class OrderForm:
     def _note(self, found: FieldFault) -> FieldNote:
         heading, fault = found.heading, found.fault
         missing = bool(heading) and fault.given is None and not self.text(heading)
-        message = fault.message
+        message: str = fault.message
         if fault.pointer:
             message = order_fields.in_words(message, fault.pointer)
         effect = _OF_EFFECT.search(fault.pointer)

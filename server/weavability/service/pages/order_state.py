@@ -20,6 +20,7 @@ from weavability.service.batches.flat_order import read_fields, write_fields
 from weavability.service.pages import order_designs, order_tables
 from weavability.service.pages.order_fields import INCH_HEADINGS
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 Pairs = tuple[tuple[str, str], ...]
 """Name and text of each field, in the order in which they were given."""
@@ -200,7 +201,11 @@ def _set(pairs: Pairs, changes: str) -> Pairs:
     """
     values = read_cell(Kind.JSON, changes, decimal_comma=False)
     if not isinstance(values, dict):
-        raise InputError.of("", "A remedy is an object of values by pointer.", given=changes[:80])
+        raise InputError.of(
+            "",
+            say("fault.remedy.not_an_object", "A remedy is an object of values by pointer."),
+            given=changes[:80],
+        )
     order = [pair for pair in pairs if pair[0] not in BESIDE]
     request = read_fields(order).request
     for pointer, value in values.items():
@@ -220,14 +225,18 @@ def _put(request: dict[str, Any], path: list[str], value: Any) -> None:
     for step in path[:-1]:
         part = part.setdefault(step, {}) if isinstance(part, dict) else _item(part, step)
     if not path or not isinstance(part, dict):
-        raise InputError.of("", "A remedy changes a field of the order.")
+        raise InputError.of(
+            "", say("fault.remedy.not_a_field", "A remedy changes a field of the order.")
+        )
     part[path[-1]] = value
 
 
 def _item(part: Any, step: str) -> Any:
     if isinstance(part, list) and step.isdecimal() and int(step) < len(part):
         return part[int(step)]
-    raise InputError.of("", "A remedy changes a field of the order.")
+    raise InputError.of(
+        "", say("fault.remedy.not_a_field", "A remedy changes a field of the order.")
+    )
 
 
 _ACTIONS: Final[Mapping[str, Callable[[Pairs, str], Pairs]]] = {

@@ -20,6 +20,7 @@ from weavability.service.schemas.faults import in_document_order
 from weavability.service.schemas.loom_schema import LOOM_ID
 from weavability.service.schemas.request_schemas import MOST_LOOMS_MATCHED
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.sentences import say
 
 # Comparing a name with those of a large park takes a tenth of a second.
 MOST_HINTS: Final = 5
@@ -171,5 +172,5 @@ def _unknown(named: Mapping[str, object], park: Park) -> Iterator[Fault]:
         if hints > 0:
             yield park.unknown(name, pointer=pointer)
         else:
-            yield Fault(pointer, "There is no loom of this name.", name)
+            yield Fault(pointer, say("fault.loom.unknown", "There is no loom of this name."), name)
         hints -= 1

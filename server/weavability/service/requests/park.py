@@ -17,6 +17,7 @@ from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.requests.canonical import canonical, digest, normalised, unpriced_loom
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.textiles.errors import Fault, collecting
+from weavability.textiles.sentences import say
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
 MOST_LOOMS: Final = 10_000
@@ -63,7 +64,11 @@ class Park:
         """Return the fault of a name that no loom has."""
         return Fault(
             pointer,
-            f"There is no loom of this name in the park.{did_you_mean(loom_id, self.looms)}",
+            say(
+                "fault.loom.unknown_in_park",
+                "There is no loom of this name in the park.{hint}",
+                hint=did_you_mean(loom_id, self.looms),
+            ),
             given=loom_id,
             allowed=self.suggestions(loom_id),
         )
@@ -127,9 +132,15 @@ def _park(stated: list[Any], name: str, wrong: Sequence[str]) -> Park:
             read = _loom(document)
         loom_id = document.get("loom_id") if isinstance(document, dict) else None
         if isinstance(document, dict) and loom_id is None:
-            faults.append(Fault("/loom_id", "every loom of a park needs a name"))
+            faults.append(
+                Fault("/loom_id", say("fault.park.no_name", "every loom of a park needs a name"))
+            )
         if isinstance(loom_id, str) and first.setdefault(loom_id, number) != number:
-            message = f"another loom has this name already, loom {first[loom_id]}"
+            message = say(
+                "fault.park.name_twice",
+                "another loom has this name already, loom {loom}",
+                loom=first[loom_id],
+            )
             faults.append(Fault("/loom_id", message))
         if faults:
             complaints.extend(_complaints(faults, loom_id, number))

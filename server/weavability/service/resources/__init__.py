@@ -13,6 +13,7 @@ from weavability.service.resources import (
     loom_matches,
     looms,
     matches,
+    messages,
     meta,
     order_form,
     remedies,
@@ -44,6 +45,7 @@ _RANK = {
             looms,
             checks,
             evidence,
+            messages,
             meta,
             order_form,
         )

@@ -17,6 +17,7 @@ from weavability.service.http.suggestions import did_you_mean
 from weavability.service.operations import Parameter, operation
 from weavability.service.pages import checks_page
 from weavability.textiles.field_marks import Since
+from weavability.textiles.sentences import say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +90,11 @@ def show_check(code: str) -> Response:
         hint = did_you_mean(code, (each.code for each in all_checks()))
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"There is no check with this code.{hint} GET /v1/checks lists all.",
+            detail=say(
+                "problem.unknown_check",
+                "There is no check with this code.{hint} GET /v1/checks lists all.",
+                hint=hint,
+            ),
         )
     described = {each.name: getattr(found, each.name) for each in fields(found)}
     return data_or_page(

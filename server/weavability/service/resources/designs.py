@@ -29,6 +29,7 @@ from weavability.service.schemas.design_request_schema import (
     Window,
 )
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Matrix
 
 _SCHEMA: Final = DesignRequestSchema()
@@ -90,7 +91,13 @@ def _refuse_beyond(window: Window, *, picks: int, hooks: int) -> None:
     faults = [
         Fault(
             f"/options/window/{name}",
-            f"The design has {most} {words}, and the window begins at {first}.",
+            say(
+                "fault.design.window_beyond",
+                "The design has {most} {words}, and the window begins at {first}.",
+                most=most,
+                words=words,
+                first=first,
+            ),
             first,
             f"1 to {most}",
         )

@@ -37,6 +37,7 @@ from weavability.service.schemas.request_schemas import (
     LoomMatchRequestSchema,
 )
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import NO_WORDS, say
 
 _SCHEMA: Final = LoomMatchRequestSchema()
 
@@ -60,8 +61,10 @@ def _not_tried(read: LoomMatchRequest, names: Sequence[str]) -> Iterator[Fault]:
     known = frozenset(names)
     strangers = [loom_id for loom_id in read.on_loom if loom_id not in known]
     for place, loom_id in enumerate(strangers):
-        hint = did_you_mean(loom_id, names) if place < MOST_HINTS else ""
-        message = f"This loom is not among those to try.{hint}"
+        hint = did_you_mean(loom_id, names) if place < MOST_HINTS else NO_WORDS
+        message = say(
+            "fault.matches.not_to_try", "This loom is not among those to try.{hint}", hint=hint
+        )
         yield Fault(f"/on_loom/{escape(loom_id)}", message, loom_id, names)
 
 

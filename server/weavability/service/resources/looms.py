@@ -18,6 +18,7 @@ from weavability.service.pages import looms_page
 from weavability.service.requests.canonical import canonical, digest
 from weavability.service.requests.park import ParkLoom
 from weavability.service.schemas.loom_schema import LOOM_ID
+from weavability.textiles.sentences import say
 
 _LOOM: Final = {"$ref": "#/components/schemas/Loom"}
 _PARK: Final = {
@@ -103,7 +104,12 @@ def show_loom(loom_id: str) -> Response:
         near = ", ".join(park.suggestions(loom_id))
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"{park.unknown(loom_id).message} Looms here: {near}. GET /v1/looms lists all.",
+            detail=say(
+                "problem.unknown_loom",
+                "{fault} Looms here: {near}. GET /v1/looms lists all.",
+                fault=park.unknown(loom_id).message,
+                near=near,
+            ),
         )
     return data_or_page(
         digest(canonical(found.document), ruleset().encode()),

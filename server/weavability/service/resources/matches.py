@@ -206,7 +206,7 @@ def _with_comparison(ranked: RankedOrder, park: Park) -> RankedOrder:
     if not ticked:
         return ranked
     unknown = [each for each in ticked if each not in park.looms]
-    notes = [park.unknown(each).message for each in unknown[:1]]
+    notes: list[str] = [park.unknown(each).message for each in unknown[:1]]
     known = [each for each in ticked if each in park.looms][:2]
     if len(known) < 2:
         notes.append("Tick two looms to compare them.")

@@ -30,6 +30,7 @@ from weavability.service.operations import OPERATIONS, Parameter, operation
 from weavability.service.pages import docs_page
 from weavability.service.requests.canonical import digest
 from weavability.service.resources.order_form import show_order_form
+from weavability.textiles.sentences import say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,7 +246,11 @@ def show_problem(slug: str) -> Response:
     if kind is None:
         raise ProblemError(
             kind=problems.NOT_FOUND,
-            detail=f"There is no type of problem of this name.{did_you_mean(slug, KINDS)}",
+            detail=say(
+                "problem.unknown_problem",
+                "There is no type of problem of this name.{hint}",
+                hint=did_you_mean(slug, KINDS),
+            ),
         )
     if g.media_type == HTML:
         return Response(render_template("problem_type.html", kind=kind), mimetype=HTML)

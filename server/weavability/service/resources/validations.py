@@ -62,6 +62,7 @@ from weavability.service.schemas.page_query_schema import PageQuery, PageQuerySc
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
 from weavability.service.schemas.window_schema import WindowRequest
 from weavability.textiles.errors import InputError
+from weavability.textiles.sentences import say
 
 _SCHEMA: Final = ValidationRequestSchema()
 
@@ -97,12 +98,23 @@ def _fields() -> Fields | None:
     if given not in tuple(Fields):
         raise ProblemError(
             kind=problems.INVALID_REQUEST,
-            detail=f"{FIELDS.name} must be {' or '.join(Fields)}, not {given[:40]!r}.",
+            detail=say(
+                "problem.parameter_not_one_of",
+                "{parameter} must be {allowed}, not {given!r}.",
+                parameter=FIELDS.name,
+                allowed=" or ".join(Fields),
+                given=given[:40],
+            ),
         )
     if g.media_type not in _SHORT_FORMS:
         raise ProblemError(
             kind=problems.NOT_ACCEPTABLE,
-            detail=f"A summary is answered as {' or '.join(_SHORT_FORMS)}, not as {g.media_type}.",
+            detail=say(
+                "problem.no_summary_in_this_form",
+                "A summary is answered as {media_types}, not as {media_type}.",
+                media_types=" or ".join(_SHORT_FORMS),
+                media_type=g.media_type,
+            ),
         )
     return Fields(given)
 
@@ -385,7 +397,10 @@ def given_by(packed: bytes) -> object:
     """
     given = parse(packed)
     if isinstance(given, dict) and "prices" in given:
-        raise InputError.of("/prices", "A link holds no prices: send them with the request.")
+        raise InputError.of(
+            "/prices",
+            say("fault.link.no_prices", "A link holds no prices: send them with the request."),
+        )
     return given
 
 

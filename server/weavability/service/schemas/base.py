@@ -14,6 +14,7 @@ from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape, faults_of, in_document_order, refused
 from weavability.service.schemas.fields import Described, Shape
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.sentences import Sentence, say
 
 T = TypeVar("T")
 
@@ -38,7 +39,7 @@ class Body(Schema, Generic[T]):
     needed: Mapping[str, fields.Field[Any]]
     """The fields that every object must have."""
 
-    elsewhere: ClassVar[Mapping[str, str]] = {}
+    elsewhere: ClassVar[Mapping[str, Sentence]] = {}
     """Where fields are that are often looked for here, as a sentence with a leading space."""
 
     def __init__(self) -> None:
@@ -77,7 +78,13 @@ class Body(Schema, Generic[T]):
             ValidationError: Of faults, see :func:`weavability.service.schemas.faults.refused`.
         """
         if not isinstance(data, dict):
-            raise refused(Fault("", "This must be a JSON object: { … }.", data))
+            raise refused(
+                Fault(
+                    "",
+                    say("fault.value.not_an_object", "This must be a JSON object: {{ … }}."),
+                    data,
+                )
+            )
         given = data if None not in data.values() else self._stated(data)
         messages: dict[str, Any] = {}
         try:
@@ -116,7 +123,11 @@ class Body(Schema, Generic[T]):
         for name, value in given.items():
             if name not in self.fields:
                 hint = self.elsewhere.get(name) or did_you_mean(name, self.load_fields)
-                message = f"There is no field of this name here.{hint}"
+                message = say(
+                    "fault.value.unknown_field",
+                    "There is no field of this name here.{hint}",
+                    hint=hint,
+                )
                 yield Fault(f"/{escape(name)}", message, value, list(self.load_fields))
 
 
@@ -195,12 +206,24 @@ class Part(Described[Any], fields.Nested, Generic[T]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, dict):
-            raise self.refusal("must be an object: { … }.", value)
+            message = say(
+                "fault.value.not_object", "{field} must be an object: {{ … }}.", field=self.label
+            )
+            raise self.refusal(message, value)
         return self.schema.load(value)
 
 
-def exactly_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
-    """Yield a fault unless exactly one field of ``pair`` is given."""
+def exactly_one(
+    given: Mapping[str, Any], *pair: str, words: Sentence, at_start: Sentence
+) -> Iterator[Fault]:
+    """Yield a fault unless exactly one field of ``pair`` is given.
+
+    Args:
+        given: The JSON object, without what is null.
+        pair: Names of fields.
+        words: What they state.
+        at_start: The same words at the start of a sentence.
+    """
     found = [name for name in pair if name in given]
     if len(found) == 1:
         return
@@ -209,19 +232,29 @@ def exactly_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fa
         listed = " or ".join(pair)
         yield Fault(
             f"/{pair[0]}",
-            f"{words[:1].upper()}{words[1:]} is missing: give exactly one of {listed}.",
+            say(
+                "fault.value.exactly_one",
+                "{words} is missing: give exactly one of {fields}.",
+                words=at_start,
+                fields=listed,
+            ),
             None,
             listed,
         )
 
 
-def at_most_one(given: Mapping[str, Any], *pair: str, words: str) -> Iterator[Fault]:
+def at_most_one(given: Mapping[str, Any], *pair: str, words: Sentence) -> Iterator[Fault]:
     """Yield a fault if more than one field of ``pair`` is given."""
     found = [name for name in pair if name in given]
     if len(found) > 1:
         yield Fault(
             f"/{found[-1]}",
-            f"State {words} once: both {' and '.join(found)} are given; leave one out.",
+            say(
+                "fault.value.stated_twice",
+                "State {words} once: both {fields} are given; leave one out.",
+                words=words,
+                fields=" and ".join(found),
+            ),
             given[found[-1]],
             " or ".join(pair),
         )
@@ -233,17 +266,40 @@ def ascending(values: Mapping[str, Any], *names: str, strict: bool = True) -> It
     for low, high in pairwise(given):
         rises = values[low] < values[high] if strict else values[low] <= values[high]
         if not rises:
-            words = "greater than" if strict else "at least"
-            yield Fault(
-                f"/{high}",
-                f"{high} must be {words} {low} ({values[low]:g}).",
-                values[high],
-                f"{words} {values[low]:g}",
+            message = (
+                say(
+                    "fault.value.not_greater",
+                    "{field} must be greater than {other} ({other_value:g}).",
+                    field=high,
+                    other=low,
+                    other_value=values[low],
+                )
+                if strict
+                else say(
+                    "fault.value.not_at_least",
+                    "{field} must be at least {other} ({other_value:g}).",
+                    field=high,
+                    other=low,
+                    other_value=values[low],
+                )
             )
+            allowed = f"{'greater than' if strict else 'at least'} {values[low]:g}"
+            yield Fault(f"/{high}", message, values[high], allowed)
 
 
-def without(names: Iterable[str], given: Mapping[str, Any], *, because: str) -> Iterator[Fault]:
+def without(
+    names: Iterable[str], given: Mapping[str, Any], *, because: Sentence
+) -> Iterator[Fault]:
     """Yield a fault for each of ``names`` that is given although it does not belong."""
     for name in names:
         if name in given:
-            yield Fault(f"/{name}", f"Leave out {name}: {because}.", given[name])
+            yield Fault(
+                f"/{name}",
+                say(
+                    "fault.value.leave_out",
+                    "Leave out {field}: {reason}.",
+                    field=name,
+                    reason=because,
+                ),
+                given[name],
+            )

@@ -58,6 +58,7 @@ from weavability.textiles.selvedge_facts import (
     check_selvedge_weave,
     unknown_selvedge_yarn,
 )
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
@@ -96,8 +97,18 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require the sett in exactly one unit, and the crimp once."""
         per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
-        yield from exactly_one(given, per_cm, per_in, words="the sett")
-        twice = list(at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"))
+        yield from exactly_one(
+            given,
+            per_cm,
+            per_in,
+            words=say("part.the_sett", "the sett"),
+            at_start=say("part.the_sett_at_start", "The sett"),
+        )
+        twice = list(
+            at_most_one(
+                given, "crimp_pct", "contraction_pct", words=say("part.the_crimp", "the crimp")
+            )
+        )
         yield from twice
         if "yarns" in values and not twice:
             faults: list[Fault] = []
@@ -347,15 +358,30 @@ class ReedSchema(Body[Reed]):
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the reed and its denting in one form each; a count needs its system."""
-        yield from at_most_one(given, "dents_per_10cm", "count", words="the reed")
-        yield from at_most_one(given, "ends_per_dent", "ends_in_dents", words="the denting")
+        yield from at_most_one(
+            given, "dents_per_10cm", "count", words=say("part.the_reed", "the reed")
+        )
+        yield from at_most_one(
+            given, "ends_per_dent", "ends_in_dents", words=say("part.the_denting", "the denting")
+        )
         if "count" in given and "system" not in given:
             systems = sorted(reed_systems())
             yield Fault(
-                "/system", "system is missing: the counting system of count.", None, systems
+                "/system",
+                say(
+                    "fault.reed.system_missing", "system is missing: the counting system of count."
+                ),
+                None,
+                systems,
             )
         if "system" in given and "count" not in given:
-            yield Fault("/count", "count is missing: a counting system alone states no reed.")
+            yield Fault(
+                "/count",
+                say(
+                    "fault.reed.count_missing",
+                    "count is missing: a counting system alone states no reed.",
+                ),
+            )
         if "system" in values:
             faults: list[Fault] = []
             with collecting(faults):
@@ -393,9 +419,13 @@ class Threading(Described[str | tuple[int, ...]]):
             return named
         if isinstance(value, list) and 1 <= len(value) <= LONGEST_DRAFT:
             return tuple(_shafts(value))
-        raise self.refusal(
-            f"must be a named draft or a list of 1 to {LONGEST_DRAFT} shafts.", value
+        message = say(
+            "fault.draft.not_a_threading",
+            "{field} must be a named draft or a list of 1 to {most_shafts} shafts.",
+            field=self.label,
+            most_shafts=LONGEST_DRAFT,
         )
+        raise self.refusal(message, value)
 
 
 def _shafts(stated: list[object]) -> list[int]:
@@ -407,7 +437,12 @@ def _shafts(stated: list[object]) -> list[int]:
             *(
                 Fault(
                     f"/{index}",
-                    f"A shaft is a whole number from {least} to {most}.",
+                    say(
+                        "fault.draft.not_a_shaft",
+                        "A shaft is a whole number from {least} to {most}.",
+                        least=least,
+                        most=most,
+                    ),
                     shaft,
                     f"{least} to {most}",
                 )
@@ -574,8 +609,16 @@ class ConstructionSchema(Body[Construction]):
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require width and length in one unit only, and thread orders that go with the yarns."""
-        yield from exactly_one(given, "width_cm", "width_in", words="the width")
-        yield from at_most_one(given, "order", "length_m", "length_yd", words="the length")
+        yield from exactly_one(
+            given,
+            "width_cm",
+            "width_in",
+            words=say("part.the_width", "the width"),
+            at_start=say("part.the_width_at_start", "The width"),
+        )
+        yield from at_most_one(
+            given, "order", "length_m", "length_yd", words=say("part.the_length", "the length")
+        )
         yield from _warp_order_faults(given)
         stated: StatedWeave | None = values.get("weave")
         if stated is not None and stated.design is not None and stated.design.design.wefts:
@@ -628,17 +671,30 @@ def _design_weft_faults(given: Mapping[str, Any], lifts: HookLifts) -> Iterator[
         return
     keys, yarns = sorted(lifts.design.wefts), weft.get("yarns")
     if isinstance(yarns, dict) and sorted(yarns) != keys:
-        message = "The yarns of the weft must be those of the design's wefts."
+        message = say(
+            "fault.design.wefts_unlike_yarns",
+            "The yarns of the weft must be those of the design's wefts.",
+        )
         yield Fault("/weft/yarns", message, sorted(yarns)[:MOST_YARNS], keys)
     if weft.get("order") is not None:
-        message = "Leave order out: it follows from the wefts of the design."
+        message = say(
+            "fault.design.order_of_weft",
+            "Leave order out: it follows from the wefts of the design.",
+        )
         yield Fault("/weft/order", message, weft["order"])
     if len(lifts.weft_order) > LONGEST_TEXT:
-        message = "The figuring wefts come and go too often; insert them on every line."
+        message = say(
+            "fault.design.figuring_wefts_too_often",
+            "The figuring wefts come and go too often; insert them on every line.",
+        )
         yield Fault("/weave/design/wefts", message, None, "insert: every_line")
     missing = [key for key, picks in lifts.picks_by_weft.items() if not picks]
     for key in missing:
-        message = f"No effect shows weft {key}, so that it is never inserted; leave it out."
+        message = say(
+            "fault.design.weft_not_shown",
+            "No effect shows weft {weft}, so that it is never inserted; leave it out.",
+            weft=key,
+        )
         yield Fault(f"/weave/design/wefts/{key}", message, key)
 
 

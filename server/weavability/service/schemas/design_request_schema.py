@@ -15,6 +15,7 @@ from weavability.service.schemas.request_schemas import OnLoomSchema
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE
 
 _PLACE: Final = Bounds(1, MAX_SIDE, "threads")
@@ -118,6 +119,9 @@ class DesignRequestSchema(OnLoomSchema[DesignRequest]):
         yield from super().judge(values, given)
         cloth: Construction | None = values.get("construction")
         if cloth is not None and cloth.design is None:
-            message = "State a figured design: a weave with the member design."
+            message = say(
+                "fault.design.member_missing",
+                "State a figured design: a weave with the member design.",
+            )
             needed = {"design": {"picture_png": "...", "effects": {}}}
             yield Fault("/construction/weave", message, given["construction"]["weave"], needed)

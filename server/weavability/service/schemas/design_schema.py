@@ -49,6 +49,7 @@ from weavability.textiles.figured.figured_design import (
 )
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.point_paper_image import png_of_base64
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE
 
 T = TypeVar("T")
@@ -116,16 +117,30 @@ class _ByName(Described[Any], fields.Dict, Generic[T]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, T]:
         if not isinstance(value, dict) or not 1 <= len(value) <= self.most:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         read: dict[str, T] = {}
         faults: list[Fault] = []
         # Sorted, because the order of the names must not change the answer.
         for name in sorted(value):
             try:
                 if not self.pattern.fullmatch(name):
-                    raise refused(Fault("", f"A name here is {self.words}.", name))
+                    raise refused(
+                        Fault(
+                            "",
+                            say(
+                                "fault.design.not_a_name",
+                                "A name here is {words}.",
+                                words=self.words,
+                            ),
+                            name,
+                        )
+                    )
                 if self._named(name) in read:
-                    message = f"This is {self._named(name)} again; state it once."
+                    message = say(
+                        "fault.design.named_twice",
+                        "This is {name} again; state it once.",
+                        name=self._named(name),
+                    )
                     raise refused(Fault("", message, name))
                 read[self._named(name)] = self.value_field.deserialize(value[name])
             except ValidationError as error:
@@ -299,7 +314,14 @@ class DesignSchema(Body[StatedWeave]):
         size = ("designed_width_cm", "designed_height_cm")
         for name, other in (size, size[::-1]):
             if name in given and other not in given:
-                yield Fault(f"/{other}", f"State it beside {name}: the two make the proportion.")
+                yield Fault(
+                    f"/{other}",
+                    say(
+                        "fault.design.proportion",
+                        "State it beside {field}: the two make the proportion.",
+                        field=name,
+                    ),
+                )
         if not self.all_good(values, given) and "picture_png" in values:
             faults: list[Fault] = []
             with collecting(faults, below="/picture_png"):
@@ -322,7 +344,10 @@ class DesignSchema(Body[StatedWeave]):
                 values.get("covers"),
                 Covers.HOOKS,
                 unit=None,
-                reason="a design is drawn for the hooks; common practice, no source",
+                reason=say(
+                    "assumption.design.drawn_for_hooks",
+                    "a design is drawn for the hooks; common practice, no source",
+                ),
                 grade=Grade.COMMON_PRACTICE,
             ),
             effects={

@@ -20,6 +20,7 @@ from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import refused
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import Sentence, say
 
 T = TypeVar("T")
 Shape = dict[str, object]
@@ -74,11 +75,11 @@ class Described(fields.Field[T], Generic[T]):
         self.example = example
         self.unit = unit
 
-    called: str = "the value"
+    called: Sentence = say("part.the_value", "the value")
     """What messages call a field without a name of its own, such as that of a list's items."""
 
     @property
-    def label(self) -> str:
+    def label(self) -> str | Sentence:
         """What messages call the field."""
         named = self.name if isinstance(self.parent, Schema) else None
         return named or self.called
@@ -87,9 +88,19 @@ class Described(fields.Field[T], Generic[T]):
         """Return what is accepted, for the ``allowed`` member of a problem."""
         return None
 
-    def refusal(self, complaint: str, given: object = None) -> ValidationError:
-        """Make the error of a value: ``complaint`` goes on after the field's name."""
-        return refused(Fault("", f"{self.label} {complaint}", given, self.allowed()))
+    def refusal(self, message: Sentence, given: object = None) -> ValidationError:
+        """Make the error of a value; its message begins with :attr:`label`."""
+        return refused(Fault("", message, given, self.allowed()))
+
+    def not_allowed(self, given: object) -> ValidationError:
+        """Make the error of a value that is none of what :meth:`allowed` states."""
+        message = say(
+            "fault.value.not_allowed",
+            "{field} must be {allowed}.",
+            field=self.label,
+            allowed=str(self.allowed()),
+        )
+        return self.refusal(message, given)
 
     def deserialize(
         self,
@@ -112,8 +123,16 @@ class Described(fields.Field[T], Generic[T]):
             except ValidationError as error:
                 return error
         words = self.description[:1].lower() + self.description[1:]
-        meaning = "" if words.removeprefix("the ") == self.label else f": {words}"
-        return refused(Fault("", f"{self.label} is missing{meaning}.", None, self.allowed()))
+        if words.removeprefix("the ") == self.label:
+            message = say("fault.value.missing", "{field} is missing.", field=self.label)
+        else:
+            message = say(
+                "fault.value.missing_field",
+                "{field} is missing: {meaning}.",
+                field=self.label,
+                meaning=words,
+            )
+        return self.refusal(message)
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
@@ -190,17 +209,43 @@ class Number(Described[float]):
         return float(value) + 0.0  # takes the sign off a negative zero
 
     def _not_a_number(self, value: object) -> ValidationError:
-        hint = ""
         if isinstance(value, str) and _reads_as_number(value):
-            hint = f" Leave out the quotation marks: {value.strip()} instead of {value!r}."
-        return self.refusal(f"must be a number.{hint}", value)
+            message = say(
+                "fault.value.quoted_number",
+                "{field} must be a number. Leave out the quotation marks: {number} instead of "
+                "{given!r}.",
+                field=self.label,
+                number=value.strip(),
+                given=value,
+            )
+        else:
+            message = say("fault.value.not_a_number", "{field} must be a number.", field=self.label)
+        return self.refusal(message, value)
 
     def _out_of_range(self, value: float) -> ValidationError:
         if _is_not_finite(value):
-            return self.refusal("must be a finite number.", str(value))
-        low = value < self.bounds.least
-        bound = f"least {figure(self.bounds.least)}" if low else f"most {figure(self.bounds.most)}"
-        return self.refusal(f"must be at {bound} {self.unit}".rstrip() + ".", value)
+            message = say(
+                "fault.value.not_finite", "{field} must be a finite number.", field=self.label
+            )
+            return self.refusal(message, str(value))
+        unit = f" {self.unit}" if self.unit else ""
+        if value < self.bounds.least:
+            message = say(
+                "fault.value.below_least",
+                "{field} must be at least {least:_.10g}{unit}.",
+                field=self.label,
+                least=self.bounds.least,
+                unit=unit,
+            )
+        else:
+            message = say(
+                "fault.value.above_most",
+                "{field} must be at most {most:_.10g}{unit}.",
+                field=self.label,
+                most=self.bounds.most,
+                unit=unit,
+            )
+        return self.refusal(message, value)
 
 
 def _range(bounds: Bounds) -> str:
@@ -250,9 +295,14 @@ class WholeNumber(Described[int]):
             whole = int(value)
         else:
             given = str(value) if _is_not_finite(value) else value
-            raise self.refusal("must be a whole number.", given)
+            message = say(
+                "fault.value.not_a_whole_number",
+                "{field} must be a whole number.",
+                field=self.label,
+            )
+            raise self.refusal(message, given)
         if whole not in self.bounds:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         return whole
 
 
@@ -269,7 +319,10 @@ class Flag(Described[bool]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> bool:
         if not isinstance(value, bool):
-            raise self.refusal("must be true or false.", value)
+            message = say(
+                "fault.value.not_a_flag", "{field} must be true or false.", field=self.label
+            )
+            raise self.refusal(message, value)
         return value
 
 
@@ -305,18 +358,32 @@ class Text(Described[str]):
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         complaint = self._complaint(value)
         if complaint:
-            raise self.refusal(f"{complaint}.", value)
+            raise self.refusal(complaint, value)
         return str(value)
 
-    def _complaint(self, value: object) -> str | None:
+    def _complaint(self, value: object) -> Sentence | None:
         if not isinstance(value, str):
-            return "must be a string"
+            return say("fault.text.not_a_string", "{field} must be a string.", field=self.label)
         if not 1 <= len(value) <= self.longest:
-            return f"must be 1 to {self.longest} characters long"
+            return say(
+                "fault.text.length",
+                "{field} must be 1 to {most_characters} characters long.",
+                field=self.label,
+                most_characters=self.longest,
+            )
         if _CONTROL.search(value):
-            return "must not contain control characters such as line breaks or tabs"
+            return say(
+                "fault.text.control_characters",
+                "{field} must not contain control characters such as line breaks or tabs.",
+                field=self.label,
+            )
         if self.pattern and not self.pattern.fullmatch(value):
-            return f"must consist of {self.pattern_words}"
+            return say(
+                "fault.text.characters",
+                "{field} must consist of {rule}.",
+                field=self.label,
+                rule=self.pattern_words,
+            )
         return None
 
 
@@ -345,7 +412,14 @@ class Choice(Described[E], Generic[E]):
         if option is None:
             words = ", ".join(self.options)
             hint = did_you_mean(value, self.options)
-            raise self.refusal(f"must be one of {words}.{hint}", value)
+            message = say(
+                "fault.value.not_one_of",
+                "{field} must be one of {words}.{hint}",
+                field=self.label,
+                words=words,
+                hint=hint,
+            )
+            raise self.refusal(message, value)
         return option
 
 
@@ -392,11 +466,18 @@ class Items(Described[Any], fields.List[T], Generic[T]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> Any:
         if not isinstance(value, list):
-            raise self.refusal("must be a list.", value)
+            message = say("fault.list.no_list", "{field} must be a list.", field=self.label)
+            raise self.refusal(message, value)
         if not self.fewest <= len(value) <= self.most:
-            raise self.refusal(
-                f"must have {self.fewest} to {figure(self.most)} items, not {figure(len(value))}."
+            message = say(
+                "fault.list.length",
+                "{field} must have {fewest} to {most:_.10g} items, not {items:_.10g}.",
+                field=self.label,
+                fewest=self.fewest,
+                most=self.most,
+                items=len(value),
             )
+            raise self.refusal(message)
         read: list[T] = []
         refused: dict[int, Any] = {}
         for place, each in enumerate(value):

@@ -26,6 +26,7 @@ from weavability.service.schemas.fields import Choice, Items, Number, ReadOnly, 
 from weavability.service.schemas.running_schema import ChangeoverRatesSchema, RunningSchema
 from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.textiles.errors import Fault, collecting
+from weavability.textiles.sentences import Sentence, say
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
 LOOM_ID_WORDS: Final = "letters, digits, dots, hyphens and underscores, a letter or digit first"
@@ -50,8 +51,12 @@ class InsertionSchema(Body[Insertion]):
 
     title = "Insertion"
     makes = Insertion
-    elsewhere: ClassVar[Mapping[str, str]] = {
-        name: f" {name} is a field of the loom, beside insertion."
+    elsewhere: ClassVar[Mapping[str, Sentence]] = {
+        name: say(
+            "part.field_of_the_loom",
+            " {field} is a field of the loom, beside insertion.",
+            field=name,
+        )
         for name in ("boxes", "weft_selectors", "weft_tex", "max_speed_picks_per_min")
     }
 
@@ -189,7 +194,7 @@ class _BandSchema(Body[Band]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require at least one end of the range, and both in order."""
         if not given.keys() & {"min", "max"}:
-            yield Fault("", "State min, max or both.")
+            yield Fault("", say("fault.value.no_min_or_max", "State min, max or both."))
         yield from ascending(values, "min", "max", strict=False)
 
 
@@ -278,7 +283,11 @@ class WarpStrainSchema(Body[WarpStrain]):
     def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the base tension in one form."""
         forms = ("base_tension_cn_per_tex", "base_tension_pct")
-        yield from at_most_one(given, *forms, words="the base tension of the warp")
+        yield from at_most_one(
+            given,
+            *forms,
+            words=say("part.the_base_tension_of_the_warp", "the base tension of the warp"),
+        )
 
 
 class LoomSchema(Recurring[Loom]):
@@ -424,7 +433,10 @@ def _falling_widths(points: object) -> Iterator[Fault]:
         if left is not None and right is not None and left >= right:
             yield Fault(
                 f"/speed_curve/{index}/reed_width_cm",
-                "Write the points of speed_curve in the order of rising width.",
+                say(
+                    "fault.speed_curve.falling_widths",
+                    "Write the points of speed_curve in the order of rising width.",
+                ),
                 right,
                 f"greater than {left:g}",
             )

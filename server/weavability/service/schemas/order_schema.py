@@ -12,6 +12,7 @@ from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS
 from weavability.textiles.construction import PieceOrder, RequiredRange, Requirements
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.required_values import one_fibre, refuse_more_than_all
+from weavability.textiles.sentences import say
 
 
 class PieceOrderSchema(Body[PieceOrder]):
@@ -56,17 +57,32 @@ class RequiredRangeSchema(Body[RequiredRange]):
         """Require limits in one form, the least not above the greatest."""
         limits = [name for name in ("min", "max") if name in given]
         if "nominal" in given or "tolerance_pct" in given:
-            yield from without(limits, given, because="nominal and tolerance_pct are in its place")
+            yield from without(
+                limits,
+                given,
+                because=say(
+                    "part.tolerance_in_its_place", "nominal and tolerance_pct are in its place"
+                ),
+            )
             for name in ("nominal", "tolerance_pct"):
                 if name not in given:
                     yield Fault(
                         f"/{name}",
-                        f"{name} is missing: nominal and tolerance_pct go together.",
+                        say(
+                            "fault.requirement.tolerance_incomplete",
+                            "{field} is missing: nominal and tolerance_pct go together.",
+                            field=name,
+                        ),
                         None,
                         described(self.fields[name]).allowed(),
                     )
         elif not limits:
-            yield Fault("", "State min, max or both.", dict(given), '{"min": 170, "max": 185}')
+            yield Fault(
+                "",
+                say("fault.value.no_min_or_max", "State min, max or both."),
+                dict(given),
+                '{"min": 170, "max": 185}',
+            )
         yield from ascending(values, "min", "max", strict=False)
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RequiredRange:
@@ -133,7 +149,7 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, RequiredRange]:
         if not isinstance(value, dict) or not 1 <= len(value) <= MOST_FIBRES:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         read: dict[str, RequiredRange] = {}
         known: set[str] = set()
         faults: list[Fault] = []
@@ -143,7 +159,15 @@ class ByFibre(Described[Mapping[str, RequiredRange]]):
                 read[name] = self._limits.read(limits)
                 fibre = one_fibre(name)
                 if fibre in known:
-                    raise InputError.of("", f"The share of {fibre} is required twice.", given=name)
+                    raise InputError.of(
+                        "",
+                        say(
+                            "fault.requirement.share_twice",
+                            "The share of {fibre} is required twice.",
+                            fibre=fibre,
+                        ),
+                        given=name,
+                    )
                 known.add(fibre)
         if not faults:
             with collecting(faults):

@@ -16,6 +16,7 @@ from weavability.service.schemas.fields import Described, Number, Shape, Text
 from weavability.service.schemas.yarn_schema import MOST_YARNS, YARN_KEY
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import say
 
 YARN_NAME: Final = rf"(?:warp|weft|leno|catch cord) {YARN_KEY.pattern}"
 """A yarn of an order as its report names it."""
@@ -30,7 +31,7 @@ class YarnPrices(Described[Mapping[str, float]]):
         bounds = PRICE_BOUNDS["/yarn_per_kg"]
         super().__init__(description, example=example, unit=bounds.unit)
         self.price = Number("Price of a kilogram", bounds, example=4.2)
-        self.price.called = "the price"
+        self.price.called = say("part.the_price", "the price")
 
     def allowed(self) -> str:
         """Return what the names are."""
@@ -47,7 +48,7 @@ class YarnPrices(Described[Mapping[str, float]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> Mapping[str, float]:
         if not isinstance(value, dict) or len(value) > _MOST_PRICES:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         faults: list[Fault] = []
         prices: dict[str, float] = {}
         for name, price in value.items():

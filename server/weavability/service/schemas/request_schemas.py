@@ -59,6 +59,7 @@ from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.units import CM_PER_INCH
 
 T = TypeVar("T")
@@ -78,7 +79,15 @@ class OnLoomSchema(Body[T]):
 
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require exactly one loom."""
-        faults = list(exactly_one(given, "loom_id", "loom", words="the loom"))
+        faults = list(
+            exactly_one(
+                given,
+                "loom_id",
+                "loom",
+                words=say("part.the_loom", "the loom"),
+                at_start=say("part.the_loom_at_start", "The loom"),
+            )
+        )
         yield from faults
         if faults or given.keys() != values.keys():
             yield from cloth_faults(values)
@@ -207,10 +216,18 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Require one loom; take the width in one unit only."""
         yield from super().judge(values, given)
-        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from at_most_one(
+            given,
+            "reed_width_cm",
+            "reed_width_in",
+            words=say("part.the_reed_width", "the reed width"),
+        )
         weft = given.get("weft")
         if isinstance(weft, dict):
-            because = "the weft is inserted straight, whatever its crimp in the cloth"
+            because = say(
+                "part.straight_weft",
+                "the weft is inserted straight, whatever its crimp in the cloth",
+            )
             for fault in without(("crimp_pct", "contraction_pct"), weft, because=because):
                 yield replace(fault, pointer=f"/weft{fault.pointer}")
 
@@ -269,8 +286,12 @@ class Orders(Described[tuple[Construction, ...]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> tuple[Construction, ...]:
         if not isinstance(value, list) or not 1 <= len(value) <= MOST_ORDERS:
-            raise self.refusal(f"must be {self.allowed()}.", value)
-        reader = _CountingReader(self.schema, "the orders", "send fewer orders at once")
+            raise self.not_allowed(value)
+        reader = _CountingReader(
+            self.schema,
+            say("part.the_orders", "the orders"),
+            say("part.fewer_orders", "send fewer orders at once"),
+        )
         for index, given in enumerate(value):
             with collecting(reader.faults, below=f"/{index}"):
                 reader.read(str(index), given)
@@ -314,19 +335,34 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
         yield from super().judge(values, given)
         if "orders" in given:
             yield from without(
-                ("from", "to"), given, because="orders states which cloths are to be woven"
+                ("from", "to"),
+                given,
+                because=say(
+                    "part.orders_state_cloths", "orders states which cloths are to be woven"
+                ),
             )
             if "on_loom" not in given:
-                because = "it is left of the cloth on the loom, which on_loom states"
+                because = say(
+                    "part.left_of_cloth_on_loom",
+                    "it is left of the cloth on the loom, which on_loom states",
+                )
                 yield from without(("warp_left_m",), given, because=because)
             return
-        yield from without(("on_loom",), given, because="it goes with orders; from states it here")
+        yield from without(
+            ("on_loom",),
+            given,
+            because=say("part.goes_with_orders", "it goes with orders; from states it here"),
+        )
         for name in ("from", "to"):
             if name not in given:
                 yield Fault(
                     f"/{name}",
-                    f"{name} is missing: give from and to for one change, or orders for the best "
-                    "sequence of several.",
+                    say(
+                        "fault.changeover.incomplete",
+                        "{field} is missing: give from and to for one change, or orders "
+                        "for the best sequence of several.",
+                        field=name,
+                    ),
                     None,
                     described(self.fields[name]).allowed(),
                 )
@@ -364,8 +400,12 @@ class OnLooms(Described[dict[str, Construction]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> dict[str, Construction]:
         if not isinstance(value, dict) or len(value) > MOST_LOOMS_MATCHED:
-            raise self.refusal(f"must be {self.allowed()}.", value)
-        reader = _CountingReader(self.schema, "the looms", "ask for fewer looms")
+            raise self.not_allowed(value)
+        reader = _CountingReader(
+            self.schema,
+            say("part.the_looms", "the looms"),
+            say("part.fewer_looms", "ask for fewer looms"),
+        )
         for loom_id, given in value.items():
             with collecting(reader.faults, below=f"/{escape(loom_id)}"):
                 self._check_name(loom_id)
@@ -381,7 +421,7 @@ class OnLooms(Described[dict[str, Construction]]):
         except ValidationError:
             raise InputError.of(
                 "",
-                f"A loom's name consists of {LOOM_ID_WORDS}.",
+                say("fault.loom.name", "A loom's name consists of {rule}.", rule=LOOM_ID_WORDS),
                 given=loom_id,
                 allowed="rapier-190-cam",
             ) from None
@@ -398,8 +438,8 @@ class _CountingReader:
     """
 
     schema: ConstructionSchema
-    where: str
-    remedy: str
+    where: Sentence
+    remedy: Sentence
     found: dict[str, Construction] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     crossings: int = 0
@@ -419,7 +459,12 @@ class _CountingReader:
         if self.crossings > MOST_CROSSINGS_ON_LOOMS:
             raise InputError.of(
                 "/weave",
-                f"The weaves of {self.where} have too many crossings together; {self.remedy}.",
+                say(
+                    "fault.matches.too_many_crossings",
+                    "The weaves of {looms} have too many crossings together; {remedy}.",
+                    looms=self.where,
+                    remedy=self.remedy,
+                ),
                 allowed=f"at most {MOST_CROSSINGS_ON_LOOMS} crossings",
             )
 
@@ -480,7 +525,7 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the looms in one form, and each once: its name identifies it in the answer."""
         faults = [
-            *at_most_one(given, "looms", "loom_ids", words="the looms"),
+            *at_most_one(given, "looms", "loom_ids", words=say("part.the_looms", "the looms")),
             *_repeated("/looms/{}/loom_id", map(_own_name, _listed(given.get("looms")))),
             *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
         ]
@@ -489,7 +534,10 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
         if values.get("rank_by") is RankBy.COST and "prices" not in given:
             yield Fault(
                 "/rank_by",
-                "Looms are ranked by cost only if prices are stated beside the construction.",
+                say(
+                    "fault.matches.cost_without_prices_beside",
+                    "Looms are ranked by cost only if prices are stated beside the construction.",
+                ),
                 "cost",
                 "hours, or cost with prices",
             )
@@ -529,7 +577,9 @@ class RemedyRequestSchema(Body[RemedyRequest]):
     def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take the looms in one form, and each once."""
         faults = [
-            *at_most_one(given, "loom", "loom_id", "loom_ids", words="the looms"),
+            *at_most_one(
+                given, "loom", "loom_id", "loom_ids", words=say("part.the_looms", "the looms")
+            ),
             *_repeated("/loom_ids/{}", _listed(given.get("loom_ids"))),
         ]
         yield from faults
@@ -561,6 +611,8 @@ def _repeated(pointer: str, names: Iterable[object]) -> Iterator[Fault]:
     for index, name in enumerate(names):
         if isinstance(name, str):
             if name in seen:
-                message = "Another loom of this request has this name."
+                message = say(
+                    "fault.matches.name_twice", "Another loom of this request has this name."
+                )
                 yield Fault(pointer.format(index), message, name)
             seen.add(name)

@@ -11,6 +11,7 @@ from weavability.looms.running_limits import CREW, STOP_RATES
 from weavability.service.schemas.base import Body, ascending, without
 from weavability.service.schemas.fields import Number, WholeNumber
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import say
 
 
 class ChangeoverRatesSchema(Body[tuple[tuple[str, float], ...]]):
@@ -173,20 +174,29 @@ class RunningSchema(Body[Running]):
             yield from without(
                 stops,
                 given,
-                because="the efficiency is given; either it or the stop rates",
+                because=say(
+                    "part.efficiency_given", "the efficiency is given; either it or the stop rates"
+                ),
             )
         elif "looms_per_weaver" in given:
             yield from without(
                 ("looms_per_set", "weavers"),
                 given,
-                because="looms_per_weaver is given, which are the looms of one weaver",
+                because=say(
+                    "part.looms_of_one_weaver",
+                    "looms_per_weaver is given, which are the looms of one weaver",
+                ),
             )
         elif given.keys() & {"looms_per_set", "weavers"}:
             for name in ("looms_per_set", "weavers"):
                 if name not in given:
                     yield Fault(
                         f"/{name}",
-                        f"{name} is missing: state looms_per_set and weavers together.",
+                        say(
+                            "fault.running.crew_incomplete",
+                            "{field} is missing: state looms_per_set and weavers together.",
+                            field=name,
+                        ),
                         None,
                         "looms_per_set and weavers",
                     )
@@ -194,8 +204,11 @@ class RunningSchema(Body[Running]):
         elif given.keys() & set(stops):
             yield Fault(
                 "/looms_per_weaver",
-                "looms_per_weaver is missing: the efficiency is computed from stops and from who "
-                "mends them.",
+                say(
+                    "fault.running.looms_per_weaver_missing",
+                    "looms_per_weaver is missing: the efficiency is computed from stops "
+                    "and from who mends them.",
+                ),
                 None,
                 "looms_per_weaver, or looms_per_set and weavers",
             )

@@ -11,6 +11,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.service.schemas.base import Body, Part, without
 from weavability.service.schemas.fields import Choice, Items, Number, WholeNumber
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import Sentence, say
 
 _SHAFT_FIELDS: Final = ("shafts", "max_healds_per_cm_per_shaft", "max_healds_per_shaft")
 _HOOK_FIELDS: Final = (
@@ -32,10 +33,10 @@ _NEEDED: Final[Mapping[SheddingKind, str]] = {
     SheddingKind.DOBBY: "shafts",
     SheddingKind.JACQUARD: "hooks",
 }
-_MOTIONS: Final[Mapping[SheddingKind, str]] = {
-    SheddingKind.CAM: "A cam motion",
-    SheddingKind.DOBBY: "A dobby",
-    SheddingKind.JACQUARD: "A Jacquard",
+_MOTIONS: Final[Mapping[SheddingKind, Sentence]] = {
+    SheddingKind.CAM: say("part.a_cam_motion", "A cam motion"),
+    SheddingKind.DOBBY: say("part.a_dobby", "A dobby"),
+    SheddingKind.JACQUARD: say("part.a_jacquard", "A Jacquard"),
 }
 
 
@@ -147,8 +148,22 @@ class SheddingSchema(Body[Shedding]):
         kind: SheddingKind = values["kind"]
         needed = _NEEDED[kind]
         if needed not in given:
-            yield Fault(f"/{needed}", f"{_MOTIONS[kind]} needs {needed}.")
-        yield from without(_STRANGERS[kind], given, because=f"a {kind} motion has no such limit")
+            yield Fault(
+                f"/{needed}",
+                say(
+                    "fault.shedding.field_missing",
+                    "{motion} needs {field}.",
+                    motion=_MOTIONS[kind],
+                    field=needed,
+                ),
+            )
+        yield from without(
+            _STRANGERS[kind],
+            given,
+            because=say(
+                "part.limit_of_other_motion", "a {kind} motion has no such limit", kind=kind
+            ),
+        )
         if "tie" in given:
-            because = "the tie says how many ends each hook has"
+            because = say("part.tie_states_ends", "the tie says how many ends each hook has")
             yield from without(("ends_per_hook",), given, because=because)

@@ -17,6 +17,7 @@ from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_f
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
+from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.units import CM_PER_INCH
 from weavability.textiles.weave_matrix import write_rows
@@ -44,7 +45,9 @@ class ColourMap(ByYarn[str]):
 
     def __init__(self, description: str) -> None:
         colour = colour_field("Colour as #rrggbb")
-        super().__init__(colour, description, called="the colour", example=_COLOURS)
+        super().__init__(
+            colour, description, called=say("part.the_colour", "the colour"), example=_COLOURS
+        )
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""
@@ -144,9 +147,18 @@ class WeaveRequestSchema(Body[WeaveQuestion]):
 
     def judge(self, _values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Take setts and width in one unit each."""
-        yield from at_most_one(given, "ends_per_cm", "ends_per_in", words="the ends")
-        yield from at_most_one(given, "picks_per_cm", "picks_per_in", words="the picks")
-        yield from at_most_one(given, "reed_width_cm", "reed_width_in", words="the reed width")
+        yield from at_most_one(
+            given, "ends_per_cm", "ends_per_in", words=say("part.the_ends", "the ends")
+        )
+        yield from at_most_one(
+            given, "picks_per_cm", "picks_per_in", words=say("part.the_picks", "the picks")
+        )
+        yield from at_most_one(
+            given,
+            "reed_width_cm",
+            "reed_width_in",
+            words=say("part.the_reed_width", "the reed width"),
+        )
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> WeaveQuestion:
         """Make the question in metric units."""

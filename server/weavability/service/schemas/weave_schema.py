@@ -28,6 +28,7 @@ from weavability.textiles.errors import Fault, pointing_below
 from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.notation import MAX_TEXT_LENGTH, parse_weave
 from weavability.textiles.point_paper_image import DARK_BELOW, weave_from_base64
+from weavability.textiles.sentences import say
 from weavability.textiles.stripes import MAX_STRIPES, Stripe, striped_weave
 from weavability.textiles.weave_code import EXAMPLE, MAX_CODE_LENGTH, weave_from_code
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave
@@ -90,9 +91,14 @@ class Rows(Described[tuple[str, ...]]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> tuple[str, ...]:
         if not isinstance(value, list) or not 1 <= len(value) <= MAX_SIDE:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         wrong = [
-            Fault(f"/{index}", "Each row must be a string of 1 and 0.", row, "1100")
+            Fault(
+                f"/{index}",
+                say("fault.weave.row_not_text", "Each row must be a string of 1 and 0."),
+                row,
+                "1100",
+            )
             for index, row in enumerate(value)
             if not isinstance(row, str)
         ]
@@ -121,7 +127,7 @@ class Picture(Described[str]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not 1 <= len(value) <= LONGEST_IMAGE:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         return value
 
 
@@ -230,7 +236,10 @@ class ImageSchema(Form):
             values.get("dark_below"),
             DARK_BELOW,
             unit="of 255",
-            reason="pixels darker than the middle grey are raised ends; common practice, no source",
+            reason=say(
+                "assumption.weave_image.dark_below",
+                "pixels darker than the middle grey are raised ends; common practice, no source",
+            ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(64, 192),
         )
@@ -272,7 +281,14 @@ class WordsOrObject(Described[StatedWeave]):
                 return _notation(value)
         if isinstance(value, dict):
             return self._object({name: each for name, each in value.items() if each is not None})
-        raise self.refusal("must be a notation or an object.", value)
+        raise self.refusal(
+            say(
+                "fault.weave.not_text_or_object",
+                "{field} must be a notation or an object.",
+                field=self.label,
+            ),
+            value,
+        )
 
     def _object(self, given: Mapping[str, Any]) -> StatedWeave:
         """Read an object by its form; with unknown members, for the faults of the others alone."""
@@ -304,9 +320,20 @@ class WordsOrObject(Described[StatedWeave]):
 
     def _no_form(self, given: Mapping[str, Any]) -> ValidationError:
         meant = self._meant(given)
-        words = "Complete the weave" if meant else "Write the weave in exactly one form"
-        listed = "; ".join(_members(form) for form in meant or self.forms)
-        message = f"{words}: an object has {listed}."
+        members = "; ".join(_members(form) for form in meant or self.forms)
+        message = (
+            say(
+                "fault.weave.incomplete",
+                "Complete the weave: an object has {members}.",
+                members=members,
+            )
+            if meant
+            else say(
+                "fault.weave.no_form",
+                "Write the weave in exactly one form: an object has {members}.",
+                members=members,
+            )
+        )
         return refused(Fault("", message, sorted(given), self.allowed()))
 
 
@@ -325,7 +352,14 @@ def _strangers(names: Iterable[str], forms: Sequence[Form]) -> Iterator[Fault]:
     known = list(dict.fromkeys(name for form in forms for name in form.fields))
     for name in sorted(set(names) - set(known))[:_MOST_NAMED]:
         hint = did_you_mean(name, known)
-        yield Fault(f"/{escape(name)}", f"A weave has no member of this name.{hint}", name, known)
+        yield Fault(
+            f"/{escape(name)}",
+            say(
+                "fault.weave.unknown_member", "A weave has no member of this name.{hint}", hint=hint
+            ),
+            name,
+            known,
+        )
 
 
 def _any_form(forms: Sequence[Form]) -> Shape:

@@ -21,6 +21,7 @@ from weavability.textiles.designations import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
@@ -159,8 +160,15 @@ class YarnSchema(Recurring[Yarn]):
         """Require the count and take the diameter in one form; ask the core for fibre and count."""
         faults = [
             *_count_faults(given),
-            *at_most_one(given, "diameter_mm", "packing_fraction", words="the diameter"),
-            *at_most_one(given, "crimp_pct", "contraction_pct", words="the crimp"),
+            *at_most_one(
+                given,
+                "diameter_mm",
+                "packing_fraction",
+                words=say("part.the_diameter", "the diameter"),
+            ),
+            *at_most_one(
+                given, "crimp_pct", "contraction_pct", words=say("part.the_crimp", "the crimp")
+            ),
         ]
         of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
@@ -183,9 +191,20 @@ def _count_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
     forms = ("designation", "linear_density_tex", *sample[:1])
     # A monofilament has the count of its diameter; whether it is one, the core knows.
     if "diameter_mm" not in given or any(name in given for name in forms):
-        yield from exactly_one(given, *forms, words="the count")
-    yield from at_most_one(given, *_SAMPLE_LENGTH, words="the length of the sample")
-    yield from at_most_one(given, *_SAMPLE_MASS, words="the mass of the sample")
+        yield from exactly_one(
+            given,
+            *forms,
+            words=say("part.the_count", "the count"),
+            at_start=say("part.the_count_at_start", "The count"),
+        )
+    yield from at_most_one(
+        given,
+        *_SAMPLE_LENGTH,
+        words=say("part.the_length_of_the_sample", "the length of the sample"),
+    )
+    yield from at_most_one(
+        given, *_SAMPLE_MASS, words=say("part.the_mass_of_the_sample", "the mass of the sample")
+    )
 
 
 class YarnKey(Described[str]):
@@ -201,7 +220,14 @@ class YarnKey(Described[str]):
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
-            raise refused(Fault("", f"A yarn's key must be {_KEY}.", value, "A"))
+            raise refused(
+                Fault(
+                    "",
+                    say("fault.yarn.not_a_key", "A yarn's key must be {rule}.", rule=_KEY),
+                    value,
+                    "A",
+                )
+            )
         return str(value)
 
 
@@ -211,7 +237,7 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
     value_field: Described[T]
 
     def __init__(
-        self, member: Described[T], description: str, *, called: str, example: object
+        self, member: Described[T], description: str, *, called: Sentence, example: object
     ) -> None:
         member.called = called
         super().__init__(
@@ -238,7 +264,7 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
 
     def _deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         if not isinstance(value, dict) or not 1 <= len(value) <= MOST_YARNS:
-            raise self.refusal(f"must be {self.allowed()}.", value)
+            raise self.not_allowed(value)
         # Sorted, because the order of the keys must not change the report.
         try:
             members = dict(sorted(value.items()))
@@ -260,7 +286,9 @@ class YarnMap(ByYarn[Yarn]):
 
     def __init__(self, description: str, *, example: object) -> None:
         yarn = Part(YarnSchema(), "A yarn", example={})
-        super().__init__(yarn, description, called="the yarn", example=example)
+        super().__init__(
+            yarn, description, called=say("part.the_yarn", "the yarn"), example=example
+        )
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""
@@ -299,6 +327,11 @@ def order_faults(
             parse_order(values["order"], known=keys, spare=() if spare is None else (spare,))
         yield from faults
     elif "order" not in given and len([key for key in keys if key != spare]) > 1:
-        message = f"order is missing: with {len(keys)} {of_yarn} the thread order must be stated."
+        message = say(
+            "fault.thread_order.missing",
+            "order is missing: with {yarns} {of_yarn} the thread order must be stated.",
+            yarns=len(keys),
+            of_yarn=of_yarn,
+        )
         example = " ".join(f"4{key}" for key in keys)
         yield Fault("/order", message, None, f"a thread order such as {example[:200]!r}")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.sentences import Sentence, say
 
 
 @dataclass(slots=True, kw_only=True)
@@ -79,7 +80,7 @@ class FoundPlace(NamedTuple):
 
     end: int
     pick: int
-    what: str
+    what: Sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +139,11 @@ class DesignWords:
     @property
     def places(self) -> tuple[FoundPlace, ...]:
         """All places that are known."""
-        loose = FoundPlace(1, self.loose_pick, f"pick {self.loose_pick} binds nowhere")
+        loose = FoundPlace(
+            1,
+            self.loose_pick,
+            say("part.loose_pick", "pick {pick} binds nowhere", pick=self.loose_pick),
+        )
         first = (loose,) if self.loose_pick else ()
         return (*self.conflicts, *self.turns, *first, *self.long_floats)
 

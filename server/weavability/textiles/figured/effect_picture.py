@@ -13,6 +13,7 @@ from PIL import Image
 
 from weavability.textiles.errors import InputError
 from weavability.textiles.point_paper_image import looked_up, open_png, palette_of
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import Matrix
 
 MOST_COLOURS: Final = 64
@@ -78,25 +79,36 @@ def read_effect_picture(png: bytes) -> EffectPicture:
     colour_of = palette_of(png)
     beyond = [value for value in used if value >= len(colour_of)]
     if beyond:
-        message = (
-            f"The picture has pixels of value {beyond[0]}; its palette ends at "
-            f"{len(colour_of) - 1}. Save it again with its whole palette."
+        message = say(
+            "fault.design.pixels_beyond_palette",
+            "The picture has pixels of value {value}; its palette ends at "
+            "{last_value}. Save it again with its whole palette.",
+            value=beyond[0],
+            last_value=len(colour_of) - 1,
         )
         raise InputError.of("", message, given=beyond[0], allowed=f"0 to {len(colour_of) - 1}")
     value_of: dict[str, int] = {}
     for value in used:
         first = value_of.setdefault(colour_of[value], value)
         if first != value:
-            message = (
-                f"The picture uses {colour_of[value]} under the values {first} and {value} of its "
-                "palette, which no effect could separate. Give each its own colour."
+            message = say(
+                "fault.design.colour_twice",
+                "The picture uses {colour} under the values {first_value} and "
+                "{second_value} of its palette, which no effect could separate. "
+                "Give each its own colour.",
+                colour=colour_of[value],
+                first_value=first,
+                second_value=value,
             )
             raise InputError.of("", message, given=[first, value], allowed="a colour for each")
     colours = tuple(sorted(value_of))
     if len(colours) > MOST_COLOURS:
-        message = (
-            f"The picture uses {len(colours)} colours; {MOST_COLOURS} at most. Reduce it to the "
-            "colours of the effects, without smoothed edges."
+        message = say(
+            "fault.design.too_many_colours",
+            "The picture uses {colours} colours; {most_colours} at most. Reduce it "
+            "to the colours of the effects, without smoothed edges.",
+            colours=len(colours),
+            most_colours=MOST_COLOURS,
         )
         raise InputError.of("", message, given=len(colours), allowed=f"1 to {MOST_COLOURS}")
     table = np.zeros(_VALUES, dtype=np.uint8)

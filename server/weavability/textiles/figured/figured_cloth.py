@@ -34,6 +34,7 @@ from weavability.textiles.figured.harness_joins import (
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import (
     MAX_SIDE,
     Matrix,
@@ -216,7 +217,12 @@ def _tie_of_repeat(harness: HarnessTie, columns: int) -> Tie | None:
     if np.array_equal(tie, np.arange(columns)):
         return None
     if len(tie) > MAX_SIDE:
-        message = f"The tie repeats after {len(tie)} ends; {MAX_SIDE} at most."
+        message = say(
+            "fault.design.tie_too_long",
+            "The tie repeats after {ends} ends; {most_ends} at most.",
+            ends=len(tie),
+            most_ends=MAX_SIDE,
+        )
         raise InputError.of("", message, given=len(tie), allowed=MAX_SIDE)
     return tie
 
@@ -374,9 +380,16 @@ def _conflict_places(
     for each in conflicts.first:
         own, other = (effects[pixels[each.line, end]].name for end in (each.end, each.of_hook))
         pick = int(np.searchsorted(lifts.line_of_pick, each.line)) + 1
-        what = (
-            f"end {each.end + 1} shows {own} on pick {pick}, and end {each.of_hook + 1} on the "
-            f"same hook {other}; pixels that differ: {each.pixels}"
+        what = say(
+            "part.conflict_on_hook",
+            "end {end} shows {effect} on pick {pick}, and end {first_end} on the same hook "
+            "{first_effect}; pixels that differ: {pixels}",
+            end=int(each.end) + 1,
+            effect=own,
+            pick=pick,
+            first_end=int(each.of_hook) + 1,
+            first_effect=other,
+            pixels=int(each.pixels),
         )
         yield FoundPlace(each.end + 1, pick, what)
 
@@ -384,7 +397,13 @@ def _conflict_places(
 def _turn_places(turn: TurnFloat, limit: int) -> tuple[FoundPlace, ...]:
     if turn.ends <= limit:
         return ()
-    what = f"{turn.ends} ends on pick {turn.pick} across the turn after end {turn.first_end}"
+    what = say(
+        "part.float_across_turn",
+        "{ends} ends on pick {pick} across the turn after end {first_end}",
+        ends=turn.ends,
+        pick=turn.pick,
+        first_end=turn.first_end,
+    )
     return (FoundPlace(turn.first_end, turn.pick, what),)
 
 
@@ -459,12 +478,24 @@ def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
     """Yield where floats begin; one of a hook, at its first end."""
     for start, length in zip(found.starts.tolist(), found.lengths.tolist(), strict=True):
         if found.system is System.WARP:
-            where = f"{length} picks on hook {found.line + 1} from pick {start + 1}"
+            where = say(
+                "part.float_on_hook",
+                "{picks} picks on hook {hook} from pick {first_pick}",
+                picks=length,
+                hook=found.line + 1,
+                first_pick=start + 1,
+            )
             ends = np.flatnonzero(hooks == found.line)
             if len(ends):
                 yield FoundPlace(int(ends[0]) + 1, start + 1, where)
         else:
-            where = f"{length} ends on pick {found.line + 1} from end {start + 1}"
+            where = say(
+                "part.float_on_pick",
+                "{ends} ends on pick {pick} from end {first_end}",
+                ends=length,
+                pick=found.line + 1,
+                first_end=start + 1,
+            )
             yield FoundPlace(start + 1, found.line + 1, where)
 
 

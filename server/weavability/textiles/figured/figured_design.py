@@ -9,6 +9,7 @@ from typing import Final
 
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.figured.effect_picture import EffectPicture
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave
 from weavability.textiles.weave_structure import remembered_structure
 
@@ -177,7 +178,17 @@ class Design:
         """
         wide, high = columns or self.columns, lines or self.lines
         faults = [
-            Fault(f"/{name}", f"The picture has {drawn} {name}.", number, f"1 to {drawn}")
+            Fault(
+                f"/{name}",
+                say(
+                    "fault.design.cut_beyond",
+                    "The picture has {count} {what}.",
+                    count=drawn,
+                    what=name,
+                ),
+                number,
+                f"1 to {drawn}",
+            )
             for name, number, drawn in (
                 ("columns", wide, self.columns),
                 ("lines", high, self.lines),
@@ -225,11 +236,19 @@ def colour_faults(picture: EffectPicture, effects: Mapping[str, object]) -> Iter
     used = list(picture.colours)
     for colour in used:
         if colour not in effects:
-            message = f"The picture uses {colour}, for which there is no effect. Add one."
+            message = say(
+                "fault.design.no_effect",
+                "The picture uses {colour}, for which there is no effect. Add one.",
+                colour=colour,
+            )
             yield Fault("/effects", message, colour, sorted(effects))
     for colour in effects:
         if colour not in used:
-            message = f"The picture does not use {colour}. Leave the effect out."
+            message = say(
+                "fault.design.colour_not_used",
+                "The picture does not use {colour}. Leave the effect out.",
+                colour=colour,
+            )
             yield Fault(f"/effects/{colour}", message, colour, used)
 
 
@@ -240,18 +259,27 @@ def _effect_faults(
         at = f"/effects/{colour}"
         yield from _weave_faults(f"{at}/weave", effect.weave)
         if effect.weft is not None and effect.weft not in wefts:
-            message = f"The effect names a weft {effect.weft!r} that the design does not have."
+            message = say(
+                "fault.design.unknown_weft",
+                "The effect names a weft {weft!r} that the design does not have.",
+                weft=effect.weft,
+            )
             yield Fault(f"{at}/weft", message, effect.weft, list(wefts))
         if effect.face is not None and remembered_structure(effect.weave)[1].face == "balanced":
-            message = (
-                "The weave shows as much warp as weft and has no face to turn; leave face out."
+            message = say(
+                "fault.design.no_face",
+                "The weave shows as much warp as weft and has no face to turn; leave face out.",
             )
             yield Fault(f"{at}/face", message, effect.face.value)
 
 
 def _weave_faults(pointer: str, weave: Weave) -> Iterator[Fault]:
     if max(weave.ends, weave.picks) > MOST_WEAVE_THREADS:
-        message = f"A weave in a design has {MOST_WEAVE_THREADS} ends and picks at most."
+        message = say(
+            "fault.design.weave_too_large",
+            "A weave in a design has {most_threads} ends and picks at most.",
+            most_threads=MOST_WEAVE_THREADS,
+        )
         yield Fault(pointer, message, [weave.picks, weave.ends], MOST_WEAVE_THREADS)
 
 
@@ -260,7 +288,9 @@ def _weft_faults(wefts: Mapping[str, DesignWeft]) -> Iterator[Fault]:
         return
     grounds = [key for key, weft in wefts.items() if weft.role is Role.GROUND]
     if len(grounds) != 1:
-        message = "A design has exactly one weft whose role is ground."
+        message = say(
+            "fault.design.one_ground_weft", "A design has exactly one weft whose role is ground."
+        )
         yield Fault("/wefts", message, grounds, "one ground weft")
     for key, weft in wefts.items():
         at = f"/wefts/{key}"
@@ -281,33 +311,56 @@ def _of_figuring_wefts_only(at: str, weft: DesignWeft) -> Iterator[Fault]:
         stated["without_take_up"] = True
     for name, value in stated.items():
         if value is not None:
-            message = f"The ground weft weaves on every line; leave {name} out."
+            message = say(
+                "fault.design.of_figuring_wefts",
+                "The ground weft weaves on every line; leave {field} out.",
+                field=name,
+            )
             yield Fault(f"{at}/{name}", message)
 
 
 def _figuring_weft_faults(at: str, weft: DesignWeft) -> Iterator[Fault]:
     if weft.weave is not None:
-        message = "A figuring weft weaves as the effects in which it shows; leave weave out."
+        message = say(
+            "fault.design.weave_of_figuring_weft",
+            "A figuring weft weaves as the effects in which it shows; leave weave out.",
+        )
         yield Fault(f"{at}/weave", message)
     if weft.back is Back.BOUND and weft.binding is None:
-        message = "State the weave by which the weft is bound at the back."
+        message = say(
+            "fault.design.no_binding", "State the weave by which the weft is bound at the back."
+        )
         yield Fault(f"{at}/binding", message, None, "such as 16-end sateen move 7")
     if weft.back is not Back.BOUND and weft.binding is not None:
-        message = "Only a weft whose back is bound has a binding; leave it out, or say bound."
+        message = say(
+            "fault.design.binding_of_loose_weft",
+            "Only a weft whose back is bound has a binding; leave it out, or say bound.",
+        )
         yield Fault(f"{at}/binding", message)
 
 
 def _size_faults(design: Design) -> Iterator[Fault]:
     picks = design.picture.lines * len(design.weft_keys)
     if picks > MAX_SIDE:
-        message = (
-            f"{design.picture.lines} lines of {len(design.weft_keys)} wefts are {picks} picks; "
-            f"{MAX_SIDE} at most."
+        message = say(
+            "fault.design.too_many_picks",
+            "{lines} lines of {wefts} wefts are {picks} picks; {most_picks} at most.",
+            lines=design.picture.lines,
+            wefts=len(design.weft_keys),
+            picks=picks,
+            most_picks=MAX_SIDE,
         )
         yield Fault("/wefts", message, picks, f"1 to {MAX_SIDE} picks")
     if len(design.wefts) > MOST_WEFTS:
-        message = f"A design has {MOST_WEFTS} wefts at most."
+        message = say(
+            "fault.design.too_many_wefts",
+            "A design has {most_wefts} wefts at most.",
+            most_wefts=MOST_WEFTS,
+        )
         yield Fault("/wefts", message, len(design.wefts), MOST_WEFTS)
     if design.correct and not design.has_limits:
-        message = "State the longest floats that the correction may leave."
+        message = say(
+            "fault.design.no_float_limits",
+            "State the longest floats that the correction may leave.",
+        )
         yield Fault("/float_limits", message, None, {"warp_mm": 5, "weft_mm": 5})
