@@ -28,7 +28,7 @@ from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_on_loom import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
-from weavability.textiles.drafting import draft_kind
+from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix, Repeat

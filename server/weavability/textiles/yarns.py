@@ -10,12 +10,8 @@ from typing import Final
 
 from weavability.textiles.assumptions import Assumption, End, Grade, Ledger, Moves, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
-from weavability.textiles.designations import (
-    EXAMPLES,
-    Designation,
-    TwistDirection,
-    parse_designation,
-)
+from weavability.textiles.designation_parts import EXAMPLES, Designation, TwistDirection
+from weavability.textiles.designations import parse_designation
 from weavability.textiles.elastane import stretched, with_elastane
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre

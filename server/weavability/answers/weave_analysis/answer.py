@@ -15,7 +15,7 @@ from weavability.answers.layer_summary import LayersInWeave
 from weavability.checks.finding import Finding
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
-from weavability.textiles.drafting import DraftKind
+from weavability.textiles.draft_kinds import DraftKind
 from weavability.textiles.field_marks import Since
 from weavability.textiles.sentences import WrittenValue
 from weavability.textiles.weave_structure import Face
