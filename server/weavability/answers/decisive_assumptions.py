@@ -393,13 +393,13 @@ def _weighty(seen: _Seen) -> Ranks:
 
 
 def _tried(
-    judge: _Judge, asked: Sequence[tuple[Assumption, Sequence[float]]]
+    judge: _Judge, to_try: Sequence[tuple[Assumption, Sequence[float]]]
 ) -> list[tuple[Assumption, list[_Point]]]:
     """Judge values of several assumptions; those that contradict the rest are left out."""
-    found = iter(judge([((line.pointer, value),) for line, some in asked for value in some]))
+    found = iter(judge([((line.pointer, value),) for line, some in to_try for value in some]))
     return [
         (line, [each for each in _points(some, found) if each.rank != NOT_JUDGED])
-        for line, some in asked
+        for line, some in to_try
     ]
 
 
@@ -431,11 +431,11 @@ def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
     """Narrow all stretches down, until each is one step long."""
     going = [(stretch, inner) for stretch in stretches if (inner := stretch.inner())]
     while going:
-        asked = [
+        to_try = [
             (stretch.line, [stretch.scale.stated(value) for value in inner])
             for stretch, inner in going
         ]
-        for (stretch, _), (_, points) in zip(going, _tried(judge, asked), strict=True):
+        for (stretch, _), (_, points) in zip(going, _tried(judge, to_try), strict=True):
             stretch.narrow(points)
         going = [
             (stretch, inner)

@@ -205,9 +205,9 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
 
 
 def _floats(cloth: FiguredCloth) -> Iterator[FloatFigures]:
-    asked, lift = cloth.lifts.lift, cloth.correction.lift
+    uncorrected, lift = cloth.lifts.lift, cloth.correction.lift
     after = tuple(count_floats(cloth, lift))
-    before = after if lift is asked else tuple(count_floats(cloth, asked))
+    before = after if lift is uncorrected else tuple(count_floats(cloth, uncorrected))
     for one, other in zip(before, after, strict=True):
         yield FloatFigures(
             system=other.system,

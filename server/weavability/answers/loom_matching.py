@@ -464,8 +464,8 @@ def _judged(
     stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
     hours = significant(running_hours + stop_hours)
     width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
-    asked = cloth.construction.requested_speed_picks_per_min
-    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
+    requested = cloth.construction.requested_speed_picks_per_min
+    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, requested)))
     match = partial(
         LoomMatch,
         verdict=verdict,

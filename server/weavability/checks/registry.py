@@ -278,8 +278,7 @@ class Excess(NamedTuple):
 def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> Excess:
     """Return how far a check is from the point at which it finds something.
 
-    Only the numbers that the check reads are asked for, so that facts may be computed when they
-    are read.
+    It reads only the numbers of the check, so that facts may be computed when they are read.
 
     Args:
         made: The comparisons of the check.
