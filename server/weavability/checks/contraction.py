@@ -48,7 +48,6 @@ describe(
     "and groups of ends on beams of their own may have more",
     formula="heights of both waves together 0.85 x (d1 + d2), shared as both yarns bend alike",
     source="[PEIRCE-1937] for the heights; the bands hold the published crimps",
-    thresholds=("contraction_far_times",),
 )
 
 

@@ -130,7 +130,6 @@ describe(
     formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
     "the weft's weakest place",
     source="[BY-MECHANICS]",
-    thresholds=("weft_strength_error_pct",),
 )
 
 
@@ -189,7 +188,6 @@ describe(
     formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
     "the weft's weakest place, over the least of the loom's own limits",
     source="[BY-MECHANICS]",
-    thresholds=("weft_strength_error_pct",),
 )
 
 

@@ -215,11 +215,6 @@ describe(
     "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
     "knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
-    thresholds=(
-        "reed_wire_share_of_pitch_pct",
-        "reed_wire_least_mm",
-        "reed_knot_width_diameters",
-    ),
 )
 
 
@@ -323,7 +318,6 @@ describe(
     formula="dents/10 cm of the reed to mount; ends per dent that are not stated are chosen for "
     "{reed_usual_coarsest_dents_per_10cm:g}-{reed_usual_finest_dents_per_10cm:g} dents/10 cm",
     source="",
-    thresholds=("reed_usual_coarsest_dents_per_10cm", "reed_usual_finest_dents_per_10cm"),
 )
 
 

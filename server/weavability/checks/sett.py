@@ -57,7 +57,6 @@ describe(
     "is only assumed gives a warning up to {sett_jammed_error_pct:g} %",
     formula=TIGHTNESS_FORMULA,
     source=f"{TIGHTNESS_SOURCE}; [LOOM-LIMIT]; {starting_value('/max_tightness_pct')}",
-    thresholds=("sett_jammed_error_pct",),
 )
 
 

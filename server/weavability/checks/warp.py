@@ -91,7 +91,6 @@ describe(
     formula="capacity = pi/4 (D^2 - d^2) B density / (ends x tex); an error if a beam does not "
     "hold its waste twice, or its waste and {warp_beam_least_useful_m:g} m",
     source="[BY-GEOMETRY]; densities: [COURSE-MILL-DESIGN]",
-    thresholds=("warp_beam_least_useful_m",),
 )
 
 
