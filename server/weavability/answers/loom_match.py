@@ -9,7 +9,14 @@ from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
-from weavability.answers.field_words import Since, Unit
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RulesetDigest,
+    Since,
+    Unit,
+)
 from weavability.answers.verdicts import Codes
 from weavability.checks.finding import Verdict
 from weavability.looms.style_change import RouteKind
@@ -93,7 +100,7 @@ class LoomMatch:
 
     rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
     index: Annotated[int, "Its place among the looms as given, from 0"]
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
     codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
@@ -152,8 +159,8 @@ class LoomMatch:
 class MatchReport:
     """Every loom, the best first."""
 
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ruleset: RulesetDigest
+    reference: OrderReference
     ranked_by: Annotated[str, "The order of the ranking"]
     currency: Annotated[str | None, "Label of the currency of the costs, as sent", Since("0.2")]
     counts: Annotated[dict[str, int], "Looms by verdict"]
@@ -163,4 +170,4 @@ class MatchReport:
         "On the construction, and thresholds that the mill has set itself; those on a loom are in "
         "its own validation",
     ]
-    caution: Annotated[str, "What a computed result is not"]
+    caution: CautionText
