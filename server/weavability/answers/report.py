@@ -21,7 +21,7 @@ from weavability.answers.order_chain import OrderChain
 from weavability.answers.requirement_summary import RequirementSummary
 from weavability.answers.tightest_square import TightestSquare
 from weavability.checks.finding import Finding, Verdict
-from weavability.looms.denting import WholeWarp
+from weavability.looms.denting_facts import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
 from weavability.looms.loom import BeamArrangement
 from weavability.looms.weft_insertion import SpeedLimitName

@@ -44,7 +44,7 @@ from weavability.textiles.required_values import (
 from weavability.textiles.sentences import NO_WORDS, Sentence
 from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 
 @dataclass(slots=True, kw_only=True)

@@ -29,7 +29,7 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
-from weavability.textiles.yarns import WEAKEST_PLACE
+from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
 YARNS: Final = "/construction/warp/yarns"
 YARN: Final = "/construction/warp/yarns/{warp}"

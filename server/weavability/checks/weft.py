@@ -29,7 +29,7 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.sentences import Sentence, say
-from weavability.textiles.yarns import WEAKEST_PLACE
+from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
 YARNS: Final = "/construction/weft/yarns"
 YARN: Final = "/construction/weft/yarns/{weft}"

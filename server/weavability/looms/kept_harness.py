@@ -19,9 +19,9 @@ from numpy.typing import NDArray
 
 from weavability.looms.denting import (
     dents_needed_per_10cm,
-    is_served_by,
     is_within_stock_tolerance,
 )
+from weavability.looms.denting_facts import is_served_by
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
