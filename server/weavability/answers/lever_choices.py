@@ -539,7 +539,7 @@ TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
 
 
-# -------------------------------------------------------------------------------------------- weave
+# ---------------------------------------------------------------------------------------- finishing
 
 
 def _stabilised(at: At) -> Iterable[Change]:
