@@ -25,7 +25,8 @@ class InsertionCurve:
             and once it has left the shed, though a rapier may still move.
         acceleration_m_per_s2: Its acceleration.
         tension_cn: Tension of the weft, without the blows of
-            :class:`weavability.looms.weft_tension.WeftTension`; the base tension while it rests. Never below 0: there the weft runs slack.
+            :class:`weavability.looms.weft_tension.WeftTension`; the base tension while it rests.
+            Never below 0: there the weft runs slack.
     """
 
     angle_deg: Floats
