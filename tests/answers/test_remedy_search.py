@@ -23,9 +23,10 @@ from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_re
 from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Trial, pair_of
+from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.checks.registry import comparisons_of, excess_of
+from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
 from weavability.looms.thresholds import in_force
 from weavability.textiles import weave_structure
