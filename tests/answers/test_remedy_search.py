@@ -38,6 +38,7 @@ from weavability.textiles.construction import (
     Requirements,
     Selvedge,
 )
+from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, analyse
@@ -361,12 +362,17 @@ def test_the_nearest_usual_count_within_the_limits_is_found_however_many_are_bef
 
 def test_no_remedy_trades_a_warning_for_a_warning() -> None:
     # A twisted yarn has no other count, and only very many ends in a dent leave them room.
-    twisted = {"designation": "R 100 tex/2", "twist_per_m": 300.0, "twist_direction": "Z"}
+    twisted = Yarn(
+        designation="R 100 tex/2",
+        fibre="wool",
+        twist_per_m=300.0,
+        twist_direction=TwistDirection.Z,
+    )
     rib = construction(
         weave=parse_weave("2/2 warp rib"),
         reed=Reed(),
         width_cm=111.0,
-        warp=threads(46.9, crimp_pct=12.0, yarns={"A": Yarn(fibre="wool", **twisted)}),
+        warp=threads(46.9, crimp_pct=12.0, yarns={"A": twisted}),
         weft=threads(
             45.2, crimp_pct=None, yarns={"A": Yarn(designation="Nm 60/2", fibre="viscose")}
         ),

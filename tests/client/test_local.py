@@ -145,6 +145,15 @@ def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Clien
     assert set(fixed["prices"]["yarn_per_kg"]) == {"warp A", "weft A", "weft B"}
     assert "weft.selectors" not in {each.code for each in local.validate(**fixed).findings}
     assert "nothing found makes the order weavable" not in str(found)
+    # Beyond any change of yarn, and with more pieces made than are ordered.
+    order["construction"]["weft"]["yarns"] = {"A": {"linear_density_tex": 900, "fibre": "cotton"}}
+    order["construction"]["weft"]["order"] = "A"
+    order["construction"]["order"] = {"pieces": 10, "piece_length_m": 50, "overage_pct": 5}
+    order["prices"] = {"yarn_per_kg": {"warp A": 4, "weft A": 3}}
+    lost = local.remedies(**order)
+    assert lost.best is None
+    assert "air-jet-190-cam: nothing found makes the order weavable here" in str(lost)
+    assert " per ordered metre" in str(local.validate(**order))
     rows = found.to_rows()
     (row,) = (each for each in rows if each["message"] == remedy.message)
     assert set(json.loads(str(row["changes"]))) >= {"/construction/weft/yarns"}
