@@ -872,8 +872,8 @@ class CostDriver(Record):
 
     Attributes:
         driver: A yarn as in ``yarn``, ``size``, ``loom hours``, ``change-over``, ``further warps``
-            (tying in each filling of the beams after the first), ``energy``, ``air``, or
-            ``rejects``.
+            (tying in each filling of the beams after the first), ``energy``, ``air``, or ``seconds
+            sold``, which earn.
         quantity: How much of it the order takes; 1000 m of cloth if no length is ordered.
         unit: Unit of the quantity.
         price: Price of a unit; negative for what is earned, such as by seconds [per unit].
