@@ -24,19 +24,23 @@ from weavability.looms.denting import (
 )
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
+from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.drafting import draft_kind
 from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_matrix import Matrix, Repeat
 from weavability.textiles.weave_structure import Structure
+from weavability.textiles.yarns import YarnFacts
 
 Lines = NDArray[np.intp]
 
-Drawn = tuple[str | None, int, tuple[int, ...]]
-"""Harness, shafts of the selvedge and draft: what decides whether a cloth can be woven on it."""
+Drawn = tuple[str | None, tuple[int, ...]]
+"""Harness and draft of the ground: what decides whether a cloth can be woven on it."""
 
 
 class Settled(NamedTuple):
@@ -60,14 +64,17 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         lift_plan: The fingerprint of its lift plan, if it is known already.
     """
     shedding, cloth = fit.limits.shedding, fit.cloth
+    plan = lift_plan or fingerprint(lift_plan_of(fit))
     return StyleOnLoom(
         ends=cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_own_threading(fit),
-        selvedge_shafts=cloth.selvedge_shafts,
-        selvedge_ends=cloth.ends.selvedge,
-        lift_plan=(lift_plan or fingerprint(lift_plan_of(fit))) + _selvedge_lifts(fit),
+        selvedge=replace(
+            _own_selvedge(fit, plan),
+            ends_per_dent=fit.denting.selvedge_ends_per_dent if cloth.ends.selvedge else 0,
+        ),
+        lift_plan=plan,
         weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
         warp=_warp_key(fit),
         beams=tuple(_beams(fit)),
@@ -80,7 +87,12 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         if isinstance(shedding, JacquardLimits)
         else None,
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
+        reed_width_cm=_width_in_reed_cm(
+            fit,
+            fit.denting.dents_per_10cm,
+            fit.denting.ends_per_dent,
+            fit.denting.selvedge_ends_per_dent,
+        ),
         panels=cloth.panels,
         reed_basis=_reed_basis(fit),
     )
@@ -113,13 +125,64 @@ def fingerprint(plan: Matrix) -> str:
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
-def _selvedge_lifts(fit: Fit) -> str:
-    """Return a text that differs between the lifts of selvedges on shafts of their own."""
-    selvedge = fit.cloth.symbols.selvedge
-    if not selvedge.shafts:
-        return ""
-    lifts = "" if selvedge.repeat is None else fingerprint(selvedge.repeat.weave.matrix)
-    return f" and selvedges {selvedge.shafts} {lifts}"
+def _own_selvedge(fit: Fit, plan: str) -> SelvedgeOnLoom:
+    """Return where the ends of the selvedges hang if nothing else is on the loom.
+
+    ``plan`` is the key of the ground's lift plan. On a Jacquard a selvedge with a weave of its own
+    has hooks of its own.
+    """
+    ends, selvedge = fit.cloth.ends.selvedge, fit.cloth.symbols.selvedge
+    if not ends:
+        return NO_SELVEDGE
+    repeat, shafts = selvedge.repeat, selvedge.shafts
+    if repeat is None:
+        return SelvedgeOnLoom(
+            ends=ends,
+            shafts=shafts,
+            threading=tuple(range(1, shafts + 1)),
+            lifts=f"{shafts} shafts" if shafts else "",
+            is_known=not shafts,
+        )
+    if not shafts and repeat.weave == fit.cloth.repeat.weave:
+        return SelvedgeOnLoom(ends=ends)
+    lifts = fingerprint(repeat.weave.matrix)
+    threading = tuple((repeat.end_kinds + 1).tolist())
+    in_ground = f"{plan} {lifts}"
+    if shafts >= max(threading) or isinstance(fit.drawing_in, OnHooks):
+        in_ground = ""
+        lifts = _lifts_of(threading, repeat) or lifts
+    elif not shafts:
+        threading, lifts = (), ""
+    return SelvedgeOnLoom(
+        ends=ends, shafts=shafts, threading=threading, in_ground=in_ground, lifts=lifts
+    )
+
+
+def _lifts_of(threading: tuple[int, ...], repeat: Repeat) -> str | None:
+    """Return the key of what shafts lift that weave a repeat, ``None`` if they cannot."""
+    plan = lift_plan_on(threading, repeat, ends=lcm(len(threading), repeat.weave.ends))
+    return None if plan is None else fingerprint(plan)
+
+
+def _kept_selvedge(fit: Fit, own: StyleOnLoom, old: StyleOnLoom, plan: str) -> SelvedgeOnLoom:
+    """Return where the ends of the selvedges hang if the ground stays on the draft on the loom.
+
+    They stay on the shafts on which those of the loom hang, if these weave them; else they are
+    drawn in as on the cloth's own draft. ``plan`` is the key of the ground's lift plan.
+    """
+    new, was, facts = own.selvedge, old.selvedge, fit.cloth.symbols.selvedge
+    if new.in_ground and facts.repeat is not None:
+        new = replace(new, in_ground=f"{plan} {fingerprint(facts.repeat.weave.matrix)}")
+    if not (new.ends and was.ends) or new.hangs_as(was) or not facts.is_known:
+        return new
+    if not was.threading or was.in_ground or not was.is_known:
+        return new
+    lifts = _lifts_of(was.threading, facts.repeat or fit.cloth.repeat)
+    return (
+        new
+        if lifts is None
+        else replace(was, ends=new.ends, lifts=lifts, ends_per_dent=new.ends_per_dent)
+    )
 
 
 def settle(
@@ -133,7 +196,7 @@ def settle(
         old: What is on the loom.
         known: What was found of this cloth on drafts before; takes what is found.
     """
-    drawn = (old.harness, old.selvedge_shafts, old.threading)
+    drawn = (old.harness, old.threading)
     if known is None or drawn not in known:
         plan = _kept_lift_plan(fit, own, old)
         if known is not None:
@@ -142,7 +205,12 @@ def settle(
         plan = known[drawn]
     if plan is None:
         return Settled(own)
-    on_draft = replace(own, threading=old.threading, lift_plan=plan)
+    on_draft = replace(
+        own,
+        threading=old.threading,
+        lift_plan=plan,
+        selvedge=_kept_selvedge(fit, own, old, plan),
+    )
     return _with_reed(fit, on_draft, old)
 
 
@@ -231,7 +299,7 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     plan = lift_plan_on(old.threading, fit.cloth.repeat, ends=ends)
     if plan is None or _is_crowded(fit, old.threading, ends):
         return None
-    return fingerprint(plan) + _selvedge_lifts(fit)
+    return fingerprint(plan)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -271,15 +339,21 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     that for which the reed was chosen, and only an estimated crimp is in favour of another.
     """
     is_requested = fit.denting.requested_dents_per_10cm is not None
-    if style.reed == old.reed or is_requested or not _has_denting_of(fit, style, old):
+    if style.reed != old.reed and (is_requested or not _has_denting_of(fit, style, old)):
         return Settled(style)
+    edge = style.selvedge.ends_per_dent
+    if edge and fit.cloth.construction.selvedge.ends_per_dent is None:
+        edge = old.selvedge.ends_per_dent or edge
     kept = replace(
         style,
         reed_dents_per_10cm=old.reed_dents_per_10cm,
         ends_per_dent=old.ends_per_dent,
+        selvedge=replace(style.selvedge, ends_per_dent=edge),
         reed_basis=old.reed_basis,
-        reed_width_cm=_width_in_reed_cm(fit, old.reed_dents_per_10cm, old.ends_per_dent),
+        reed_width_cm=_width_in_reed_cm(fit, *old.reed, edge),
     )
+    if style.reed == old.reed:
+        return Settled(replace(kept, reed_basis=style.reed_basis))
     if is_within_stock_tolerance(width_change_pct(fit, kept)):
         return Settled(kept)
     return Settled(kept, style) if _is_in_doubt(style, old) else Settled(style, kept)
@@ -294,20 +368,28 @@ def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:
 
 def width_change_pct(fit: Fit, style: StyleOnLoom) -> float:
     """Return how much wider the cloth comes out in the reed of ``style`` than it is ordered."""
-    return 100 * (_dents_needed(fit, style.ends_per_dent) / style.reed_dents_per_10cm - 1)
+    needed = _dents_needed(fit, style.ends_per_dent, style.selvedge.ends_per_dent)
+    return 100 * (needed / style.reed_dents_per_10cm - 1)
 
 
-def _dents_needed(fit: Fit, ends_per_dent: float) -> float:
-    """Return the reed that gives the width ordered, with so many ends in a dent."""
-    if ends_per_dent == fit.denting.ends_per_dent:
-        return fit.denting.needed_dents_per_10cm
-    return dents_needed_per_10cm(fit.order, fit.cloth.numbers, ends_per_dent)
+def _dents_needed(fit: Fit, ends_per_dent: float, edge_ends_per_dent: int) -> float:
+    """Return the reed that gives the width ordered, with so many ends in a dent and at the edge."""
+    own, order = fit.denting, fit.order
+    has_edge = edge_ends_per_dent in (0, own.selvedge_ends_per_dent)
+    if ends_per_dent == own.ends_per_dent and has_edge:
+        return own.needed_dents_per_10cm
+    if edge_ends_per_dent:
+        edge = replace(order.denting, edge_ends_per_dent=float(edge_ends_per_dent))
+        order = replace(order, denting=edge)
+    return dents_needed_per_10cm(order, fit.cloth.numbers, ends_per_dent)
 
 
-def _width_in_reed_cm(fit: Fit, dents_per_10cm: float, ends_per_dent: float) -> float:
+def _width_in_reed_cm(
+    fit: Fit, dents_per_10cm: float, ends_per_dent: float, edge_ends_per_dent: int
+) -> float:
     """Return the width in use in a reed: the same ends always fill the same dents."""
     cloth = fit.cloth
-    needed = _dents_needed(fit, ends_per_dent)
+    needed = _dents_needed(fit, ends_per_dent, edge_ends_per_dent)
     filled = cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
     return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
 
@@ -340,19 +422,38 @@ def _own_threading(fit: Fit) -> tuple[int, ...]:
 
 
 def _yarn_keys(system: SystemFacts) -> dict[str, str]:
-    """Return what each yarn is: its fibre, linear density, plies and colour, not its name."""
+    """Return what each yarn is, not its name: fibre, linear density, plies, twist and colour."""
     return {
-        key: f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
+        key: f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {_twist(yarn)}"
+        f"{yarn.colour}"
         for key, yarn in system.yarns.items()
     }
 
 
+def _twist(yarn: YarnFacts) -> str:
+    return f"{yarn.twist_direction} {yarn.twist_per_m:.4g} " if yarn.twist_per_m else ""
+
+
+def _warp_yarn_keys(cloth: ClothFacts) -> dict[str, str]:
+    """Return what each warp yarn is as it lies on its beam, and so with its size."""
+    stated_pct, symbols = cloth.construction.allowances.size_pct, cloth.symbols
+    size = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
+    return {key: f"{yarn} size {size[key]:.3g}" for key, yarn in _yarn_keys(cloth.warp).items()}
+
+
 def _warp_key(fit: Fit) -> str:
-    """Return the yarns of a warp in their order, each run of one yarn once, and their beams."""
-    keys = _yarn_keys(fit.cloth.warp)
+    """Return the yarns of a warp in their order, each run of one yarn once, and their beams.
+
+    Selvedge ends of another yarn lie on the beam as well.
+    """
+    keys, cloth = _warp_yarn_keys(fit.cloth), fit.cloth
     beams = [[keys[name] for name in group.group.yarns] for group in fit.groups]
     own = f" on {beams}" if len(beams) > 1 else ""
-    return " ".join(f"{count} x {key}" for key, count in _runs(fit.cloth.warp)) + own
+    edge, edge_ends = keys[cloth.symbols.selvedge.yarn_key], cloth.ends.selvedge
+    runs = list(_runs(cloth.warp.order.sequence, keys))
+    if edge_ends and runs != [(edge, 1)]:
+        own += f" and {edge_ends} x {edge}"
+    return " ".join(f"{count} x {key}" for key, count in runs) + own
 
 
 def _beams(fit: Fit) -> Iterator[Beams]:
@@ -366,8 +467,7 @@ def _beams(fit: Fit) -> Iterator[Beams]:
         )
 
 
-def _runs(warp: SystemFacts) -> Iterator[tuple[str, int]]:
-    keys, sequence = _yarn_keys(warp), warp.order.sequence
+def _runs(sequence: Sequence[str], keys: dict[str, str]) -> Iterator[tuple[str, int]]:
     if len({keys[name] for name in sequence}) == 1:
         yield keys[sequence[0]], 1
         return

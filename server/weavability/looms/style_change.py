@@ -30,6 +30,7 @@ from weavability.looms.changeover_rates import (
 )
 from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
+from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom, ends_to_draw
 from weavability.looms.warp_left import Beams, left_on_full_beams_m, used_up
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.errors import InputError
@@ -112,9 +113,8 @@ class StyleOnLoom:
         reed_dents_per_10cm: The reed.
         ends_per_dent: Ends in a dent.
         threading: Draft, the shaft of each end over its repeat; on a Jacquard, the hook.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
-        selvedge_ends: Extra ends of the selvedges, which are among ``ends``.
-        lift_plan: Key of the lift plan or design; equal keys lift alike.
+        selvedge: Its selvedges, whose ends are among ``ends``.
+        lift_plan: Key of the ground's lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
         warp: Key of the warp: yarns, their colour order and their beams.
         beams: The warp that the cloth needs, by groups of ends with beams of their own; empty if
@@ -133,8 +133,7 @@ class StyleOnLoom:
     reed_dents_per_10cm: float
     ends_per_dent: float
     threading: tuple[int, ...] = ()
-    selvedge_shafts: int = 0
-    selvedge_ends: int = 0
+    selvedge: SelvedgeOnLoom = NO_SELVEDGE
     lift_plan: str
     weft_yarns: tuple[str, ...]
     warp: str
@@ -178,18 +177,9 @@ class StyleOnLoom:
         """Return whether the ground of both is drawn in on the same draft of the same harness."""
         return self.harness == other.harness and self.threading == other.threading
 
-    def selvedges_to_draw(self, old: StyleOnLoom) -> int:
-        """Return the selvedge ends that must be drawn in anew if the ground's draft stays.
-
-        Selvedges that weave as the ground lie in its draft, and need nothing.
-        """
-        own, was = self.selvedge_ends, old.selvedge_ends
-        if self.selvedge_shafts != old.selvedge_shafts:
-            return own if self.selvedge_shafts else was
-        more, more_of_ground = own - was, (self.ends - own) - (old.ends - was)
-        # Ends that come from the ground, or go to it; what is new is drawn in as such.
-        goes_over = self.selvedge_shafts and more * more_of_ground < 0
-        return min(abs(more), abs(more_of_ground)) if goes_over else 0
+    def lifts_as(self, old: StyleOnLoom) -> bool:
+        """Return whether the shedding lifts all ends as before; fewer of them do not count."""
+        return self.lift_plan == old.lift_plan and self.selvedge.lifts in ("", old.selvedge.lifts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -482,7 +472,8 @@ def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
 
 def _selvedge_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     """Draw selvedges in anew that have other shafts than before; the ground stays as it is."""
-    ends, shafts = new.selvedges_to_draw(old), new.selvedge_shafts
+    ends = ends_to_draw(old.selvedge, new.selvedge, added_ends=new.ends - old.ends)
+    shafts = new.selvedge.shafts
     if not ends:
         return
     jacquard = new.shedding is SheddingKind.JACQUARD
@@ -595,7 +586,7 @@ def _harness_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
 
 def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     """Yield the work that does not depend on the warp."""
-    if old.lift_plan != new.lift_plan:
+    if not new.lifts_as(old):
         yield _lift_work(new, rates)
     wefts = len(list((Counter(new.weft_yarns) - Counter(old.weft_yarns)).elements()))
     if wefts:
