@@ -10,6 +10,7 @@ import pytest
 from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.loom import SheddingKind
 from weavability.looms.style_change import Changeover, StyleOnLoom, changeover
+from weavability.looms.warp_left import Beams
 from weavability.textiles.errors import InputError
 
 DOBBY = StyleOnLoom(
@@ -169,6 +170,16 @@ def test_a_new_harness_is_days_of_work() -> None:
 def test_a_dobby_cloth_is_not_changed_into_a_jacquard_cloth() -> None:
     with pytest.raises(InputError, match="shedding motion"):
         changeover(DOBBY, JACQUARD)
+
+
+def test_of_several_beams_that_runs_out_first_which_suffices_for_the_least_cloth() -> None:
+    """150 m of terry take 160 m of ground and 630 m of pile: 100 m of each are 24 m of cloth."""
+    ground = Beams(ends=2000, woven_m=160, filling_m=800, m_per_h=10)
+    pile = Beams(ends=2000, woven_m=630, filling_m=800, m_per_h=42)
+    terry = replace(DOBBY, beams=(ground, pile), let_offs=2)
+    first = changeover(terry, terry, left_m=(100, 100)).taken.steps[0]
+    assert (first.step, first.hours) == ("weave_out", pytest.approx(100 / 42))
+    assert "it needs 630 m" in first.message
 
 
 def test_rates_may_be_the_mills_own() -> None:

@@ -406,7 +406,7 @@ def warp_left(
         between("warp_left_m", stated_m, least=WARP_LEFT_M.least, most=WARP_LEFT_M.most)
         return (stated_m,) * len(left_m)
     if any(style.has_warp_of(old) for style in new):
-        shortest = min(range(len(left_m)), key=lambda at: left_m[at])
+        shortest = min(range(len(left_m)), key=lambda at: left_m[at] / old.beams[at].woven_m)
         ledger.note(
             "/warp_left_m",
             left_m[shortest],

@@ -110,6 +110,7 @@ def weavable(fit: Fit, own: StyleOnLoom, settled: Settled, woven: Woven) -> Sett
     on_draft = replace(
         own,
         threading=settled.style.threading,
+        cords_per_cm=settled.style.cords_per_cm,
         lift_plan=settled.style.lift_plan,
         selvedge=settled.style.selvedge,
     )

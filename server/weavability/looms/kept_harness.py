@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 from math import lcm
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,7 @@ from weavability.looms.fit import Fit
 from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.looms.thresholds import in_force
 from weavability.looms.warp_left import Beams
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.crimp import crimp_band
@@ -39,8 +40,19 @@ from weavability.textiles.yarns import YarnFacts
 
 Lines = NDArray[np.intp]
 
-Drawn = tuple[str | None, tuple[int, ...]]
-"""Harness and draft of the ground: what decides whether a cloth can be woven on it."""
+Drawn = tuple[str | None, float, tuple[int, ...]]
+"""Harness, its cords in use and draft of the ground: what decides whether it weaves a cloth."""
+
+
+MOST_IN_DOUBT_PCT: Final = 3.0
+"""Change of the cloth's width up to which the reed stays if only an estimated crimp is against it;
+for a greater one the warp is sleyed anew, and the other width is listed. Common practice, no
+source."""
+
+
+MOST_LISTED_PCT: Final = 10.0
+"""A cloth whose width changes by more is not the one ordered, and its reed is no alternative.
+Common practice, no source."""
 
 
 class Settled(NamedTuple):
@@ -86,6 +98,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
         if isinstance(shedding, JacquardLimits)
         else None,
+        cords_per_cm=_own_cords_per_cm(fit),
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
         reed_width_cm=_width_in_reed_cm(
             fit,
@@ -196,7 +209,7 @@ def settle(
         old: What is on the loom.
         known: What was found of this cloth on drafts before; takes what is found.
     """
-    drawn = (old.harness, old.threading)
+    drawn = (old.harness, old.cords_per_cm, old.threading)
     if known is None or drawn not in known:
         plan = _kept_lift_plan(fit, own, old)
         if known is not None:
@@ -208,6 +221,7 @@ def settle(
     on_draft = replace(
         own,
         threading=old.threading,
+        cords_per_cm=old.cords_per_cm,
         lift_plan=plan,
         selvedge=_kept_selvedge(fit, own, old, plan),
     )
@@ -283,10 +297,11 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     """Return the key of the lift plan by which the draft of the loom weaves the cloth, if it can.
 
     An order that requests a draft gets that one, whatever the numbers of its shafts. Selvedges
-    that are on other shafts than on the loom are drawn in anew. The healds must be no more crowded
-    than the loom allows or the cloth's own draft would have them.
+    that are on other shafts than on the loom are drawn in anew. The cords of a Jacquard must run
+    about straight to the reed, for which some are cast out evenly. The healds must be no more
+    crowded than the loom allows or the cloth's own draft would have them.
     """
-    if old.harness != own.harness:
+    if old.harness != own.harness or not _has_cords_for(fit, old.cords_per_cm):
         return None
     if old.threading == own.threading:
         return own.lift_plan
@@ -300,6 +315,39 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     if plan is None or _is_crowded(fit, old.threading, ends):
         return None
     return fingerprint(plan)
+
+
+def _own_cords_per_cm(fit: Fit) -> float:
+    """Return the cords per cm in use of a harness: those of the hooks in use, or as in the reed.
+
+    A harness that is much narrower than the warp in the reed has cords cast out evenly, as
+    ``shedding.harness_density`` asks.
+    """
+    on = fit.drawing_in
+    if not isinstance(on, OnHooks):
+        return 0.0
+    limits = on.limits
+    tied = limits.harness_ends_per_cm * (limits.hooks - on.hooks_idle) / limits.hooks
+    fits = _wider_mm(fit, tied) > -in_force().usual.shedding_harness_narrower_note_mm
+    return round(tied if fits else fit.denting.ends_per_cm_in_reed, 3)
+
+
+def _has_cords_for(fit: Fit, cords_per_cm: float) -> bool:
+    """Return whether the cords in use on the loom run about straight to the reed of a cloth."""
+    if not isinstance(fit.drawing_in, OnHooks) or cords_per_cm == _own_cords_per_cm(fit):
+        return True
+    usual = in_force().usual
+    narrower, wider = (
+        usual.shedding_harness_narrower_note_mm,
+        usual.shedding_harness_wider_warning_mm,
+    )
+    return -narrower < _wider_mm(fit, cords_per_cm) < wider
+
+
+def _wider_mm(fit: Fit, cords_per_cm: float) -> float:
+    """Return how much wider than the warp in the reed a harness is, on either side."""
+    ends = fit.cloth.panels * fit.cloth.ends.ground
+    return 5 * ends * (1 / cords_per_cm - 1 / fit.denting.ends_per_cm_in_reed)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -336,7 +384,8 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     An order that requests a reed gets it, and one that states a denting. Otherwise reed and denting
     of the loom stay if no check warns of them for this cloth, and if the cloth comes out within the
     accepted change of width; and they stay if the order has the width and ends of
-    that for which the reed was chosen, and only an estimated crimp is in favour of another.
+    that for which the reed was chosen, only an estimated crimp is in favour of another, and the
+    width then changes by a few percent at most.
     """
     is_requested = fit.denting.requested_dents_per_10cm is not None
     if style.reed != old.reed and (is_requested or not _has_denting_of(fit, style, old)):
@@ -356,7 +405,10 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
         return Settled(replace(kept, reed_basis=style.reed_basis))
     if is_within_stock_tolerance(width_change_pct(fit, kept)):
         return Settled(kept)
-    return Settled(kept, style) if _is_in_doubt(style, old) else Settled(style, kept)
+    change_pct = abs(width_change_pct(fit, kept))
+    if change_pct <= MOST_IN_DOUBT_PCT and _is_in_doubt(style, old):
+        return Settled(kept, style)
+    return Settled(style, kept if change_pct <= MOST_LISTED_PCT else None)
 
 
 def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:

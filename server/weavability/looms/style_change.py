@@ -123,6 +123,8 @@ class StyleOnLoom:
         pile_ratios: Of the groups of ends that are pile, in their order.
         shedding: The shedding motion of the loom.
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
+        cords_per_cm: Cords in use of that harness over the width of the warp, which are fewer than
+            are tied if some are cast out evenly; 0 on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
         panels: Cloths side by side, with empty dents between them.
@@ -142,6 +144,7 @@ class StyleOnLoom:
     pile_ratios: tuple[float, ...] = ()
     shedding: SheddingKind
     harness: str | None = None
+    cords_per_cm: float = 0.0
     picks_per_cm: float
     reed_width_cm: float
     panels: int = 1
@@ -175,7 +178,8 @@ class StyleOnLoom:
 
     def has_draft_of(self, other: StyleOnLoom) -> bool:
         """Return whether the ground of both is drawn in on the same draft of the same harness."""
-        return self.harness == other.harness and self.threading == other.threading
+        own, others = ((each.harness, each.cords_per_cm, each.threading) for each in (self, other))
+        return own == others
 
     def lifts_as(self, old: StyleOnLoom) -> bool:
         """Return whether the shedding lifts all ends as before; fewer of them do not count."""
@@ -532,7 +536,7 @@ def _further_beam_work(
     """Weave out a warp of the same ends that does not suffice, and tie new beams to it."""
     places = used_up(style.beams, left_m)
     knots = sum(style.beams[place].ends for place in places)
-    first = min(places, key=lambda place: left_m[place])
+    first = min(places, key=lambda place: left_m[place] / style.beams[place].woven_m)
     beams, rest_m = style.beams[first], left_m[first]
     is_left = rest_m >= LEAST_LEFT_M
     if is_left:
