@@ -555,12 +555,21 @@ class TestWarpLeftOnTheLoom:
             change_style(long, long, loom(), warp_left_m=left_m) for left_m in (10.0, 4000.0)
         )
         assert (few.route, many.route) == ("tie_in", "keep")
+        # It takes two fillings: one in the steps and one further, or one that no step brings.
+        knots = 0.25 + 3840 / 6000 + 3840 / 1250
+        assert few.further_warps_hours == many.further_warps_hours
+        assert many.further_warps_hours == pytest.approx(knots, rel=1e-4)
+        assert many.further_warps_hours_band is not None
+        assert many.further_warps_hours_band.low < knots < many.further_warps_hours_band.high
+        (match,) = match_looms(long, [loom()]).matches
+        assert match.further_warps_hours == pytest.approx(knots, rel=1e-4)
 
     def test_another_warp_needs_nothing_of_what_is_left(self) -> None:
         new = construction(warp=threads(24.0, yarns={"A": RED}))
         found = change_style(construction(), new, loom())
         assert found.warp is not None
         assert (found.warp.kept, found.warp.left_m) == (False, None)
+        assert found.further_warps_hours == 0.0
         assert "/warp_left_m" not in {line.pointer for line in found.assumptions}
 
     def test_a_length_that_cannot_be_is_pointed_at(self) -> None:

@@ -13,6 +13,7 @@ from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
     draft_on_loom,
+    further_warps,
     warp_on_loom,
     width_message,
     width_on_loom,
@@ -134,6 +135,15 @@ class ChangeoverReport:
         "is woven out",
         Since("0.2"),
     ]
+    further_warps_hours: Annotated[
+        float | None,
+        "Hours that the loom is stopped while further warps of the new style are tied in, beside "
+        "those of the steps; null if it cannot weave the new style",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[
+        ValueBand | None, "Between how many hours that is expected", Since("0.2")
+    ]
     off_loom_hours: Annotated[
         float | None,
         "Hours of work away from the loom; null if it cannot weave the new style",
@@ -202,6 +212,8 @@ def change_style(
         loom_stop_hours=None,
         loom_stop_hours_band=None,
         loom_stop_hours_at_start=None,
+        further_warps_hours=None,
+        further_warps_hours_band=None,
         off_loom_hours=None,
         off_loom_hours_band=None,
         alternatives=(),
@@ -217,6 +229,7 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
+    further_hours, further_band = further_warps(then, taken, left_m, full_rates)
     woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
     findings = (
         *findings_below("/to", woven),
@@ -233,6 +246,8 @@ def change_style(
             loom_stop_hours=taken.stop_hours,
             loom_stop_hours_band=taken.stop_band,
             loom_stop_hours_at_start=taken.stop_hours_at_start,
+            further_warps_hours=further_hours,
+            further_warps_hours_band=further_band,
             off_loom_hours=taken.off_loom_hours,
             off_loom_hours_band=taken.off_loom_band,
             alternatives=tuple(_routes(after, plan)),
