@@ -68,6 +68,15 @@ def test_the_name_of_a_yarn_is_no_change() -> None:
     assert change(renamed).route == "keep"
 
 
+def test_another_order_of_the_wefts_is_work_and_a_longer_repeat_of_it_is_none() -> None:
+    short, same, long = (
+        construction(weft=threads(22.0, yarns={"A": COTTON_20_TEX, "B": RED}, order=order))
+        for order in ("2A 2B", "2A 2B 2A 2B", "4A 4B")
+    )
+    assert steps(change_style(short, same, loom())) == []
+    assert steps(change_style(short, long, loom())) == ["load_design"]
+
+
 def test_a_new_colour_in_the_same_draft_is_tied_in() -> None:
     red = Yarn(designation="20 tex", fibre="cotton", colour="#a01010")
     found = change(construction(warp=threads(24.0, yarns={"A": red})))

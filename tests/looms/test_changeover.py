@@ -116,7 +116,8 @@ def test_new_ends_are_tied_in_at_any_number_and_a_shorter_stop_is_listed(ends: i
     old = replace(DOBBY, ends=ends)
     plan = changeover(old, replace(old, warp="navy"))
     assert plan.taken.route == "tie_in"
-    (drawn,) = plan.alternatives
+    *on_loom, drawn = plan.alternatives
+    assert [each.route for each in on_loom] == (["draw_in_on_loom"] if ends == 100 else [])
     assert drawn.route == "draw_in"
     assert (drawn.stop_hours < plan.taken.stop_hours) is (ends > 5_948)  # 0.25 + n/6000 + n/1250
 
@@ -178,8 +179,23 @@ def test_of_several_beams_that_runs_out_first_which_suffices_for_the_least_cloth
     pile = Beams(ends=2000, woven_m=630, filling_m=800, m_per_h=42)
     terry = replace(DOBBY, beams=(ground, pile), let_offs=2)
     first = changeover(terry, terry, left_m=(100, 100)).taken.steps[0]
-    assert (first.step, first.hours) == ("weave_out", pytest.approx(100 / 42))
+    assert first.step == "weave_out"
+    assert first.hours == pytest.approx(100 / 42)
     assert "it needs 630 m" in first.message
+
+
+def test_few_ends_are_drawn_in_on_the_loom_sooner_than_it_is_gaited_up() -> None:
+    tape = replace(CAM, ends=50, reed_width_cm=12)
+    found = changeover(tape, replace(tape, threading=(1, 2, 3, 4, 3, 2)))
+    assert (found.taken.route, steps(found)) == ("draw_in_on_loom", ["draw_in_by_hand"])
+    assert found.taken.stop_hours == pytest.approx(50 / 150)
+    assert [each.route for each in found.alternatives] == ["draw_in"]
+
+
+def test_another_order_of_the_same_wefts_is_loaded() -> None:
+    found = changeover(replace(DOBBY, weft_order="AABB"), replace(DOBBY, weft_order="AAAABBBB"))
+    assert steps(found) == ["load_design"]
+    assert "order of the wefts" in found.taken.steps[0].message
 
 
 def test_rates_may_be_the_mills_own() -> None:

@@ -145,7 +145,7 @@ def _hours(hours: float, band: ValueBand | None) -> str:
     return f"{cell(hours)} h{between}"
 
 
-def _further_warps(hours: float | None, band: ValueBand | None) -> list[tuple[str, Scalar]]:
+def _further_warps(hours: float | None, band: ValueBand | None) -> list[tuple[str, str]]:
     """Return the line of the further warps, if there are any."""
     return [("further warps", _hours(hours, band))] if hours else []
 

@@ -469,6 +469,8 @@ def _means(fit: Fit, route: WarpRoute) -> str:
                 f"people to draw {route.style.ends} ends in for {route.off_loom_hours:.1f} h "
                 "before the stop, and a second set of shafts, drop wires and reed."
             )
+        case RouteKind.DRAW_IN_ON_LOOM:
+            return f"{route.style.ends} ends to be drawn in on the loom by hand."
         case RouteKind.KEEP:
             return f"another width to be accepted: {width}"
         case RouteKind.TIE_IN:

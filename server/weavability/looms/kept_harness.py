@@ -88,6 +88,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         ),
         lift_plan=plan,
         weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
+        weft_order=_weft_order(cloth.weft.order.sequence),
         warp=_warp_key(fit),
         beams=tuple(_beams(fit)),
         let_offs=len(fit.groups) if len(fit.groups) <= fit.limits.beams.let_offs else 1,
@@ -480,6 +481,13 @@ def _yarn_keys(system: SystemFacts) -> dict[str, str]:
         f"{yarn.colour}"
         for key, yarn in system.yarns.items()
     }
+
+
+def _weft_order(sequence: Sequence[str]) -> str:
+    """Return an order of wefts over its true repeat, whatever the wefts are called."""
+    places = {name: chr(place) for place, name in enumerate(dict.fromkeys(sequence), ord("A"))}
+    order = "".join(places[name] for name in sequence)
+    return order[: (order + order).find(order, 1)]
 
 
 def _twist(yarn: YarnFacts) -> str:
