@@ -11,10 +11,11 @@ from weavability.looms.changeover_rates import RateSpan, further_warps_hours
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import lift_plan_on, width_change_pct
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute, keeps_draft
+from weavability.looms.style_change import RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import used_up
 from weavability.textiles.assumptions import ValueBand
-from weavability.textiles.drafting import draft_kind
+from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.weave_matrix import write_rows
 
 NO_CHANGE_CM: Final = 0.05
