@@ -7,7 +7,16 @@ from dataclasses import replace
 from typing import Any
 
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, loom, named, report, severity, threads
+from builders import (
+    construction,
+    insertion,
+    loom,
+    named,
+    report,
+    severity,
+    shedding,
+    threads,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 from stating import assumed, stated
@@ -152,6 +161,32 @@ def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
     # What the loom's feeder, brake and guides do is still assumed.
     assert sure.rests_on
     assert all(at.startswith("/loom/insertion/") for at in sure.rests_on)
+
+
+def test_the_values_that_a_warning_names_clear_it_together() -> None:
+    """Of two strokes one is bound by exit_deg alone, so that it is named beside entry_deg."""
+    strong = {"A": Yarn(linear_density_tex=20, fibre="polyester", tenacity_cn_per_tex=200.0)}
+    order = construction(
+        width_cm=170.0,
+        weft=threads(22.0, crimp_pct=None, yarns=strong),
+        requested_speed_picks_per_min=900.0,
+    )
+    on = loom(
+        insertion=insertion(max_rate_m_per_min=3000.0),
+        max_speed_picks_per_min=1200.0,
+        speed_curve=(),
+        shedding=shedding(max_speed_picks_per_min=1200.0),
+    )
+    (hard,) = (one for one in report(order, on).findings if one.code == "insertion.acceleration")
+    assert {"/loom/insertion/entry_deg", "/loom/insertion/exit_deg"} < set(hard.rests_on)
+    known = {line.pointer: line.band for line in report(order, on).assumptions}
+    gentle = []
+    for at in hard.rests_on:
+        band = known[at]
+        assert band is not None
+        gentle.append((at, band.high if at.endswith("exit_deg") else band.low))
+    after = report(*stated(order, on, gentle)).findings
+    assert ("insertion.acceleration", "warning") not in {(one.code, one.severity) for one in after}
 
 
 def test_a_warning_or_note_names_the_assumed_values_that_may_clear_it() -> None:

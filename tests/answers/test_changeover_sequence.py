@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import permutations
 from typing import Any
 
@@ -18,6 +19,7 @@ from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction, DraftRequest
 from weavability.textiles.errors import InputError
+from weavability.textiles.yarns import Yarn
 
 
 def order(reference: str, **changes: Any) -> Construction:
@@ -56,10 +58,11 @@ def test_every_change_is_the_one_that_is_planned_for_what_is_on_the_loom() -> No
 
 
 def test_an_order_that_comes_out_in_another_width_has_the_warning_that_its_change_has() -> None:
-    unknown = threads(22.0, crimp_pct=None)
-    plain, twill = order("plain", weft=unknown), order("twill", weft=unknown, weave=TWILL.weave)
-    (first,) = sequence_orders([twill], loom(), on_loom=plain).sequence
-    found = change_style(plain, twill, loom())
+    unknown, fine = threads(22.0, crimp_pct=None), Yarn(designation="12 tex", fibre="cotton")
+    coarse = order("coarse", weft=unknown)
+    finer = order("finer", weft=replace(unknown, yarns={"A": fine}))
+    (first,) = sequence_orders([finer], loom(), on_loom=coarse).sequence
+    found = change_style(coarse, finer, loom())
     assert found.width is not None
     assert found.width.change_pct > 1.5
     assert first.verdict == found.new.verdict == "weavable_with_warnings"

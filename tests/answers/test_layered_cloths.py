@@ -311,6 +311,9 @@ class TestPile:
         assert answer.layers is not None
         flat_mm, pile_mm = (layer.thickness_mm for layer in answer.layers.layers)
         assert answer.cloth.thickness_mm == pytest.approx(flat_mm + pile_mm, rel=1e-3)
+        (line,) = (one for one in answer.assumptions if one.pointer.endswith("/thickness_mm"))
+        assert line.band is not None
+        assert line.band.low == pytest.approx(flat_mm, abs=0.002)
         # Half of the height of the pile, as common practice takes it.
         metres = math.pi / 4 * (80**2 - tube_cm**2) / (flat_mm + pile_mm / 2) / 10
         assert answer.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)

@@ -68,6 +68,15 @@ def test_the_name_of_a_yarn_is_no_change() -> None:
     assert change(renamed).route == "keep"
 
 
+def test_another_order_of_the_wefts_is_work_and_a_longer_repeat_of_it_is_none() -> None:
+    short, same, long = (
+        construction(weft=threads(22.0, yarns={"A": COTTON_20_TEX, "B": RED}, order=order))
+        for order in ("2A 2B", "2A 2B 2A 2B", "4A 4B")
+    )
+    assert steps(change_style(short, same, loom())) == []
+    assert steps(change_style(short, long, loom())) == ["load_design"]
+
+
 def test_a_new_colour_in_the_same_draft_is_tied_in() -> None:
     red = Yarn(designation="20 tex", fibre="cotton", colour="#a01010")
     found = change(construction(warp=threads(24.0, yarns={"A": red})))
@@ -120,16 +129,29 @@ class TestTheNewStyleIsJudgedAsItIsWoven:
 
     def test_a_width_beyond_the_accepted_change_is_a_finding(self) -> None:
         old = construction(weft=threads(22.0, crimp_pct=None))
-        new = construction(weft=threads(22.0, crimp_pct=None), weave=named("2/2 twill Z"))
+        fine = {"A": Yarn(designation="12 tex", fibre="cotton")}
+        new = construction(weft=threads(22.0, crimp_pct=None, yarns=fine))
         found = change_style(old, new, loom())
         assert found.width is not None
-        assert found.width.change_pct > 1.5
+        assert 1.5 < found.width.change_pct <= 3.0
         (warned,) = (each for each in found.findings if each.code == "reed.sett_mismatch")
         assert warned.message_values["change_pct"] == pytest.approx(
             found.width.change_pct, abs=1e-3
         )
         assert warned.pointer == "/to/reed/dents_per_10cm"
         assert found.new.verdict == "weavable_with_warnings"
+
+
+@pytest.mark.parametrize("crimp_pct", [None, 1.0])
+def test_a_width_that_is_far_from_the_order_is_not_left_to_an_estimate(
+    crimp_pct: float | None,
+) -> None:
+    old = construction(weft=threads(22.0, crimp_pct=None))
+    new = construction(weft=threads(22.0, crimp_pct=crimp_pct), weave=named("2/2 warp rib"))
+    found = change_style(old, new, loom())
+    assert found.route == "change_reed"
+    (kept,) = found.alternatives
+    assert (kept.route, "another width to be accepted" in kept.needs) == ("keep", True)
 
 
 @pytest.mark.parametrize("dents", [105.0, 125.0])
@@ -319,6 +341,18 @@ class TestADraftThatCanWeaveTheNewClothStays:
         assert step.hours == pytest.approx(0.5 + plan.new.total_ends / 2 / 800, rel=1e-3)
         assert "for 1 panel instead of 2" in step.message
         assert change_style(two, two, wide).route == "keep"
+
+    def test_cords_cast_out_evenly_are_threaded_anew(self) -> None:
+        """Outer ends left out would leave a harness of 120 cm for 150 cm in the reed."""
+        harness = jacquard(harness_ends_per_cm=30.0)
+        satin = construction(weave=named("8-end satin"), width_cm=150.0)
+        dense, sparse = (replace(satin, warp=threads(sett)) for sett in (30.0, 24.0))
+        found = change_style(dense, sparse, harness)
+        assert "shedding.harness_density" in {each.code for each in found.findings}
+        assert (found.route, steps(found)) == ("thread_jacquard", ["thread_jacquard"])
+        # A sett that is near enough is woven through the cords that are in use.
+        near = replace(satin, warp=threads(24.5))
+        assert change_style(sparse, near, harness).route == "tie_in"
 
     def test_on_a_jacquard_the_hooks_take_the_place_of_the_shafts(self) -> None:
         """1200 hooks serve all repeats that divide 1200; of 7 ends, three hooks are cast out."""
@@ -530,12 +564,21 @@ class TestWarpLeftOnTheLoom:
             change_style(long, long, loom(), warp_left_m=left_m) for left_m in (10.0, 4000.0)
         )
         assert (few.route, many.route) == ("tie_in", "keep")
+        # It takes two fillings: one in the steps and one further, or one that no step brings.
+        knots = 0.25 + 3840 / 6000 + 3840 / 1250
+        assert few.further_warps_hours == many.further_warps_hours
+        assert many.further_warps_hours == pytest.approx(knots, rel=1e-4)
+        assert many.further_warps_hours_band is not None
+        assert many.further_warps_hours_band.low < knots < many.further_warps_hours_band.high
+        (match,) = match_looms(long, [loom()]).matches
+        assert match.further_warps_hours == pytest.approx(knots, rel=1e-4)
 
     def test_another_warp_needs_nothing_of_what_is_left(self) -> None:
         new = construction(warp=threads(24.0, yarns={"A": RED}))
         found = change_style(construction(), new, loom())
         assert found.warp is not None
         assert (found.warp.kept, found.warp.left_m) == (False, None)
+        assert found.further_warps_hours == 0.0
         assert "/warp_left_m" not in {line.pointer for line in found.assumptions}
 
     def test_a_length_that_cannot_be_is_pointed_at(self) -> None:

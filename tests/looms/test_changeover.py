@@ -11,6 +11,7 @@ from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, Rate
 from weavability.looms.loom import SheddingKind
 from weavability.looms.style_change import Changeover, changeover
 from weavability.looms.style_on_loom import StyleOnLoom
+from weavability.looms.warp_left import Beams
 from weavability.textiles.errors import InputError
 
 DOBBY = StyleOnLoom(
@@ -116,7 +117,8 @@ def test_new_ends_are_tied_in_at_any_number_and_a_shorter_stop_is_listed(ends: i
     old = replace(DOBBY, ends=ends)
     plan = changeover(old, replace(old, warp="navy"))
     assert plan.taken.route == "tie_in"
-    (drawn,) = plan.alternatives
+    *on_loom, drawn = plan.alternatives
+    assert [each.route for each in on_loom] == (["draw_in_on_loom"] if ends == 100 else [])
     assert drawn.route == "draw_in"
     assert (drawn.stop_hours < plan.taken.stop_hours) is (ends > 5_948)  # 0.25 + n/6000 + n/1250
 
@@ -170,6 +172,31 @@ def test_a_new_harness_is_days_of_work() -> None:
 def test_a_dobby_cloth_is_not_changed_into_a_jacquard_cloth() -> None:
     with pytest.raises(InputError, match="shedding motion"):
         changeover(DOBBY, JACQUARD)
+
+
+def test_of_several_beams_that_runs_out_first_which_suffices_for_the_least_cloth() -> None:
+    """150 m of terry take 160 m of ground and 630 m of pile: 100 m of each are 24 m of cloth."""
+    ground = Beams(ends=2000, woven_m=160, filling_m=800, m_per_h=10)
+    pile = Beams(ends=2000, woven_m=630, filling_m=800, m_per_h=42)
+    terry = replace(DOBBY, beams=(ground, pile), let_offs=2)
+    first = changeover(terry, terry, left_m=(100, 100)).taken.steps[0]
+    assert first.step == "weave_out"
+    assert first.hours == pytest.approx(100 / 42)
+    assert "it needs 630 m" in first.message
+
+
+def test_few_ends_are_drawn_in_on_the_loom_sooner_than_it_is_gaited_up() -> None:
+    tape = replace(CAM, ends=50, reed_width_cm=12)
+    found = changeover(tape, replace(tape, threading=(1, 2, 3, 4, 3, 2)))
+    assert (found.taken.route, steps(found)) == ("draw_in_on_loom", ["draw_in_by_hand"])
+    assert found.taken.stop_hours == pytest.approx(50 / 150)
+    assert [each.route for each in found.alternatives] == ["draw_in"]
+
+
+def test_another_order_of_the_same_wefts_is_loaded() -> None:
+    found = changeover(replace(DOBBY, weft_order="AABB"), replace(DOBBY, weft_order="AAAABBBB"))
+    assert steps(found) == ["load_design"]
+    assert "order of the wefts" in found.taken.steps[0].message
 
 
 def test_rates_may_be_the_mills_own() -> None:

@@ -79,6 +79,22 @@ def test_the_finding_points_at_the_order() -> None:
     assert "even number of picks" in seen.message
 
 
+@pytest.mark.parametrize(
+    ("order", "boxes", "says"),
+    [
+        ("2A 2B", (1, 1), "there is one shuttle, and so one weft"),
+        ("1A 1B", (1, 4), "each weft must come in an even number of picks"),
+        ("2A 2B 2C", (1, 2), "Beside the 1 on one side it needs 3 on the other"),
+    ],
+)
+def test_the_message_says_what_the_order_lacks(
+    order: str, boxes: tuple[int, int], says: str
+) -> None:
+    seen = finding("weft.boxes", cloth(order), shuttle_loom(boxes=boxes))
+    assert seen is not None
+    assert says in seen.message
+
+
 def test_boxes_give_the_wefts_that_a_loom_takes() -> None:
     assert resolve_loom(shuttle_loom(boxes=(2, 2))).weft_selectors == 3
     assert resolve_loom(shuttle_loom(boxes=(1, 4), weft_selectors=3)).weft_selectors == 3

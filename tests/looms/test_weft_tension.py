@@ -461,3 +461,29 @@ def test_a_needle_lays_two_picks_of_one_weft_in_one_shed(
     assert at_once.message_key == "insertion.double_pick.lift_at_once"
     rib = plain_cloth(weave=named("2/2 warp rib"))
     assert severity("insertion.double_pick", rib, two) is None
+
+
+@pytest.mark.parametrize(
+    ("fibre", "warp", "weft"),
+    [  # Common practice, no source: what takes up water, and what the water only ruffles.
+        ("ptfe", None, None),
+        ("basalt", None, None),
+        ("glass", None, None),
+        ("steel", None, "error"),
+        ("cotton", "water_jet", "error"),
+        ("acrylic", "spun", "error"),
+        ("spun-polyester", "spun", "error"),
+    ],
+)
+def test_what_a_water_jet_says_of_each_fibre(
+    fibre: str, warp: str | None, weft: str | None
+) -> None:
+    on = any_loom(InsertionSystem("water_jet"))
+    yarn = threads(10.0, yarns={"A": Yarn(linear_density_tex=50, fibre=fibre)})
+    found = finding("warp.unsuitable_for_system", plain_cloth(warp=yarn), on)
+    variant = None if found is None else found.message_key.rsplit(".", 1)[-1]
+    assert variant == warp
+    assert severity("weft.unsuitable_for_system", plain_cloth(weft=yarn), on) == weft
+    if warp == "spun":
+        assert found is not None
+        assert "hairs" in found.message

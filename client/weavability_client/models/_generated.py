@@ -446,6 +446,9 @@ class ChangeoverReportFields(Record):
         loom_stop_hours_band: Between how many hours that is expected, by the bands of the rates.
         loom_stop_hours_at_start: Those of them before the new style is woven; the others come when
             the warp that is left is woven out [h].
+        further_warps_hours: Hours that the loom is stopped while further warps of the new style are
+            tied in, beside those of the steps; ``None`` if it cannot weave the new style [h].
+        further_warps_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom; ``None`` if it cannot weave the new style
             [h].
         off_loom_hours_band: Between how many hours that is expected.
@@ -467,6 +470,8 @@ class ChangeoverReportFields(Record):
     loom_stop_hours: float | None = None
     loom_stop_hours_band: models.ValueBand | None = None
     loom_stop_hours_at_start: float | None = None
+    further_warps_hours: float | None = None
+    further_warps_hours_band: models.ValueBand | None = None
     off_loom_hours: float | None = None
     off_loom_hours_band: models.ValueBand | None = None
     alternatives: tuple[models.Route, ...]

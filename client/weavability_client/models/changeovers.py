@@ -36,6 +36,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
             "route": str(self.route),
             "loom_stop_hours": self.loom_stop_hours,
             "loom_stop_hours_at_start": self.loom_stop_hours_at_start,
+            "further_warps_hours": self.further_warps_hours,
             "off_loom_hours": self.off_loom_hours,
         }
         for name, part in (("width", self.width), ("warp", self.warp)):
@@ -63,6 +64,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
             f"the loom is stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
             facts=[
                 *_at_start(self.loom_stop_hours, self.loom_stop_hours_at_start),
+                *_further_warps(self.further_warps_hours, self.further_warps_hours_band),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
                 ("new style", words(self.new.verdict)),
                 *([("width", self.width.message)] if self.width else []),
@@ -141,6 +143,11 @@ def _hours(hours: float, band: ValueBand | None) -> str:
     """Write hours with their band, if there is one."""
     between = "" if band is None else f" ({cell(band.low)} to {cell(band.high)})"
     return f"{cell(hours)} h{between}"
+
+
+def _further_warps(hours: float | None, band: ValueBand | None) -> list[tuple[str, str]]:
+    """Return the line of the further warps, if there are any."""
+    return [("further warps", _hours(hours, band))] if hours else []
 
 
 def _at_start(hours: float, at_start: float | None) -> list[tuple[str, str]]:

@@ -14,6 +14,7 @@ from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
     draft_on_loom,
+    further_warps,
     warp_on_loom,
     width_message,
     width_on_loom,
@@ -135,6 +136,15 @@ class ChangeoverReport:
         "is woven out",
         Since("0.2"),
     ]
+    further_warps_hours: Annotated[
+        float | None,
+        "Hours that the loom is stopped while further warps of the new style are tied in, beside "
+        "those of the steps; null if it cannot weave the new style",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[
+        ValueBand | None, "Between how many hours that is expected", Since("0.2")
+    ]
     off_loom_hours: Annotated[
         float | None,
         "Hours of work away from the loom; null if it cannot weave the new style",
@@ -201,6 +211,8 @@ def change_style(
         loom_stop_hours=None,
         loom_stop_hours_band=None,
         loom_stop_hours_at_start=None,
+        further_warps_hours=None,
+        further_warps_hours_band=None,
         off_loom_hours=None,
         off_loom_hours_band=None,
         alternatives=(),
@@ -216,6 +228,7 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
+    further_hours, further_band = further_warps(then, taken, left_m, full_rates)
     woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
     findings = (
         *findings_below("/to", woven),
@@ -232,6 +245,8 @@ def change_style(
             loom_stop_hours=taken.stop_hours,
             loom_stop_hours_band=taken.stop_band,
             loom_stop_hours_at_start=taken.stop_hours_at_start,
+            further_warps_hours=further_hours,
+            further_warps_hours_band=further_band,
             off_loom_hours=taken.off_loom_hours,
             off_loom_hours_band=taken.off_loom_band,
             alternatives=tuple(_routes(after, plan)),
@@ -405,7 +420,7 @@ def warp_left(
         between("warp_left_m", stated_m, least=WARP_LEFT_M.least, most=WARP_LEFT_M.most)
         return (stated_m,) * len(left_m)
     if any(style.has_warp_of(old) for style in new):
-        shortest = min(range(len(left_m)), key=lambda at: left_m[at])
+        shortest = min(range(len(left_m)), key=lambda at: left_m[at] / old.beams[at].woven_m)
         ledger.note(
             "/warp_left_m",
             left_m[shortest],
@@ -453,6 +468,8 @@ def _means(fit: Fit, route: WarpRoute) -> str:
                 f"people to draw {route.style.ends} ends in for {route.off_loom_hours:.1f} h "
                 "before the stop, and a second set of shafts, drop wires and reed."
             )
+        case RouteKind.DRAW_IN_ON_LOOM:
+            return f"{route.style.ends} ends to be drawn in on the loom by hand."
         case RouteKind.KEEP:
             return f"another width to be accepted: {width}"
         case RouteKind.TIE_IN:

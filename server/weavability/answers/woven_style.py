@@ -43,11 +43,15 @@ def as_woven(fit: Fit, own: StyleOnLoom, style: StyleOnLoom, *, has_reed: bool) 
     if not has_reed and style.reed == own.reed:
         return _fit_again(fit, construction)
     warp, times = construction.warp, 1.0
+    selvedge, edge = construction.selvedge, style.selvedge.ends_per_dent
+    if edge != own.selvedge.ends_per_dent:
+        selvedge = replace(selvedge, ends_per_dent=edge)
     if style.reed != own.reed:
         times += width_change_pct(fit, style) / 100
     woven = replace(
         construction,
         reed=_reed_of(construction, style),
+        selvedge=selvedge,
         width_cm=construction.width_cm * times,
         warp=replace(warp, threads_per_cm=warp.threads_per_cm / times),
     )
@@ -104,7 +108,13 @@ def weavable(fit: Fit, own: StyleOnLoom, settled: Settled, woven: Woven) -> Sett
             woven[style] = _judged(fit, own, style)
         return woven[style] is not None
 
-    on_draft = replace(own, threading=settled.style.threading, lift_plan=settled.style.lift_plan)
+    on_draft = replace(
+        own,
+        threading=settled.style.threading,
+        cords_per_cm=settled.style.cords_per_cm,
+        lift_plan=settled.style.lift_plan,
+        selvedge=settled.style.selvedge,
+    )
     other = settled.other_reed
     for style in (settled.style, on_draft):
         if serves(style):

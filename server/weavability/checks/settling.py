@@ -149,7 +149,8 @@ def _excess(seen: Observation, facts: Facts[float], usual: Usual[float]) -> _Exc
 def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[Assumption, ...]:
     """Return the assumed values that decide an observation, the most effective first.
 
-    If they are stated as they are assumed, the finding is an error, wherever the others lie.
+    If they are stated as they are assumed, the finding is an error, wherever the others lie; with
+    all of them where they help most, it is none.
     """
     return _named_first(seen, grounds, seen.comparison.moves, usual)
 
@@ -157,8 +158,8 @@ def decisive(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
 def clearing(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[Assumption, ...]:
     """Return the assumed values on which a warning or note rests, the most effective first.
 
-    If they are stated as they are assumed, it is found wherever the others lie; none if it is so
-    however they lie.
+    If they are stated as they are assumed, it is found wherever the others lie, and with all of
+    them where they help most it is not; none if it is found however they lie.
     """
     pair = grounds.pair
     for moves in seen.comparison.clearing:
@@ -183,6 +184,6 @@ def _named_first(
     stated: list[str] = []
     for pointer in ranked:
         stated.append(pointer)
-        if with_moved(set(lines) - set(stated)).holds:
+        if with_moved(set(lines) - set(stated)).holds and not with_moved(stated).holds:
             break
     return tuple(lines[pointer] for pointer in stated)

@@ -208,8 +208,8 @@ def lift_swing(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
 message(
     lift_swing,
     pointer=WEAVE,
-    swing="From pick to pick the lift changes by {actual:.0f} % of the ends, more than {limit:g} "
-    "%: expect uneven warp tension and a loaded shedding motion. Run slower.",
+    swing="From pick to pick the number of ends raised changes by {actual:.0f} % of all, more than "
+    "{limit:g} %: expect uneven warp tension and a loaded shedding motion. Run slower.",
 )
 
 

@@ -374,7 +374,7 @@ def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Word
 describe(
     CheckCode.WARP_UNSUITABLE_FOR_SYSTEM,
     says="A water jet wets the warp at every pick.",
-    compares="fibres of each warp yarn with those that repel water",
+    compares="fibres of each warp yarn with those that repel water, and whether it is filament",
     formula="as the yarn is stated",
     source="[COMMON-PRACTICE]",
 )
@@ -388,9 +388,10 @@ describe(
     cleared_by=({"/construction/warp/yarns/*/fibre": End.OTHER},),
 )
 def takes_up_water(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compared[N]:
-    """Find ends that take up the water of the jet."""
+    """Find ends that take up the water of the jet, or have hairs and size that it ruffles."""
     one = 1 + 0 * warp.tex
-    return either(warp.repels_water, one, 0 * one), (one,), f.loom.is_water_jet & warp.present
+    bears_water: Truth = warp.repels_water & warp.is_filament
+    return either(bears_water, one, 0 * one), (one,), f.loom.is_water_jet & warp.present
 
 
 @message(
@@ -399,11 +400,17 @@ def takes_up_water(f: Facts[N], u: Usual[N], warp: WarpNumbers[N], /) -> Compare
     water_jet="Warp {warp} takes up water: on a water jet its size dissolves, it breaks, "
     "and the cloth leaves the loom wet. Use yarn of fibres that repel water, such as polyester or "
     "nylon, or a rapier or air-jet loom.",
+    spun="Warp {warp} is spun: on a water jet its hairs stick together and break, and what size it "
+    "has dissolves. Use filament yarn, or a rapier or air-jet loom.",
 )
 def _takes_up_water(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    is_spun = f.order.warps[seen.warp].repels_water
     return Wording(
         values={"warp": words.warp_keys[seen.warp]},
-        reported=Reported(actual="takes up water", limit="water-repelling fibres"),
+        variant="spun" if is_spun else "water_jet",
+        reported=Reported(
+            actual="spun" if is_spun else "takes up water", limit="water-repelling filament"
+        ),
     )
 
 

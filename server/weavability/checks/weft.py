@@ -507,19 +507,28 @@ def too_few_boxes(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _BOXES: Final = (
     "The weft order cannot be woven with {fewer:g} and {more:g} shuttle boxes: a shuttle would "
-    "arrive where no box is free. With one box on a side each weft must come in an even number of "
-    "picks. "
+    "arrive where no box is free. "
 )
+_OTHERWISE: Final = "Change the order, or use a loom with boxes on both sides."
 
 
 @message(
     too_few_boxes,
     pointer=WEFT_ORDER,
-    few=_BOXES + "Change the order, or use a loom with boxes on both sides.",
+    few=_BOXES + "Beside the {fewer:g} on one side it needs {needed} on the other. " + _OTHERWISE,
+    odd=_BOXES
+    + "With one box on a side each weft must come in an even number of picks. "
+    + _OTHERWISE,
+    both=_BOXES + "It needs more on both sides. Change the order, or use a loom with more boxes.",
+    one=_BOXES + "With one box on each side there is one shuttle, and so one weft. Use a loom with "
+    "more boxes.",
 )
 def _too_few_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    needed = int(seen.actual) if isfinite(seen.actual) else "more on both sides"
+    is_enough = isfinite(seen.actual)
+    needed = int(seen.actual) if is_enough else "more on both sides"
+    variant = "few" if is_enough else "odd" if f.loom.fewer_boxes == 1 else "both"
     return Wording(
-        values={"fewer": f.loom.fewer_boxes, "more": f.loom.more_boxes},
+        values={"fewer": f.loom.fewer_boxes, "more": f.loom.more_boxes, "needed": needed},
+        variant="one" if f.loom.more_boxes == 1 else variant,
         reported=Reported(actual=needed, limit=int(f.loom.more_boxes)),
     )

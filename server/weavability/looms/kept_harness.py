@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 from math import lcm
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,20 +24,36 @@ from weavability.looms.denting import (
 from weavability.looms.denting_facts import is_served_by
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
+from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.looms.style_on_loom import ReedBasis, StyleOnLoom
+from weavability.looms.thresholds import in_force
 from weavability.looms.warp_left import Beams
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_systems import SystemFacts
+from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_matrix import Matrix, Repeat
 from weavability.textiles.weave_structure import Structure
+from weavability.textiles.yarn_facts import YarnFacts
 
 Lines = NDArray[np.intp]
 
-Drawn = tuple[str | None, int, tuple[int, ...]]
-"""Harness, shafts of the selvedge and draft: what decides whether a cloth can be woven on it."""
+Drawn = tuple[str | None, float, tuple[int, ...]]
+"""Harness, its cords in use and draft of the ground: what decides whether it weaves a cloth."""
+
+
+MOST_IN_DOUBT_PCT: Final = 3.0
+"""Change of the cloth's width up to which the reed stays if only an estimated crimp is against it;
+for a greater one the warp is sleyed anew, and the other width is listed. Common practice, no
+source."""
+
+
+MOST_LISTED_PCT: Final = 10.0
+"""A cloth whose width changes by more is not the one ordered, and its reed is no alternative.
+Common practice, no source."""
 
 
 class Settled(NamedTuple):
@@ -61,15 +77,19 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         lift_plan: The fingerprint of its lift plan, if it is known already.
     """
     shedding, cloth = fit.limits.shedding, fit.cloth
+    plan = lift_plan or fingerprint(lift_plan_of(fit))
     return StyleOnLoom(
         ends=cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_own_threading(fit),
-        selvedge_shafts=cloth.selvedge_shafts,
-        selvedge_ends=cloth.ends.selvedge,
-        lift_plan=(lift_plan or fingerprint(lift_plan_of(fit))) + _selvedge_lifts(fit),
+        selvedge=replace(
+            _own_selvedge(fit, plan),
+            ends_per_dent=fit.denting.selvedge_ends_per_dent if cloth.ends.selvedge else 0,
+        ),
+        lift_plan=plan,
         weft_yarns=tuple(_yarn_keys(cloth.weft).values()),
+        weft_order=_weft_order(cloth.weft.order.sequence),
         warp=_warp_key(fit),
         beams=tuple(_beams(fit)),
         let_offs=len(fit.groups) if len(fit.groups) <= fit.limits.beams.let_offs else 1,
@@ -80,8 +100,14 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
         if isinstance(shedding, JacquardLimits)
         else None,
+        cords_per_cm=_own_cords_per_cm(fit),
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=_width_in_reed_cm(fit, fit.denting.dents_per_10cm, fit.denting.ends_per_dent),
+        reed_width_cm=_width_in_reed_cm(
+            fit,
+            fit.denting.dents_per_10cm,
+            fit.denting.ends_per_dent,
+            fit.denting.selvedge_ends_per_dent,
+        ),
         panels=cloth.panels,
         reed_basis=_reed_basis(fit),
     )
@@ -114,13 +140,64 @@ def fingerprint(plan: Matrix) -> str:
     return f"{plan.shape}{hashlib.sha256(np.packbits(plan).tobytes()).hexdigest()}"
 
 
-def _selvedge_lifts(fit: Fit) -> str:
-    """Return a text that differs between the lifts of selvedges on shafts of their own."""
-    selvedge = fit.cloth.symbols.selvedge
-    if not selvedge.shafts:
-        return ""
-    lifts = "" if selvedge.repeat is None else fingerprint(selvedge.repeat.weave.matrix)
-    return f" and selvedges {selvedge.shafts} {lifts}"
+def _own_selvedge(fit: Fit, plan: str) -> SelvedgeOnLoom:
+    """Return where the ends of the selvedges hang if nothing else is on the loom.
+
+    ``plan`` is the key of the ground's lift plan. On a Jacquard a selvedge with a weave of its own
+    has hooks of its own.
+    """
+    ends, selvedge = fit.cloth.ends.selvedge, fit.cloth.symbols.selvedge
+    if not ends:
+        return NO_SELVEDGE
+    repeat, shafts = selvedge.repeat, selvedge.shafts
+    if repeat is None:
+        return SelvedgeOnLoom(
+            ends=ends,
+            shafts=shafts,
+            threading=tuple(range(1, shafts + 1)),
+            lifts=f"{shafts} shafts" if shafts else "",
+            is_known=not shafts,
+        )
+    if not shafts and repeat.weave == fit.cloth.repeat.weave:
+        return SelvedgeOnLoom(ends=ends)
+    lifts = fingerprint(repeat.weave.matrix)
+    threading = tuple((repeat.end_kinds + 1).tolist())
+    in_ground = f"{plan} {lifts}"
+    if shafts >= max(threading) or isinstance(fit.drawing_in, OnHooks):
+        in_ground = ""
+        lifts = _lifts_of(threading, repeat) or lifts
+    elif not shafts:
+        threading, lifts = (), ""
+    return SelvedgeOnLoom(
+        ends=ends, shafts=shafts, threading=threading, in_ground=in_ground, lifts=lifts
+    )
+
+
+def _lifts_of(threading: tuple[int, ...], repeat: Repeat) -> str | None:
+    """Return the key of what shafts lift that weave a repeat, ``None`` if they cannot."""
+    plan = lift_plan_on(threading, repeat, ends=lcm(len(threading), repeat.weave.ends))
+    return None if plan is None else fingerprint(plan)
+
+
+def _kept_selvedge(fit: Fit, own: StyleOnLoom, old: StyleOnLoom, plan: str) -> SelvedgeOnLoom:
+    """Return where the ends of the selvedges hang if the ground stays on the draft on the loom.
+
+    They stay on the shafts on which those of the loom hang, if these weave them; else they are
+    drawn in as on the cloth's own draft. ``plan`` is the key of the ground's lift plan.
+    """
+    new, was, facts = own.selvedge, old.selvedge, fit.cloth.symbols.selvedge
+    if new.in_ground and facts.repeat is not None:
+        new = replace(new, in_ground=f"{plan} {fingerprint(facts.repeat.weave.matrix)}")
+    if not (new.ends and was.ends) or new.hangs_as(was) or not facts.is_known:
+        return new
+    if not was.threading or was.in_ground or not was.is_known:
+        return new
+    lifts = _lifts_of(was.threading, facts.repeat or fit.cloth.repeat)
+    return (
+        new
+        if lifts is None
+        else replace(was, ends=new.ends, lifts=lifts, ends_per_dent=new.ends_per_dent)
+    )
 
 
 def settle(
@@ -134,7 +211,7 @@ def settle(
         old: What is on the loom.
         known: What was found of this cloth on drafts before; takes what is found.
     """
-    drawn = (old.harness, old.selvedge_shafts, old.threading)
+    drawn = (old.harness, old.cords_per_cm, old.threading)
     if known is None or drawn not in known:
         plan = _kept_lift_plan(fit, own, old)
         if known is not None:
@@ -143,7 +220,13 @@ def settle(
         plan = known[drawn]
     if plan is None:
         return Settled(own)
-    on_draft = replace(own, threading=old.threading, lift_plan=plan)
+    on_draft = replace(
+        own,
+        threading=old.threading,
+        cords_per_cm=old.cords_per_cm,
+        lift_plan=plan,
+        selvedge=_kept_selvedge(fit, own, old, plan),
+    )
     return _with_reed(fit, on_draft, old)
 
 
@@ -216,10 +299,11 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     """Return the key of the lift plan by which the draft of the loom weaves the cloth, if it can.
 
     An order that requests a draft gets that one, whatever the numbers of its shafts. Selvedges
-    that are on other shafts than on the loom are drawn in anew. The healds must be no more crowded
-    than the loom allows or the cloth's own draft would have them.
+    that are on other shafts than on the loom are drawn in anew. The cords of a Jacquard must run
+    about straight to the reed, for which some are cast out evenly. The healds must be no more
+    crowded than the loom allows or the cloth's own draft would have them.
     """
-    if old.harness != own.harness:
+    if old.harness != own.harness or not _has_cords_for(fit, old.cords_per_cm):
         return None
     if old.threading == own.threading:
         return own.lift_plan
@@ -232,7 +316,40 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     plan = lift_plan_on(old.threading, fit.cloth.repeat, ends=ends)
     if plan is None or _is_crowded(fit, old.threading, ends):
         return None
-    return fingerprint(plan) + _selvedge_lifts(fit)
+    return fingerprint(plan)
+
+
+def _own_cords_per_cm(fit: Fit) -> float:
+    """Return the cords per cm in use of a harness: those of the hooks in use, or as in the reed.
+
+    A harness that is much narrower than the warp in the reed has cords cast out evenly, as
+    ``shedding.harness_density`` asks.
+    """
+    on = fit.drawing_in
+    if not isinstance(on, OnHooks):
+        return 0.0
+    limits = on.limits
+    tied = limits.harness_ends_per_cm * (limits.hooks - on.hooks_idle) / limits.hooks
+    fits = _wider_mm(fit, tied) > -in_force().usual.shedding_harness_narrower_note_mm
+    return round(tied if fits else fit.denting.ends_per_cm_in_reed, 3)
+
+
+def _has_cords_for(fit: Fit, cords_per_cm: float) -> bool:
+    """Return whether the cords in use on the loom run about straight to the reed of a cloth."""
+    if not isinstance(fit.drawing_in, OnHooks) or cords_per_cm == _own_cords_per_cm(fit):
+        return True
+    usual = in_force().usual
+    narrower, wider = (
+        usual.shedding_harness_narrower_note_mm,
+        usual.shedding_harness_wider_warning_mm,
+    )
+    return -narrower < _wider_mm(fit, cords_per_cm) < wider
+
+
+def _wider_mm(fit: Fit, cords_per_cm: float) -> float:
+    """Return how much wider than the warp in the reed a harness is, on either side."""
+    ends = fit.cloth.panels * fit.cloth.ends.ground
+    return 5 * ends * (1 / cords_per_cm - 1 / fit.denting.ends_per_cm_in_reed)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -269,21 +386,31 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
     An order that requests a reed gets it, and one that states a denting. Otherwise reed and denting
     of the loom stay if no check warns of them for this cloth, and if the cloth comes out within the
     accepted change of width; and they stay if the order has the width and ends of
-    that for which the reed was chosen, and only an estimated crimp is in favour of another.
+    that for which the reed was chosen, only an estimated crimp is in favour of another, and the
+    width then changes by a few percent at most.
     """
     is_requested = fit.denting.requested_dents_per_10cm is not None
-    if style.reed == old.reed or is_requested or not _has_denting_of(fit, style, old):
+    if style.reed != old.reed and (is_requested or not _has_denting_of(fit, style, old)):
         return Settled(style)
+    edge = style.selvedge.ends_per_dent
+    if edge and fit.cloth.construction.selvedge.ends_per_dent is None:
+        edge = old.selvedge.ends_per_dent or edge
     kept = replace(
         style,
         reed_dents_per_10cm=old.reed_dents_per_10cm,
         ends_per_dent=old.ends_per_dent,
+        selvedge=replace(style.selvedge, ends_per_dent=edge),
         reed_basis=old.reed_basis,
-        reed_width_cm=_width_in_reed_cm(fit, old.reed_dents_per_10cm, old.ends_per_dent),
+        reed_width_cm=_width_in_reed_cm(fit, *old.reed, edge),
     )
+    if style.reed == old.reed:
+        return Settled(replace(kept, reed_basis=style.reed_basis))
     if is_within_stock_tolerance(width_change_pct(fit, kept)):
         return Settled(kept)
-    return Settled(kept, style) if _is_in_doubt(style, old) else Settled(style, kept)
+    change_pct = abs(width_change_pct(fit, kept))
+    if change_pct <= MOST_IN_DOUBT_PCT and _is_in_doubt(style, old):
+        return Settled(kept, style)
+    return Settled(style, kept if change_pct <= MOST_LISTED_PCT else None)
 
 
 def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -295,20 +422,28 @@ def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:
 
 def width_change_pct(fit: Fit, style: StyleOnLoom) -> float:
     """Return how much wider the cloth comes out in the reed of ``style`` than it is ordered."""
-    return 100 * (_dents_needed(fit, style.ends_per_dent) / style.reed_dents_per_10cm - 1)
+    needed = _dents_needed(fit, style.ends_per_dent, style.selvedge.ends_per_dent)
+    return 100 * (needed / style.reed_dents_per_10cm - 1)
 
 
-def _dents_needed(fit: Fit, ends_per_dent: float) -> float:
-    """Return the reed that gives the width ordered, with so many ends in a dent."""
-    if ends_per_dent == fit.denting.ends_per_dent:
-        return fit.denting.needed_dents_per_10cm
-    return dents_needed_per_10cm(fit.order, fit.cloth.numbers, ends_per_dent)
+def _dents_needed(fit: Fit, ends_per_dent: float, edge_ends_per_dent: int) -> float:
+    """Return the reed that gives the width ordered, with so many ends in a dent and at the edge."""
+    own, order = fit.denting, fit.order
+    has_edge = edge_ends_per_dent in (0, own.selvedge_ends_per_dent)
+    if ends_per_dent == own.ends_per_dent and has_edge:
+        return own.needed_dents_per_10cm
+    if edge_ends_per_dent:
+        edge = replace(order.denting, edge_ends_per_dent=float(edge_ends_per_dent))
+        order = replace(order, denting=edge)
+    return dents_needed_per_10cm(order, fit.cloth.numbers, ends_per_dent)
 
 
-def _width_in_reed_cm(fit: Fit, dents_per_10cm: float, ends_per_dent: float) -> float:
+def _width_in_reed_cm(
+    fit: Fit, dents_per_10cm: float, ends_per_dent: float, edge_ends_per_dent: int
+) -> float:
     """Return the width in use in a reed: the same ends always fill the same dents."""
     cloth = fit.cloth
-    needed = _dents_needed(fit, ends_per_dent)
+    needed = _dents_needed(fit, ends_per_dent, edge_ends_per_dent)
     filled = cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
     return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
 
@@ -341,19 +476,45 @@ def _own_threading(fit: Fit) -> tuple[int, ...]:
 
 
 def _yarn_keys(system: SystemFacts) -> dict[str, str]:
-    """Return what each yarn is: its fibre, linear density, plies and colour, not its name."""
+    """Return what each yarn is, not its name: fibre, linear density, plies, twist and colour."""
     return {
-        key: f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {yarn.colour}"
+        key: f"{yarn.fibre.key} {yarn.linear_density_tex:.4g} tex/{yarn.plies} {_twist(yarn)}"
+        f"{yarn.colour}"
         for key, yarn in system.yarns.items()
     }
 
 
+def _weft_order(sequence: Sequence[str]) -> str:
+    """Return an order of wefts over its true repeat, whatever the wefts are called."""
+    places = {name: chr(place) for place, name in enumerate(dict.fromkeys(sequence), ord("A"))}
+    order = "".join(places[name] for name in sequence)
+    return order[: (order + order).find(order, 1)]
+
+
+def _twist(yarn: YarnFacts) -> str:
+    return f"{yarn.twist_direction} {yarn.twist_per_m:.4g} " if yarn.twist_per_m else ""
+
+
+def _warp_yarn_keys(cloth: ClothFacts) -> dict[str, str]:
+    """Return what each warp yarn is as it lies on its beam, and so with its size."""
+    stated_pct, symbols = cloth.construction.allowances.size_pct, cloth.symbols
+    size = size_by_yarn_pct(symbols.warp, stated_pct, symbols.allowances.size_pct)
+    return {key: f"{yarn} size {size[key]:.3g}" for key, yarn in _yarn_keys(cloth.warp).items()}
+
+
 def _warp_key(fit: Fit) -> str:
-    """Return the yarns of a warp in their order, each run of one yarn once, and their beams."""
-    keys = _yarn_keys(fit.cloth.warp)
+    """Return the yarns of a warp in their order, each run of one yarn once, and their beams.
+
+    Selvedge ends of another yarn lie on the beam as well.
+    """
+    keys, cloth = _warp_yarn_keys(fit.cloth), fit.cloth
     beams = [[keys[name] for name in group.group.yarns] for group in fit.groups]
     own = f" on {beams}" if len(beams) > 1 else ""
-    return " ".join(f"{count} x {key}" for key, count in _runs(fit.cloth.warp)) + own
+    edge, edge_ends = keys[cloth.symbols.selvedge.yarn_key], cloth.ends.selvedge
+    runs = list(_runs(cloth.warp.order.sequence, keys))
+    if edge_ends and runs != [(edge, 1)]:
+        own += f" and {edge_ends} x {edge}"
+    return " ".join(f"{count} x {key}" for key, count in runs) + own
 
 
 def _beams(fit: Fit) -> Iterator[Beams]:
@@ -367,8 +528,7 @@ def _beams(fit: Fit) -> Iterator[Beams]:
         )
 
 
-def _runs(warp: SystemFacts) -> Iterator[tuple[str, int]]:
-    keys, sequence = _yarn_keys(warp), warp.order.sequence
+def _runs(sequence: Sequence[str], keys: dict[str, str]) -> Iterator[tuple[str, int]]:
     if len({keys[name] for name in sequence}) == 1:
         yield keys[sequence[0]], 1
         return

@@ -43,16 +43,23 @@ WATER_REPELLING: Final = frozenset(
     {
         "polyester",
         "textured-polyester",
+        "spun-polyester",
+        "acrylic",
         "nylon",
         "polypropylene",
         "polyethylene",
         "acetate",
         "glass",
         "carbon",
+        "basalt",
+        "ptfe",
+        "steel",
+        "copper",
         "elastane",
     }
 )
-"""Fibres, by their key, of which filament weft can be inserted by water, and warp can get wet."""
+"""Fibres, by their key, that take up hardly any water: filament of them can be inserted by water,
+and warp of them can get wet."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -113,12 +120,14 @@ class WarpNumbers(Record[N]):
         strength_cn: As it is spun, on which the base tension rests.
         weakest_strength_cn: With its size, as is the modulus.
         repels_water: Whether all its fibres do.
+        is_filament: Whether it is filament, which has no hairs and needs no size against them.
     """
 
     present: Truth
     tex: N
     strength_cn: N
     repels_water: Truth
+    is_filament: Truth
     size_pct: N
     needs_size: Truth
     is_loose: Truth
@@ -371,6 +380,7 @@ def _warp_numbers(
             tex=yarn.linear_density_tex,
             strength_cn=yarn.strength_cn,
             repels_water=WATER_REPELLING.issuperset(name for name, _ in yarn.fibre.components),
+            is_filament=yarn.kind == "filament",
             size_pct=sizes[key],
             needs_size=yarn.is_short_staple_single,
             is_loose=yarn.is_multifilament and not yarn.fibre.is_bulked,

@@ -3,8 +3,8 @@
 The first question is what can stay: warp, draft and reed. What the draft and the reed that are on
 the loom can serve is decided in ``kept_harness``; here the work follows. There are several routes
 to a new warp: its ends are tied to the old ones, which keeps the draft; it is drawn in away from
-the loom and the loom is gaited up with it; or, on a Jacquard, whose harness stays on the loom, its
-ends are threaded there one by one.
+the loom and the loom is gaited up with it, or, if its ends are few, drawn in on the loom; or, on a
+Jacquard, whose harness stays on the loom, its ends are threaded there one by one.
 
 A warp stays as far as it reaches: if what is left of it does not suffice, a new beam is tied in.
 The route is chosen by rule, not by hours: new ends are tied in wherever draft, ends and reed allow,
@@ -29,6 +29,7 @@ from weavability.looms.changeover_rates import (
     tie_in_hours,
 )
 from weavability.looms.loom import SheddingKind
+from weavability.looms.selvedge_on_loom import ends_to_draw
 from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import used_up
 from weavability.textiles.assumptions import ValueBand
@@ -52,6 +53,7 @@ class RouteKind(StrEnum):
     CHANGE_REED = "change_reed"
     TIE_IN = "tie_in"
     DRAW_IN = "draw_in"
+    DRAW_IN_ON_LOOM = "draw_in_on_loom"
     THREAD_JACQUARD = "thread_jacquard"
     TIE_HARNESS = "tie_harness"
 
@@ -179,6 +181,7 @@ class _Work(NamedTuple):
 
 
 _Steps = Callable[[ChangeoverRates], Iterator[_Work]]
+_Draw = Callable[[StyleOnLoom, ChangeoverRates], Iterator[_Work]]
 
 
 def changeover(
@@ -235,11 +238,11 @@ def changeover(
     kept = [new] if other_reed is None else [new, other_reed]
     left = old.left_m if left_m is None else tuple(left_m)
     if not new.has_draft_of(old):
-        routes = [_drawn_anew(old, own or new, span)]
+        routes = _drawn_anew(old, own or new, span)
     elif new.has_warp_of(old) and not used_up(new.beams, left):
         routes = [_kept(old, style, left, span) for style in kept]
     else:
-        routes = [_tied_in(old, new, left, span), _drawn_anew(old, own or new, span)]
+        routes = [_tied_in(old, new, left, span), *_drawn_anew(old, own or new, span)]
         if not ties_in(old, new, span.usual):
             routes.sort(key=lambda route: route.stop_hours)
         # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
@@ -304,14 +307,22 @@ def _going_on(route: WarpRoute, left_m: tuple[float, ...]) -> WarpRoute:
     return replace(route, left_m=after)
 
 
-def _drawn_anew(old: StyleOnLoom, own: StyleOnLoom, span: RateSpan) -> WarpRoute:
-    if own.shedding is not SheddingKind.JACQUARD:
-        return _route(RouteKind.DRAW_IN, old, own, span, lambda rates: _drawing_in_work(own, rates))
-    if old.harness == own.harness:
-        return _route(
-            RouteKind.THREAD_JACQUARD, old, own, span, lambda rates: _threading_work(own, rates)
-        )
-    return _route(RouteKind.TIE_HARNESS, old, own, span, lambda rates: _harness_work(own, rates))
+def _drawn_anew(old: StyleOnLoom, own: StyleOnLoom, span: RateSpan) -> list[WarpRoute]:
+    """Return the routes that draw every end in, the shortest stop first.
+
+    Few ends are drawn in on the loom sooner than it is gaited up.
+    """
+
+    def drawn(kind: RouteKind, work: _Draw) -> WarpRoute:
+        return _route(kind, old, own, span, lambda rates: work(own, rates))
+
+    if own.shedding is SheddingKind.JACQUARD:
+        if old.harness == own.harness:
+            return [drawn(RouteKind.THREAD_JACQUARD, _threading_work)]
+        return [drawn(RouteKind.TIE_HARNESS, _harness_work)]
+    away = drawn(RouteKind.DRAW_IN, _drawing_in_work)
+    on_loom = drawn(RouteKind.DRAW_IN_ON_LOOM, _drawing_in_on_loom_work)
+    return [on_loom, away] if on_loom.stop_hours < away.stop_hours else [away]
 
 
 def _route(
@@ -374,7 +385,8 @@ def _reed_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> It
 
 def _selvedge_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     """Draw selvedges in anew that have other shafts than before; the ground stays as it is."""
-    ends, shafts = new.selvedges_to_draw(old), new.selvedge_shafts
+    ends = ends_to_draw(old.selvedge, new.selvedge, added_ends=new.ends - old.ends)
+    shafts = new.selvedge.shafts
     if not ends:
         return
     jacquard = new.shedding is SheddingKind.JACQUARD
@@ -433,7 +445,7 @@ def _further_beam_work(
     """Weave out a warp of the same ends that does not suffice, and tie new beams to it."""
     places = used_up(style.beams, left_m)
     knots = sum(style.beams[place].ends for place in places)
-    first = min(places, key=lambda place: left_m[place])
+    first = min(places, key=lambda place: left_m[place] / style.beams[place].woven_m)
     beams, rest_m = style.beams[first], left_m[first]
     is_left = rest_m >= LEAST_LEFT_M
     if is_left:
@@ -468,6 +480,14 @@ def _drawing_in_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work
     )
 
 
+def _drawing_in_on_loom_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
+    yield _Work(
+        StepKind.DRAW_IN_BY_HAND,
+        f"Draw {new.ends} ends into drop wires, healds and reed by hand, on the loom.",
+        new.ends / rates.hand_drawing_ends_per_h,
+    )
+
+
 def _threading_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     yield _Work(
         StepKind.THREAD_JACQUARD,
@@ -487,8 +507,14 @@ def _harness_work(new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
 
 def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> Iterator[_Work]:
     """Yield the work that does not depend on the warp."""
-    if old.lift_plan != new.lift_plan:
+    if not new.lifts_as(old):
         yield _lift_work(new, rates)
+    elif old.weft_order != new.weft_order:
+        yield _Work(
+            StepKind.LOAD_DESIGN,
+            "Load another order of the wefts.",
+            rates.minutes_for_design / MINUTES_PER_HOUR,
+        )
     wefts = len(list((Counter(new.weft_yarns) - Counter(old.weft_yarns)).elements()))
     if wefts:
         yield _Work(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
+from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom
 from weavability.looms.warp_left import Beams, left_on_full_beams_m
 from weavability.textiles.cloth_bounds import MOST_ENDS
 
@@ -36,10 +37,10 @@ class StyleOnLoom:
         reed_dents_per_10cm: The reed.
         ends_per_dent: Ends in a dent.
         threading: Draft, the shaft of each end over its repeat; on a Jacquard, the hook.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
-        selvedge_ends: Extra ends of the selvedges, which are among ``ends``.
-        lift_plan: Key of the lift plan or design; equal keys lift alike.
+        selvedge: Its selvedges, whose ends are among ``ends``.
+        lift_plan: Key of the ground's lift plan or design; equal keys lift alike.
         weft_yarns: Wefts, in the order of the selectors.
+        weft_order: Which of the wefts follow each other, a character each, over the repeat.
         warp: Key of the warp: yarns, their colour order and their beams.
         beams: The warp that the cloth needs, by groups of ends with beams of their own; empty if
             that is not known, and the warp then suffices.
@@ -47,6 +48,8 @@ class StyleOnLoom:
         pile_ratios: Of the groups of ends that are pile, in their order.
         shedding: The shedding motion of the loom.
         harness: Key of a Jacquard's harness tie; ``None`` on shafts.
+        cords_per_cm: Cords in use of that harness over the width of the warp, which are fewer than
+            are tied if some are cast out evenly; 0 on shafts.
         picks_per_cm: Picks at the take-up.
         reed_width_cm: Width in the reed.
         panels: Cloths side by side, with empty dents between them.
@@ -57,16 +60,17 @@ class StyleOnLoom:
     reed_dents_per_10cm: float
     ends_per_dent: float
     threading: tuple[int, ...] = ()
-    selvedge_shafts: int = 0
-    selvedge_ends: int = 0
+    selvedge: SelvedgeOnLoom = NO_SELVEDGE
     lift_plan: str
     weft_yarns: tuple[str, ...]
+    weft_order: str = ""
     warp: str
     beams: tuple[Beams, ...] = ()
     let_offs: int = 1
     pile_ratios: tuple[float, ...] = ()
     shedding: SheddingKind
     harness: str | None = None
+    cords_per_cm: float = 0.0
     picks_per_cm: float
     reed_width_cm: float
     panels: int = 1
@@ -100,17 +104,9 @@ class StyleOnLoom:
 
     def has_draft_of(self, other: StyleOnLoom) -> bool:
         """Return whether the ground of both is drawn in on the same draft of the same harness."""
-        return self.harness == other.harness and self.threading == other.threading
+        own, others = ((each.harness, each.cords_per_cm, each.threading) for each in (self, other))
+        return own == others
 
-    def selvedges_to_draw(self, old: StyleOnLoom) -> int:
-        """Return the selvedge ends that must be drawn in anew if the ground's draft stays.
-
-        Selvedges that weave as the ground lie in its draft, and need nothing.
-        """
-        own, was = self.selvedge_ends, old.selvedge_ends
-        if self.selvedge_shafts != old.selvedge_shafts:
-            return own if self.selvedge_shafts else was
-        more, more_of_ground = own - was, (self.ends - own) - (old.ends - was)
-        # Ends that come from the ground, or go to it; what is new is drawn in as such.
-        goes_over = self.selvedge_shafts and more * more_of_ground < 0
-        return min(abs(more), abs(more_of_ground)) if goes_over else 0
+    def lifts_as(self, old: StyleOnLoom) -> bool:
+        """Return whether the shedding lifts all ends as before; fewer of them do not count."""
+        return self.lift_plan == old.lift_plan and self.selvedge.lifts in ("", old.selvedge.lifts)

@@ -32,6 +32,9 @@ MOST_ORDERS: Final = 12
 _PER_HOUR: Final = 10**6
 """Hours are summed as whole millionths, so that a sum does not depend on its order."""
 
+_DIGITS: Final = 9
+"""Decimals of hours beyond which a difference is rounding."""
+
 NO_LENGTH_M: Final = 1e-6
 """Lengths of warp that differ by no more are alike."""
 
@@ -113,8 +116,8 @@ def saved_band(given: Sequenced, best: Sequenced) -> ValueBand:
             quick[step.step] += sign * step.hours_band.low
             slow[step.step] += sign * step.hours_band.high
     return ValueBand(
-        sum(min(quick[kind], slow[kind]) for kind in quick),
-        sum(max(quick[kind], slow[kind]) for kind in quick),
+        round(sum(min(quick[kind], slow[kind]) for kind in quick), _DIGITS),
+        round(sum(max(quick[kind], slow[kind]) for kind in quick), _DIGITS),
     )
 
 

@@ -364,8 +364,9 @@ def resolve_layered_thickness_mm(
 
 
 def _thickness_band(flat_mm: float, pile_mm: float = 0.0) -> ValueBand:
-    """Return the range of a thickness: pile may lie down."""
-    return ValueBand(round(0.75 * flat_mm, 4), round(1.3 * flat_mm + pile_mm, 4))
+    """Return the range of a thickness: pile may lie down on the ground."""
+    least = flat_mm if pile_mm > 0 else 0.75 * flat_mm
+    return ValueBand(round(least, 4), round(1.3 * flat_mm + pile_mm, 4))
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
