@@ -7,7 +7,7 @@ from math import pi
 from typing import Any
 
 import pytest
-from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
+from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads, weave
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.report import Report, WarpGroupSummary
@@ -26,6 +26,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.layered_cloth import LayerFacts
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.yarns import Yarn
@@ -226,6 +227,34 @@ def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Const
     )
 
 
+def uneven_double(
+    face_pct: float | None = None,
+    back_pct: float | None = None,
+    weft_pct: float | None = None,
+    *,
+    on_beams: bool = True,
+) -> Construction:
+    """Two ends of a fine plain face over one of a coarse plain back."""
+    face = Yarn(designation="Ne 30", fibre="cotton", crimp_pct=face_pct)
+    back = Yarn(designation="Ne 20", fibre="cotton", crimp_pct=back_pct)
+    beams = (WarpGroup(name="face", yarns=("F",)), WarpGroup(name="back", yarns=("B",)))
+    warp = threads(60.0, crimp_pct=None, yarns={"F": face, "B": back}, order="2F 1B")
+    rows = ("100100", "010010", "111110", "100100", "010010", "110111")
+    return construction(
+        warp=replace(warp, beams=beams if on_beams else ()),
+        weft=threads(
+            45.0, crimp_pct=weft_pct, yarns={"A": Yarn(designation="Ne 30", fibre="cotton")}
+        ),
+        weave=weave(*rows),
+        layers=Layers(ends="2F 1B", picks="2F 1B", joined=Joined.SEPARATE),
+    )
+
+
+def crimps_of(layer: LayerFacts) -> tuple[float, float]:
+    assert layer.grey is not None
+    return layer.grey.warp_crimp_pct, layer.grey.weft_crimp_pct
+
+
 class TestCrimpOfGroups:
     def test_each_stripe_takes_up_as_a_cloth_of_its_weave_does(self) -> None:
         facts = cloth_facts(plain_and_satin())
@@ -303,8 +332,30 @@ class TestCrimpOfGroups:
         assert crimps["A"] == pytest.approx(face.warp_crimp_pct, abs=0.02)
         assert crimps["B"] == pytest.approx(back.warp_crimp_pct, abs=0.02)
 
+    @pytest.mark.parametrize("on_beams", [True, False])
+    def test_stating_the_estimate_of_layers_changes_nothing(self, on_beams: bool) -> None:
+        before = cloth_facts(uneven_double(on_beams=on_beams))
+        face, back = before.warp.crimps_pct.values()
+        weft = before.weft.crimp_pct
+        for stated in ((face, back, None), (face, None, None), (None, back, weft)):
+            after = cloth_facts(uneven_double(*stated, on_beams=on_beams))
+            assert after.warp.crimps_pct == pytest.approx(before.warp.crimps_pct, abs=0.011)
+            assert after.weft.crimp_pct == pytest.approx(weft, abs=0.011)
+            for layer, was in zip(after.layers, before.layers, strict=True):
+                assert crimps_of(layer) == pytest.approx(crimps_of(was), abs=0.011)
+
+    def test_a_crimp_that_is_stated_of_a_layer_is_its_own(self) -> None:
+        facts = cloth_facts(uneven_double(None, 12.0))
+        of_face, of_back = (crimps_of(layer) for layer in facts.layers)
+        before = cloth_facts(uneven_double())
+        assert of_back[0] == 12.0
+        assert of_face[0] == facts.warp.crimps_pct["F"] == before.warp.crimps_pct["F"]
+        # The back bends its own picks less, and no others.
+        assert facts.weft.crimp_pct < before.weft.crimp_pct
+
     def test_columns_find_the_same_lengths(self) -> None:
         orders = [construction(), plain_and_satin(), two_warps(pile_ratio=4.0)]
+        orders += [uneven_double(), uneven_double(None, 12.0), uneven_double(9.0, on_beams=False)]
         looms = [with_beams(count=2, arrangement=STACKED), with_beams(count=1)]
         judged = judge_columns(orders, looms, numbers=["warp_length_m"])
         for row, order in enumerate(orders):

@@ -31,6 +31,12 @@ class StatedLayer(Record[N]):
         set_picks_share: The picks, likewise.
         holding_ends_share: All ends that those picks interlace with, of whatever layer but pile.
         holding_picks_share: All picks that those ends interlace with, likewise.
+        stated_ends_share: Of the ends that its picks are set with, those that state a crimp, as a
+            share of all ends; in a part of a group, those of the group.
+        open_ends_share: Those that state none, likewise.
+        stated_ends_pct: Mean crimp of those that state one; 0 if there are none.
+        least_ends_pct: The least that any of them states; 0 likewise.
+        stated_picks_share: The picks that state a crimp, and so on, as of the ends.
         warp_width_mm: Mean of those ends, as are the figures below, or of those picks.
     """
 
@@ -39,6 +45,13 @@ class StatedLayer(Record[N]):
     picks_share: N
     set_ends_share: N
     set_picks_share: N
+    stated_ends_share: N
+    open_ends_share: N
+    stated_ends_pct: N
+    least_ends_pct: N
+    stated_picks_share: N
+    stated_picks_pct: N
+    least_picks_pct: N
     holding_ends_share: N
     holding_picks_share: N
     warp_width_mm: N
@@ -60,7 +73,8 @@ class StatedGroup(Record[N]):
 
     Attributes:
         open_share: Its ends that state no crimp, as a share of all ends.
-        parts: Its ends in each layer; one part in a cloth without layers. ``ends_share`` is theirs.
+        parts: Its ends in each layer, in the order of the layers; one part in a cloth without
+            layers. ``ends_share`` is theirs.
     """
 
     present: Truth
@@ -98,6 +112,8 @@ class StatedCloth(Record[N]):
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         weft_least_crimp_pct: The least that any of them states; 0 likewise.
         weft_greatest_crimp_pct: The greatest, likewise.
+        warp_moved_points: Percentage points by which the mean crimp is moved beside what is stated
+            and estimated, to an end of its band; likewise those of the weft.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -134,6 +150,8 @@ class StatedCloth(Record[N]):
     weft_crimp_pct: N
     weft_least_crimp_pct: N
     weft_greatest_crimp_pct: N
+    warp_moved_points: N
+    weft_moved_points: N
     panels: N
     panel_gap_cm: N
     selvedge_ends: N
@@ -153,6 +171,7 @@ class GreyLayer(Record[N]):
         held_tightness_pct: The same as far as the threads hold one another, those of other layers
             among them; see ``jamming``.
         warp_cover_pct: Widths of those ends over their spacing, likewise of those picks.
+        warp_crimp_pct: Mean over those ends, stated or estimated, likewise over those picks.
     """
 
     present: Truth

@@ -37,6 +37,7 @@ from weavability.textiles.crimp import (
 )
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
 from weavability.textiles.jamming import jam_of_cloth
+from weavability.textiles.layer_crimps import GivenCrimps, crimps_of_layer, given_of_layer, total
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -105,7 +106,10 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         weft_depth_mm=stated.weft_depth_mm,
         side_share=stated.side_share,
     )
-    layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
+    layers = tuple(
+        _grey_layer(stated, layer, crimps_of_layer(stated, slot, groups, estimated), ends, picks)
+        for slot, layer in enumerate(stated.layers)
+    )
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
@@ -214,12 +218,19 @@ def _expected(
     some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
     if not anywhere(some):
         return estimated
-    unstated = replace(
+    return _crimps(_unstated(stated), ends_per_cm, picks_per_cm).estimated
+
+
+def _unstated(stated: StatedCloth[N]) -> StatedCloth[N]:
+    """Return the cloth as if it stated no crimp."""
+    nothing: N = 0 * stated.warp_stated_share
+    return replace(
         stated,
-        warp_stated_share=0 * stated.warp_stated_share,
-        weft_stated_share=0 * stated.weft_stated_share,
+        warp_stated_share=nothing,
+        weft_stated_share=nothing,
+        warp_moved_points=nothing,
+        weft_moved_points=nothing,
     )
-    return _crimps(unstated, ends_per_cm, picks_per_cm).estimated
 
 
 def points_of_crimp(stated: StatedCloth[N]) -> N:
@@ -238,7 +249,11 @@ def points_of_crimp(stated: StatedCloth[N]) -> N:
 
 
 def _of_groups(
-    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
+    stated: StatedCloth[N],
+    estimated: Crimps[N],
+    given: Sequence[GivenCrimps[N]],
+    ends_per_cm: N,
+    picks_per_cm: N,
 ) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N]]:
     """Estimate the crimp of every group of ends, and the crimps that follow from them.
 
@@ -256,11 +271,11 @@ def _of_groups(
     shares: list[N] = []
     own: list[N] = []
     for group in stated.groups:
-        found = _estimate_of_parts(stated, group.parts, estimated, ends_per_cm, picks_per_cm)
+        found = _estimate_of_parts(stated, group.parts, given, estimated, ends_per_cm, picks_per_cm)
         ends = sum((either(each.present, each.ends_share, 0.0) for each in group.parts), nothing)
         shares.append(either(group.present, ends, 0.0))
         own.append(found.warp_crimp_pct)
-    scale = quotient(whole_pct * sum(shares, nothing), _total(shares, own, nothing))
+    scale = quotient(whole_pct * sum(shares, nothing), total(shares, own, nothing))
     scaled: list[N] = [
         either(group.present, _as_reported(scale * pct), whole_pct)
         for group, pct in zip(stated.groups, own, strict=True)
@@ -268,22 +283,18 @@ def _of_groups(
     open_shares: list[N] = [either(group.present, group.open_share, 0.0) for group in stated.groups]
     open_share = sum(open_shares, nothing)
     open_pct: N = either(
-        open_share > 0.0, quotient(_total(open_shares, scaled, nothing), open_share), whole_pct
+        open_share > 0.0, quotient(total(open_shares, scaled, nothing), open_share), whole_pct
     )
     weft_pct: N = estimated.weft_crimp_pct
-    partly = some & (stated.warp_stated_share > 0.0)
+    partly = some & (stated.warp_stated_share > 0.0) & no(stated.layers[0].present)
     if anywhere(partly):
-        bent = _estimated(stated, ends_per_cm, picks_per_cm, open_warp_pct=open_pct)
+        bent = _estimated(stated, given, ends_per_cm, picks_per_cm, open_warp_pct=open_pct)
         weft_pct = either(partly, bent.weft_crimp_pct, weft_pct)
     groups = tuple(
         GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
         for group, pct in zip(stated.groups, scaled, strict=True)
     )
     return groups, Crimps(open_pct, weft_pct)
-
-
-def _total(shares: Sequence[N], values: Sequence[N], nothing: N) -> N:
-    return sum((share * value for share, value in zip(shares, values, strict=True)), nothing)
 
 
 def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
@@ -301,10 +312,50 @@ def _free_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N
     )
 
 
-def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
+def _given(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> list[GivenCrimps[N]]:
+    """Return what is stated of the crimps of each layer; of a cloth without layers, of the cloth.
+
+    A layer bends as if nothing were stated, but for what is stated beyond the estimates: those may
+    be means over several layers, so that stating an estimate changes nothing in any layer.
+    """
+    of_cloth = GivenCrimps(
+        stated.warp_stated_share,
+        stated.warp_crimp_pct,
+        stated.warp_least_crimp_pct,
+        stated.weft_stated_share,
+        stated.weft_crimp_pct,
+        stated.weft_least_crimp_pct,
+    )
+    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
+    layered = stated.layers[0].present
+    if not anywhere(some & layered):
+        return [of_cloth] * len(stated.layers)
+    unstated = _unstated(stated)
+    expected: _Crimped[N] = _crimps(unstated, ends_per_cm, picks_per_cm)
+    found: list[GivenCrimps[N]] = []
+    for slot, layer in enumerate(stated.layers):
+        own = _estimate(
+            _by_itself(unstated, layer),
+            ends_per_cm * layer.set_ends_share,
+            picks_per_cm * layer.set_picks_share,
+        )
+        of_layer = given_of_layer(
+            stated, slot, own, groups=expected.groups, estimated=expected.estimated
+        )
+        both = (
+            either(layered, its, its_cloth)
+            for its, its_cloth in zip(of_layer, of_cloth, strict=True)
+        )
+        found.append(GivenCrimps(*both))
+    return found
+
+
+def _by_itself(
+    stated: StatedCloth[N], layer: StatedLayer[N], given: GivenCrimps[N] | None = None
+) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
     return replace(
-        stated,
+        stated if given is None else replace(stated, **given._asdict()),
         warp_width_mm=layer.warp_width_mm,
         weft_width_mm=layer.weft_width_mm,
         warp_depth_mm=layer.warp_depth_mm,
@@ -317,7 +368,11 @@ def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
 
 
 def _grey_layer(
-    stated: StatedCloth[N], layer: StatedLayer[N], ends_per_cm: N, picks_per_cm: N
+    stated: StatedCloth[N],
+    layer: StatedLayer[N],
+    crimp: Crimps[N],
+    ends_per_cm: N,
+    picks_per_cm: N,
 ) -> GreyLayer[N]:
     """Set a layer against its own threads; 0 throughout if there is none."""
     ends, picks = ends_per_cm * layer.set_ends_share, picks_per_cm * layer.set_picks_share
@@ -337,7 +392,6 @@ def _grey_layer(
             free_float_mm=nothing,
         )
     alone = _by_itself(stated, layer)
-    crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
     jam = jam_of_cloth(
         NO_SQUARES,
         lies_over=False,
@@ -414,13 +468,18 @@ def _grey_width(
 
 def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> _Crimped[N]:
     """Return the crimps of a cloth."""
-    estimated = _estimated(stated, ends_per_cm, picks_per_cm)
-    groups, estimated = _of_groups(stated, estimated, ends_per_cm, picks_per_cm)
+    given = _given(stated, ends_per_cm, picks_per_cm)
+    estimated = _estimated(stated, given, ends_per_cm, picks_per_cm)
+    groups, estimated = _of_groups(stated, estimated, given, ends_per_cm, picks_per_cm)
     return _Crimped(groups, estimated, _mean_crimps(stated, estimated))
 
 
 def _estimated(
-    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
+    stated: StatedCloth[N],
+    given: Sequence[GivenCrimps[N]],
+    ends_per_cm: N,
+    picks_per_cm: N,
+    open_warp_pct: N | None = None,
 ) -> Crimps[N]:
     """Return the crimps of the threads that state none; see :func:`_estimate`.
 
@@ -432,7 +491,7 @@ def _estimated(
     layered = stated.layers[0].present
     if anywhere(layered):
         of_layers = _estimate_of_parts(
-            stated, stated.layers, estimated, ends_per_cm, picks_per_cm, open_warp_pct
+            stated, stated.layers, given, estimated, ends_per_cm, picks_per_cm
         )
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
@@ -444,20 +503,19 @@ def _estimated(
 def _estimate_of_parts(
     stated: StatedCloth[N],
     parts: Sequence[StatedLayer[N]],
+    given: Sequence[GivenCrimps[N]],
     of_cloth: Crimps[N],
     ends_per_cm: N,
     picks_per_cm: N,
-    open_warp_pct: N | None = None,
 ) -> Crimps[N]:
     """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
     warp: N = 0 * of_cloth.warp_crimp_pct
     weft, ends, picks = warp, warp, warp
-    for layer in parts:
+    for layer, its in zip(parts, given, strict=False):
         found = _estimate(
-            _by_itself(stated, layer),
+            _by_itself(stated, layer, its),
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
-            open_warp_pct,
         )
         its_ends: N = either(layer.present, layer.ends_share, 0.0)
         its_picks: N = either(layer.present, layer.picks_share, 0.0)

@@ -129,6 +129,8 @@ class ClothSymbols:
             weft_crimp_pct=weft_crimp_pct,
             weft_least_crimp_pct=weft_least_pct,
             weft_greatest_crimp_pct=weft_greatest_pct,
+            warp_moved_points=0.0,
+            weft_moved_points=0.0,
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,

@@ -81,6 +81,7 @@ def moved_cloth(
             weft_crimp_pct=mean_pct,
             weft_least_crimp_pct=mean_pct,
             weft_greatest_crimp_pct=mean_pct,
+            weft_moved_points=(1.0 - share) * (crimp - estimated_weft_crimp_pct),
         )
     )
 
@@ -92,7 +93,8 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
     """
     share = stated.warp_stated_share
     other = End.HIGH if end is End.LOW else End.LOW
-    warp_pct = moved_crimp_pct(stated, grey_cloth(stated).estimated_warp_crimp_pct, other)
+    estimated_pct = grey_cloth(stated).estimated_warp_crimp_pct
+    warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
     beside = replace(
         stated,
@@ -100,6 +102,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
         warp_crimp_pct=mean_pct,
         warp_least_crimp_pct=mean_pct,
         warp_greatest_crimp_pct=mean_pct,
+        warp_moved_points=(1.0 - share) * (warp_pct - estimated_pct),
     )
     return grey_cloth(beside).estimated_weft_crimp_pct
 

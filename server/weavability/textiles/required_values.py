@@ -340,6 +340,8 @@ class FinishedFigures:
             warp_greatest_crimp_pct=mean.warp_crimp_pct,
             weft_least_crimp_pct=mean.weft_crimp_pct,
             weft_greatest_crimp_pct=mean.weft_crimp_pct,
+            warp_moved_points=mean.warp_crimp_pct - self._grey.warp_crimp_pct,
+            weft_moved_points=mean.weft_crimp_pct - self._grey.weft_crimp_pct,
             **mean._asdict(),
         )
         return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
@@ -358,7 +360,8 @@ class FinishedFigures:
         """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
         found: dict[str, float] = {}
         for group, own in zip(moved.groups, stated.groups, strict=True):
-            as_woven = replace(stated, layers=own.parts) if own.present else stated
+            parts = tuple(part for part in own.parts if part.present)
+            as_woven = replace(stated, layers=parts) if own.present else stated
             for key in group.yarns:
                 at = f"{YARNS[0]}{key}/crimp_pct" if own.present else WARP_CRIMP
                 end = moves.end_of(at)
