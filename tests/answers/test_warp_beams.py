@@ -207,7 +207,9 @@ class TestGroups:
         assert rows(answer)["other"].length_m == pytest.approx(3000 * 1.25 + 4.6)
         assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
         assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
-        assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+        one_let_off = report(two_warps(b=slack), with_beams(count=1))
+        assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "error"
+        assert rows(one_let_off)["other"].length_m == pytest.approx(3000 * 1.25 + 4.6)
         one_beam = replace(two_warps(b=slack), warp=replace(two_warps(b=slack).warp, beams=()))
         found = finding("warp.second_warp", one_beam, with_beams(count=1))
         assert found is not None
@@ -307,6 +309,23 @@ class TestCrimpOfGroups:
             assert after.weft.crimp_pct == pytest.approx(before.weft.crimp_pct, abs=0.011)
             assert after.warp.crimp_pct == pytest.approx(before.warp.crimp_pct)
 
+    def test_a_stated_crimp_is_compared_with_the_estimate_of_its_own_ends(self) -> None:
+        fine = Yarn(designation="Ne 40", fibre="cotton")
+
+        def striped(**crimps_pct: float) -> Construction:
+            yarns = {key: replace(fine, crimp_pct=crimps_pct.get(key)) for key in "AB"}
+            order = plain_and_satin(yarns=yarns, threads_per_cm=48.0)
+            return replace(order, weft=threads(30.0, crimp_pct=None, yarns={"A": fine}))
+
+        estimates = cloth_facts(striped()).warp.crimps_pct
+        loom = with_beams(count=2, arrangement=STACKED)
+        of_satin = striped(B=estimates["B"])
+        assert finding("contraction.implausible", of_satin, loom) is None
+        found = finding("contraction.implausible", striped(A=1.0), loom)
+        assert found is not None
+        assert f"about {estimates['A']:.0f} %" in found.message
+        assert "warp A" in found.message
+
     def test_coarser_ends_take_up_more(self) -> None:
         coarse = Yarn(designation="60 tex", fibre="cotton")
         order = plain_and_satin(second="plain", yarns={"A": COTTON_20_TEX, "B": coarse})
@@ -377,6 +396,21 @@ class TestSetUp:
         assert lines == [(1, ("ground",), 2560), (2, ("other",), 1280)]
         assert answer.setup.beams[1].ends_per_cm == pytest.approx(1280 / 190, rel=1e-5)
         assert answer.setup.beam_arrangement == STACKED
+
+    def test_slack_ends_have_a_beam_apart_from_those_that_take_up_alike(self) -> None:
+        slack = replace(COTTON_20_TEX, crimp_pct=30.0)
+        yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX, "S": slack}
+        beams = tuple(WarpGroup(name=f"beam {key}", yarns=(key,)) for key in yarns)
+        warp = threads(24.0, crimp_pct=None, yarns=yarns, order="8A 8B 8S", beams=beams)
+        answer = report(construction(warp=warp), with_beams(count=2, arrangement=STACKED))
+        assert [each.warps for each in answer.setup.beams] == [("beam A", "beam B"), ("beam S",)]
+        assert rows(answer)["beam S"].take_up == pytest.approx(1.3)
+
+    def test_a_stated_crimp_within_the_band_of_the_others_is_no_take_up_of_its_own(self) -> None:
+        estimate = cloth_facts(plain_and_satin()).warp.crimps_pct["B"]
+        yarns = {"A": COTTON_20_TEX, "B": replace(COTTON_20_TEX, crimp_pct=estimate)}
+        for order in (plain_and_satin(), plain_and_satin(yarns=yarns)):
+            assert severity("warp.second_warp", order, with_beams(count=1)) == "warning"
 
     def test_a_loom_that_cannot_let_them_off_is_not_set_up(self) -> None:
         assert report(two_warps(pile_ratio=4.0), with_beams(count=1)).setup.beams == ()

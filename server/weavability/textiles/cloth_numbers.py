@@ -73,12 +73,16 @@ class StatedGroup(Record[N]):
 
     Attributes:
         open_share: Its ends that state no crimp, as a share of all ends.
+        stated_share: Its ends that state one, likewise.
+        least_crimp_pct: The least that any of them states; 0 if none do.
         parts: Its ends in each layer, in the order of the layers; one part in a cloth without
             layers. ``ends_share`` is theirs.
     """
 
     present: Truth
     open_share: N
+    stated_share: N
+    least_crimp_pct: N
     parts: tuple[StatedLayer[N], ...]
 
 
@@ -207,9 +211,12 @@ class StatedCrimp(Record[N]):
     Attributes:
         is_stated: Whether it states one, of some threads at least.
         stated_pct: Mean of what it states.
-        least_pct: The least that any thread states.
-        greatest_pct: The greatest, likewise.
-        expected_pct: What would be estimated if no crimp were stated.
+        least_pct: The least that any thread states; of groups of ends that take up differently, in
+            the group in which it is farthest below what is expected.
+        least_expected_pct: What would be estimated of that thread if no crimp were stated.
+        least_points: Half width of the band of that estimate.
+        greatest_pct: The greatest that any thread states.
+        expected_pct: Mean of what would be estimated of the threads that state one.
         points: Half width of the band in which a crimp is expected.
         has_most: Whether there is a greatest: not if groups of ends take up differently.
         other_pct: Crimp of the other set of threads.
@@ -219,6 +226,8 @@ class StatedCrimp(Record[N]):
     is_stated: Truth
     stated_pct: N
     least_pct: N
+    least_expected_pct: N
+    least_points: N
     greatest_pct: N
     expected_pct: N
     points: N

@@ -175,29 +175,34 @@ def _stated_crimps(
     stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
 ) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
     """Put the stated crimps of warp and weft beside those that are expected."""
-    expected = _expected(stated, estimated, ends_per_cm, picks_per_cm)
+    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
+    expected: _Crimped[N] = _Crimped((), estimated, estimated)
+    if anywhere(some):
+        expected = _crimps(_unstated(stated), ends_per_cm, picks_per_cm)
     points = points_of_crimp(stated)
-    unlike: Truth = False
-    for group in stated.groups:
-        unlike = unlike | group.present
+    of_warp: StatedCrimp[N] = StatedCrimp(
+        is_stated=stated.warp_stated_share > 0.0,
+        stated_pct=stated.warp_crimp_pct,
+        least_pct=stated.warp_least_crimp_pct,
+        least_expected_pct=expected.estimated.warp_crimp_pct,
+        least_points=points,
+        greatest_pct=stated.warp_greatest_crimp_pct,
+        expected_pct=expected.estimated.warp_crimp_pct,
+        points=points,
+        has_most=True,
+        other_pct=crimp.weft_crimp_pct,
+        other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
+    )
     return (
-        StatedCrimp(
-            is_stated=stated.warp_stated_share > 0.0,
-            stated_pct=stated.warp_crimp_pct,
-            least_pct=stated.warp_least_crimp_pct,
-            greatest_pct=stated.warp_greatest_crimp_pct,
-            expected_pct=expected.warp_crimp_pct,
-            points=points,
-            has_most=no(unlike),
-            other_pct=crimp.weft_crimp_pct,
-            other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
-        ),
+        _beside_groups(stated, of_warp, expected.groups),
         StatedCrimp(
             is_stated=stated.weft_stated_share > 0.0,
             stated_pct=stated.weft_crimp_pct,
             least_pct=stated.weft_least_crimp_pct,
+            least_expected_pct=expected.estimated.weft_crimp_pct,
+            least_points=points,
             greatest_pct=stated.weft_greatest_crimp_pct,
-            expected_pct=expected.weft_crimp_pct,
+            expected_pct=expected.estimated.weft_crimp_pct,
             points=points,
             has_most=True,
             other_pct=crimp.warp_crimp_pct,
@@ -206,19 +211,51 @@ def _stated_crimps(
     )
 
 
+def _beside_groups(
+    stated: StatedCloth[N], of_warp: StatedCrimp[N], groups: Sequence[GroupCrimp[N]]
+) -> StatedCrimp[N]:
+    """Compare what is stated of groups of ends that take up differently with their estimates."""
+    if not groups:
+        return replace(of_warp, has_most=no(_any_group(stated)))
+    nothing: N = 0 * of_warp.stated_pct
+    farthest: N = nothing
+    least_pct, expected_pct, points = nothing, nothing, nothing
+    shares: list[N] = []
+    for group, crimp in zip(stated.groups, groups, strict=True):
+        counts = group.present & (group.stated_share > 0.0)
+        of_group = _points_of_parts(group.parts, otherwise=of_warp.points)
+        below: N = quotient(group.least_crimp_pct - crimp.estimated_warp_crimp_pct, of_group)
+        taken = counts & ((points <= 0.0) | (below < farthest))
+        farthest = either(taken, below, farthest)
+        least_pct = either(taken, group.least_crimp_pct, least_pct)
+        expected_pct = either(taken, crimp.estimated_warp_crimp_pct, expected_pct)
+        points = either(taken, of_group, points)
+        shares.append(either(counts, group.stated_share, 0.0))
+    found = points > 0.0
+    mean = quotient(
+        total(shares, [each.estimated_warp_crimp_pct for each in groups], nothing),
+        sum(shares, nothing),
+    )
+    return replace(
+        of_warp,
+        least_pct=either(found, least_pct, of_warp.least_pct),
+        least_expected_pct=either(found, expected_pct, of_warp.least_expected_pct),
+        least_points=either(found, points, of_warp.least_points),
+        expected_pct=either(found, mean, of_warp.expected_pct),
+        has_most=no(_any_group(stated)),
+    )
+
+
+def _any_group(stated: StatedCloth[N]) -> Truth:
+    some: Truth = False
+    for group in stated.groups:
+        some = some | group.present
+    return some
+
+
 def _is_bounded(stated_share: N, estimated_pct: N) -> Truth:
     at_bound = (estimated_pct <= SMALLEST_CRIMP_PCT) | (estimated_pct >= LARGEST_CRIMP_PCT)
     return (stated_share < 1.0) & at_bound
-
-
-def _expected(
-    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
-) -> Crimps[N]:
-    """Estimate the crimps as if none were stated."""
-    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
-    if not anywhere(some):
-        return estimated
-    return _crimps(_unstated(stated), ends_per_cm, picks_per_cm).estimated
 
 
 def _unstated(stated: StatedCloth[N]) -> StatedCloth[N]:
@@ -238,14 +275,18 @@ def points_of_crimp(stated: StatedCloth[N]) -> N:
     of_cloth = crimp_points(
         mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
     )
-    widest: N = 0 * of_cloth
-    for layer in stated.layers:
-        of_layer = crimp_points(
-            mean_float_of_picks=layer.mean_float_of_picks,
-            mean_float_of_ends=layer.mean_float_of_ends,
+    return _points_of_parts(stated.layers, otherwise=of_cloth)
+
+
+def _points_of_parts(parts: Sequence[StatedLayer[N]], *, otherwise: N) -> N:
+    widest: N = 0 * otherwise
+    for part in parts:
+        of_part = crimp_points(
+            mean_float_of_picks=part.mean_float_of_picks,
+            mean_float_of_ends=part.mean_float_of_ends,
         )
-        widest = greatest(widest, either(layer.present, of_layer, 0.0))
-    return either(stated.layers[0].present, widest, of_cloth)
+        widest = greatest(widest, either(part.present, of_part, 0.0))
+    return either(widest > 0.0, widest, otherwise)
 
 
 def _of_groups(
@@ -261,9 +302,7 @@ def _of_groups(
     is the estimate for the whole warp, whichever of them state their own. By those the weft bends.
     """
     whole_pct = estimated.warp_crimp_pct
-    some: Truth = False
-    for group in stated.groups:
-        some = some | group.present
+    some = _any_group(stated)
     if not anywhere(some):
         alike = GroupCrimp(present=some, estimated_warp_crimp_pct=whole_pct)
         return (alike,) * len(stated.groups), estimated

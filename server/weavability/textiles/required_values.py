@@ -360,8 +360,7 @@ class FinishedFigures:
         """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
         found: dict[str, float] = {}
         for group, own in zip(moved.groups, stated.groups, strict=True):
-            parts = tuple(part for part in own.parts if part.present)
-            as_woven = replace(stated, layers=parts) if own.present else stated
+            as_woven = replace(stated, layers=own.parts) if own.present else stated
             for key in group.yarns:
                 at = f"{YARNS[0]}{key}/crimp_pct" if own.present else WARP_CRIMP
                 end = moves.end_of(at)

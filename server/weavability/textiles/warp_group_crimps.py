@@ -18,7 +18,9 @@ from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import Structure
 
-_ALIKE: Final = StatedGroup(present=False, open_share=0.0, parts=NO_LAYERS)
+_ALIKE: Final = StatedGroup(
+    present=False, open_share=0.0, stated_share=0.0, least_crimp_pct=0.0, parts=NO_LAYERS
+)
 
 
 class EndFloats(NamedTuple):
@@ -65,15 +67,15 @@ def stated_groups(
             parts = _parts_in_layers(group, warp, layers)
         elif group in woven and changes is not None:
             parts = (_part(group, warp, weft, changes, picks=structure.picks),)
-        open_share = sum(
-            warp.order.counts.get(key, 0)
-            for key in group.yarns
-            if key not in warp.stated_crimps_pct
-        )
+        counts = {key: warp.order.counts.get(key, 0) for key in group.yarns}
+        crimps = {key: pct for key, pct in warp.stated_crimps_pct.items() if key in counts}
+        stated = sum(counts[key] for key in crimps)
         found.append(
             StatedGroup(
                 present=any(part.present for part in parts),
-                open_share=open_share / warp.order.threads,
+                open_share=(sum(counts.values()) - stated) / warp.order.threads,
+                stated_share=stated / warp.order.threads,
+                least_crimp_pct=min(crimps.values(), default=0.0),
                 parts=parts or NO_LAYERS,
             )
         )
