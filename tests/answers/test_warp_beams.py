@@ -372,6 +372,17 @@ class TestCrimpOfGroups:
         # The back bends its own picks less, and no others.
         assert facts.weft.crimp_pct < before.weft.crimp_pct
 
+    def test_a_finding_on_layers_names_the_layer(self) -> None:
+        double = uneven_double()
+        close = replace(double, warp=replace(double.warp, threads_per_cm=110.0))
+        for code, words in (
+            ("sett.jammed", "Layer F is set to"),
+            ("sett.warp_crowding", "The ends of layer F side by side fill"),
+        ):
+            found = finding(code, close, loom())
+            assert found is not None
+            assert found.message.startswith(words)
+
     def test_columns_find_the_same_lengths(self) -> None:
         orders = [construction(), plain_and_satin(), two_warps(pile_ratio=4.0)]
         orders += [uneven_double(), uneven_double(None, 12.0), uneven_double(9.0, on_beams=False)]

@@ -259,7 +259,8 @@ def test_a_titre_of_raw_silk_counts_by_its_mean(text: str, deniers: float, plies
 
 def test_a_titre_says_that_it_is_silk() -> None:
     yarn = resolve_yarn(Yarn(designation="silk 20/22 den"), Ledger())
-    assert (yarn.fibre.key, yarn.linear_density_tex) == ("silk", pytest.approx(21 / 9))
+    assert yarn.fibre.key == "silk"
+    assert yarn.linear_density_tex == pytest.approx(21 / 9)
 
 
 def test_only_a_folded_cotton_count_of_silk_is_warned_of() -> None:

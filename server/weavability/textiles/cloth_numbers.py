@@ -110,6 +110,7 @@ class StatedCloth(Record[N]):
         warp_least_crimp_pct: The least that any of them states; 0 likewise.
         warp_greatest_crimp_pct: The greatest, likewise.
         side_share: Share of the threads on the fuller side of those that cross them.
+        picks_per_shed: Picks after one another that lie in the same shed, at least.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
         weft_stated_share: Share of the picks whose crimp is stated.
@@ -142,6 +143,7 @@ class StatedCloth(Record[N]):
     mean_float_of_picks: N
     mean_float_of_ends: N
     side_share: N
+    picks_per_shed: N
     squares: Lists
     lies_over: Truth
     longest_warp_float_picks: N

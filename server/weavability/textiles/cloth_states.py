@@ -105,6 +105,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         warp_depth_mm=stated.warp_depth_mm,
         weft_depth_mm=stated.weft_depth_mm,
         side_share=stated.side_share,
+        picks_per_shed=stated.picks_per_shed,
     )
     layers = tuple(
         _grey_layer(stated, layer, crimps_of_layer(stated, slot, groups, estimated), ends, picks)
