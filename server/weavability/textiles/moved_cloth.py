@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves
+from weavability.textiles.cloth_crimps import points_of_crimp
 from weavability.textiles.cloth_defaults import (
     resolve_allowances,
     resolve_panels,
     resolve_shrinkages,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth, points_of_crimp
+from weavability.textiles.cloth_states import grey_cloth
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, greatest, least
