@@ -47,7 +47,7 @@ seeds = st.integers(0, 2**32)
 SAMPLES = 3
 
 WHATEVER_IS_ASSUMED = frozenset({CheckCode.SETT_JAMMED, CheckCode.SHEDDING_HEALDS_PER_SHAFT})
-"""Above 115 % of the jam no loom weaves, however thick the yarns may be in their bands. Over how
+"""Above 115 % of the jam no loom weaves, wherever usual yarns may be in their bands. Over how
 many shafts the ends are divided goes up and down with the width, in steps."""
 
 
@@ -282,6 +282,24 @@ def test_beyond_the_jam_no_loom_weaves_whatever_is_assumed() -> None:
     dense = construction(warp=threads(42.0), weft=threads(42.0))
     seen = found("sett.jammed", dense, loom(max_tightness_pct=None))
     assert (seen.severity, seen.rests_on) == (Severity.ERROR, ())
+
+
+def test_a_diameter_that_is_a_rough_guess_makes_no_jam() -> None:
+    yarns = {
+        "A": Yarn(designation="Nm 4.5", fibre="viscose chenille"),
+        "B": Yarn(designation="300 den", fibre="polyester filament"),
+    }
+    warp = threads(56.0, yarns={"A": Yarn(designation="150 den", fibre="polyester filament")})
+
+    def woven(picks_per_cm: float) -> Finding:
+        weft = threads(picks_per_cm, yarns=yarns, order="1A 1B")
+        cloth = construction(warp=warp, weft=weft, weave=named("5-end sateen"))
+        return found("sett.jammed", cloth, loom())
+
+    seen = woven(16.0)
+    assert seen.severity is Severity.WARNING
+    assert seen.rests_on == ("/construction/weft/yarns/A/packing_fraction",)
+    assert woven(20.0).severity is Severity.ERROR
 
 
 def test_several_values_are_named_if_only_all_of_them_settle_it() -> None:

@@ -472,11 +472,11 @@ class TestImplausibleCrimp:
     def test_slack_ends_on_a_beam_of_their_own_may_have_more(self) -> None:
         yarns = {"A": self.NE_40, "B": replace(self.NE_40, crimp_pct=45.0)}
         beams = tuple(WarpGroup(name=key, yarns=(key,)) for key in "AB")
-        for groups, said in (((), "note"), (beams, None)):
+        for groups, said, of_beams in (((), "note", "warning"), (beams, None, "error")):
             warp = threads(50.0, crimp_pct=None, yarns=yarns, order="9A 9B", beams=groups)
             order = replace(self.poplin(), warp=warp)
             assert severity("contraction.implausible", order) == said
-            assert severity("warp.second_warp", order) == "warning"
+            assert severity("warp.second_warp", order) == of_beams
 
     @pytest.mark.parametrize("rest", [{}, {"crimp_pct": 6.0}])
     def test_the_yarn_that_states_it_is_named_whatever_the_others_state(

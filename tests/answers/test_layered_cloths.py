@@ -565,6 +565,18 @@ class TestOneSystemOfPicks:
             assert severity("sett.jammed", close, self.ON) == verdict
             assert (severity("sett.not_judged", close, self.ON) is None) == (verdict is not None)
 
+    def test_twin_picks_of_one_shed_leave_the_room_of_one(self) -> None:
+        once = parse_weave("2/2 twill Z").matrix.tolist()
+        twice = Weave.from_rows(["".join(map(str, row)) for row in once for _ in range(2)])
+        fine = {"A": Yarn(designation="550 dtex", fibre="polyester filament")}
+        for ends in ("", "1A 1B 1C"):
+            belt = self.belt(ends)
+            weft = replace(belt.weft, yarns=fine, threads_per_cm=10.0)
+            assert severity("sett.jammed", replace(belt, weft=weft, weave=twice), self.ON) is None
+            folded = replace(weft, yarns={"A": Yarn(designation="550 dtex x 2", fibre="polyester")})
+            one = replace(belt, weft=replace(folded, threads_per_cm=5.0))
+            assert severity("sett.jammed", one, self.ON) is None
+
     def test_one_layer_declared_is_none(self) -> None:
         one = replace(self.belt(), layers=Layers(ends="A", picks="A"))
         assert report(one, self.ON).findings == report(self.belt(), self.ON).findings

@@ -354,3 +354,16 @@ class TestTapes:
         flat = report(taped(12.0, 0.4, 0.4)).cloth
         assert flat.tightness_pct == alike.tightness_pct
         assert flat.warp_crimp_pct == alike.warp_crimp_pct
+
+
+def test_a_jam_of_threads_on_one_side_says_so() -> None:
+    fine = {"A": Yarn(designation="Ne 40", fibre="cotton")}
+    close = construction(
+        warp=threads(110.0, crimp_pct=None, yarns=fine),
+        weft=threads(25.0, crimp_pct=None, yarns=fine),
+        weave=named("8-end satin"),
+    )
+    found = finding("sett.jammed", close, loom())
+    assert found is not None
+    assert "88 % of them lie on one side of the picks, where they take 138 %" in found.message
+    assert "a looser weave" not in found.message

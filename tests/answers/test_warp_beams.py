@@ -7,7 +7,7 @@ from math import pi
 from typing import Any
 
 import pytest
-from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads
+from builders import COTTON_20_TEX, construction, finding, loom, report, severity, threads, weave
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.report import Report, WarpGroupSummary
@@ -26,6 +26,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.layered_cloth import LayerFacts
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.yarns import Yarn
@@ -206,7 +207,9 @@ class TestGroups:
         assert rows(answer)["other"].length_m == pytest.approx(3000 * 1.25 + 4.6)
         assert rows(answer)["ground"].length_m == pytest.approx(3000 * 1.05 + 4.6)
         assert severity("warp.second_warp", two_warps(b=slack), stacked) is None
-        assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "warning"
+        one_let_off = report(two_warps(b=slack), with_beams(count=1))
+        assert severity("warp.second_warp", two_warps(b=slack), with_beams(count=1)) == "error"
+        assert rows(one_let_off)["other"].length_m == pytest.approx(3000 * 1.25 + 4.6)
         one_beam = replace(two_warps(b=slack), warp=replace(two_warps(b=slack).warp, beams=()))
         found = finding("warp.second_warp", one_beam, with_beams(count=1))
         assert found is not None
@@ -224,6 +227,34 @@ def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Const
         weft=threads(22.0, crimp_pct=None),
         weave=striped_weave(stripes),
     )
+
+
+def uneven_double(
+    face_pct: float | None = None,
+    back_pct: float | None = None,
+    weft_pct: float | None = None,
+    *,
+    on_beams: bool = True,
+) -> Construction:
+    """Two ends of a fine plain face over one of a coarse plain back."""
+    face = Yarn(designation="Ne 30", fibre="cotton", crimp_pct=face_pct)
+    back = Yarn(designation="Ne 20", fibre="cotton", crimp_pct=back_pct)
+    beams = (WarpGroup(name="face", yarns=("F",)), WarpGroup(name="back", yarns=("B",)))
+    warp = threads(60.0, crimp_pct=None, yarns={"F": face, "B": back}, order="2F 1B")
+    rows = ("100100", "010010", "111110", "100100", "010010", "110111")
+    return construction(
+        warp=replace(warp, beams=beams if on_beams else ()),
+        weft=threads(
+            45.0, crimp_pct=weft_pct, yarns={"A": Yarn(designation="Ne 30", fibre="cotton")}
+        ),
+        weave=weave(*rows),
+        layers=Layers(ends="2F 1B", picks="2F 1B", joined=Joined.SEPARATE),
+    )
+
+
+def crimps_of(layer: LayerFacts) -> tuple[float, float]:
+    assert layer.grey is not None
+    return layer.grey.warp_crimp_pct, layer.grey.weft_crimp_pct
 
 
 class TestCrimpOfGroups:
@@ -278,6 +309,23 @@ class TestCrimpOfGroups:
             assert after.weft.crimp_pct == pytest.approx(before.weft.crimp_pct, abs=0.011)
             assert after.warp.crimp_pct == pytest.approx(before.warp.crimp_pct)
 
+    def test_a_stated_crimp_is_compared_with_the_estimate_of_its_own_ends(self) -> None:
+        fine = Yarn(designation="Ne 40", fibre="cotton")
+
+        def striped(**crimps_pct: float) -> Construction:
+            yarns = {key: replace(fine, crimp_pct=crimps_pct.get(key)) for key in "AB"}
+            order = plain_and_satin(yarns=yarns, threads_per_cm=48.0)
+            return replace(order, weft=threads(30.0, crimp_pct=None, yarns={"A": fine}))
+
+        estimates = cloth_facts(striped()).warp.crimps_pct
+        loom = with_beams(count=2, arrangement=STACKED)
+        of_satin = striped(B=estimates["B"])
+        assert finding("contraction.implausible", of_satin, loom) is None
+        found = finding("contraction.implausible", striped(A=1.0), loom)
+        assert found is not None
+        assert f"about {estimates['A']:.0f} %" in found.message
+        assert "warp A" in found.message
+
     def test_coarser_ends_take_up_more(self) -> None:
         coarse = Yarn(designation="60 tex", fibre="cotton")
         order = plain_and_satin(second="plain", yarns={"A": COTTON_20_TEX, "B": coarse})
@@ -303,8 +351,41 @@ class TestCrimpOfGroups:
         assert crimps["A"] == pytest.approx(face.warp_crimp_pct, abs=0.02)
         assert crimps["B"] == pytest.approx(back.warp_crimp_pct, abs=0.02)
 
+    @pytest.mark.parametrize("on_beams", [True, False])
+    def test_stating_the_estimate_of_layers_changes_nothing(self, on_beams: bool) -> None:
+        before = cloth_facts(uneven_double(on_beams=on_beams))
+        face, back = before.warp.crimps_pct.values()
+        weft = before.weft.crimp_pct
+        for stated in ((face, back, None), (face, None, None), (None, back, weft)):
+            after = cloth_facts(uneven_double(*stated, on_beams=on_beams))
+            assert after.warp.crimps_pct == pytest.approx(before.warp.crimps_pct, abs=0.011)
+            assert after.weft.crimp_pct == pytest.approx(weft, abs=0.011)
+            for layer, was in zip(after.layers, before.layers, strict=True):
+                assert crimps_of(layer) == pytest.approx(crimps_of(was), abs=0.011)
+
+    def test_a_crimp_that_is_stated_of_a_layer_is_its_own(self) -> None:
+        facts = cloth_facts(uneven_double(None, 12.0))
+        of_face, of_back = (crimps_of(layer) for layer in facts.layers)
+        before = cloth_facts(uneven_double())
+        assert of_back[0] == 12.0
+        assert of_face[0] == facts.warp.crimps_pct["F"] == before.warp.crimps_pct["F"]
+        # The back bends its own picks less, and no others.
+        assert facts.weft.crimp_pct < before.weft.crimp_pct
+
+    def test_a_finding_on_layers_names_the_layer(self) -> None:
+        double = uneven_double()
+        close = replace(double, warp=replace(double.warp, threads_per_cm=110.0))
+        for code, words in (
+            ("sett.jammed", "Layer F is set to"),
+            ("sett.warp_crowding", "The ends of layer F side by side fill"),
+        ):
+            found = finding(code, close, loom())
+            assert found is not None
+            assert found.message.startswith(words)
+
     def test_columns_find_the_same_lengths(self) -> None:
         orders = [construction(), plain_and_satin(), two_warps(pile_ratio=4.0)]
+        orders += [uneven_double(), uneven_double(None, 12.0), uneven_double(9.0, on_beams=False)]
         looms = [with_beams(count=2, arrangement=STACKED), with_beams(count=1)]
         judged = judge_columns(orders, looms, numbers=["warp_length_m"])
         for row, order in enumerate(orders):
@@ -326,6 +407,21 @@ class TestSetUp:
         assert lines == [(1, ("ground",), 2560), (2, ("other",), 1280)]
         assert answer.setup.beams[1].ends_per_cm == pytest.approx(1280 / 190, rel=1e-5)
         assert answer.setup.beam_arrangement == STACKED
+
+    def test_slack_ends_have_a_beam_apart_from_those_that_take_up_alike(self) -> None:
+        slack = replace(COTTON_20_TEX, crimp_pct=30.0)
+        yarns = {"A": COTTON_20_TEX, "B": COTTON_20_TEX, "S": slack}
+        beams = tuple(WarpGroup(name=f"beam {key}", yarns=(key,)) for key in yarns)
+        warp = threads(24.0, crimp_pct=None, yarns=yarns, order="8A 8B 8S", beams=beams)
+        answer = report(construction(warp=warp), with_beams(count=2, arrangement=STACKED))
+        assert [each.warps for each in answer.setup.beams] == [("beam A", "beam B"), ("beam S",)]
+        assert rows(answer)["beam S"].take_up == pytest.approx(1.3)
+
+    def test_a_stated_crimp_within_the_band_of_the_others_is_no_take_up_of_its_own(self) -> None:
+        estimate = cloth_facts(plain_and_satin()).warp.crimps_pct["B"]
+        yarns = {"A": COTTON_20_TEX, "B": replace(COTTON_20_TEX, crimp_pct=estimate)}
+        for order in (plain_and_satin(), plain_and_satin(yarns=yarns)):
+            assert severity("warp.second_warp", order, with_beams(count=1)) == "warning"
 
     def test_a_loom_that_cannot_let_them_off_is_not_set_up(self) -> None:
         assert report(two_warps(pile_ratio=4.0), with_beams(count=1)).setup.beams == ()

@@ -167,6 +167,9 @@ def test_the_weakest_grade_counts() -> None:
         ("honeycomb 8x8", "honeycomb 8"),
         ("twills 2/1 Z", "2/1 twill Z"),
         ("Natté 2/2", "2/2 hopsack"),
+        ("bull denim", "3/1 twill Z"),
+        ("fil-a-fil", "plain"),
+        ("doeskin", "5-end satin move 2"),
     ],
 )
 def test_further_spellings(text: str, canonical: str) -> None:
@@ -319,6 +322,10 @@ def test_a_text_of_misspelt_words_is_refused(text: str) -> None:
         ("gabardine 63", "State the fraction of the steep twill"),
         ("Leinwand", "in English: plain"),
         ("Atlas 5", "a satin with its ends and its move"),
+        ("moleskin", "it has no pile weft"),
+        ("sponge weave", "name a honeycomb"),
+        ("rip-stop", "the name does not say where"),
+        ("2/2 twill X", "'x' is not known"),
         ("seat belt", "several layers over one system of picks"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -238,6 +239,8 @@ def test_designation_is_read(
         ("20/22 D", 21, 1),
         ("20-22 denier x 2", 42, 2),
         ("2 x 20/22 den", 42, 2),
+        ("silk 20/22 den x 3", 63, 3),
+        ("22/24 dtex", 23 * 0.9, 1),
     ],
 )
 def test_a_titre_of_raw_silk_counts_by_its_mean(text: str, deniers: float, plies: int) -> None:
@@ -249,6 +252,12 @@ def test_a_titre_of_raw_silk_counts_by_its_mean(text: str, deniers: float, plies
     assert "titre of raw silk" in (read.reading or "")
     nylon = parse_designation("20/22 den", fibre=find_fibre("nylon"))
     assert (nylon.filaments, nylon.reading) == (22, None)
+
+
+def test_a_titre_says_that_it_is_silk() -> None:
+    yarn = resolve_yarn(Yarn(designation="silk 20/22 den"), Ledger())
+    assert yarn.fibre.key == "silk"
+    assert yarn.linear_density_tex == pytest.approx(21 / 9)
 
 
 def test_only_a_folded_cotton_count_of_silk_is_warned_of() -> None:
@@ -866,6 +875,26 @@ def test_a_monofilament_may_be_stated_by_its_diameter() -> None:
     facts = resolve_yarn(wire, Ledger())
     assert facts.linear_density_tex == pytest.approx(35.814, abs=0.001)
     assert (facts.diameter_mm, facts.packing_fraction) == (0.2, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("fibre", "g_per_cm3"),
+    [
+        ("steel wire", 7.9),
+        ("stainless steel wire", 7.9),
+        ("brass wire", 8.5),
+        ("phosphor bronze wire", 8.8),
+        ("aluminium wire", 2.7),
+        ("wire", 7.9),
+    ],
+)
+def test_a_wire_is_solid(fibre: str, g_per_cm3: float) -> None:
+    wire = resolve_yarn(Yarn(fibre=fibre, diameter_mm=0.2), Ledger())
+    assert wire.linear_density_tex == pytest.approx(1000 * g_per_cm3 * math.pi / 4 * 0.04)
+    again = Yarn(fibre=fibre, linear_density_tex=wire.linear_density_tex)
+    assert resolve_yarn(again, Ledger()).diameter_mm == pytest.approx(0.2)
+    assert wire.is_monofilament
+    assert wire.fibre.is_metal
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from weavability.textiles.numbers import short
 _ADVERSE: Final = {
     End.LOW: End.HIGH,
     End.HIGH: End.LOW,
+    End.HIGH_IF_WIDE: End.LOW,
     End.NO_MOST: End.LOW,
     End.NO_LEAST: End.HIGH,
 }

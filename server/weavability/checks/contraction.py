@@ -53,7 +53,7 @@ describe(
 
 def _too_straight(found: StatedCrimp[N], u: Usual[N]) -> Compared[N]:
     least = found.expected_pct - found.points
-    far = found.expected_pct - u.contraction_far_times * found.points
+    far = found.least_expected_pct - u.contraction_far_times * found.least_points
     limits = (
         either(found.other_is_bounded, least, 0.0),
         either(found.other_is_bounded, least, far),
@@ -129,7 +129,9 @@ WEFT: Final = "/construction/weft/{field}"
 
 
 def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system: str) -> Wording:
-    low = seen.actual < found.expected_pct
+    of_yarn = seen.severity is Severity.NOTE
+    expected_pct = found.least_expected_pct if of_yarn else found.expected_pct
+    low = seen.actual < expected_pct
     key = _yarn(words, system, found.least_pct if low else found.greatest_pct, seen)
     other_straight = found.other_pct <= SMALLEST_CRIMP_PCT
     return Wording(
@@ -141,7 +143,7 @@ def _wording(found: StatedCrimp[float], words: Words, seen: Observation, system:
             "contraction_pct": contraction_of_crimp_pct(seen.actual),
             "side": say("part.less", "less") if low else say("part.more", "more"),
             "end": say("part.least", "least") if low else say("part.most", "most"),
-            "expected_pct": found.expected_pct,
+            "expected_pct": expected_pct,
             "other_pct": found.other_pct,
             "bend": say("part.lie_straight", "lie straight")
             if other_straight

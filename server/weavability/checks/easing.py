@@ -72,6 +72,13 @@ LOOSE_AS_WOVEN: Final = at(
 )
 """The finished cloth is much closer than it was woven."""
 
+ROUGHLY_KNOWN: Final = {
+    **LOOSE_AS_WOVEN,
+    _WARP + "packing_fraction": End.HIGH_IF_WIDE,
+    _WEFT + "packing_fraction": End.HIGH_IF_WIDE,
+}
+"""The cloth as woven is only guessed, or the diameter of a yarn, as that of chenille is."""
+
 ROOMY: Final = {
     **_below(_WARP, _THIN),
     **_below(_WEFT, _THIN),

@@ -63,7 +63,8 @@ _CROSSING: Final = (
 )
 _ORDER: Final = (
     _NOT_ABOVE + "and at {share_pct:.0f} % of their crossings: neither lies above the other, "
-    "so they are no stitched layers. Correct the letters of ends and picks, or leave layers out."
+    "so they are no stitched layers. If they change places, declare them interchanging; else "
+    "correct the letters of ends and picks, or leave layers out."
 )
 
 

@@ -228,7 +228,8 @@ describe(
     "{warp_interlacing_warning_times:g} times that of others; crimps that differ, an estimated "
     "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
-    "warps of the order with the let-offs of the loom",
+    "warps of the order with the let-offs of the loom: a take-up is a pile ratio, or crimps that "
+    "differ by at most {warp_take_up_error_pct:g} percentage points",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
     "crimp, of an estimated one the near end of its band; let-offs = beams if they are stacked, "
     "else 1",

@@ -23,6 +23,7 @@ from weavability.looms.beams import (
 from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
+from weavability.textiles.cloth_states import grey_cloth
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
@@ -74,6 +75,7 @@ class GroupNumbers(Record[N]):
     Attributes:
         pile_ratio: Yarn length per cloth length; 0 for ends that are woven without pile.
         has_pile_layer: Whether the order declares which layer is pile.
+        take_up: Which of the take-ups of the order it has, from 0.
         is_first: Whether no group before it has the same take-up.
         alone: Its own ends.
         shared: The ends of all groups of its take-up.
@@ -82,6 +84,7 @@ class GroupNumbers(Record[N]):
     present: Truth
     pile_ratio: N
     has_pile_layer: Truth
+    take_up: N
     is_first: Truth
     alone: WoundEnds[N]
     shared: WoundEnds[N]
@@ -282,39 +285,87 @@ def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:
     return waste_m + greatest(waste_m, least_useful_m)
 
 
-def group_numbers(symbols: ClothSymbols) -> tuple[GroupNumbers[float], ...]:
-    """Gather the groups of ends of an order; one, if it states none."""
+def group_numbers(symbols: ClothSymbols, *, apart_points: float) -> tuple[GroupNumbers[float], ...]:
+    """Gather the groups of ends of an order; one, if it states none.
+
+    Args:
+        symbols: The order.
+        apart_points: Percentage points of crimp beyond which ends cannot come from one beam.
+    """
     groups = symbols.groups
     rates = _interlacing_rates(symbols) if len(groups) > 1 else np.empty(0)
     sizes = size_by_yarn_pct(
         symbols.warp, symbols.construction.allowances.size_pct, symbols.allowances.size_pct
     )
-    return tuple(_numbers_of_groups(symbols, sizes, rates))
+    return tuple(_numbers_of_groups(symbols, sizes, rates, take_ups(symbols, apart_points)))
 
 
-def take_ups(groups: Sequence[GroupFacts]) -> int:
-    """Count the take-ups of an order: each pile ratio, and that of the ends without."""
-    return len({group.pile_ratio for group in groups})
+def take_ups(symbols: ClothSymbols, apart_points: float) -> list[int]:
+    """Return which of the take-ups of the order each group of ends has, numbered from 0.
+
+    Groups of pile have one for each ratio. Those of the ground have the same, unless the crimps
+    that are stated of some set them apart, whatever the estimate of others in its band.
+
+    Args:
+        symbols: The order.
+        apart_points: As in :func:`group_numbers`.
+    """
+    groups = symbols.groups
+    labels: list[float] = [-(group.pile_ratio or 0.0) for group in groups]
+    ground = [place for place, group in enumerate(groups) if group.pile_ratio is None]
+    stated = symbols.warp.stated_crimps_pct
+    if len(ground) > 1 and any(key in stated for place in ground for key in groups[place].yarns):
+        labels = _by_stated_crimps(symbols, labels, ground, apart_points)
+    seen = list(dict.fromkeys(labels))
+    return [seen.index(label) for label in labels]
+
+
+def _by_stated_crimps(
+    symbols: ClothSymbols, labels: list[float], ground: Sequence[int], apart_points: float
+) -> list[float]:
+    """Label the groups of the ground by their crimps, from the least."""
+    cloth = grey_cloth(symbols.stated())
+    stated = symbols.warp.stated_crimps_pct
+    ranges: dict[int, tuple[float, float]] = {}
+    for place in ground:
+        open_pct = cloth.groups[place].estimated_warp_crimp_pct
+        of_yarns = [stated.get(key) for key in symbols.groups[place].yarns]
+        points = cloth.stated_warp_crimp.points
+        ranges[place] = (
+            min(open_pct - points if pct is None else pct for pct in of_yarns),
+            max(open_pct + points if pct is None else pct for pct in of_yarns),
+        )
+    label, most = 0.0, inf
+    for place in sorted(ground, key=lambda place: sum(ranges[place])):
+        low, high = ranges[place]
+        if low - most > apart_points:
+            label, most = label + 1.0, inf
+        labels[place] = label
+        most = min(most, high)
+    return labels
 
 
 def _numbers_of_groups(
-    symbols: ClothSymbols, sizes: Mapping[str, float], rates: NDArray[np.float64]
+    symbols: ClothSymbols,
+    sizes: Mapping[str, float],
+    rates: NDArray[np.float64],
+    of_groups: Sequence[int],
 ) -> Iterator[GroupNumbers[float]]:
     layered = symbols.layered_weave
     has_pile_layer = layered is not None and any(each.is_pile for each in layered.layers)
-    seen: set[float | None] = set()
-    for group in symbols.groups:
-        alike = [one for one in symbols.groups if one.pile_ratio == group.pile_ratio]
+    for place, group in enumerate(symbols.groups):
+        take_up = of_groups[place]
+        alike = [one for one, its in zip(symbols.groups, of_groups, strict=True) if its == take_up]
         alone = _wound(symbols, [group], sizes, rates)
         yield GroupNumbers(
             present=True,
             pile_ratio=group.pile_ratio or 0.0,
             has_pile_layer=has_pile_layer,
-            is_first=group.pile_ratio not in seen,
+            take_up=float(take_up),
+            is_first=take_up not in of_groups[:place],
             alone=alone,
             shared=alone if len(alike) == 1 else _wound(symbols, alike, sizes, rates),
         )
-        seen.add(group.pile_ratio)
 
 
 def _wound(

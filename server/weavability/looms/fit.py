@@ -229,9 +229,9 @@ class Fit:
             return tuple((names, each + (beam < more)) for beam in range(beams.abreast))
         if order.group_count <= beams.let_offs:
             return tuple(((each.group.name,), each.ends) for each in self.groups)
-        alike: dict[float | None, list[GroupWarp]] = {}
-        for one in self.groups:
-            alike.setdefault(one.group.pile_ratio, []).append(one)
+        alike: dict[float, list[GroupWarp]] = {}
+        for one, numbers in zip(self.groups, order.groups, strict=True):
+            alike.setdefault(numbers.take_up, []).append(one)
         return tuple(
             (tuple(one.group.name for one in some), sum(one.ends for one in some))
             for some in alike.values()

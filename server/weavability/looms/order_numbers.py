@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from weavability.looms.beam_groups import GroupNumbers, group_numbers, take_ups
+from weavability.looms.beam_groups import GroupNumbers, group_numbers
 from weavability.looms.guards import whole
 from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
 from weavability.looms.reeds import (
@@ -301,6 +301,10 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         InputError: As :func:`order_numbers` does.
     """
     speed = symbols.construction.requested_speed_picks_per_min
+    if len(like.groups) > 1 and symbols.warp.stated_crimps_pct:
+        # Stated crimps are compared with estimates, which follow from the setts.
+        groups = _groups(symbols, in_force())
+        like = replace(like, groups=groups, take_ups=_take_ups(groups))
     return replace(
         like,
         panels=symbols.panels,
@@ -317,11 +321,20 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
     )
 
 
+def _groups(symbols: ClothSymbols, thresholds: Thresholds) -> tuple[GroupNumbers[float], ...]:
+    return group_numbers(symbols, apart_points=thresholds.usual.warp_take_up_error_pct)
+
+
+def _take_ups(groups: tuple[GroupNumbers[float], ...]) -> int:
+    return sum(bool(group.is_first) for group in groups)
+
+
 def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
     construction, structure = symbols.construction, symbols.structure
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
+    groups = _groups(symbols, thresholds)
     return OrderNumbers(
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
@@ -347,9 +360,9 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         has_weft_pattern=len(weft.order.counts) > 1,
         warp_repeat_ends=ends,
         weft_repeat_picks=picks,
-        groups=group_numbers(symbols),
+        groups=groups,
         group_count=len(symbols.groups),
-        take_ups=take_ups(symbols.groups),
+        take_ups=_take_ups(groups),
         waste_per_beam_m=symbols.allowances.loom_waste_m,
         weft_counts_times=_counts_times(weft),
         weave_ends=structure.ends,

@@ -87,6 +87,7 @@ class Usual(Generic[N]):
     warp_interlacing_warning_times: N
     warp_take_up_note_pct: N
     warp_take_up_warning_pct: N
+    warp_take_up_error_pct: N
     warp_pile_ratio_least: N
     warp_size_least_pct: N
     warp_filament_twist_least_per_m: N

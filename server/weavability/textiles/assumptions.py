@@ -96,15 +96,20 @@ class End(Enum):
 
     A value moves to an end of its band. A limit of a machine that is only assumed is taken away: it
     rejects nothing. What is assumed without being a number, such as a fibre, gives way to its
-    alternative.
+    alternative. If a limit already allows for the usual scatter of a value, only a rough guess
+    moves: one whose band is wide.
     """
 
     LOW = "low"
     HIGH = "high"
+    HIGH_IF_WIDE = "high if it is a rough guess"
     NO_MOST = "no greatest"
     NO_LEAST = "no least"
     OTHER = "other"
 
+
+WIDE_BAND_TIMES: Final = 2.0
+"""High end of a band over its low end from which on the value is a rough guess; ours, no source."""
 
 NO_LIMIT: Final = 10**8
 """A greatest limit that is taken away: above whatever can be requested, and still a number."""
@@ -199,7 +204,8 @@ def _at_end(end: End, value: T, band: ValueBand | None, other: T | None) -> T:
     elif end is End.NO_LEAST:
         moved = 0
     elif band is not None:
-        moved = band.low if end is End.LOW else band.high
+        is_kept = end is End.HIGH_IF_WIDE and band.high < WIDE_BAND_TIMES * band.low
+        moved = value if is_kept else band.low if end is End.LOW else band.high
     whole = isinstance(value, int) and moved == int(moved)
     return cast("T", int(moved) if whole else moved)
 

@@ -31,6 +31,12 @@ class StatedLayer(Record[N]):
         set_picks_share: The picks, likewise.
         holding_ends_share: All ends that those picks interlace with, of whatever layer but pile.
         holding_picks_share: All picks that those ends interlace with, likewise.
+        stated_ends_share: Of the ends that its picks are set with, those that state a crimp, as a
+            share of all ends; in a part of a group, those of the group.
+        open_ends_share: Those that state none, likewise.
+        stated_ends_pct: Mean crimp of those that state one; 0 if there are none.
+        least_ends_pct: The least that any of them states; 0 likewise.
+        stated_picks_share: The picks that state a crimp, and so on, as of the ends.
         warp_width_mm: Mean of those ends, as are the figures below, or of those picks.
     """
 
@@ -39,6 +45,13 @@ class StatedLayer(Record[N]):
     picks_share: N
     set_ends_share: N
     set_picks_share: N
+    stated_ends_share: N
+    open_ends_share: N
+    stated_ends_pct: N
+    least_ends_pct: N
+    stated_picks_share: N
+    stated_picks_pct: N
+    least_picks_pct: N
     holding_ends_share: N
     holding_picks_share: N
     warp_width_mm: N
@@ -60,11 +73,16 @@ class StatedGroup(Record[N]):
 
     Attributes:
         open_share: Its ends that state no crimp, as a share of all ends.
-        parts: Its ends in each layer; one part in a cloth without layers. ``ends_share`` is theirs.
+        stated_share: Its ends that state one, likewise.
+        least_crimp_pct: The least that any of them states; 0 if none do.
+        parts: Its ends in each layer, in the order of the layers; one part in a cloth without
+            layers. ``ends_share`` is theirs.
     """
 
     present: Truth
     open_share: N
+    stated_share: N
+    least_crimp_pct: N
     parts: tuple[StatedLayer[N], ...]
 
 
@@ -92,12 +110,15 @@ class StatedCloth(Record[N]):
         warp_least_crimp_pct: The least that any of them states; 0 likewise.
         warp_greatest_crimp_pct: The greatest, likewise.
         side_share: Share of the threads on the fuller side of those that cross them.
+        picks_per_shed: Picks after one another that lie in the same shed, at least.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         weft_least_crimp_pct: The least that any of them states; 0 likewise.
         weft_greatest_crimp_pct: The greatest, likewise.
+        warp_moved_points: Percentage points by which the mean crimp is moved beside what is stated
+            and estimated, to an end of its band; likewise those of the weft.
         selvedge_ends: Extra ends of all selvedges of all panels.
         loom_length_m: Grey cloth to weave on the loom.
         layers: Layers that are set each against itself.
@@ -122,6 +143,7 @@ class StatedCloth(Record[N]):
     mean_float_of_picks: N
     mean_float_of_ends: N
     side_share: N
+    picks_per_shed: N
     squares: Lists
     lies_over: Truth
     longest_warp_float_picks: N
@@ -134,6 +156,8 @@ class StatedCloth(Record[N]):
     weft_crimp_pct: N
     weft_least_crimp_pct: N
     weft_greatest_crimp_pct: N
+    warp_moved_points: N
+    weft_moved_points: N
     panels: N
     panel_gap_cm: N
     selvedge_ends: N
@@ -153,6 +177,7 @@ class GreyLayer(Record[N]):
         held_tightness_pct: The same as far as the threads hold one another, those of other layers
             among them; see ``jamming``.
         warp_cover_pct: Widths of those ends over their spacing, likewise of those picks.
+        warp_crimp_pct: Mean over those ends, stated or estimated, likewise over those picks.
     """
 
     present: Truth
@@ -188,9 +213,12 @@ class StatedCrimp(Record[N]):
     Attributes:
         is_stated: Whether it states one, of some threads at least.
         stated_pct: Mean of what it states.
-        least_pct: The least that any thread states.
-        greatest_pct: The greatest, likewise.
-        expected_pct: What would be estimated if no crimp were stated.
+        least_pct: The least that any thread states; of groups of ends that take up differently, in
+            the group in which it is farthest below what is expected.
+        least_expected_pct: What would be estimated of that thread if no crimp were stated.
+        least_points: Half width of the band of that estimate.
+        greatest_pct: The greatest that any thread states.
+        expected_pct: Mean of what would be estimated of the threads that state one.
         points: Half width of the band in which a crimp is expected.
         has_most: Whether there is a greatest: not if groups of ends take up differently.
         other_pct: Crimp of the other set of threads.
@@ -200,6 +228,8 @@ class StatedCrimp(Record[N]):
     is_stated: Truth
     stated_pct: N
     least_pct: N
+    least_expected_pct: N
+    least_points: N
     greatest_pct: N
     expected_pct: N
     points: N

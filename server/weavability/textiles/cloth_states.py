@@ -14,8 +14,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Generic, NamedTuple
+from typing import Final
 
+from weavability.textiles.cloth_crimps import (
+    ClothCrimps,
+    any_group,
+    by_itself,
+    cloth_crimps,
+    points_of_crimp,
+    points_of_parts,
+    unstated,
+)
 from weavability.textiles.cloth_numbers import (
     ClothNumbers,
     GreyLayer,
@@ -26,17 +35,14 @@ from weavability.textiles.cloth_numbers import (
 )
 from weavability.textiles.construction import Stage
 from weavability.textiles.crimp import (
-    CRIMP_SCALE,
     LARGEST_CRIMP_PCT,
     SMALLEST_CRIMP_PCT,
     Crimps,
     crimp_heights_pct,
-    crimp_points,
-    estimate_crimps,
-    mean_crimps,
 )
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
 from weavability.textiles.jamming import jam_of_cloth
+from weavability.textiles.layer_crimps import crimps_of_layer, total
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -104,8 +110,12 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         warp_depth_mm=stated.warp_depth_mm,
         weft_depth_mm=stated.weft_depth_mm,
         side_share=stated.side_share,
+        picks_per_shed=stated.picks_per_shed,
     )
-    layers = tuple(_grey_layer(stated, layer, ends, picks) for layer in stated.layers)
+    layers = tuple(
+        _grey_layer(stated, layer, crimps_of_layer(stated, slot, groups, estimated), ends, picks)
+        for slot, layer in enumerate(stated.layers)
+    )
     return ClothNumbers(
         ends_per_cm=ends,
         picks_per_cm=picks,
@@ -171,29 +181,34 @@ def _stated_crimps(
     stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
 ) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
     """Put the stated crimps of warp and weft beside those that are expected."""
-    expected = _expected(stated, estimated, ends_per_cm, picks_per_cm)
+    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
+    expected: ClothCrimps[N] = ClothCrimps((), estimated, estimated)
+    if anywhere(some):
+        expected = cloth_crimps(unstated(stated), ends_per_cm, picks_per_cm)
     points = points_of_crimp(stated)
-    unlike: Truth = False
-    for group in stated.groups:
-        unlike = unlike | group.present
+    of_warp: StatedCrimp[N] = StatedCrimp(
+        is_stated=stated.warp_stated_share > 0.0,
+        stated_pct=stated.warp_crimp_pct,
+        least_pct=stated.warp_least_crimp_pct,
+        least_expected_pct=expected.estimated.warp_crimp_pct,
+        least_points=points,
+        greatest_pct=stated.warp_greatest_crimp_pct,
+        expected_pct=expected.estimated.warp_crimp_pct,
+        points=points,
+        has_most=True,
+        other_pct=crimp.weft_crimp_pct,
+        other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
+    )
     return (
-        StatedCrimp(
-            is_stated=stated.warp_stated_share > 0.0,
-            stated_pct=stated.warp_crimp_pct,
-            least_pct=stated.warp_least_crimp_pct,
-            greatest_pct=stated.warp_greatest_crimp_pct,
-            expected_pct=expected.warp_crimp_pct,
-            points=points,
-            has_most=no(unlike),
-            other_pct=crimp.weft_crimp_pct,
-            other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
-        ),
+        _beside_groups(stated, of_warp, expected.groups),
         StatedCrimp(
             is_stated=stated.weft_stated_share > 0.0,
             stated_pct=stated.weft_crimp_pct,
             least_pct=stated.weft_least_crimp_pct,
+            least_expected_pct=expected.estimated.weft_crimp_pct,
+            least_points=points,
             greatest_pct=stated.weft_greatest_crimp_pct,
-            expected_pct=expected.weft_crimp_pct,
+            expected_pct=expected.estimated.weft_crimp_pct,
             points=points,
             has_most=True,
             other_pct=crimp.warp_crimp_pct,
@@ -202,88 +217,44 @@ def _stated_crimps(
     )
 
 
+def _beside_groups(
+    stated: StatedCloth[N], of_warp: StatedCrimp[N], groups: Sequence[GroupCrimp[N]]
+) -> StatedCrimp[N]:
+    """Compare what is stated of groups of ends that take up differently with their estimates."""
+    if not groups:
+        return replace(of_warp, has_most=no(any_group(stated)))
+    nothing: N = 0 * of_warp.stated_pct
+    farthest: N = nothing
+    least_pct, expected_pct, points = nothing, nothing, nothing
+    shares: list[N] = []
+    for group, crimp in zip(stated.groups, groups, strict=True):
+        counts = group.present & (group.stated_share > 0.0)
+        of_group = points_of_parts(group.parts, otherwise=of_warp.points)
+        below: N = quotient(group.least_crimp_pct - crimp.estimated_warp_crimp_pct, of_group)
+        taken = counts & ((points <= 0.0) | (below < farthest))
+        farthest = either(taken, below, farthest)
+        least_pct = either(taken, group.least_crimp_pct, least_pct)
+        expected_pct = either(taken, crimp.estimated_warp_crimp_pct, expected_pct)
+        points = either(taken, of_group, points)
+        shares.append(either(counts, group.stated_share, 0.0))
+    found = points > 0.0
+    mean = quotient(
+        total(shares, [each.estimated_warp_crimp_pct for each in groups], nothing),
+        sum(shares, nothing),
+    )
+    return replace(
+        of_warp,
+        least_pct=either(found, least_pct, of_warp.least_pct),
+        least_expected_pct=either(found, expected_pct, of_warp.least_expected_pct),
+        least_points=either(found, points, of_warp.least_points),
+        expected_pct=either(found, mean, of_warp.expected_pct),
+        has_most=no(any_group(stated)),
+    )
+
+
 def _is_bounded(stated_share: N, estimated_pct: N) -> Truth:
     at_bound = (estimated_pct <= SMALLEST_CRIMP_PCT) | (estimated_pct >= LARGEST_CRIMP_PCT)
     return (stated_share < 1.0) & at_bound
-
-
-def _expected(
-    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
-) -> Crimps[N]:
-    """Estimate the crimps as if none were stated."""
-    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
-    if not anywhere(some):
-        return estimated
-    unstated = replace(
-        stated,
-        warp_stated_share=0 * stated.warp_stated_share,
-        weft_stated_share=0 * stated.weft_stated_share,
-    )
-    return _crimps(unstated, ends_per_cm, picks_per_cm).estimated
-
-
-def points_of_crimp(stated: StatedCloth[N]) -> N:
-    """Return the half width of the band of an estimated crimp; of layers, the widest."""
-    of_cloth = crimp_points(
-        mean_float_of_picks=stated.mean_float_of_picks, mean_float_of_ends=stated.mean_float_of_ends
-    )
-    widest: N = 0 * of_cloth
-    for layer in stated.layers:
-        of_layer = crimp_points(
-            mean_float_of_picks=layer.mean_float_of_picks,
-            mean_float_of_ends=layer.mean_float_of_ends,
-        )
-        widest = greatest(widest, either(layer.present, of_layer, 0.0))
-    return either(stated.layers[0].present, widest, of_cloth)
-
-
-def _of_groups(
-    stated: StatedCloth[N], estimated: Crimps[N], ends_per_cm: N, picks_per_cm: N
-) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N]]:
-    """Estimate the crimp of every group of ends, and the crimps that follow from them.
-
-    Each takes up as a cloth of its own weave and yarn would; all are then scaled so that their mean
-    is the estimate for the whole warp, whichever of them state their own. By those the weft bends.
-    """
-    whole_pct = estimated.warp_crimp_pct
-    some: Truth = False
-    for group in stated.groups:
-        some = some | group.present
-    if not anywhere(some):
-        alike = GroupCrimp(present=some, estimated_warp_crimp_pct=whole_pct)
-        return (alike,) * len(stated.groups), estimated
-    nothing: N = 0 * whole_pct
-    shares: list[N] = []
-    own: list[N] = []
-    for group in stated.groups:
-        found = _estimate_of_parts(stated, group.parts, estimated, ends_per_cm, picks_per_cm)
-        ends = sum((either(each.present, each.ends_share, 0.0) for each in group.parts), nothing)
-        shares.append(either(group.present, ends, 0.0))
-        own.append(found.warp_crimp_pct)
-    scale = quotient(whole_pct * sum(shares, nothing), _total(shares, own, nothing))
-    scaled: list[N] = [
-        either(group.present, _as_reported(scale * pct), whole_pct)
-        for group, pct in zip(stated.groups, own, strict=True)
-    ]
-    open_shares: list[N] = [either(group.present, group.open_share, 0.0) for group in stated.groups]
-    open_share = sum(open_shares, nothing)
-    open_pct: N = either(
-        open_share > 0.0, quotient(_total(open_shares, scaled, nothing), open_share), whole_pct
-    )
-    weft_pct: N = estimated.weft_crimp_pct
-    partly = some & (stated.warp_stated_share > 0.0)
-    if anywhere(partly):
-        bent = _estimated(stated, ends_per_cm, picks_per_cm, open_warp_pct=open_pct)
-        weft_pct = either(partly, bent.weft_crimp_pct, weft_pct)
-    groups = tuple(
-        GroupCrimp(present=group.present, estimated_warp_crimp_pct=pct)
-        for group, pct in zip(stated.groups, scaled, strict=True)
-    )
-    return groups, Crimps(open_pct, weft_pct)
-
-
-def _total(shares: Sequence[N], values: Sequence[N], nothing: N) -> N:
-    return sum((share * value for share, value in zip(shares, values, strict=True)), nothing)
 
 
 def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
@@ -301,23 +272,12 @@ def _free_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N
     )
 
 
-def _by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
-    """Return a layer as a cloth of its own."""
-    return replace(
-        stated,
-        warp_width_mm=layer.warp_width_mm,
-        weft_width_mm=layer.weft_width_mm,
-        warp_depth_mm=layer.warp_depth_mm,
-        weft_depth_mm=layer.weft_depth_mm,
-        mean_float_of_picks=layer.mean_float_of_picks,
-        mean_float_of_ends=layer.mean_float_of_ends,
-        longest_warp_float_picks=layer.longest_warp_float_picks,
-        longest_weft_float_ends=layer.longest_weft_float_ends,
-    )
-
-
 def _grey_layer(
-    stated: StatedCloth[N], layer: StatedLayer[N], ends_per_cm: N, picks_per_cm: N
+    stated: StatedCloth[N],
+    layer: StatedLayer[N],
+    crimp: Crimps[N],
+    ends_per_cm: N,
+    picks_per_cm: N,
 ) -> GreyLayer[N]:
     """Set a layer against its own threads; 0 throughout if there is none."""
     ends, picks = ends_per_cm * layer.set_ends_share, picks_per_cm * layer.set_picks_share
@@ -336,8 +296,7 @@ def _grey_layer(
             longest_float_mm=nothing,
             free_float_mm=nothing,
         )
-    alone = _by_itself(stated, layer)
-    crimp = _mean_crimps(stated, _estimate(alone, ends, picks))
+    alone = by_itself(stated, layer)
     jam = jam_of_cloth(
         NO_SQUARES,
         lies_over=False,
@@ -375,26 +334,12 @@ def _greatest_of(layers: Sequence[GreyLayer[N]], values: Sequence[N], of_cloth: 
     return either(layers[0].present, most, of_cloth)
 
 
-class _Crimped(NamedTuple, Generic[N]):
-    """The crimps of a cloth.
-
-    Attributes:
-        groups: Of every group of ends.
-        estimated: Of the threads that state none.
-        crimp: Means over all threads of a set.
-    """
-
-    groups: tuple[GroupCrimp[N], ...]
-    estimated: Crimps[N]
-    crimp: Crimps[N]
-
-
 def _grey_width(
     stated: StatedCloth[N], picks_per_cm: N
 ) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N], N]:
-    """Return groups and crimps as :class:`_Crimped` has them, and grey over stated width."""
+    """Return groups and crimps as :class:`ClothCrimps` has them, and grey over stated width."""
     factor = stated.grey_width_factor
-    found: _Crimped[N] = _crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
+    found: ClothCrimps[N] = cloth_crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
     in_loom = stated.in_loom_state
     if not anywhere(in_loom):
         return found.groups, found.estimated, found.crimp, factor
@@ -404,114 +349,12 @@ def _grey_width(
         before = found.crimp.weft_crimp_pct
         in_reed = stated.ends_per_cm * (1 + before / 100)
         ends: N = either(in_loom, in_reed, stated.ends_per_cm / factor)
-        found = _crimps(stated, ends, picks_per_cm)
+        found = cloth_crimps(stated, ends, picks_per_cm)
         if not anywhere(found.crimp.weft_crimp_pct != before):
             break
     in_reed = 1 + found.crimp.weft_crimp_pct / 100
     width_factor: N = either(in_loom, 1 / in_reed, factor)
     return found.groups, found.estimated, found.crimp, width_factor
-
-
-def _crimps(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> _Crimped[N]:
-    """Return the crimps of a cloth."""
-    estimated = _estimated(stated, ends_per_cm, picks_per_cm)
-    groups, estimated = _of_groups(stated, estimated, ends_per_cm, picks_per_cm)
-    return _Crimped(groups, estimated, _mean_crimps(stated, estimated))
-
-
-def _estimated(
-    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
-) -> Crimps[N]:
-    """Return the crimps of the threads that state none; see :func:`_estimate`.
-
-    Of layers the estimate is the mean by their own ends and picks: all picks are inserted over one
-    width in the reed, and all ends of a warp are let off alike, so that the threads of every layer
-    have the crimp of the cloth.
-    """
-    estimated = _estimate(stated, ends_per_cm, picks_per_cm, open_warp_pct)
-    layered = stated.layers[0].present
-    if anywhere(layered):
-        of_layers = _estimate_of_parts(
-            stated, stated.layers, estimated, ends_per_cm, picks_per_cm, open_warp_pct
-        )
-        estimated = Crimps(
-            either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
-            either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
-        )
-    return estimated
-
-
-def _estimate_of_parts(
-    stated: StatedCloth[N],
-    parts: Sequence[StatedLayer[N]],
-    of_cloth: Crimps[N],
-    ends_per_cm: N,
-    picks_per_cm: N,
-    open_warp_pct: N | None = None,
-) -> Crimps[N]:
-    """Return the mean of the estimates of layers, or of parts of them, by their ends and picks."""
-    warp: N = 0 * of_cloth.warp_crimp_pct
-    weft, ends, picks = warp, warp, warp
-    for layer in parts:
-        found = _estimate(
-            _by_itself(stated, layer),
-            ends_per_cm * layer.set_ends_share,
-            picks_per_cm * layer.set_picks_share,
-            open_warp_pct,
-        )
-        its_ends: N = either(layer.present, layer.ends_share, 0.0)
-        its_picks: N = either(layer.present, layer.picks_share, 0.0)
-        ends, picks = ends + its_ends, picks + its_picks
-        warp = warp + its_ends * found.warp_crimp_pct
-        weft = weft + its_picks * found.weft_crimp_pct
-    return Crimps(
-        _as_reported(either(ends > 0.0, quotient(warp, ends), of_cloth.warp_crimp_pct)),
-        _as_reported(either(picks > 0.0, quotient(weft, picks), of_cloth.weft_crimp_pct)),
-    )
-
-
-def _estimate(
-    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
-) -> Crimps[N]:
-    """Return the crimps of the threads that state none, of a cloth in one plane.
-
-    Args:
-        stated: The cloth.
-        ends_per_cm: Of the grey cloth, as are the picks.
-        picks_per_cm: Picks per cm.
-        open_warp_pct: Mean crimp of the ends that state none, if they do not take up alike.
-    """
-    found = estimate_crimps(
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        warp_diameter_mm=stated.warp_depth_mm,
-        weft_diameter_mm=stated.weft_depth_mm,
-        mean_float_of_picks=stated.mean_float_of_picks,
-        mean_float_of_ends=stated.mean_float_of_ends,
-        warp_stated_share=stated.warp_stated_share,
-        warp_crimp_pct=stated.warp_crimp_pct,
-        weft_stated_share=stated.weft_stated_share,
-        weft_crimp_pct=stated.weft_crimp_pct,
-        warp_least_pct=stated.warp_least_crimp_pct,
-        weft_least_pct=stated.weft_least_crimp_pct,
-        warp_open_pct=open_warp_pct,
-    )
-    # Rounded to the reported precision, so that stating the estimate changes nothing.
-    return Crimps(_as_reported(found.warp_crimp_pct), _as_reported(found.weft_crimp_pct))
-
-
-def _mean_crimps(stated: StatedCloth[N], estimated: Crimps[N]) -> Crimps[N]:
-    return mean_crimps(
-        estimated,
-        warp_stated_share=stated.warp_stated_share,
-        warp_crimp_pct=stated.warp_crimp_pct,
-        weft_stated_share=stated.weft_stated_share,
-        weft_crimp_pct=stated.weft_crimp_pct,
-    )
-
-
-def _as_reported(crimp_pct: N) -> N:
-    return whole(crimp_pct * CRIMP_SCALE) / CRIMP_SCALE
 
 
 @dataclass(slots=True, kw_only=True)

@@ -33,7 +33,12 @@ from weavability.textiles.thread_systems import Threads, resolve_threads
 from weavability.textiles.warp_group_crimps import stated_groups
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_squares import NO_SQUARES, Squares, remembered_squares
+from weavability.textiles.weave_squares import (
+    NO_SQUARES,
+    Squares,
+    least_picks_per_shed,
+    remembered_squares,
+)
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
 
@@ -117,6 +122,7 @@ class ClothSymbols:
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
             side_share=max(structure.warp_up_share, 1.0 - structure.warp_up_share),
+            picks_per_shed=least_picks_per_shed(self.repeat),
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
@@ -129,6 +135,8 @@ class ClothSymbols:
             weft_crimp_pct=weft_crimp_pct,
             weft_least_crimp_pct=weft_least_pct,
             weft_greatest_crimp_pct=weft_greatest_pct,
+            warp_moved_points=0.0,
+            weft_moved_points=0.0,
             panels=self.panels,
             panel_gap_cm=self.panel_gap_cm,
             selvedge_ends=self.selvedge_ends,

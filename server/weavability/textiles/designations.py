@@ -103,6 +103,9 @@ _A_DIAMETER: Final = re.compile(
 @lru_cache(maxsize=2048)
 def _read_cached(text: str, fibre_key: str | None) -> Designation:
     main, _, stated = text.partition(";")
+    silk = _SILK.match(text) if fibre_key in (None, "silk") else None
+    if silk is not None and _TITRE.search(main.lower()):
+        return replace(_read_cached(text[silk.end() :], "silk"), fibre="silk")
     titre = _TITRE.search(main.lower()) if fibre_key == "silk" else None
     if titre is not None and _is_titre(titre):
         return _of_titre(text, titre, fibre_key)
@@ -138,12 +141,21 @@ def _of_titre(text: str, found: re.Match[str], fibre_key: str | None) -> Designa
     """
     mean = (float(found["low"]) + float(found["high"])) / 2
     read = _read_cached(text[: found.start()] + f"{mean:g} " + text[found.end() :], fibre_key)
-    reading = say(
-        "assumption.designation.titre",
-        "{titre} den is a titre of raw silk, {mean_den:g} den on average",
-        titre=f"{found['low']}/{found['high']}",
-        mean_den=mean,
-    )
+    titre = f"{found['low']}/{found['high']}"
+    if found["unit"] == "dtex":
+        reading = say(
+            "assumption.designation.titre_in_dtex",
+            "{titre} dtex is a titre of raw silk, {mean_dtex:g} dtex on average",
+            titre=titre,
+            mean_dtex=mean,
+        )
+    else:
+        reading = say(
+            "assumption.designation.titre",
+            "{titre} den is a titre of raw silk, {mean_den:g} den on average",
+            titre=titre,
+            mean_den=mean,
+        )
     return replace(read, reading=reading)
 
 
@@ -311,6 +323,9 @@ def _warn_of_silk(read: Designation, fibre_key: str | None) -> Designation:
 
 
 _TITRE: Final = re.compile(
-    r"(?<![\d.])(?P<low>\d+)\s*[/-]\s*(?P<high>\d+)\s*(?=(?:den|deniers?|td|d)(?![a-z0-9]))",
+    r"(?<![\d.])(?P<low>\d+)\s*[/-]\s*(?P<high>\d+)\s*"
+    r"(?=(?P<unit>dtex|den|deniers?|td|d)(?![a-z0-9]))",
     re.ASCII,
 )
+
+_SILK: Final = re.compile(r"\s*(?:raw )?silk\s+", re.IGNORECASE)

@@ -341,7 +341,8 @@ def _found(name: str) -> Fibre:
         return found
     style, rest = _split_style(name)
     if style is not None:
-        found = _found(rest or _data()["styles"][style]["fibre"])
+        row = _data()["styles"][style]
+        found = _found(rest or row.get(f"fibre_of_{name}") or row["fibre"])
         if found.style is not None:
             raise _unknown(name)
         if style == "core-spun":

@@ -142,7 +142,12 @@ class _Tightness(NamedTuple, Generic[N]):
     has_passing_room: Truth
 
 
-def _tightness(warp: _Set[N], weft: _Set[N], side_share: N | float = EVEN_SIDES) -> _Tightness[N]:
+def _tightness(
+    warp: _Set[N],
+    weft: _Set[N],
+    side_share: N | float = EVEN_SIDES,
+    picks_per_shed: N | float = 1.0,
+) -> _Tightness[N]:
     """Return how near a cloth is to jamming; see :func:`tightness_pct` and :func:`jam_of_cloth`."""
     w1, w2 = warp.width_mm, weft.width_mm
     t1 = w1 if warp.depth_mm is None else warp.depth_mm
@@ -160,8 +165,10 @@ def _tightness(warp: _Set[N], weft: _Set[N], side_share: N | float = EVEN_SIDES)
     )
     ends_touch = of_ends >= of_picks
     apart = (ends_touch & (slope2 - offset2 >= 1.0)) | (no(ends_touch) & (slope1 - offset1 >= 1.0))
-    changing_ends, changing_picks = of_ends / m2, of_picks / m1
-    ends_have_gap = 10.0 / weft.threads_per_cm - w2 >= _threads_to_pass(changing_ends) * t1
+    # Picks of one shed lie side by side, and the ends change sides between those of two sheds.
+    changing_ends, changing_picks = of_ends * picks_per_shed / m2, of_picks / m1
+    between_sheds = (10.0 / weft.threads_per_cm - w2) * picks_per_shed
+    ends_have_gap = between_sheds >= _threads_to_pass(changing_ends) * t1
     picks_have_gap = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(changing_picks) * t2
     ends_pass = ends_have_gap & (changing_ends <= MOST_ABREAST)
     picks_pass = picks_have_gap & (changing_picks <= MOST_ABREAST)
@@ -276,6 +283,7 @@ def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N]) -> _Tightness[Floats
         local(warp, "warp", "ends", "mean_float_of_picks"),
         local(weft, "weft", "picks", "mean_float_of_ends"),
         of["side_share"],
+        of["picks_per_shed"],
     )
 
 
@@ -312,6 +320,7 @@ def jam_of_cloth(
     holding_ends_per_cm: N | None = None,
     holding_picks_per_cm: N | None = None,
     side_share: N | float = EVEN_SIDES,
+    picks_per_shed: N | float = 1.0,
 ) -> Jam[N]:
     """Return how near a cloth is to its jam, in its tightest square and on average.
 
@@ -336,10 +345,11 @@ def jam_of_cloth(
             given.
         holding_picks_per_cm: All picks that its ends interlace with, likewise.
         side_share: Share of the threads on the fuller side of those that cross them.
+        picks_per_shed: Picks after one another that lie in the same shed, at least.
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    mean, on_levels, _ = _tightness(warp, weft, side_share)
+    mean, on_levels, _ = _tightness(warp, weft, side_share, picks_per_shed)
     held = _held(
         warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
         weft

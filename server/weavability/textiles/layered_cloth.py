@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -83,6 +83,13 @@ NO_LAYERS: Final = (
         set_picks_share=1.0,
         holding_ends_share=1.0,
         holding_picks_share=1.0,
+        stated_ends_share=0.0,
+        open_ends_share=0.0,
+        stated_ends_pct=0.0,
+        least_ends_pct=0.0,
+        stated_picks_share=0.0,
+        stated_picks_pct=0.0,
+        least_picks_pct=0.0,
         warp_width_mm=1.0,
         weft_width_mm=1.0,
         warp_depth_mm=1.0,
@@ -175,6 +182,8 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
         raise ValueError(f"layer {layer.letter} has no weave")
     ends_share, picks_share = woven.set_shares(layer)
     holding_ends, holding_picks = woven.holding_shares(layer)
+    of_ends = crimps_in_layer(warp[1], warp[0], layer.set_with_ends)
+    of_picks = crimps_in_layer(weft[1], weft[0], layer.set_with_picks)
     return StatedLayer(
         present=True,
         ends_share=layer.ends_share,
@@ -183,6 +192,13 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
         set_picks_share=picks_share,
         holding_ends_share=holding_ends,
         holding_picks_share=holding_picks,
+        stated_ends_share=of_ends.stated_share,
+        open_ends_share=of_ends.open_share,
+        stated_ends_pct=of_ends.mean_pct,
+        least_ends_pct=of_ends.least_pct,
+        stated_picks_share=of_picks.stated_share,
+        stated_picks_pct=of_picks.mean_pct,
+        least_picks_pct=of_picks.least_pct,
         warp_width_mm=_mean_of_yarns(warp, layer.set_with_ends, "width_mm"),
         weft_width_mm=_mean_of_yarns(weft, layer.set_with_picks, "width_mm"),
         warp_depth_mm=_mean_of_yarns(warp, layer.set_with_ends, "depth_mm"),
@@ -191,6 +207,50 @@ def _stated(layer: LayerWeave, woven: LayeredWeave, warp: _Set, weft: _Set) -> S
         mean_float_of_ends=structure.mean_float_of_ends,
         longest_warp_float_picks=structure.longest_warp_float_picks,
         longest_weft_float_ends=structure.longest_weft_float_ends,
+    )
+
+
+class CrimpsInLayer(NamedTuple):
+    """The crimps that threads of a layer state.
+
+    Attributes:
+        stated_share: Threads that state one, as a share of all threads of the order.
+        open_share: Those that state none, likewise.
+        mean_pct: Mean of what they state; 0 if none do.
+        least_pct: The least; 0 likewise.
+    """
+
+    stated_share: float
+    open_share: float
+    mean_pct: float
+    least_pct: float
+
+
+def crimps_in_layer(
+    threads: Threads, shares: Mapping[tuple[str, str], float], letters: Collection[str]
+) -> CrimpsInLayer:
+    """Gather the crimps that the threads of some letters state.
+
+    Args:
+        threads: Warp or weft.
+        shares: Share of the threads by yarn and layer.
+        letters: Of the layers.
+    """
+    of_yarns: dict[str, float] = {}
+    for (yarn, letter), share in shares.items():
+        if letter in letters:
+            of_yarns[yarn] = of_yarns.get(yarn, 0.0) + share
+    known = {
+        key: threads.stated_crimps_pct[key] for key in of_yarns if key in threads.stated_crimps_pct
+    }
+    stated = sum(of_yarns[key] for key in known)
+    crimps = set(known.values())
+    mean = sum(of_yarns[key] * pct for key, pct in known.items()) / stated if stated else 0.0
+    return CrimpsInLayer(
+        stated_share=stated,
+        open_share=sum(share for key, share in of_yarns.items() if key not in known),
+        mean_pct=crimps.pop() if len(crimps) == 1 else mean,
+        least_pct=min(known.values(), default=0.0),
     )
 
 

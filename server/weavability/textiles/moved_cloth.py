@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves
+from weavability.textiles.cloth_crimps import points_of_crimp
 from weavability.textiles.cloth_defaults import (
     resolve_allowances,
     resolve_panels,
     resolve_shrinkages,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth, points_of_crimp
+from weavability.textiles.cloth_states import grey_cloth
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, greatest, least
@@ -81,6 +82,7 @@ def moved_cloth(
             weft_crimp_pct=mean_pct,
             weft_least_crimp_pct=mean_pct,
             weft_greatest_crimp_pct=mean_pct,
+            weft_moved_points=(1.0 - share) * (crimp - estimated_weft_crimp_pct),
         )
     )
 
@@ -92,7 +94,8 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
     """
     share = stated.warp_stated_share
     other = End.HIGH if end is End.LOW else End.LOW
-    warp_pct = moved_crimp_pct(stated, grey_cloth(stated).estimated_warp_crimp_pct, other)
+    estimated_pct = grey_cloth(stated).estimated_warp_crimp_pct
+    warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
     beside = replace(
         stated,
@@ -100,6 +103,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
         warp_crimp_pct=mean_pct,
         warp_least_crimp_pct=mean_pct,
         warp_greatest_crimp_pct=mean_pct,
+        warp_moved_points=(1.0 - share) * (warp_pct - estimated_pct),
     )
     return grey_cloth(beside).estimated_weft_crimp_pct
 

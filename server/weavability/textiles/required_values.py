@@ -340,6 +340,8 @@ class FinishedFigures:
             warp_greatest_crimp_pct=mean.warp_crimp_pct,
             weft_least_crimp_pct=mean.weft_crimp_pct,
             weft_greatest_crimp_pct=mean.weft_crimp_pct,
+            warp_moved_points=mean.warp_crimp_pct - self._grey.warp_crimp_pct,
+            weft_moved_points=mean.weft_crimp_pct - self._grey.weft_crimp_pct,
             **mean._asdict(),
         )
         return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))

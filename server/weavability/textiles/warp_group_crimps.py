@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from weavability.textiles.cloth_numbers import StatedGroup, StatedLayer
-from weavability.textiles.layered_cloth import NO_LAYERS, LayeredThreads
+from weavability.textiles.layered_cloth import NO_LAYERS, LayeredThreads, crimps_in_layer
 from weavability.textiles.numbers import Floats
 from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.thread_systems import Threads
@@ -18,7 +18,9 @@ from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import Structure
 
-_ALIKE: Final = StatedGroup(present=False, open_share=0.0, parts=NO_LAYERS)
+_ALIKE: Final = StatedGroup(
+    present=False, open_share=0.0, stated_share=0.0, least_crimp_pct=0.0, parts=NO_LAYERS
+)
 
 
 class EndFloats(NamedTuple):
@@ -65,15 +67,15 @@ def stated_groups(
             parts = _parts_in_layers(group, warp, layers)
         elif group in woven and changes is not None:
             parts = (_part(group, warp, weft, changes, picks=structure.picks),)
-        open_share = sum(
-            warp.order.counts.get(key, 0)
-            for key in group.yarns
-            if key not in warp.stated_crimps_pct
-        )
+        counts = {key: warp.order.counts.get(key, 0) for key in group.yarns}
+        crimps = {key: pct for key, pct in warp.stated_crimps_pct.items() if key in counts}
+        stated = sum(counts[key] for key in crimps)
         found.append(
             StatedGroup(
-                present=bool(parts),
-                open_share=open_share / warp.order.threads,
+                present=any(part.present for part in parts),
+                open_share=(sum(counts.values()) - stated) / warp.order.threads,
+                stated_share=stated / warp.order.threads,
+                least_crimp_pct=min(crimps.values(), default=0.0),
                 parts=parts or NO_LAYERS,
             )
         )
@@ -131,14 +133,26 @@ def _floats_of(
 def _parts_in_layers(
     group: GroupFacts, warp: Threads, layers: LayeredThreads
 ) -> tuple[StatedLayer[float], ...]:
-    letters = [layer.letter for layer in layers.woven.layers if layer.is_set]
+    """Return the ends of a group in each layer, an absent part if there are none."""
+    set_ones = [layer for layer in layers.woven.layers if layer.is_set]
     parts = []
-    for letter, layer in zip(letters, layers.stated, strict=True):
-        shares = {key: layers.warp.get((key, letter), 0.0) for key in group.yarns}
-        if sum(shares.values()):
-            depth_mm = _mean_depth_mm(warp, shares)
-            ends_share = sum(shares.values())
-            parts.append(replace(layer, ends_share=ends_share, warp_depth_mm=depth_mm))
+    for woven, layer in zip(set_ones, layers.stated, strict=True):
+        of_group = {key: share for key, share in layers.warp.items() if key[0] in group.yarns}
+        shares = {
+            yarn: share for (yarn, letter), share in of_group.items() if letter == woven.letter
+        }
+        ends_share = sum(shares.values())
+        crimps = crimps_in_layer(warp, of_group, woven.set_with_ends)
+        parts.append(
+            replace(
+                layer,
+                present=bool(ends_share),
+                ends_share=ends_share,
+                stated_ends_share=crimps.stated_share,
+                open_ends_share=crimps.open_share,
+                warp_depth_mm=_mean_depth_mm(warp, shares) if ends_share else layer.warp_depth_mm,
+            )
+        )
     return tuple(parts)
 
 

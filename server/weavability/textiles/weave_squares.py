@@ -68,7 +68,8 @@ class Squares:
 
     Attributes:
         lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; ``side_share``
-            of :func:`greater_side_share`, or half of a part of a larger weave; the local setts
+            of :func:`greater_side_share`, or half of a part of a larger weave; ``picks_per_shed``
+            of :func:`least_picks_per_shed`; the local setts
             and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
             ``warp_width_share``, ``warp_depth_share`` and those of the weft; ``lies_over``, which
             is 1 if its threads can lie over one another, else 0; and ``is_shared``, which is 1 for
@@ -179,7 +180,8 @@ class AllSquares(NamedTuple):
         began: By columns, the first end of the repeat in which it lies.
         high: Picks of a square.
         wide: Ends of a square.
-        side_share: See ``Squares``.
+        side_share: See ``Squares``, as for the other.
+        picks_per_shed: Picks of one shed.
     """
 
     picks: Interlacings
@@ -191,6 +193,7 @@ class AllSquares(NamedTuple):
     high: int
     wide: int
     side_share: float
+    picks_per_shed: float
 
     def kinds(self) -> tuple[Lists, NDArray[np.intp]]:
         """Return the figures of squares that differ in them, and of which kind each square is."""
@@ -212,6 +215,7 @@ class AllSquares(NamedTuple):
             ends_share=self.shares[across],
             picks_share=self.rows[down],
             side_share=np.full(len(down), self.side_share),
+            picks_per_shed=np.full(len(down), self.picks_per_shed),
         )
 
 
@@ -240,6 +244,7 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
         high,
         wide,
         greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
+        least_picks_per_shed(weave),
     )
 
 
@@ -258,10 +263,24 @@ def greater_side_share(weave: Repeat) -> float:
     return max(up, 1.0 - up)
 
 
+def least_picks_per_shed(weave: Repeat) -> float:
+    """Return how many picks after one another lie in the same shed, at least.
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> least_picks_per_shed(Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])))
+    2.0
+    """
+    matrix = weave.weave.matrix
+    changes = np.flatnonzero((matrix != np.roll(matrix, 1, axis=0)).any(axis=1))
+    if not len(changes):
+        return 1.0
+    return float(np.diff(changes, append=changes[0] + len(matrix)).min())
+
+
 def listed(**figures: Floats) -> Lists:
     """Return squares as lists of their figures; a share that is not given is 1."""
     ones = np.ones_like(figures["mean_float_of_picks"])
-    others = {"is_shared": 0 * ones, "side_share": EVEN_SIDES * ones}
+    others = {"is_shared": 0 * ones, "side_share": EVEN_SIDES * ones, "picks_per_shed": ones}
     return Lists(figures=dict.fromkeys(_SHARES, ones) | others | figures)
 
 

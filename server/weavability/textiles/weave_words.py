@@ -200,6 +200,8 @@ def read_words(
             _read_number(reading, word, previous)
         elif word in trade:
             reading.trade_names.append(word)
+        elif word == _TIMES and not previous[:1].isdigit():
+            reading.unknown.append(word)
         else:
             _read_word(reading, _singular(word, kinds), kinds)
         previous = word
@@ -288,6 +290,8 @@ _SILENT_WORDS: Final = frozenset({
     "shaft", "shafts", "stave", "staves", "the", "thread", "threads", "to", "up", "weave",
     "weaves", "with", "x",
 })  # fmt: skip
+_TIMES: Final = "x"
+"""Says nothing between two numbers; elsewhere it may be meant for a direction."""
 _OTHER_WORDS: Final = _SILENT_WORDS | _MOVE_WORDS | _DEGREES | {*_DIRECTIONS, *_FACES, "opposite"}
 
 MEANT: Final = (
