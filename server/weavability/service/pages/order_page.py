@@ -70,6 +70,9 @@ class JudgedOrder:
         matches: The ranking of the park, if none is.
         weave: The weave, as soon as it can be read.
         window: A drawing of what could be woven instead; empty if none was requested.
+        window_note: Why none was drawn that was requested; else empty.
+        has_windows: Whether one can be requested.
+        decides_note: Why it was not searched which assumed values decide; empty if it was.
         commas: What numbers with a decimal comma were read as, by their heading.
     """
 
@@ -78,6 +81,9 @@ class JudgedOrder:
     matches: MatchReport | None = None
     weave: Weave | None = None
     window: str = ""
+    window_note: str = ""
+    has_windows: bool = True
+    decides_note: str = ""
     commas: Mapping[str, float] = field(default_factory=dict)
 
 

@@ -28,6 +28,9 @@ Pairs = tuple[tuple[str, str], ...]
 WINDOW: Final = "window"
 ROWS: Final = "weave_rows"
 PICTURE_IS: Final = "picture_is"
+SHOWN: Final = "show"
+"""Which page of an order is wanted in place of the form: ``report`` or ``setup-sheet``."""
+
 BESIDE: Final = frozenset({WINDOW})
 """Fields of the state that are no part of the order."""
 
