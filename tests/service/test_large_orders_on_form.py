@@ -14,6 +14,8 @@ from flask.testing import FlaskClient
 from PIL import Image
 from service.pages import Page, read
 
+from weavability.answers import finding_remedies
+from weavability.answers.trials import Bound
 from weavability.service.app import create_app
 from weavability.service.http import work
 
@@ -96,8 +98,12 @@ def test_a_picture_that_was_uploaded_is_counted_once(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(work, "MOST_CROSSINGS_AT_ONCE", 200 * 100)
-    fields = {**ORDER, "length_m": "", "prices.cost_per_loom_hour": "30"}
-    fields |= {"picture_is": "design", "picture": (flower(200, 100), "flower.png")}
+    fields = {
+        **ORDER,
+        "prices.loom_hour": "30",
+        "picture_is": "design",
+        "picture": (flower(200, 100), "flower.png"),
+    }
     answer = client.post("/", data=fields, headers=BROWSER)
     assert answer.status_code == 200, answer.text[:2000]
     assert "Weave is missing" in answer.text
@@ -115,9 +121,9 @@ def test_a_figured_design_has_no_window_of_setts(
     (report,) = [a for a in page.all("a") if a.text == "Report"]
     shown = read(client.get(report.attributes["href"], headers=BROWSER).text)
     assert not [a for a in shown.all("a") if "Window" in a.text]
-    old = client.get(f"{report.attributes['href']}?window=setts", headers=BROWSER)
-    assert old.status_code == 200
-    assert "woven anew for each sett" in read(old.text).one("main").text
+    linked = client.get(f"{report.attributes['href']}?window=setts", headers=BROWSER)
+    assert linked.status_code == 200
+    assert "woven anew for each sett" in read(linked.text).one("main").text
 
 
 def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:
@@ -148,3 +154,45 @@ def test_an_order_that_no_address_holds_has_report_and_set_up_sheet(client: Flas
     assert "Set-up" in read(sheet.text).all("title")[0].text
     wrong = client.post("/", data={**fields, "width_cm": "wide", "show": "report"}, headers=BROWSER)
     assert "1 thing to mend" in wrong.text
+
+
+def test_a_remedy_of_two_fields_is_a_button_and_of_no_program_half_made(
+    client: FlaskClient,
+) -> None:
+    fields = {**ORDER, "picture_is": "design", "picture": (flower(244, 242), "flower.png")}
+    there = client.post("/", data=fields, headers=BROWSER).headers["Location"]
+    woven = {**dict(parse_qsl(there.partition("?")[2])), **EFFECTS}
+    answer = client.post("/", data=woven, headers=BROWSER, follow_redirects=True)
+    page = read(answer.text)
+    (cast_out,) = [a for a in page.all("button") if a.text.startswith("Cast the design out to")]
+    (report,) = [a for a in page.all("a") if a.text == "Report"]
+    address = report.attributes["href"]
+    assert "Cast the design out to 240 columns" in client.get(address, headers=BROWSER).text
+    # Who has read only the pointer of a remedy since 0.1 would make half of it.
+    findings = client.get(address).get_json()["findings"]
+    (breaks,) = [each for each in findings if each["code"] == "design.ground_break"]
+    assert breaks["remedies"] == []
+    assert not any("POST" in each for each in breaks["tried"])
+    changed = {**woven, "set": cast_out.attributes["value"]}
+    after = client.post("/", data=changed, headers=BROWSER, follow_redirects=True)
+    assert "Weavable" in answer_of(read(after.text))
+    assert "design.ground_break" not in after.text
+
+
+def test_what_a_report_has_not_tried_is_searched_by_a_button(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(finding_remedies, "OF_REPORT", Bound(probes=1, proofs=1))
+    wide = {**TWILL, "width_cm": "200", "loom_id": "rapier-190-dobby"}
+    page = page_of(client, wide)
+    assert "More may help: not searched here." in answer_of(page)
+    assert "POST" not in answer_of(page)
+    assert "Search for remedies" in buttons(page)
+    searched = page_of(client, {**wide, "search": "1"})
+    assert [each for each in buttons(searched) if each.startswith("Weave it ")]
+    assert "Search for remedies" not in buttons(searched)
+    (report,) = [a for a in page.all("a") if a.text == "Report"]
+    shown = read(client.get(report.attributes["href"], headers=BROWSER).text)
+    (search,) = [a for a in shown.all("a") if a.text == "Search for remedies"]
+    found = client.get(search.attributes["href"], headers=BROWSER).text
+    assert [each for each in buttons(read(found)) if each.startswith("Weave it ")]

@@ -39,6 +39,7 @@ from weavability.service.pages.wording import (
     VERDICTS,
     altered,
     linked,
+    may_be_more,
     rounded,
     show,
     untried,
@@ -72,6 +73,7 @@ class JudgedOrder:
         window: A drawing of what could be woven instead; empty if none was requested.
         window_note: Why none was drawn that was requested; else empty.
         has_windows: Whether one can be requested.
+        is_searched: Whether more remedies were searched than a report tries.
         decides_note: Why it was not searched which assumed values decide; empty if it was.
         commas: What numbers with a decimal comma were read as, by their heading.
     """
@@ -83,6 +85,7 @@ class JudgedOrder:
     window: str = ""
     window_note: str = ""
     has_windows: bool = True
+    is_searched: bool = False
     decides_note: str = ""
     commas: Mapping[str, float] = field(default_factory=dict)
 
@@ -179,6 +182,7 @@ def render(
         linked=linked,
         show=show,
         untried=untried,
+        may_be_more=may_be_more,
         caution=CAUTION,
     )
 

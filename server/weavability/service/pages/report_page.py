@@ -35,6 +35,7 @@ from weavability.service.pages.wording import (
     altered,
     between,
     linked,
+    may_be_more,
     rounded,
     show,
     spoken,
@@ -140,6 +141,7 @@ def render(
         rounded=rounded,
         show=show,
         untried=untried,
+        may_be_more=may_be_more,
         altered=altered,
     )
 

@@ -11,7 +11,10 @@ from flask import Response, request
 from marshmallow import ValidationError
 
 from weavability import __version__
+from weavability.answers.finding_remedies import MOST_LISTED
 from weavability.answers.loom_matching import match_looms
+from weavability.answers.remedy_search import UNITS_OF_A_LOOM, search_remedies
+from weavability.answers.report import Report
 from weavability.answers.validation import ruleset
 from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
@@ -35,6 +38,7 @@ from weavability.service.pages.order_page import JudgedOrder
 from weavability.service.pages.order_state import (
     BESIDE,
     PICTURE_IS,
+    SEARCH,
     SHOWN,
     WINDOW,
     Pairs,
@@ -226,7 +230,7 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
     found = validations.resolved(order.request, park)
     cloth = found.request.construction
-    answer = validations.judged(found)
+    answer = validations.judged(found, several_fields=True)
     decides_note = ""
     if yarns_beyond_few(cloth):
         decides_note = MANY_YARNS
@@ -236,6 +240,9 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
             answer = replace(answer, report=report)
         except ProblemError as problem:
             decides_note = _if_too_much(problem, TOO_LARGE_TO_SEARCH)
+    searched = (SEARCH, "1") in pairs
+    if searched:
+        answer = replace(answer, report=_with_searched(answer.report, found))
     window, window_note = _window_or_note(found) if (WINDOW, "1") in pairs else ("", "")
     return JudgedOrder(
         answer=answer.rounded(),
@@ -244,6 +251,37 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
         window_note=window_note,
         decides_note=decides_note,
         has_windows=cloth.design is None,
+        is_searched=searched,
+    )
+
+
+def _with_searched(report: Report, found: ResolvedRequest[ValidationRequest]) -> Report:
+    """Return a report whose findings without a remedy have those that a search finds.
+
+    It is the same report if the search takes more than a request may.
+    """
+    read = found.request
+    try:
+        spend(units_of(read.construction) * UNITS_OF_A_LOOM)
+        (on_loom,) = search_remedies(read.construction, [found.loom], prices=read.prices).looms
+    except ProblemError as problem:
+        _if_too_much(problem, "")
+        return report
+    in_vain = {each.code: each.tried for each in on_loom.not_found}
+    return replace(
+        report,
+        findings=tuple(
+            each
+            if each.remedies or not each.tried
+            else replace(
+                each,
+                remedies=tuple(one for one in on_loom.remedies if each.code in one["clears"])[
+                    :MOST_LISTED
+                ],
+                tried=in_vain.get(each.code, each.tried),
+            )
+            for each in report.findings
+        ),
     )
 
 

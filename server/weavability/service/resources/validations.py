@@ -136,10 +136,18 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
     return resolve_request(_SCHEMA, given, park, write=canonical_request)
 
 
-def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
-    """Run every rule, and what is requested beside them."""
+def judged(
+    found: ResolvedRequest[ValidationRequest], *, several_fields: bool = False
+) -> ValidationAnswer:
+    """Run every rule, and what is requested beside them.
+
+    Args:
+        found: The request.
+        several_fields: Whether a remedy may write several fields, as on a page; who reads only the
+            ``pointer`` of a remedy would make half of it.
+    """
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = _assessed(found, remedies=options.remedies)
+    report = _assessed(found, remedies=options.remedies, several_fields=several_fields)
     if options.decisive_assumptions:
         report = with_what_decides(report, cloth, loom)
     return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
@@ -155,12 +163,19 @@ def with_what_decides(report: Report, cloth: Construction, loom: Loom) -> Report
     return answers.with_decisive_assumptions(report, cloth, loom)
 
 
-def _assessed(found: ResolvedRequest[ValidationRequest], *, remedies: bool) -> Report:
+def _assessed(
+    found: ResolvedRequest[ValidationRequest], *, remedies: bool, several_fields: bool = False
+) -> Report:
     """Run every rule, not rounded."""
     read = found.request
     spend_order(read.construction)
     report = answers.assess(
-        read.construction, found.loom, prices=read.prices, rounded=False, remedies=remedies
+        read.construction,
+        found.loom,
+        prices=read.prices,
+        rounded=False,
+        remedies=remedies,
+        several_fields=several_fields,
     )
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
@@ -456,7 +471,7 @@ def report_of(
         if is_current(request, etag):
             return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    answer = judged(found).rounded()
+    answer = judged(found, several_fields=True).rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
     # Each of the windows varies a sett, and a figured design is woven anew for each sett.
