@@ -138,9 +138,10 @@ def validate_order_form() -> Response:
     given = [pair for pair in body.fields if pair[0] not in ("paste", SHOWN)]
     pasted = _pasted(body)
     notes: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     if pasted.strip():
         read = read_pasted(pasted)
-        given, notes = list(read.cells.items()), read.notes
+        given, notes, remarks = list(read.cells.items()), read.notes, read.remarks
     pairs = settled(given)
     picture = body.files.get("picture")
     if picture:
@@ -154,10 +155,18 @@ def validate_order_form() -> Response:
     if printed and not notes and (page := _printed(pairs, here.park, printed)) is not None:
         return page
     query = query_of_pairs(pairs)
-    if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
+    said = notes or remarks
+    if query is not None and not said and not any(is_price(name) for name, _ in pairs):
         return _see(query)
     judged = _judged(pairs, here.park, in_address=False)
-    text = _page(pairs, judged, here.park, notes=notes, pasted=pasted[:LONGEST_SHOWN_AGAIN])
+    text = _page(
+        pairs,
+        judged,
+        here.park,
+        notes=notes,
+        remarks=remarks,
+        pasted=pasted[:LONGEST_SHOWN_AGAIN],
+    )
     return html_answer(text, etag=None)
 
 
@@ -197,11 +206,14 @@ def _page(
     park: Park,
     *,
     notes: tuple[str, ...] = (),
+    remarks: tuple[str, ...] = (),
     pasted: str = "",
 ) -> str:
     looms = {name: str(each.document.get("description", "")) for name, each in park.looms.items()}
     book = examples(park.looms)
-    return order_page.render(pairs, judged, looms=looms, book=book, notes=notes, pasted=pasted)
+    return order_page.render(
+        pairs, judged, looms=looms, book=book, notes=notes, remarks=remarks, pasted=pasted
+    )
 
 
 def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
