@@ -197,6 +197,25 @@ def test_an_order_that_no_address_holds_survives_a_reload_and_is_printed(
         tab.driver.switch_to.window(form)
 
 
+def test_a_picture_chosen_at_once_after_its_kind_has_rows_for_its_effects(
+    tab: Tab, tmp_path: Path
+) -> None:
+    flower = Image.new("P", (244, 242))
+    flower.putpalette([255, 255, 255, 192, 16, 48])
+    flower.paste(1, (40, 40, 120, 120))
+    flower.save(tmp_path / "flower.png")
+    tab.open(ORDER.replace("dobby", "jacquard").replace("=200", "=140"))
+    tab.press("As rows, or from a picture")
+    tab.fill("A picture, a PNG, is", "design")
+    tab.one("#picture").send_keys(str(tmp_path / "flower.png"))
+    for colour in ("ffffff", "c01030"):
+        tab.until(lambda colour=colour: tab.one(f"#effect-{colour}-weave"))
+        tab.one(f"#effect-{colour}-weave").send_keys("8-end satin move 3")
+    tab.until(lambda: "Cast the design out" in answer(tab))
+    tab.press("Cast the design out")
+    tab.until(lambda: '"columns":240' in stated(tab)["weave"])
+
+
 def test_on_a_phone_the_verdict_is_a_bar_that_opens(tab: Tab) -> None:
     tab.sized(390, 800)
     tab.open(ORDER)

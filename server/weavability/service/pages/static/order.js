@@ -212,8 +212,10 @@ document.addEventListener("input", (event) => {
 });
 document.addEventListener("change", (event) => {
   if (event.target.form !== form()) return;
-  if (event.target.type === "file") show(request(), {whole: true, history_of: "pushState"});
-  else soon(); // some programs that choose from a list send no other event
+  if (event.target.type === "file") {
+    clearTimeout(waiting); // what is judged beside it would take the place of the form with the picture
+    acting = show(request(), {whole: true, history_of: "pushState"});
+  } else soon(); // some programs that choose from a list send no other event
 });
 document.addEventListener("submit", (event) => {
   if (event.target.id !== "order" || event.submitter?.name === "show") return;
