@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
@@ -195,6 +196,9 @@ def test_an_order_that_no_address_holds_survives_a_reload_and_is_printed(
     finally:
         tab.driver.close()
         tab.driver.switch_to.window(form)
+    tab.press("Judge an order")
+    tab.until(lambda: text_of(tab, "reference") == "" and "Describe the cloth" in answer(tab))
+    assert tab.driver.execute_script("return history.state") is None
 
 
 def test_a_picture_chosen_at_once_after_its_kind_has_rows_for_its_effects(
@@ -209,7 +213,7 @@ def test_a_picture_chosen_at_once_after_its_kind_has_rows_for_its_effects(
     tab.fill("A picture, a PNG, is", "design")
     tab.one("#picture").send_keys(str(tmp_path / "flower.png"))
     for colour in ("ffffff", "c01030"):
-        tab.until(lambda colour=colour: tab.one(f"#effect-{colour}-weave"))
+        tab.until(partial(tab.one, f"#effect-{colour}-weave"))
         tab.one(f"#effect-{colour}-weave").send_keys("8-end satin move 3")
     tab.until(lambda: "Cast the design out" in answer(tab))
     tab.press("Cast the design out")

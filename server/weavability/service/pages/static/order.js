@@ -227,6 +227,8 @@ document.addEventListener("submit", (event) => {
   });
 });
 document.addEventListener("click", (event) => {
+  // A browser keeps what is beside an address if a link leads to the same one: this one begins anew.
+  if (event.target.closest('a[href="/"]') && !event.ctrlKey && !event.metaKey) history.replaceState(null, "");
   const link = event.target.closest('a[href^="#"]');
   if (!link || event.ctrlKey || event.metaKey) return;
   event.preventDefault(); // a fragment would take the place of the prices
