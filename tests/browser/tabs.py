@@ -30,6 +30,16 @@ axe.run(document, {runOnly: rules, resultTypes: ["violations"]}).then(
 """
 
 
+_LAID_OUT = """
+const done = arguments[0];
+const loaded = document.readyState === "complete" ? Promise.resolve()
+  : new Promise(go => addEventListener("load", go, {once: true}));
+const pictures = () => [...document.images].map(each => each.decode().catch(() => {}));
+loaded.then(() => Promise.all([document.fonts.ready, ...pictures()]))
+  .then(() => requestAnimationFrame(() => requestAnimationFrame(() => done())));
+"""
+
+
 class Tab:
     """One tab; what the page's scripts and its policy complain of is in :meth:`complaints`."""
 
@@ -136,7 +146,8 @@ class Tab:
         return [str(each["message"]) for each in entries]
 
     def printed(self) -> PdfReader:
-        """The page as it is printed."""
+        """The page as it is printed, once its styles, fonts and pictures are there and laid out."""
+        self.driver.execute_async_script(_LAID_OUT)
         made = self._command("Page.printToPDF", {"preferCSSPageSize": True})
         return PdfReader(io.BytesIO(base64.b64decode(made["data"])))
 

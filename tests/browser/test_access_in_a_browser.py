@@ -92,6 +92,8 @@ def test_a_typed_token_opens_every_page_and_what_it_fetches(
     tab.open(guarded.opened("/?weave=plain"))
     tab.fill("Weave", "2/2 twill Z")
     tab.until(lambda: "4 shafts" in tab.one("#drawn").text)
+    tab.until(lambda: "weave=2/2+twill+Z" in str(tab.driver.current_url))
+    assert "not judged" not in tab.one("#answer").text
     tab.complaints()
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
+import numpy as np
 from browser.tabs import Tab
+from PIL import Image
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -156,6 +160,64 @@ def test_what_is_pasted_fills_the_form(tab: Tab) -> None:
     tab.press("Start from an example")
     tab.press("Denim")
     tab.until(lambda: text_of(tab, "warp_yarn_A") == "Ne 7" and "Weavable" in answer(tab))
+
+
+def test_an_order_that_no_address_holds_survives_a_reload_and_is_printed(
+    tab: Tab, tmp_path: Path
+) -> None:
+    picture = tmp_path / "noise.png"
+    noise = np.random.default_rng(1).integers(0, 2, (200, 440), np.uint8)
+    Image.fromarray(noise * 255).convert("1").save(picture)
+    tab.open(ORDER.replace("rapier-190-dobby", "rapier-190-jacquard").replace("=200", "=140"))
+    tab.press("As rows, or from a picture")
+    tab.one("#picture").send_keys(str(picture))
+    tab.until(lambda: "too long for one" in answer(tab))
+    write(tab, "reference", "D-9")
+    tab.until(
+        lambda: tab.driver.execute_script(
+            "return history.state.order.some(each => each[1] == 'D-9')"
+        )
+    )
+    tab.driver.refresh()
+    tab.until(lambda: text_of(tab, "reference") == "D-9" and "picks/min" in answer(tab))
+    assert text_of(tab, "width_cm") == "140"
+    tab.press("Start from an example")
+    tab.press("Denim")
+    tab.until(lambda: text_of(tab, "warp_yarn_A") == "Ne 7")
+    tab.driver.back()
+    tab.until(lambda: text_of(tab, "reference") == "D-9" and "picks/min" in answer(tab))
+    form = tab.driver.current_window_handle
+    tab.press("Set-up sheet")
+    tab.until(lambda: len(tab.driver.window_handles) == 2)
+    (sheet,) = {*tab.driver.window_handles} - {form}
+    tab.driver.switch_to.window(sheet)
+    try:
+        tab.until(lambda: "D-9" in tab.text and "Reed" in tab.text)
+    finally:
+        tab.driver.close()
+        tab.driver.switch_to.window(form)
+    tab.press("Judge an order")
+    tab.until(lambda: text_of(tab, "reference") == "" and "Describe the cloth" in answer(tab))
+    assert tab.driver.execute_script("return history.state") is None
+
+
+def test_a_picture_chosen_at_once_after_its_kind_has_rows_for_its_effects(
+    tab: Tab, tmp_path: Path
+) -> None:
+    flower = Image.new("P", (244, 242))
+    flower.putpalette([255, 255, 255, 192, 16, 48])
+    flower.paste(1, (40, 40, 120, 120))
+    flower.save(tmp_path / "flower.png")
+    tab.open(ORDER.replace("dobby", "jacquard").replace("=200", "=140"))
+    tab.press("As rows, or from a picture")
+    tab.fill("A picture, a PNG, is", "design")
+    tab.one("#picture").send_keys(str(tmp_path / "flower.png"))
+    for colour in ("ffffff", "c01030"):
+        tab.until(partial(tab.one, f"#effect-{colour}-weave"))
+        tab.one(f"#effect-{colour}-weave").send_keys("8-end satin move 3")
+    tab.until(lambda: "Cast the design out" in answer(tab))
+    tab.press("Cast the design out")
+    tab.until(lambda: '"columns":240' in stated(tab)["weave"])
 
 
 def test_on_a_phone_the_verdict_is_a_bar_that_opens(tab: Tab) -> None:

@@ -293,7 +293,16 @@ class TestButtons:
         fields = {**ORDER, "picture": (file, "twill.png")}
         there = moved_to(sent(client, fields, content_type="multipart/form-data"))
         assert json.loads(there["weave"]).keys() == {"image_png"}
-        assert "4 ends, 4 picks; 4 shafts" in words(shown(client, there))
+        plain = words(shown(client, there))
+        assert "4 ends, 4 picks; 4 shafts" in plain
+        assert "more than two colours" not in plain
+        picture.putpixel((0, 0), 60)
+        file = io.BytesIO()
+        picture.save(file, "PNG")
+        file.seek(0)
+        fields = {**ORDER, "picture": (file, "grey.png")}
+        there = moved_to(sent(client, fields, content_type="multipart/form-data"))
+        assert "The picture has more than two colours." in words(shown(client, there))
 
     def test_a_picture_of_a_design_gets_a_row_for_each_colour(self, client: FlaskClient) -> None:
         file = io.BytesIO()
@@ -516,12 +525,13 @@ class TestPasting:
     def test_the_line_of_an_order_is_read(
         self, client: FlaskClient, text: str, cells: dict[str, str], said: str
     ) -> None:
-        read_line, notes = read_order_line(text)
+        read_line, notes, remarks = read_order_line(text)
         assert read_line == cells
-        assert " ".join(notes) == said
+        assert " ".join((*remarks, *notes)) == said
         answer = sent(client, {"paste": text})
         if said:
-            assert said in words(answer)
+            assert all(each in words(answer) for each in (*remarks, *notes))
+            assert ("What was not taken over" in words(answer)) == bool(notes)
             assert typed_again(answer) == text
         else:
             assert moved_to(answer) == cells

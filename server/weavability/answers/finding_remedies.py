@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
+from weavability.answers.levers import Lever, Options
 from weavability.answers.trials import Bound, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.checks.codes import CheckCode
@@ -59,7 +60,7 @@ STATE_FIRST: Final = (
 NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
 """What was tried of an error or a warning that no lever is for, or for which none has an option."""
 
-OUT_OF_TRIALS: Final = "no more within a report: POST /v1/remedies tries on"
+OUT_OF_TRIALS: Final = "no more within a report; a search for remedies tries on"
 """Last of what was tried, if the trials of a report were used up before a finding was helped, or if
 what is left writes several fields."""
 
@@ -69,6 +70,8 @@ def remedies_of(
     facts: Facts[float],
     found: Sequence[Observation],
     pricing: Pricing | None = None,
+    *,
+    several_fields: bool = False,
 ) -> dict[CheckCode, FoundRemedies]:
     """Return the remedies of every check that found something, by its code.
 
@@ -77,6 +80,7 @@ def remedies_of(
         facts: Its numbers.
         found: What the checks find in them.
         pricing: For the change of cost; ``None`` if no prices are stated.
+        several_fields: Whether a change may write several fields, if none of one field helps.
     """
     trials = Trials(fit, facts, found, OF_REPORT, pricing)
     undecided = undecided_of(found)
@@ -90,12 +94,11 @@ def remedies_of(
             words.append(STATE_FIRST)
             continue
         helped, has_more = 0, False
-        for lever in LEVERS.get(code, ()):
+        for lever, options in _one_field_first(code, trials):
             if helped >= MOST_OF_FINDING or trials.is_over:
                 break
-            options = lever.options(trials.at(code))
-            if not options or len(options[0].writes) > 1:
-                has_more = has_more or bool(options)
+            if len(options[0].writes) > 1 and (helped or not several_fields):
+                has_more = True
                 continue
             changes = trials.clearing([code], options, MOST_OF_FINDING - helped)
             if trials.is_of_use:
@@ -125,6 +128,18 @@ def remedies_of(
         )
         for code in tried
     }
+
+
+def _one_field_first(code: CheckCode, trials: Trials) -> Iterator[tuple[Lever, Options]]:
+    """Yield the levers of a check that have options; last those that write several fields."""
+    several = []
+    for lever in LEVERS.get(code, ()):
+        options = lever.options(trials.at(code))
+        if options and len(options[0].writes) > 1:
+            several.append((lever, options))
+        elif options:
+            yield lever, options
+    yield from several
 
 
 def but_worse(words: str, proof: Proof) -> str:

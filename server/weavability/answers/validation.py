@@ -105,6 +105,7 @@ def assess(
     prices: Prices | None = None,
     rounded: bool = True,
     remedies: bool = True,
+    several_fields: bool = False,
 ) -> Report:
     """Judge a construction on a loom.
 
@@ -113,6 +114,7 @@ def assess(
         loom: The loom as stated.
         prices: What the mill pays, if costs are to be reported.
         remedies: Whether remedies are looked for; without them no change of the order is tried.
+        several_fields: Whether a remedy may write several fields, for who reads its ``changes``.
         rounded: Whether its figures are rounded; :func:`weavability.answers.rounding.plain` does
             so too, for who writes it.
 
@@ -120,12 +122,23 @@ def assess(
         InputError: Something in the request cannot be read or contradicts itself; pointers start
             with ``/construction``, ``/loom`` or ``/prices``.
     """
-    report = report_on(judge(construction, loom), loom, prices=prices, remedies=remedies)
+    report = report_on(
+        judge(construction, loom),
+        loom,
+        prices=prices,
+        remedies=remedies,
+        several_fields=several_fields,
+    )
     return tidy(report) if rounded else report
 
 
 def report_on(
-    fit: Fit, loom: Loom, *, prices: Prices | None = None, remedies: bool = True
+    fit: Fit,
+    loom: Loom,
+    *,
+    prices: Prices | None = None,
+    remedies: bool = True,
+    several_fields: bool = False,
 ) -> Report:
     """Judge the facts of a construction on a loom; figures are not rounded."""
     costs = None if prices is None else order_cost(fit, loom, prices)
@@ -134,7 +147,8 @@ def report_on(
     found = [explain(each, pair.facts, words) for each in seen]
     if remedies and seen:
         pricing = None if prices is None else Pricing(loom=loom, prices=prices)
-        found = list(_with_remedies(found, remedies_of(fit, pair.facts, seen, pricing)))
+        helping = remedies_of(fit, pair.facts, seen, pricing, several_fields=several_fields)
+        found = list(_with_remedies(found, helping))
     report = _report(fit, loom, tuple(found))
     if prices is not None:
         report = replace(

@@ -94,6 +94,15 @@ def weave_from_png(png: bytes, *, dark_below: int = DARK_BELOW) -> Weave:
     return Weave(matrix=looked_up(image, _dark_of_values(image, dark_below)))
 
 
+def has_more_than_dark_and_light(text: str) -> bool:
+    """Return whether a picture in base64 has more colours or greys than point paper needs.
+
+    Raises:
+        InputError: As :func:`weave_from_base64`.
+    """
+    return open_png(png_of_base64(text)).getcolors(2) is None
+
+
 def open_png(png: bytes, *, indexed: bool = False) -> Image.Image:
     """Unpack a PNG picture of grey or palette, after its size, kind and length are checked.
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.textiles.count_systems import systems_by_name
 from weavability.textiles.designations import parse_designation
@@ -48,10 +48,18 @@ _NO_SYSTEM: Final = re.compile(rf"{_PLAIN_NUMBER}(?:/\d+)?")
 _BARE: Final = "two bare numbers"
 
 
-def read_order_line(text: str) -> tuple[Cells, tuple[str, ...]]:
-    """Return the cells that a line states, by their headings, and what was not understood of it.
+class ReadLine(NamedTuple):
+    """What a line states: cells by their headings, what was not understood, how it was read."""
 
-    >>> read_order_line("Ne 30 x Ne 20 / 32 x 24 per cm, 2/2 twill Z, 152 cm, by Friday")[1]
+    cells: Cells
+    notes: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def read_order_line(text: str) -> ReadLine:
+    """Read the text of an order in a line.
+
+    >>> read_order_line("Ne 30 x Ne 20 / 32 x 24 per cm, 2/2 twill Z, 152 cm, by Friday").notes
     ('Not understood: by Friday.',)
     """
     cells: Cells = {}
@@ -63,7 +71,8 @@ def read_order_line(text: str) -> tuple[Cells, tuple[str, ...]]:
             strange.append(part[:60])
         else:
             cells |= found
-    return cells, tuple(_settle(cells, strange))
+    remarks = tuple(_per_inch(cells))
+    return ReadLine(cells, tuple(_not_understood(cells, strange)), remarks)
 
 
 def _read_parts(text: str) -> Iterator[tuple[str, Cells | None]]:
@@ -84,16 +93,20 @@ def _read_part(part: str) -> Cells | None:
     return next((read for reader in _READERS if (read := reader(part)) is not None), None)
 
 
-def _settle(cells: Cells, strange: list[str]) -> Iterator[str]:
-    """Give setts without a unit that of the width, and yield what is to be said."""
+def _per_inch(cells: Cells) -> Iterator[str]:
+    """Give setts without a unit that of a width in inches, and yield that it was done."""
+    if _BARE in cells and "width_in" in cells:
+        ends, picks = cells.pop(_BARE).split()
+        cells |= {"ends_per_in": ends, "picks_per_in": picks}
+        yield f"{ends} x {picks} is taken per inch, because the width is in inches."
+
+
+def _not_understood(cells: Cells, strange: list[str]) -> Iterator[str]:
+    """Take out setts that are left without a unit, and yield what was not understood."""
     bare = cells.pop(_BARE, None)
     if bare is not None:
         ends, picks = bare.split()
-        if "width_in" in cells:
-            cells |= {"ends_per_in": ends, "picks_per_in": picks}
-            yield f"{ends} x {picks} is taken per inch, because the width is in inches."
-        else:
-            yield f"Not understood: {ends} x {picks}, per cm or per inch?"
+        yield f"Not understood: {ends} x {picks}, per cm or per inch?"
     if strange:
         yield f"Not understood: {', '.join(strange)}."
 

@@ -31,17 +31,19 @@ class PastedOrder:
     Attributes:
         cells: The text of each field by its heading.
         notes: What was not understood, or passed over, in sentences.
+        remarks: How it was read, where that is not plain from the text.
     """
 
     cells: Mapping[str, str]
     notes: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
 
 def read_pasted(text: str) -> PastedOrder:
     """Read an order in any of the forms; what cannot be taken over is named.
 
-    >>> read_pasted('{"weave": "plain", "width_cm": 150, "colour": "blue"}')
-    PastedOrder(cells={'weave': 'plain', 'width_cm': '150'}, notes=('Not understood: colour.',))
+    >>> read_pasted('{"weave": "plain", "width_cm": 150, "colour": "blue"}').notes
+    ('Not understood: colour.',)
     """
     text = text.strip().removeprefix(_BYTE_ORDER_MARK)
     if _is_sheet(text):
@@ -64,9 +66,10 @@ def _unread(note: str) -> PastedOrder:
 
 def _of_line(text: str, complaint: str) -> PastedOrder:
     """Read the text of an order, if it is short enough and anything of it is understood."""
-    cells, notes = read_order_line(text) if len(text) <= _LONGEST_LINE else ({}, ())
-    if cells:
-        return PastedOrder(cells=cells, notes=notes)
+    if len(text) <= _LONGEST_LINE:
+        cells, notes, remarks = read_order_line(text)
+        if cells:
+            return PastedOrder(cells=cells, notes=notes, remarks=remarks)
     return _unread(
         "This is no JSON object, no TOML, no sheet whose first row has the headings, and no line "
         f"of an order. As TOML: {complaint}."

@@ -132,7 +132,7 @@ def next_item(*, bounded: bool) -> None:
 
 
 def spend(units: float) -> None:
-    """Count units of work that is about to be done.
+    """Count units of work that is about to be done; what is refused is not counted.
 
     Raises:
         ProblemError: 413, the request asks for too much.
@@ -140,8 +140,7 @@ def spend(units: float) -> None:
     meter = _meter()
     if meter is None:
         return
-    meter.units += units
-    if meter.units - meter.before > MOST_UNITS:
+    if meter.units + units - meter.before > MOST_UNITS:
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
             detail=say(
@@ -153,6 +152,7 @@ def spend(units: float) -> None:
                 units_per_million_crossings=UNITS_OF_A_MILLION_CROSSINGS,
             ),
         )
+    meter.units += units
     if meter.units - meter.looked_at > _LOOK_EVERY:
         meter.looked_at = meter.units
         _stop_if_nobody_waits()
@@ -230,8 +230,8 @@ def spend_crossings(crossings: int) -> None:
     meter = _meter()
     if meter is None:
         return
-    meter.crossings += crossings
-    if meter.crossings > MOST_CROSSINGS_AT_ONCE:
+    together = meter.crossings + crossings
+    if together > MOST_CROSSINGS_AT_ONCE:
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
             detail=say(
@@ -239,11 +239,12 @@ def spend_crossings(crossings: int) -> None:
                 "The designs of this request have {crossings} crossings "
                 "together; at most {most_crossings} can be computed at once. "
                 "Send smaller designs, or one alone.",
-                crossings=meter.crossings,
+                crossings=together,
                 most_crossings=MOST_CROSSINGS_AT_ONCE,
             ),
         )
     spend(crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
+    meter.crossings = together
     if meter.crossings > LARGE_CROSSINGS and not meter.holds_large:
         if not _large.acquire(blocking=False):
             raise ProblemError(

@@ -21,7 +21,7 @@ from weavability.answers.report import Report
 from weavability.checks.finding import Remedy, Verdict
 from weavability.drawing import svg
 from weavability.service.batches.csv_columns import column
-from weavability.service.batches.csv_grammar import YARN_PRICE
+from weavability.service.batches.csv_grammar import YARN_PRICE, Kind, read_cell
 from weavability.service.batches.flat_order import (
     FieldFault,
     is_price,
@@ -39,12 +39,14 @@ from weavability.service.pages.wording import (
     VERDICTS,
     altered,
     linked,
+    may_be_more,
     rounded,
     show,
     untried,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
 from weavability.textiles.drafting import draft_weave
+from weavability.textiles.point_paper_image import has_more_than_dark_and_light
 from weavability.textiles.weave_matrix import Weave
 
 MOST_YARN_ROWS: Final = 64
@@ -70,6 +72,10 @@ class JudgedOrder:
         matches: The ranking of the park, if none is.
         weave: The weave, as soon as it can be read.
         window: A drawing of what could be woven instead; empty if none was requested.
+        window_note: Why none was drawn that was requested; else empty.
+        has_windows: Whether one can be requested.
+        is_searched: Whether more remedies were searched than a report tries.
+        decides_note: Why it was not searched which assumed values decide; empty if it was.
         commas: What numbers with a decimal comma were read as, by their heading.
     """
 
@@ -78,6 +84,10 @@ class JudgedOrder:
     matches: MatchReport | None = None
     weave: Weave | None = None
     window: str = ""
+    window_note: str = ""
+    has_windows: bool = True
+    is_searched: bool = False
+    decides_note: str = ""
     commas: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -117,6 +127,7 @@ def render(
     looms: Mapping[str, str],
     book: Sequence[Example],
     notes: Sequence[str] = (),
+    remarks: Sequence[str] = (),
     pasted: str = "",
 ) -> str:
     """Return the page.
@@ -127,6 +138,7 @@ def render(
         looms: Description of each loom of the park, by its name.
         book: Examples to start from.
         notes: What is to be said of an order that was pasted.
+        remarks: How it was read, where that is not plain from it.
         pasted: The text of it, to be mended and read again.
     """
     form = OrderForm(pairs=pairs, judged=judged)
@@ -142,6 +154,7 @@ def render(
         looms_listed=len(looms) <= MOST_LOOMS_LISTED,
         book=book,
         notes=notes,
+        remarks=remarks,
         pasted=pasted,
         is_priced=any(is_price(name) for name, _ in pairs),
         address=None if address is None else f"/?{address}",
@@ -173,6 +186,7 @@ def render(
         linked=linked,
         show=show,
         untried=untried,
+        may_be_more=may_be_more,
         caution=CAUTION,
     )
 
@@ -288,6 +302,15 @@ class OrderForm:
     def design(self) -> DesignRows | None:
         """Return the figured design, if the weave is one that rows can show."""
         return design_rows(self.text("weave"))
+
+    @property
+    def is_of_many_colours(self) -> bool:
+        """Whether the weave is a picture of more than dark and light that was read as one."""
+        if self.judged.weave is None or not self.weave_object:
+            return False
+        value = read_cell(Kind.WEAVE, self.weave_object, decimal_comma=False)
+        picture = value.get("image_png") if isinstance(value, dict) else None
+        return isinstance(picture, str) and has_more_than_dark_and_light(picture)
 
     @property
     def weave_object(self) -> str:

@@ -28,7 +28,13 @@ Pairs = tuple[tuple[str, str], ...]
 WINDOW: Final = "window"
 ROWS: Final = "weave_rows"
 PICTURE_IS: Final = "picture_is"
-BESIDE: Final = frozenset({WINDOW})
+SHOWN: Final = "show"
+"""Which page of an order is wanted in place of the form: ``report`` or ``setup-sheet``."""
+
+SEARCH: Final = "search"
+"""Whether more remedies are searched than a report tries; it goes with the next change."""
+
+BESIDE: Final = frozenset({WINDOW, SEARCH})
 """Fields of the state that are no part of the order."""
 
 _YARN: Final = re.compile(rf"(warp|weft)_(?:[a-z0-9_]+)_({YARN_KEY})")

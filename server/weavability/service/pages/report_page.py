@@ -35,6 +35,7 @@ from weavability.service.pages.wording import (
     altered,
     between,
     linked,
+    may_be_more,
     rounded,
     show,
     spoken,
@@ -82,6 +83,7 @@ def render(
     reference: str | None = None,
     leads_to: ReportLinks | None = None,
     window: str | None = None,
+    window_note: str = "",
 ) -> str:
     """Return the page of a report.
 
@@ -91,6 +93,7 @@ def render(
         reference: The caller's own name of the order, if the report has none.
         leads_to: Where it leads to.
         window: The drawing of a window of feasibility, if one is shown.
+        window_note: Why none is shown that was requested.
     """
     report = answer.report
     return render_template(
@@ -118,6 +121,7 @@ def render(
         overview=None if report.design is None else _svg(draw_design(fit)),
         point_paper=None if report.design is None else _point_paper(fit),
         window=None if window is None else _svg(window),
+        window_note=window_note,
         blocks=list(setup_blocks(fit, report)),
         states=list(_states(report)),
         sections=list(_sections(report)),
@@ -137,6 +141,7 @@ def render(
         rounded=rounded,
         show=show,
         untried=untried,
+        may_be_more=may_be_more,
         altered=altered,
     )
 

@@ -10,7 +10,7 @@ from typing import Final
 from markupsafe import Markup, escape
 
 from weavability.answers.field_words import without_unit
-from weavability.answers.finding_remedies import NOTHING_HELPS
+from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS
 from weavability.answers.stated_values import in_words
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, Remedy, Severity, Verdict
@@ -139,16 +139,27 @@ def rounded(value: float, digits: int = 3) -> str:
 
 
 def untried(tried: Sequence[str]) -> str:
-    """Say what was tried in vain.
+    """Say what was tried in vain, and whether more may help.
 
     >>> untried(["fewer ends", "a coarser yarn"])
     'No single change of the order clears it. Tried: fewer ends, a coarser yarn.'
     >>> untried(["nothing, because no change of the order is known to help"])
     'No change of the order is known to help.'
+    >>> untried(["fewer ends", OUT_OF_TRIALS])
+    'What was tried does not clear it: fewer ends. More may help: not searched here.'
     """
     if list(tried) == [NOTHING_HELPS]:
         return "No change of the order is known to help."
+    if may_be_more(tried):
+        known = [each for each in tried if each != OUT_OF_TRIALS]
+        vain = f"What was tried does not clear it: {', '.join(known)}. " if known else ""
+        return f"{vain}More may help: not searched here."
     return f"No single change of the order clears it. Tried: {', '.join(tried)}."
+
+
+def may_be_more(tried: Sequence[str]) -> bool:
+    """Return whether a search may find what a report did not try."""
+    return OUT_OF_TRIALS in tried
 
 
 def altered(remedy: Remedy) -> list[str]:

@@ -11,7 +11,10 @@ from flask import Response, request
 from marshmallow import ValidationError
 
 from weavability import __version__
+from weavability.answers.finding_remedies import MOST_LISTED
 from weavability.answers.loom_matching import match_looms
+from weavability.answers.remedy_search import UNITS_OF_A_LOOM, search_remedies
+from weavability.answers.report import Report
 from weavability.answers.validation import ruleset
 from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
@@ -27,7 +30,7 @@ from weavability.service.http import problems
 from weavability.service.http.form_bodies import FORM, MULTIPART, FormBody, form_body
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
-from weavability.service.http.work import spend, units_of, yarns_beyond_few
+from weavability.service.http.work import next_item, spend, units_of, yarns_beyond_few
 from weavability.service.operations import operation
 from weavability.service.pages import order_page
 from weavability.service.pages.order_examples import examples
@@ -35,6 +38,8 @@ from weavability.service.pages.order_page import JudgedOrder
 from weavability.service.pages.order_state import (
     BESIDE,
     PICTURE_IS,
+    SEARCH,
+    SHOWN,
     WINDOW,
     Pairs,
     settled,
@@ -44,7 +49,7 @@ from weavability.service.pages.order_state import (
 from weavability.service.requests.canonical import digest
 from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
-from weavability.service.resources import loom_matches, validations
+from weavability.service.resources import loom_matches, setup_sheets, validations
 from weavability.service.resources.windows import POINTS_A_UNIT, UNITS_OF_A_WINDOW
 from weavability.service.schemas.base import described
 from weavability.service.schemas.construction_schema import ConstructionSchema
@@ -63,7 +68,16 @@ LONGEST_SHOWN_AGAIN: Final = 20_000
 
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
-_OPTIONS: Final = {"decisive_assumptions": True}
+
+MANY_YARNS: Final = (
+    "Which assumed values decide is not searched here for an order of so many yarns. Its report "
+    "offers the search."
+)
+TOO_LARGE_TO_SEARCH: Final = (
+    "The order is too large to search which assumed values decide: each of them would be tried on "
+    "the whole design."
+)
+TOO_LARGE_TO_DRAW: Final = "It is not drawn. The order is too large to be judged at so many setts."
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
 
@@ -116,16 +130,18 @@ def validate_order_form() -> Response:
     It is for browsers: the body is a form, urlencoded or in parts, whose fields are named like the
     columns of a sheet of orders. The answer leads to the address of the form with this order; an
     order with prices, which no address holds, and one that is too long for an address are answered
-    with the page itself. Programs use `POST /v1/validations`.
+    with the page itself. With `show`, `report` or `setup-sheet`, it is that page of the order, if
+    the order can be judged. Programs use `POST /v1/validations`.
     """
     here = state.current()
     body = form_body(request, FORM, MULTIPART, longest=here.settings.max_body_bytes)
-    given = [pair for pair in body.fields if pair[0] != "paste"]
+    given = [pair for pair in body.fields if pair[0] not in ("paste", SHOWN)]
     pasted = _pasted(body)
     notes: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     if pasted.strip():
         read = read_pasted(pasted)
-        given, notes = list(read.cells.items()), read.notes
+        given, notes, remarks = list(read.cells.items()), read.notes, read.remarks
     pairs = settled(given)
     picture = body.files.get("picture")
     if picture:
@@ -134,12 +150,39 @@ def validate_order_form() -> Response:
             pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
         except InputError as error:
             notes = (*notes, f"The picture was not taken. {error.faults[0].message}")
+        next_item(bounded=True)
+    printed = dict(body.fields).get(SHOWN)
+    if printed and not notes and (page := _printed(pairs, here.park, printed)) is not None:
+        return page
     query = query_of_pairs(pairs)
-    if query is not None and not notes and not any(is_price(name) for name, _ in pairs):
+    said = notes or remarks
+    if query is not None and not said and not any(is_price(name) for name, _ in pairs):
         return _see(query)
     judged = _judged(pairs, here.park, in_address=False)
-    page = _page(pairs, judged, here.park, notes=notes, pasted=pasted[:LONGEST_SHOWN_AGAIN])
-    return html_answer(page, etag=None)
+    text = _page(
+        pairs,
+        judged,
+        here.park,
+        notes=notes,
+        remarks=remarks,
+        pasted=pasted[:LONGEST_SHOWN_AGAIN],
+    )
+    return html_answer(text, etag=None)
+
+
+def _printed(pairs: Pairs, park: Park, which: str) -> Response | None:
+    """Answer with a page to print of an order; ``None`` if it cannot be judged as it is."""
+    order = read_fields(pairs, beside=BESIDE, in_address=False)
+    if order.faults or "loom_id" not in order.cells:
+        return None
+    try:
+        found = validations.resolved(order.request, park)
+    except InputError:
+        next_item(bounded=True)
+        return None
+    if which == "setup-sheet":
+        return setup_sheets.sheet_of(found, None)
+    return validations.report_of(found, order.request)
 
 
 def _see(query: str) -> Response:
@@ -163,11 +206,14 @@ def _page(
     park: Park,
     *,
     notes: tuple[str, ...] = (),
+    remarks: tuple[str, ...] = (),
     pasted: str = "",
 ) -> str:
     looms = {name: str(each.document.get("description", "")) for name, each in park.looms.items()}
     book = examples(park.looms)
-    return order_page.render(pairs, judged, looms=looms, book=book, notes=notes, pasted=pasted)
+    return order_page.render(
+        pairs, judged, looms=looms, book=book, notes=notes, remarks=remarks, pasted=pasted
+    )
 
 
 def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
@@ -176,7 +222,7 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
     if not order.faults and order.cells.keys() <= {"loom_id"}:
         return JudgedOrder()
     faults = order.faults
-    judged = JudgedOrder(weave=_weave_alone(order))
+    judged = JudgedOrder()
     on_loom = "loom_id" in order.cells
     try:
         if not faults:
@@ -187,17 +233,79 @@ def _judged(pairs: Pairs, park: Park, *, in_address: bool) -> JudgedOrder:
             loom_matches.resolved(order.request, park)
     except InputError as error:
         faults = (*faults, *order.faults_of(error))
+    if faults:
+        next_item(bounded=True)
+        judged = JudgedOrder(weave=_weave_alone(order))
     return replace(judged, faults=faults, commas=order.commas)
 
 
 def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
-    found = validations.resolved({**order.request, "options": _OPTIONS}, park)
-    if _is_typing() or yarns_beyond_few(found.request.construction):
-        hasty = replace(found.request.options, decisive_assumptions=False)
-        found = replace(found, request=replace(found.request, options=hasty))
-    answer = validations.judged(found).rounded()
-    window = _window(found) if (WINDOW, "1") in pairs else ""
-    return JudgedOrder(answer=answer, weave=found.request.construction.weave, window=window)
+    found = validations.resolved(order.request, park)
+    cloth = found.request.construction
+    answer = validations.judged(found, several_fields=True)
+    decides_note = ""
+    if yarns_beyond_few(cloth):
+        decides_note = MANY_YARNS
+    elif not _is_typing():
+        try:
+            report = validations.with_what_decides(answer.report, cloth, found.loom)
+            answer = replace(answer, report=report)
+        except ProblemError as problem:
+            decides_note = _if_too_much(problem, TOO_LARGE_TO_SEARCH)
+    searched = (SEARCH, "1") in pairs
+    if searched:
+        answer = replace(answer, report=_with_searched(answer.report, found))
+    window, window_note = _window_or_note(found) if (WINDOW, "1") in pairs else ("", "")
+    return JudgedOrder(
+        answer=answer.rounded(),
+        weave=cloth.weave,
+        window=window,
+        window_note=window_note,
+        decides_note=decides_note,
+        has_windows=cloth.design is None,
+        is_searched=searched,
+    )
+
+
+def _with_searched(report: Report, found: ResolvedRequest[ValidationRequest]) -> Report:
+    """Return a report whose findings without a remedy have those that a search finds.
+
+    It is the same report if the search takes more than a request may.
+    """
+    read = found.request
+    try:
+        spend(units_of(read.construction) * UNITS_OF_A_LOOM)
+        (on_loom,) = search_remedies(read.construction, [found.loom], prices=read.prices).looms
+    except ProblemError as problem:
+        _if_too_much(problem, "")
+        return report
+    in_vain = {each.code: each.tried for each in on_loom.not_found}
+    return replace(
+        report,
+        findings=tuple(
+            each
+            if each.remedies or not each.tried
+            else replace(
+                each,
+                remedies=tuple(one for one in on_loom.remedies if each.code in one["clears"])[
+                    :MOST_LISTED
+                ],
+                tried=in_vain.get(each.code, each.tried),
+            )
+            for each in report.findings
+        ),
+    )
+
+
+def _if_too_much(problem: ProblemError, words: str) -> str:
+    """Return what is said if the work of what is shown beside a verdict is refused.
+
+    Raises:
+        ProblemError: It is another problem.
+    """
+    if problem.kind is not problems.TOO_MUCH_WORK:
+        raise problem
+    return words
 
 
 def _on_park(order: FlatOrder, park: Park) -> JudgedOrder:
@@ -218,6 +326,18 @@ def _weave_alone(order: FlatOrder) -> Weave | None:
     except (ValidationError, ProblemError):
         return None
     return read.weave if isinstance(read, StatedWeave) else None
+
+
+def _window_or_note(found: ResolvedRequest[ValidationRequest]) -> tuple[str, str]:
+    """Draw what could be woven with other setts, or say why it is not drawn."""
+    if found.request.construction.design is not None:
+        return "", validations.NO_WINDOW_OF_DESIGN
+    try:
+        return _window(found), ""
+    except InputError as error:
+        return "", f"It is not drawn. {error.faults[0].message}"
+    except ProblemError as problem:
+        return "", _if_too_much(problem, TOO_LARGE_TO_DRAW)
 
 
 def _window(found: ResolvedRequest[ValidationRequest]) -> str:

@@ -52,7 +52,7 @@ def show_setup_sheet(token: str) -> Response:
     the page says why. The reader's browser writes the date. It is for people: a program finds
     the same figures in the report, in `setup`, `warp`, `yarn`, `states` and `rates`.
     """
-    return _sheet(resolved(given_by(opened(token)), state.current().park), token)
+    return sheet_of(resolved(given_by(opened(token)), state.current().park), token)
 
 
 @operation(
@@ -75,10 +75,11 @@ def plan_setup() -> Response:
     here = state.current()
     require_media_type(request, JSON)
     given = json_body(request, longest=here.settings.max_body_bytes)
-    return _sheet(resolved(given, here.park), None)
+    return sheet_of(resolved(given, here.park), None)
 
 
-def _sheet(found: ResolvedRequest[ValidationRequest], token: str | None) -> Response:
+def sheet_of(found: ResolvedRequest[ValidationRequest], token: str | None) -> Response:
+    """Answer with the set-up sheet of an order, and the token of its link if there is one."""
     reference = page_query(found).reference
     etag = f"{found.etag}-sheet-{__version__}-{digest((reference or '').encode())}"
     if is_current(request, etag):

@@ -19,6 +19,7 @@ from weavability.answers.report import Report
 from weavability.answers.stated_values import numeric_field
 from weavability.answers.window import Stretch
 from weavability.drawing.window_view import draw_window
+from weavability.looms.loom import Loom
 from weavability.service import state
 from weavability.service.batches.batch_answer import (
     FORMS,
@@ -61,6 +62,7 @@ from weavability.service.schemas.fields import Described
 from weavability.service.schemas.page_query_schema import PageQuery, PageQuerySchema, PageWindow
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
 from weavability.service.schemas.window_schema import WindowRequest
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
 
@@ -134,22 +136,46 @@ def resolved(given: object, park: Park) -> ResolvedRequest[ValidationRequest]:
     return resolve_request(_SCHEMA, given, park, write=canonical_request)
 
 
-def judged(found: ResolvedRequest[ValidationRequest]) -> ValidationAnswer:
-    """Run every rule, and what is requested beside them."""
+def judged(
+    found: ResolvedRequest[ValidationRequest], *, several_fields: bool = False
+) -> ValidationAnswer:
+    """Run every rule, and what is requested beside them.
+
+    Args:
+        found: The request.
+        several_fields: Whether a remedy may write several fields, as on a page; who reads only the
+            ``pointer`` of a remedy would make half of it.
+    """
     options, cloth, loom = found.request.options, found.request.construction, found.loom
-    report = _assessed(found, remedies=options.remedies)
+    report = _assessed(found, remedies=options.remedies, several_fields=several_fields)
     if options.decisive_assumptions:
-        spend_values(cloth, values_tried(report.assumptions))
-        report = answers.with_decisive_assumptions(report, cloth, loom)
+        report = with_what_decides(report, cloth, loom)
     return ValidationAnswer(validation_id=found.etag, report=report, links=links_of(found))
 
 
-def _assessed(found: ResolvedRequest[ValidationRequest], *, remedies: bool) -> Report:
+def with_what_decides(report: Report, cloth: Construction, loom: Loom) -> Report:
+    """Return a report with the assumed values that decide its verdict.
+
+    Raises:
+        ProblemError: 413, to find them takes too much.
+    """
+    spend_values(cloth, values_tried(report.assumptions))
+    return answers.with_decisive_assumptions(report, cloth, loom)
+
+
+def _assessed(
+    found: ResolvedRequest[ValidationRequest], *, remedies: bool, several_fields: bool = False
+) -> Report:
     """Run every rule, not rounded."""
     read = found.request
     spend_order(read.construction)
     report = answers.assess(
-        read.construction, found.loom, prices=read.prices, rounded=False, remedies=remedies
+        read.construction,
+        found.loom,
+        prices=read.prices,
+        rounded=False,
+        remedies=remedies,
+        several_fields=several_fields,
     )
     request_log.report_made(
         report.verdict, [(each.code, each.severity) for each in report.findings]
@@ -231,7 +257,7 @@ def validate_construction() -> Response:
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolved(given, here.park)
     if g.media_type == HTML:
-        return _page(found, given)
+        return report_of(found, given)
     if fields is not None:
         return _in_short(found, fields)
     if found.request.prices is not None:
@@ -342,6 +368,10 @@ _WINDOWS: Final[Mapping[PageWindow, tuple[str, tuple[str, str]]]] = {
 }
 """The windows of feasibility that a page draws: what each varies, and its fields."""
 
+NO_WINDOW_OF_DESIGN: Final = (
+    "It is not drawn. A figured design is woven anew for each sett, so that each sett is another "
+    "order."
+)
 _WINDOW_REACH: Final = 0.25
 _WINDOW_POINTS: Final = 32
 
@@ -377,7 +407,7 @@ def show_validation(token: str) -> Response:
     packed = opened(token)
     given = given_by(packed)
     if g.media_type == HTML:
-        return _page(resolved(given, park), given, token=token)
+        return report_of(resolved(given, park), given, token=token)
     known = _short_tag(identity_of(packed, given, park), fields)
     if names_copy(request, known):
         return not_modified(known)
@@ -424,7 +454,7 @@ def _of_address() -> PageQuery:
     return _PAGE_QUERY.read(stated)
 
 
-def _page(
+def report_of(
     found: ResolvedRequest[ValidationRequest], given: object, token: str | None = None
 ) -> Response:
     """Answer with the report as a page; its tag differs from that of the JSON form.
@@ -441,15 +471,18 @@ def _page(
         if is_current(request, etag):
             return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    answer = judged(found).rounded()
+    answer = judged(found, several_fields=True).rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
+    # Each of the windows varies a sett, and a figured design is woven anew for each sett.
+    has_windows = found.request.construction.design is None
     page = report_page.render(
         answer,
         fit,
         reference=reference,
         leads_to=replace(leads_to, form=_form_of(given, reference)),
-        window=None if window is None else _drawn(found, window),
+        window=_drawn(found, window) if window and has_windows else None,
+        window_note="" if has_windows or window is None else NO_WINDOW_OF_DESIGN,
     )
     return html_answer(page, etag=etag)
 
@@ -465,6 +498,7 @@ def _leads_to(
         windows=[
             (address(own, {**named, "window": name}), words)
             for name, (words, _) in _WINDOWS.items()
+            if found.request.construction.design is None
         ],
     )
 

@@ -42,6 +42,27 @@ function request(button) {
   return [query ? "/?" + query : "/", {}];
 }
 
+/** What to send for an order that no address holds. */
+function sending(pairs) {
+  const body = new FormData();
+  for (const [name, value] of pairs) body.append(name, value);
+  return ["/", {method: "POST", body}];
+}
+
+/** Put an address in the browser's history; an order that is too long for one is kept beside it. */
+function remember(how, address, order) {
+  // Relative to the page: one whose address has a password keeps it.
+  const there = new URL(address, location.origin);
+  const path = there.pathname + there.search + there.hash;
+  if (!order && path === location.pathname + location.search + location.hash && !history.state) return;
+  try {
+    history[how](order && {order}, "", path);
+  } catch (error) {
+    if (!order) throw error;
+    history[how](null, "", path); // longer than the browser keeps
+  }
+}
+
 /** Fetch a page and show it; of several only the newest. Return whether it was shown. */
 async function show([wanted, options], {whole, history_of, at_once, parts = "[data-part]"}) {
   const mine = ++newest;
@@ -60,12 +81,11 @@ async function show([wanted, options], {whole, history_of, at_once, parts = "[da
     if (!found.getElementById("order")) throw new Error(found.querySelector("main p")?.textContent || `${answer.statusText}.`);
     if (mine !== newest) return;
     const posted = new URL(answer.url).search === "" && options.method === "POST";
-    const own = posted ? found.getElementById("answer").dataset.address || "/" : answer.url;
+    const own = found.getElementById("answer").dataset.address;
     const meanwhile = [...typed()].filter(([name, value]) => before.get(name) !== value);
     swap(found, whole, parts);
     if (whole) for (const [name, value] of meanwhile) fill(name, value);
-    const address = new URL(own + prices, location).href;
-    if (history_of && address !== location.href) history[history_of](null, "", address);
+    if (history_of) remember(history_of, (posted ? own || "/" : answer.url) + prices, posted && !own ? fields() : null);
     return true;
   } catch (error) {
     if (mine !== newest || error.name === "AbortError") return;
@@ -192,11 +212,13 @@ document.addEventListener("input", (event) => {
 });
 document.addEventListener("change", (event) => {
   if (event.target.form !== form()) return;
-  if (event.target.type === "file") show(request(), {whole: true, history_of: "pushState"});
-  else soon(); // some programs that choose from a list send no other event
+  if (event.target.type === "file") {
+    clearTimeout(waiting); // what is judged beside it would take the place of the form with the picture
+    acting = show(request(), {whole: true, history_of: "pushState"});
+  } else soon(); // some programs that choose from a list send no other event
 });
 document.addEventListener("submit", (event) => {
-  if (event.target.id !== "order") return;
+  if (event.target.id !== "order" || event.submitter?.name === "show") return;
   event.preventDefault();
   clearTimeout(waiting);
   const acts = event.submitter?.name, part = event.submitter?.value;
@@ -205,6 +227,8 @@ document.addEventListener("submit", (event) => {
   });
 });
 document.addEventListener("click", (event) => {
+  // A browser keeps what is beside an address if a link leads to the same one: this one begins anew.
+  if (event.target.closest('a[href="/"]') && !event.ctrlKey && !event.metaKey) history.replaceState(null, "");
   const link = event.target.closest('a[href^="#"]');
   if (!link || event.ctrlKey || event.metaKey) return;
   event.preventDefault(); // a fragment would take the place of the prices
@@ -218,14 +242,16 @@ addEventListener("popstate", () => {
   if (location.hash && !location.hash.startsWith("#prices.")) return;
   for (const field of form().elements) if (isPrice(field.name || "")) field.value = "";
   const load = async () => {
-    await show([location.pathname + location.search, {}], {whole: true});
-    if (priced()) soon();
+    const kept = history.state?.order;
+    await show(kept ? sending(kept) : [location.pathname + location.search, {}], {whole: true});
+    if (!kept && priced()) soon();
   };
   load();
 });
 
 prepare();
-if (priced()) soon();
+if (history.state?.order) show(sending(history.state.order), {whole: true});
+else if (priced()) soon();
 else if (location.search === "" && document.getElementById("answer").dataset.address) {
   history.replaceState(null, "", document.getElementById("answer").dataset.address + fragment());
 }
