@@ -309,7 +309,8 @@ class Trials:
         traded: frozenset[CheckCode] = frozenset()
         if most is Severity.WARNING:
             old, new = (_of(Severity.WARNING, each) for each in (self.found, after))
-            traded = new - before if len(new - before) >= len(old - now) else traded
+            brought = new - before - {CheckCode.REED_NOT_IN_STOCK}  # a reed can be bought
+            traded = brought if len(brought) >= len(old - now) else traded
         worse = frozenset(farther) | frozenset(graver) | traded
         return worse | (_errors(after) - self.errors)
 
