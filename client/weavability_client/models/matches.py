@@ -48,7 +48,8 @@ class MatchReport(MatchReportFields, Answer):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a loom, the best first."""
         return [
-            each.to_row()
+            {"reference": self.reference}
+            | each.to_row()
             | {
                 f"codes.{kind}": " ".join(getattr(each.codes, kind))
                 for kind in ("errors", "warnings", "notes")

@@ -674,7 +674,7 @@ class _Sorter:
                 self.whole,
                 say(
                     "fault.designation.number_missing_after_joint",
-                    'No number follows "{joint}": write how many yarns are folded, or leave it out.',
+                    'No number follows "{joint}": write how many are folded, or leave it out.',
                     joint=joint,
                 ),
             )
