@@ -163,8 +163,8 @@ def test_a_summary_has_what_the_row_of_the_service_has(
     bare = ORDERS["D-103"]["construction"]
     construction = {key: value for key, value in bare.items() if key != "efficiency_pct"}
     construction["width_cm"] = 320
-    request = {"construction": construction, "loom_id": "air-190-dobby"}
-    request["prices"] = {"currency": "EUR", "labour_per_h": 30}
+    request = {"construction": construction, "loom_id": "rapier-190-dobby"}
+    request["prices"] = {"currency": "EUR", "energy_per_kwh": 0.2}
     service = create_app().test_client()
     report = Report.from_json(service.post("/v1/validations", json=request).get_json())
     headers = {"Content-Type": "application/x-ndjson", "Accept": "text/csv"}
