@@ -200,6 +200,8 @@ class TestTranslation:
             "assumption.cloth.grey_stage": "Rohware angenommen",
             "fault.value.below_least": "{field} ist mindestens {least:_.10g}{unit}.",
             "fault.gone": "",
+            "sett.jammed.error": "{limit zu dicht",
+            "fault.cloth.too_wide": "{reed_width_cm:q} cm im Blatt",
         }
         german.write_text(json.dumps(own), "utf-8")
         capsys.readouterr()
@@ -207,9 +209,15 @@ class TestTranslation:
         said = capsys.readouterr().out.splitlines()
         assert "no longer used: fault.gone" in said
         assert len([line for line in said if line.startswith("not translated: ")]) > 1000
-        assert [line for line in said if "no such value" in line] == [
-            "no such value: width.reed_space.error quotes needed_cm"
+        assert [line for line in said if line.startswith("wrong: ")] == [
+            "wrong: fault.cloth.too_wide: cannot be written so: {reed_width_cm:q}",
+            "wrong: sett.jammed.error: a brace without its other: "
+            "expected '}' before end of string",
+            "wrong: width.reed_space.error: no such value: quotes needed_cm",
         ]
+        monkeypatch.setattr("sys.stdin", io.StringIO(json.dumps(TOO_WIDE)))
+        assert translate.main(["show", str(german)]) == 0
+        assert "error: " in capsys.readouterr().out  # in English: the pattern cannot be used
         own["width.reed_space.error"] = "{actual:.1f} cm im Blatt: zu breit."
         german.write_text(json.dumps(own), "utf-8")
         for request, line in (

@@ -153,6 +153,9 @@ class TestNotebooks:
         assert "<strong style='color:#c62828'>not weavable</strong>" in shown
         assert "text-align:left" in shown
         assert "<td style='text-align:right'>" not in shown
+        assert "<caption" not in shown  # which is no wider than its table
+        assert "--assumptions" not in shown
+        assert "; .assumptions lists them" in shown
 
     def test_numbers_of_a_table_are_at_the_right(self) -> None:
         loom = sample("loom")["answer"]
@@ -169,6 +172,9 @@ class TestNotebooks:
         shown = findings[:1]._repr_html_()  # type: ignore[attr-defined]
         assert findings[0].code in shown
         assert findings[0].message.replace("'", "&#x27;") in shown
+        assert "<strong style='color:#c62828'>error</strong>" in shown
+        assert "message_key" not in shown
+        assert "reason_key" not in self.report.assumptions._repr_html_()  # type: ignore[attr-defined]
 
     def test_a_list_of_looms_reads_as_lines(self) -> None:
         loom = sample("loom")["answer"]
