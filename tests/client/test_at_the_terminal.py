@@ -189,6 +189,27 @@ def test_what_is_in_another_place_than_its_own_is_said(
     assert words in str(refused)
 
 
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("empty.json", "{}", "order 1: is no order: it has no construction"),
+        ("prices.toml", 'currency = "EUR"\nenergy_per_kwh = 0.2', "order 1: is no order"),
+        ("day.toml", "weave = 'plain'\nreference = 2026-02-02", "/reference: is a date or time"),
+        ("deep.json", "[" * 100_000, "it is nested too deeply"),
+    ],
+)
+def test_what_is_no_order_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, content: str, words: str
+) -> None:
+    assert cli.main(["validate", write(tmp_path / name, content), "--local"]) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_a_rate_without_an_order_needs_a_loom(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["rate", "--weft", "Ne 20", "--local"]) == 2
+    assert "no loom is stated: pass --loom-id or --loom" in capsys.readouterr().err
+
+
 def test_only_reports_that_have_changed_are_fetched(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], order: str
 ) -> None:
