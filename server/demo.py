@@ -73,8 +73,8 @@ def read_orders(path: Path = ORDERS) -> list[Order]:
     ]
 
 
-def free_port(wanted: int) -> int:
-    """Return ``wanted`` where it is free; any free port where it is 0.
+def free_port(port: int) -> int:
+    """Return ``port`` where it is free; any free port where it is 0.
 
     Raises:
         DemoError: Another program uses the port.
@@ -82,10 +82,10 @@ def free_port(wanted: int) -> int:
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((HOST, wanted))
+            probe.bind((HOST, port))
         except OSError as error:
             raise DemoError(
-                f"port {wanted} cannot be used ({error.strerror}): end the program that uses it, "
+                f"port {port} cannot be used ({error.strerror}): end the program that uses it, "
                 "or choose another with --port N (0 is any free one)"
             ) from error
         return int(probe.getsockname()[1])

@@ -49,7 +49,7 @@ make_venv() {
 }
 
 # Digest of everything that decides what an installation holds.
-wanted() {
+digest_of_installation() {
     {
         pwd -P
         .venv/bin/python --version
@@ -77,7 +77,7 @@ make_environment() {
     fi
     make_venv
     local stamp=.venv/installed-$kind digest
-    digest=$(wanted server/requirements.txt tests/requirements.txt)
+    digest=$(digest_of_installation server/requirements.txt tests/requirements.txt)
     if [ "$(cat "$stamp" 2>/dev/null)" != "$digest" ]; then
         rm -f .venv/installed-*
         install_set "$kind/requirements.txt"

@@ -295,7 +295,13 @@ def run_commands(folder: Path, shown: list[Block], address: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", having("console"))
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(each, marks=[pytest.mark.cluster] if each == "archive.md" else [])
+        for each in having("console")
+    ],
+)
 def test_every_command_runs_and_prints_what_is_below_it(
     name: str, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -225,15 +225,15 @@ def window(options: argparse.Namespace, client: Client) -> int:
     """Map what can be woven if two fields are varied."""
     order = _order(options.file, options)
     loom, loom_id = _loom_of(order, options)
-    asked: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "across": options.across,
         "along": options.along,
         "loom": loom,
         "loom_id": loom_id,
     }
     cloth = _construction(order)
-    window = client.window(cloth, **asked)
-    _save(options, lambda: client.draw_window(cloth, **asked))
+    window = client.window(cloth, **fields)
+    _save(options, lambda: client.draw_window(cloth, **fields))
     return _show(window, options, weavable=window.ok)
 
 
@@ -242,7 +242,7 @@ def rate(options: argparse.Namespace, client: Client) -> int:
     order = {} if options.file is None else _order(options.file, options)
     loom, loom_id = _loom_of(order, options)
     weft = {"designation": options.weft, "fibre": options.fibre}
-    asked: dict[str, Any] = {
+    fields: dict[str, Any] = {
         "loom": loom,
         "loom_id": loom_id,
         "construction": _construction(order) if order else None,
@@ -251,8 +251,8 @@ def rate(options: argparse.Namespace, client: Client) -> int:
         "speed_picks_per_min": options.speed,
         "feeders": options.feeders,
     }
-    sheet = client.insertion_rate(**asked, sweep=options.sweep)
-    _save(options, lambda: client.draw_insertion(**asked))
+    sheet = client.insertion_rate(**fields, sweep=options.sweep)
+    _save(options, lambda: client.draw_insertion(**fields))
     return _show(sheet, options, weavable=True)
 
 

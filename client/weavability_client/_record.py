@@ -303,6 +303,6 @@ def _object(value: object, pointer: str) -> Mapping[str, object]:
     return found
 
 
-def _unexpected(pointer: str, wanted: str, value: object) -> AnswerUnreadable:
+def _unexpected(pointer: str, expected: str, value: object) -> AnswerUnreadable:
     shown = repr(value)[:60]
-    return AnswerUnreadable(f"{pointer or 'the answer'} should be {wanted}, not {shown}")
+    return AnswerUnreadable(f"{pointer or 'the answer'} should be {expected}, not {shown}")

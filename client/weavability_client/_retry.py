@@ -21,8 +21,8 @@ def pause_s(error: WeavabilityError, *, attempt: int) -> float | None:
         attempt: Attempts made before this one.
     """
     match error:
-        case ApiError(retry_after_s=float(asked)) if error.status in RETRY_STATUSES:
-            return asked if asked <= RETRY_AFTER_CAP_S else None
+        case ApiError(retry_after_s=float(wait_s)) if error.status in RETRY_STATUSES:
+            return wait_s if wait_s <= RETRY_AFTER_CAP_S else None
         case ApiError() if error.status not in RETRY_STATUSES:
             return None
         case ApiError() | ConnectionFailed() | TimedOut():

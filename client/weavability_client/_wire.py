@@ -42,7 +42,7 @@ class Request:
     """What is sent: method, path below the base address, headers and body.
 
     Attributes:
-        accept: Media type of the answer that is wanted.
+        accept: Media type of the answer that is requested.
     """
 
     method: str
@@ -139,7 +139,7 @@ def build_request(
         path: Path below the base address.
         payload: Sent as JSON if there is one.
         lines: Sent in its place, written JSON, a line each; a single one is sent as plain JSON.
-        accept: Media type of the answer that is wanted.
+        accept: Media type of the answer that is requested.
         etag: Of an answer that is known; the answer to an unchanged one is ``None``.
 
     Raises:
@@ -226,7 +226,7 @@ def read_response(
     if status >= 300:
         raise _redirected(status, lower)
     if _media_type(lower) != accept:
-        raise AnswerUnreadable(_not_ours(status, lower, body, wanted=accept))
+        raise AnswerUnreadable(_not_ours(status, lower, body, expected=accept))
     return _READERS[accept](body)
 
 
@@ -289,7 +289,7 @@ def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
     except AnswerUnreadable:
         document = None
     if document is None:
-        return Problem(status=status, detail=_not_ours(status, headers, body, wanted=JSON))
+        return Problem(status=status, detail=_not_ours(status, headers, body, expected=JSON))
     return replace(_read_problem(document), status=status)
 
 
@@ -368,12 +368,12 @@ _READERS: Final[Mapping[str, Callable[[bytes], object]]] = {
 }
 
 
-def _not_ours(status: int, headers: Mapping[str, str], body: bytes, *, wanted: str) -> str:
+def _not_ours(status: int, headers: Mapping[str, str], body: bytes, *, expected: str) -> str:
     kind = _media_type(headers) or "no content type"
     excerpt = _excerpt(body)
     quoted = f": {excerpt!r}" if excerpt else ""
     return (
-        f"status {status} came with {kind} instead of {_NAMES[wanted]}{quoted}. That is not the "
+        f"status {status} came with {kind} instead of {_NAMES[expected]}{quoted}. That is not the "
         "service itself: look at base_url, and at a proxy or sign-in page on the way."
     )
 

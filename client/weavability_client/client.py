@@ -223,7 +223,7 @@ class Client:
             construction: The cloth, as ``Construction`` or as a dict of the API's names.
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
-            prices: What the mill pays, if costs are wanted; no link of the report holds them.
+            prices: What the mill pays, if costs are requested; no link of the report holds them.
             decisive_assumptions: Whether to find the assumed values that turn the verdict inside
                 their bands.
 
@@ -232,12 +232,12 @@ class Client:
             WeavabilityError: Any other failure; see ``weavability_client.errors``.
         """
         options = {"decisive_assumptions": True} if decisive_assumptions else None
-        asked = _stated(
+        body = _stated(
             construction=construction, loom=loom, loom_id=loom_id, prices=prices, options=options
         )
-        report = Report.from_json(self._post(REPORTS.path, asked))
+        report = Report.from_json(self._post(REPORTS.path, body))
         return report.for_request(
-            {name: to_plain(value) for name, value in asked.items() if name != "options"}
+            {name: to_plain(value) for name, value in body.items() if name != "options"}
         )
 
     def remedies(
@@ -256,17 +256,17 @@ class Client:
             loom: The loom, as ``Loom`` or as a dict of the API's names.
             loom_id: Or a loom of the service's park.
             loom_ids: Or several; without any, the best of the whole park.
-            prices: What the mill pays, if the change of cost is wanted.
+            prices: What the mill pays, if the change of cost is requested.
 
         Raises:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
+        body = _stated(
             construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids, prices=prices
         )
-        found = RemedyReport.from_json(self._post("/v1/remedies", asked))
-        return found.for_request({name: to_plain(value) for name, value in asked.items()})
+        found = RemedyReport.from_json(self._post("/v1/remedies", body))
+        return found.for_request({name: to_plain(value) for name, value in body.items()})
 
     def validate_many(
         self,
@@ -401,10 +401,10 @@ class Client:
             most_bytes=policies.BATCH_BYTES,
         )
         found: list[ChangedReport] = []
-        asked = 0
+        sent = 0
         for pack in packs:
-            found += (each.shifted(asked) for each in self._changes(pack))
-            asked += len(pack)
+            found += (each.shifted(sent) for each in self._changes(pack))
+            sent += len(pack)
         return tuple(found)
 
     def insertion_rate(self, **options: Unpack[InsertionRateOptions]) -> RateSheet:
@@ -454,8 +454,8 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        answer = self._post("/v1/windows", asked | {"across": across, "along": along})
+        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        answer = self._post("/v1/windows", body | {"across": across, "along": along})
         return Window.from_json(answer)
 
     def draw_window(
@@ -480,8 +480,8 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        return self._draw("/v1/windows", asked | {"across": across, "along": along})
+        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
+        return self._draw("/v1/windows", body | {"across": across, "along": along})
 
     def match_looms(
         self,
@@ -501,7 +501,7 @@ class Client:
             looms: The looms to try; the service's whole park if neither is given.
             loom_ids: Or looms of the park.
             on_loom: What is woven now, by loom; its change-over is then counted in.
-            prices: What the mill pays, if costs are wanted.
+            prices: What the mill pays, if costs are requested.
             rank_by: ``cost`` ranks the looms of one verdict by cost, which needs prices.
             decisive_assumptions: Whether to find, of the 8 best looms, the assumed values that turn
                 the verdict inside their bands.
@@ -510,7 +510,7 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
+        body = _stated(
             construction=construction,
             looms=looms,
             loom_ids=loom_ids,
@@ -519,7 +519,7 @@ class Client:
             rank_by=rank_by,
             options={"decisive_assumptions": True} if decisive_assumptions else None,
         )
-        return MatchReport.from_json(self._post("/v1/loom-matches", asked))
+        return MatchReport.from_json(self._post("/v1/loom-matches", body))
 
     def changeover(
         self,
@@ -545,9 +545,9 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(loom=loom, loom_id=loom_id, warp_left_m=warp_left_m, rates=rates)
-        asked |= {"from": old, "to": new}
-        return ChangeoverReport.from_json(self._post("/v1/changeovers", asked))
+        body = _stated(loom=loom, loom_id=loom_id, warp_left_m=warp_left_m, rates=rates)
+        body |= {"from": old, "to": new}
+        return ChangeoverReport.from_json(self._post("/v1/changeovers", body))
 
     def sequence(
         self,
@@ -573,10 +573,10 @@ class Client:
             InvalidInput: The service refused a field; the error names every one.
             WeavabilityError: Any other failure.
         """
-        asked = _stated(
+        body = _stated(
             loom=loom, loom_id=loom_id, on_loom=on_loom, warp_left_m=warp_left_m, rates=rates
         )
-        answer = self._post("/v1/changeovers", asked | {"orders": list(orders)})
+        answer = self._post("/v1/changeovers", body | {"orders": list(orders)})
         return SequenceReport.from_json(answer)
 
     def analyse_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> WeaveSheet:
@@ -731,8 +731,8 @@ class Client:
             InvalidInput: There is no such kind.
             WeavabilityError: Any other failure.
         """
-        wanted = "" if kind is None else f"?{urlencode({'kind': kind})}"
-        request = build_request("GET", f"/v1/messages{wanted}")
+        query = "" if kind is None else f"?{urlencode({'kind': kind})}"
+        request = build_request("GET", f"/v1/messages{query}")
         return MessageList.from_json(self._call(request))
 
     def evidence(self) -> Evidence:

@@ -19,7 +19,8 @@ from weavability.answers.costs import (
     priced,
 )
 from weavability.answers.costs_section import Costs
-from weavability.answers.loom_matching import RankBy, match_looms
+from weavability.answers.loom_match import RankBy
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.validation import assess, judge
 from weavability.looms.carriers import InsertionSystem

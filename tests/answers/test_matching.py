@@ -27,7 +27,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction, DraftRequest, Reed
-from weavability.textiles.designations import TwistDirection
+from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn

@@ -18,8 +18,8 @@ from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
 from weavability.answers.report import Report
 from weavability.answers.validation import assess
-from weavability.checks.facts import Trial
 from weavability.checks.finding import Remedy, Severity, Verdict
+from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
 from weavability.textiles import weave_structure
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS

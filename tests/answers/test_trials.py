@@ -13,8 +13,8 @@ from profiles import share_of_examples
 
 from weavability.answers.field_changes import changed, one_field
 from weavability.answers.validation import judge
-from weavability.checks.facts import Trial
 from weavability.checks.registry import observe_pair
+from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction

@@ -15,8 +15,8 @@ from builders import construction
 
 from weavability.answers.columns import judge_columns
 from weavability.answers.validation import judge
-from weavability.checks.facts import Trial
 from weavability.checks.registry import observe, observe_pair
+from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.requests.park import load_park

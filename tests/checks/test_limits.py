@@ -37,7 +37,7 @@ from weavability.textiles.construction import (
     Selvedge,
     WarpGroup,
 )
-from weavability.textiles.designations import TwistDirection
+from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 

@@ -9,7 +9,8 @@ import pytest
 
 from weavability.looms.changeover_rates import RATE_BASES, ChangeoverRates, RateSpan
 from weavability.looms.loom import SheddingKind
-from weavability.looms.style_change import Changeover, StyleOnLoom, changeover
+from weavability.looms.style_change import Changeover, changeover
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.errors import InputError
 
 DOBBY = StyleOnLoom(

@@ -19,7 +19,7 @@ from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess, judge
 from weavability.checks.finding import Finding, Severity
-from weavability.looms.denting import Denting
+from weavability.looms.denting_facts import Denting
 from weavability.looms.loom import Loom, Running
 from weavability.looms.reeds import WIRE_SHARE_BAND_POINTS, usual_wire_share_pct
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS

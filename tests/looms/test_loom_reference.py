@@ -26,7 +26,8 @@ from weavability.looms.carriers import (
 from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
-from weavability.looms.style_change import StyleOnLoom, changeover
+from weavability.looms.style_change import changeover
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.weft_insertion import (
     extra_weft_pct,
     feeder_speed_m_per_min,

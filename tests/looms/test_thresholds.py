@@ -72,6 +72,17 @@ def test_a_mill_moves_a_verdict_and_the_report_says_so(tmp_path: Path) -> None:
     ]
 
 
+def test_a_mill_moves_the_limits_of_stated_crimps(tmp_path: Path) -> None:
+    code = "contraction.implausible"
+    wavy = {"warp": threads(36.0, crimp_pct=26.72), "weft": threads(36.0, crimp_pct=5.0)}
+    straight = {system: threads(24.0, crimp_pct=0.56) for system in ("warp", "weft")}
+    found = [severity(code, construction(**crimps)) for crimps in (wavy, straight)]
+    assert found == ["note", "warning"]
+    put(tmp_path, "contraction_far_times = 2.1\ncontraction_heights_least_pct = 24.8\n")
+    assert severity(code, construction(**wavy)) is None
+    assert severity(code, construction(**straight)) is None
+
+
 def by_mill(assumptions: Iterable[Assumption]) -> set[str]:
     return {one.pointer.removeprefix("/thresholds/") for one in assumptions if one.grade == "mill"}
 

@@ -14,7 +14,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from weavability.looms.changeover_rates import ChangeoverRates
 from weavability.looms.loom import SheddingKind
-from weavability.looms.style_change import StyleOnLoom, WarpRoute, changeover
+from weavability.looms.style_change import WarpRoute, changeover
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.looms.weaving_sequence import OnLoom, Sequenced, best_sequence, follow
 

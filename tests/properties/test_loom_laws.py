@@ -21,7 +21,8 @@ from weavability.looms.loom import SheddingKind
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.output import output_m_per_h
 from weavability.looms.reeds import ReedStock, convert_reed_count, reed_systems
-from weavability.looms.style_change import StyleOnLoom, changeover, ties_in
+from weavability.looms.style_change import changeover, ties_in
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.weft_insertion import (
     SpeedLimit,
     SpeedLimitName,

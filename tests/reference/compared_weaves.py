@@ -15,12 +15,8 @@ from textiles.test_weave_analysis import from_text
 from weavability.answers.published_evidence import EvidenceKind, EvidenceValue
 from weavability.textiles.basic_weaves import satin, satin_moves
 from weavability.textiles.colouring import colour_repeat, face_shares
-from weavability.textiles.drafting import (
-    draft_from_lift_plan,
-    draft_kind,
-    draft_weave,
-    healds_per_shaft,
-)
+from weavability.textiles.draft_kinds import draft_kind
+from weavability.textiles.drafting import draft_from_lift_plan, draft_weave, healds_per_shaft
 from weavability.textiles.jacquard import (
     design_paper,
     fit_harness,

@@ -645,6 +645,7 @@ def shows_pages(port: int) -> bool:
 
 
 @pytest.mark.slow
+@pytest.mark.cluster
 class TestLocalCluster:
     def test_a_worker_that_is_killed_under_way_loses_nothing(
         self, tmp_path: Path, many_orders: Path

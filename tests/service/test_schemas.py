@@ -42,9 +42,11 @@ from weavability.service.schemas.fields import (
 )
 from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
 from weavability.service.schemas.prices_schema import YarnPrices
+from weavability.service.schemas.reed_and_draft_schema import DraftSchema, ReedSchema
 from weavability.service.schemas.request_schemas import ValidationRequestSchema
 from weavability.service.schemas.running_schema import ChangeoverRatesSchema, RunningSchema
 from weavability.service.schemas.shedding_schema import SheddingSchema
+from weavability.service.schemas.thread_system_schema import WarpSchema, WeftSchema
 from weavability.service.schemas.yarn_schema import YarnSchema
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
@@ -192,8 +194,8 @@ def test_every_number_has_a_unit() -> None:
     [
         (Yarn, YarnSchema),
         (Selvedge, construction_schemas.SelvedgeSchema),
-        (Reed, construction_schemas.ReedSchema),
-        (DraftRequest, construction_schemas.DraftSchema),
+        (Reed, ReedSchema),
+        (DraftRequest, DraftSchema),
         (Finishing, construction_schemas.FinishingSchema),
         (Allowances, construction_schemas.AllowancesSchema),
         (PieceOrder, PieceOrderSchema),
@@ -218,8 +220,8 @@ def test_nothing_of_the_domain_is_left_out(made: Any, schema: type[Body[Any]]) -
 @pytest.mark.parametrize(
     ("made", "schema", "other"),
     [
-        (ThreadSystem, construction_schemas.WarpSchema, {"ends_per_cm", "ends_per_in"}),
-        (ThreadSystem, construction_schemas.WeftSchema, {"picks_per_cm", "picks_per_in"}),
+        (ThreadSystem, WarpSchema, {"ends_per_cm", "ends_per_in"}),
+        (ThreadSystem, WeftSchema, {"picks_per_cm", "picks_per_in"}),
         (Construction, construction_schemas.ConstructionSchema, {"width_in", "length_yd"}),
     ],
 )
@@ -227,7 +229,7 @@ def test_inch_forms_are_the_only_difference(
     made: Any, schema: type[Body[Any]], other: set[str]
 ) -> None:
     derived = {"threads_per_cm", "inch_fields", "weave_notes", "design", "figured"}
-    if schema is construction_schemas.WeftSchema:
+    if schema is WeftSchema:
         derived |= {"beams"}  # only ends come from beams
     names = {each.name for each in dataclass_fields(made)} - derived
     assert names | other == schema().fields.keys()

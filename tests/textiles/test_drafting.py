@@ -11,13 +11,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.drafting import (
     WIDEST_WARP_ENDS,
     Draft,
     check_draft,
     draft_from_lift_plan,
     draft_from_treadling,
-    draft_kind,
     draft_weave,
     healds_per_shaft,
     spread_draft,

@@ -15,7 +15,8 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.notation import parse_weave
-from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
+from weavability.textiles.yarn_facts import YarnFacts
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MM_PER_INCH = 25.4
 KM_PER_YARD = 0.0009144

@@ -13,14 +13,9 @@ from hypothesis import strategies as st
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.construction import Joined, Layers
 from weavability.textiles.errors import InputError
+from weavability.textiles.joint_threads import joint_shares
 from weavability.textiles.layer_declaration import MOST_JOINT_THREADS, MOST_LAYERS, layer_orders
-from weavability.textiles.layered_weave import (
-    Clash,
-    LayeredWeave,
-    LayerWeave,
-    joint_shares,
-    layered_weave,
-)
+from weavability.textiles.layered_weave import Clash, LayeredWeave, LayerWeave, layered_weave
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.thread_order import parse_order
 from weavability.textiles.weave_matrix import Weave

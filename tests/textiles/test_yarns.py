@@ -16,15 +16,12 @@ from weavability.textiles import geometry
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.count_systems import SYSTEMS, TEX_NE
-from weavability.textiles.designations import (
-    LONGEST_DESIGNATION,
-    MOST_PLIES,
-    TwistDirection,
-    parse_designation,
-)
+from weavability.textiles.designation_parts import MOST_PLIES, TwistDirection
+from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
-from weavability.textiles.yarns import Yarn, resolve_yarn, twist_factor
+from weavability.textiles.yarn_facts import twist_factor
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 GRAIN_G = 453.59237 / 7000.0
 DRAM_G = 453.59237 / 256.0

@@ -16,9 +16,9 @@ from weavability_client.tables import money, words
 class RemedyReport(RemedyReportFields, Answer):
     """The remedies of an order; its fields are those of ``RemedyReportFields``."""
 
-    __slots__ = ("_asked",)
+    __slots__ = ("_request",)
 
-    _asked: Mapping[str, object]
+    _request: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -53,10 +53,10 @@ class RemedyReport(RemedyReportFields, Answer):
         Raises:
             UsageError: The request is not known, and none is given.
         """
-        asked = request if request is not None else getattr(self, "_asked", None)
-        if asked is None:
+        stated = request if request is not None else getattr(self, "_request", None)
+        if stated is None:
             raise UsageError("these remedies do not know their request: pass it to fixed()")
-        named = {name: value for name, value in asked.items() if name != "loom_ids"}
+        named = {name: value for name, value in stated.items() if name != "loom_ids"}
         for each in self.looms:
             is_here = any(one is remedy for one in each.remedies)
             if is_here and "loom" not in named and each.loom_id is not None:
@@ -65,7 +65,7 @@ class RemedyReport(RemedyReportFields, Answer):
 
     def for_request(self, request: Mapping[str, object]) -> Self:
         """Keep the request that this answers, for :meth:`fixed`; it is no part of it."""
-        object.__setattr__(self, "_asked", request)
+        object.__setattr__(self, "_request", request)
         return self
 
     def to_rows(self) -> list[dict[str, Scalar]]:

@@ -38,9 +38,9 @@ class Setup(SetupFields):
 class Report(ReportFields, Answer):
     """The report on one validation; its fields are those of ``ReportFields``."""
 
-    __slots__ = ("_asked",)
+    __slots__ = ("_request",)
 
-    _asked: Mapping[str, object]
+    _request: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -73,14 +73,14 @@ class Report(ReportFields, Answer):
         Raises:
             UsageError: The report does not know its request, and none is given.
         """
-        asked = request if request is not None else getattr(self, "_asked", None)
-        if asked is None:
+        stated = request if request is not None else getattr(self, "_request", None)
+        if stated is None:
             raise UsageError("this report does not know its request: pass it to fixed()")
-        return remedy.applied(asked)
+        return remedy.applied(stated)
 
     def for_request(self, request: Mapping[str, object]) -> Self:
         """Keep the request that this report answers, for :meth:`fixed`; it is no part of it."""
-        object.__setattr__(self, "_asked", request)
+        object.__setattr__(self, "_request", request)
         return self
 
     @property

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import AssumedValues, CautionText, LoomName, OrderReference
 from weavability.answers.on_loom_summary import (
     DraftOnLoom,
     WarpOnLoom,
@@ -44,10 +45,10 @@ from weavability.looms.style_change import (
     Changeover,
     ChangeoverStep,
     RouteKind,
-    StyleOnLoom,
     WarpRoute,
     changeover,
 )
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.warp_left import WARP_LEFT_M
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
@@ -63,7 +64,7 @@ RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
 class StyleSummary:
     """A style on the loom: the figures that a change of style compares."""
 
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    reference: OrderReference
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
     total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
     reed_dents_per_10cm: Annotated[float, "Reed to use"]
@@ -102,7 +103,7 @@ class Route:
 class ChangeoverReport:
     """The answer to one change of style."""
 
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    loom_id: LoomName
     findings: Annotated[
         tuple[Finding, ...],
         "Findings on the new style as it is woven, in the reed and on the draft that stay; with an "
@@ -157,10 +158,8 @@ class ChangeoverReport:
     ]
     old: Annotated[StyleSummary, "The style on the loom"]
     new: Annotated[StyleSummary, "The next style"]
-    assumptions: Annotated[
-        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    caution: Annotated[str, "What a computed result is not"]
+    assumptions: AssumedValues
+    caution: CautionText
 
 
 def change_style(

@@ -17,6 +17,7 @@ from weavability.answers.changeover import (
     rates_for,
     warp_left,
 )
+from weavability.answers.field_words import AssumedValues, CautionText, LoomName, OrderReference
 from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
@@ -33,13 +34,8 @@ from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
 from weavability.looms.loom import Loom
-from weavability.looms.style_change import (
-    ChangeoverStep,
-    RouteKind,
-    StyleOnLoom,
-    WarpRoute,
-    keeps_draft,
-)
+from weavability.looms.style_change import ChangeoverStep, RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.weaving_sequence import (
     OnLoom,
     Sequenced,
@@ -47,7 +43,7 @@ from weavability.looms.weaving_sequence import (
     follow,
     saved_band,
 )
-from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
+from weavability.textiles.assumptions import Ledger, ValueBand
 from weavability.textiles.construction import Construction
 from weavability.textiles.field_marks import Since
 
@@ -64,7 +60,7 @@ class OrderInSequence:
     """One order of the sequence, and the change to it."""
 
     index: Annotated[int, "Place of the order in the request, from 0"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    reference: OrderReference
     verdict: Annotated[Verdict, "The answer for this loom in a word, as the order is woven here"]
     codes: Annotated[
         Codes,
@@ -107,7 +103,7 @@ class OrderLeftOut:
     """An order that the loom cannot weave."""
 
     index: Annotated[int, "Place of the order in the request, from 0"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    reference: OrderReference
     findings: Annotated[tuple[Finding, ...], "Its findings on this loom"]
 
 
@@ -118,7 +114,7 @@ class MatrixRow:
     index: Annotated[
         int | None, "Place of the order in the request, from 0; null for the cloth on the loom now"
     ]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    reference: OrderReference
     loom_stop_hours: Annotated[
         tuple[float | None, ...],
         "Stop of the change to each order of the request; null if the loom cannot weave it",
@@ -129,7 +125,7 @@ class MatrixRow:
 class SequenceReport:
     """The answer to several orders on one loom: in which sequence they are best woven."""
 
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    loom_id: LoomName
     not_weavable: Annotated[
         tuple[OrderLeftOut, ...], "Orders that the loom cannot weave; they are not in the sequence"
     ]
@@ -159,10 +155,8 @@ class SequenceReport:
     ]
     matrix: Annotated[tuple[MatrixRow, ...], "Stops of the changes between any two of the cloths"]
     matrix_holds: Annotated[str, "When the entries of the matrix hold"]
-    assumptions: Annotated[
-        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    caution: Annotated[str, "What a computed result is not"]
+    assumptions: AssumedValues
+    caution: CautionText
 
 
 def sequence_orders(

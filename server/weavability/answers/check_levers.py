@@ -18,20 +18,15 @@ from weavability.answers.lever_choices import (
     COARSER_WEFT,
     FINER_WARP,
     FINER_WEFT,
-    FIRMER_WEAVE,
     FOLDED_WARP,
     FOLDED_WEFT,
-    LESS_RAISED,
-    LOOSER_WEAVE,
     MORE_SHAFTS,
     ONE_SELECTOR,
-    OTHER_WEAVE,
     OUTER_ENDS,
     REED_OF_SETT,
     SECOND_BEAM,
     SHORTER_PIECES,
     SIZE,
-    SMALLER_WEAVE,
     SPLIT_REMAINDER,
     SPLIT_WARP,
     STABILISED,
@@ -57,6 +52,13 @@ from weavability.answers.levers import (
     SLOWER,
     WIDER,
     Lever,
+)
+from weavability.answers.weave_levers import (
+    FIRMER_WEAVE,
+    LESS_RAISED,
+    LOOSER_WEAVE,
+    OTHER_WEAVE,
+    SMALLER_WEAVE,
 )
 from weavability.checks.codes import CheckCode
 

@@ -35,10 +35,11 @@ from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.answers.worst_corner import Corners
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Pair, Trial, assumptions_of, pair_of
+from weavability.checks.facts import Pair, assumptions_of, pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
+from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
@@ -392,13 +393,13 @@ def _weighty(seen: _Seen) -> Ranks:
 
 
 def _tried(
-    judge: _Judge, asked: Sequence[tuple[Assumption, Sequence[float]]]
+    judge: _Judge, to_try: Sequence[tuple[Assumption, Sequence[float]]]
 ) -> list[tuple[Assumption, list[_Point]]]:
     """Judge values of several assumptions; those that contradict the rest are left out."""
-    found = iter(judge([((line.pointer, value),) for line, some in asked for value in some]))
+    found = iter(judge([((line.pointer, value),) for line, some in to_try for value in some]))
     return [
         (line, [each for each in _points(some, found) if each.rank != NOT_JUDGED])
-        for line, some in asked
+        for line, some in to_try
     ]
 
 
@@ -430,11 +431,11 @@ def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
     """Narrow all stretches down, until each is one step long."""
     going = [(stretch, inner) for stretch in stretches if (inner := stretch.inner())]
     while going:
-        asked = [
+        to_try = [
             (stretch.line, [stretch.scale.stated(value) for value in inner])
             for stretch, inner in going
         ]
-        for (stretch, _), (_, points) in zip(going, _tried(judge, asked), strict=True):
+        for (stretch, _), (_, points) in zip(going, _tried(judge, to_try), strict=True):
             stretch.narrow(points)
         going = [
             (stretch, inner)

@@ -21,7 +21,13 @@ from weavability.answers.design_section import (
     design_section,
     figured_cloth_of,
 )
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RulesetDigest,
+    Unit,
+)
 from weavability.answers.report import Counts, Rates
 from weavability.answers.rounding import tidy
 from weavability.answers.tightest_square import TightestSquare
@@ -120,9 +126,9 @@ class LiftFigures:
 class DesignSheet:
     """What becomes of a figured design on a loom."""
 
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    ruleset: RulesetDigest
+    reference: OrderReference
+    loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for the whole cloth, as its validation gives it"]
     verdict_note: Annotated[
         str | None, "Which stated values would decide a verdict that rests on what is assumed"
@@ -157,7 +163,7 @@ class DesignSheet:
     lift: Annotated[LiftFigures, "Cords raised"]
     rates: Annotated[Rates, "How fast the cloth runs on the loom"]
     assumptions: Annotated[tuple[Assumption, ...], "Every value that was assumed"]
-    caution: Annotated[str, "What a computed result is not"]
+    caution: CautionText
 
 
 def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
@@ -205,9 +211,9 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
 
 
 def _floats(cloth: FiguredCloth) -> Iterator[FloatFigures]:
-    asked, lift = cloth.lifts.lift, cloth.correction.lift
+    uncorrected, lift = cloth.lifts.lift, cloth.correction.lift
     after = tuple(count_floats(cloth, lift))
-    before = after if lift is asked else tuple(count_floats(cloth, asked))
+    before = after if lift is uncorrected else tuple(count_floats(cloth, uncorrected))
     for one, other in zip(before, after, strict=True):
         yield FloatFigures(
             system=other.system,

@@ -12,11 +12,33 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final, get_args, get_type_hints
+from typing import Annotated, Any, Final, TypeAlias, get_args, get_type_hints
 
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since, Unit
 
-__all__ = ["FieldWords", "Since", "Unit", "unit_of", "without_unit", "words_of"]
+__all__ = [
+    "AssumedValues",
+    "CautionText",
+    "FieldWords",
+    "LoomName",
+    "OrderReference",
+    "RulesetDigest",
+    "Since",
+    "Unit",
+    "unit_of",
+    "without_unit",
+    "words_of",
+]
+
+# Fields of many answers.
+RulesetDigest: TypeAlias = Annotated[str, "Digest of the rules, thresholds and default limits"]
+OrderReference: TypeAlias = Annotated[str | None, "The caller's own name of the order, as sent"]
+LoomName: TypeAlias = Annotated[str | None, "Name of the loom, if it has one"]
+AssumedValues: TypeAlias = Annotated[
+    tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+]
+CautionText: TypeAlias = Annotated[str, "What a computed result is not"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from typing import Annotated, Final
 import numpy as np
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import AssumedValues, CautionText, LoomName
 from weavability.answers.rate_findings import (
     STATED_WEFT,
     RatedCloth,
@@ -208,7 +209,7 @@ class SweepPoint:
 class RateSheet:
     """The answer to one insertion-rate request."""
 
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    loom_id: LoomName
     reed_width_cm: Annotated[float, "Reed width in use"]
     speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
     limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
@@ -225,10 +226,8 @@ class RateSheet:
         "what concerns them and the speed",
         Since("0.2"),
     ]
-    assumptions: Annotated[
-        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    caution: Annotated[str, "What a computed result is not"]
+    assumptions: AssumedValues
+    caution: CautionText
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby, islice
+from itertools import groupby
 from math import ceil
 from string import ascii_uppercase
 from typing import Final
@@ -25,7 +25,6 @@ from weavability.answers.levers import (
     At,
     ChoiceLever,
 )
-from weavability.answers.weave_family import Member, family_of
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import hooks_in_use
@@ -41,11 +40,9 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.figured.hook_lifts import HookLifts
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
-
-MOST_WEAVES: Final = 6
-"""Weaves of a family that are proposed, the nearest by mean float."""
 
 MOST_OUTER_ENDS_PCT: Final = 2.0
 """Ends that are taken out at the sides, at most, in % of the ends."""
@@ -187,7 +184,7 @@ def _outer_ends(at: At) -> Iterator[Change]:
     cloth, too_many = at.fit.cloth, _share_too_many(at)
     if not 0 < too_many <= MOST_OUTER_ENDS_PCT / 100:
         return
-    fewest = ceil(cloth.ends.ground * too_many / 2 - 1e-9)
+    fewest = ceil(cloth.ends.ground * too_many / 2 - SLACK)
     for a_side in range(fewest, fewest + _TRIED_A_SIDE):
         of_panel = " of each panel" if cloth.panels > 1 else ""
         message = (
@@ -542,52 +539,7 @@ TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
 
 
-# -------------------------------------------------------------------------------------------- weave
-
-
-def _weaves(
-    wanted: Callable[[Member, Member], bool], message: str
-) -> Callable[[At], Iterator[Change]]:
-    def choose(at: At) -> Iterator[Change]:
-        cloth = at.fit.cloth
-        if cloth.construction.layers is not None:
-            return
-        found = family_of(cloth.weave)
-        if found is None:
-            return
-        own, others = found
-        some = sorted(
-            (one for one in others if wanted(own, one)),
-            key=lambda one: (abs(one.mean_float - own.mean_float), abs(one.shafts - own.shafts)),
-        )
-        for one in islice(some, MOST_WEAVES):
-            write = Write(
-                field=f"{ROOT}/weave",
-                to=one.name,
-                change_pct=(one.mean_float / own.mean_float - 1) * 100,
-            )
-            yield Change(writes=(write,), message=message.format(weave=one.name))
-
-    return choose
-
-
-def _family(words: str, wanted: Callable[[Member, Member], bool]) -> ChoiceLever:
-    return ChoiceLever(words=words, choose=_weaves(wanted, "Weave it in {weave}."))
-
-
-LOOSER_WEAVE: Final = _family(
-    "a looser weave of the family", lambda own, one: one.mean_float > own.mean_float
-)
-FIRMER_WEAVE: Final = _family(
-    "a firmer weave of the family", lambda own, one: one.mean_float < own.mean_float
-)
-SMALLER_WEAVE: Final = _family(
-    "a smaller weave of the family", lambda own, one: one.shafts < own.shafts
-)
-LESS_RAISED: Final = _family(
-    "a weave of the family that raises fewer ends", lambda own, one: one.up_share < own.up_share
-)
-OTHER_WEAVE: Final = _family("another weave of the family", lambda own, one: one != own)
+# ---------------------------------------------------------------------------------------- finishing
 
 
 def _stabilised(at: At) -> Iterable[Change]:

@@ -14,6 +14,7 @@ from typing import Final, Protocol, overload
 from weavability.answers.field_changes import ROOT, Change, form_of, one_field
 from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
+from weavability.textiles.numbers import SLACK
 
 Number = Callable[[Fit], float | None]
 
@@ -122,10 +123,10 @@ class NumberLever:
         least = max(form.bounds.least, stated * (1 - share), self.least(at.fit) * form.per_metric)
         most = min(form.bounds.most, stated * (1 + share))
         if self.rises:
-            first, last = math.floor(stated / step + 1e-6) + 1, math.floor(most / step + 1e-9)
+            first, last = math.floor(stated / step + 1e-6) + 1, math.floor(most / step + SLACK)
             count, sign = last - first + 1, 1
         else:
-            first, last = math.ceil(stated / step - 1e-6) - 1, math.ceil(least / step - 1e-9)
+            first, last = math.ceil(stated / step - 1e-6) - 1, math.ceil(least / step - SLACK)
             count, sign = first - last + 1, -1
         is_whole = float(step).is_integer() and self.unit in _WHOLE
 
@@ -145,8 +146,8 @@ class NumberLever:
             if not math.isfinite(over):
                 return count - 1
             if self.rises:
-                return math.ceil(stated * over / step - 1e-9) - first
-            return first - math.floor(stated / over / step + 1e-9)
+                return math.ceil(stated * over / step - SLACK) - first
+            return first - math.floor(stated / over / step + SLACK)
 
         return Options(max(0, count), make, is_ordered=True, guess=guess)
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 from functools import cached_property, partial
 from math import inf
 from types import MappingProxyType
-from typing import Annotated, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.changeover import plan_change, rates_for
@@ -20,14 +19,21 @@ from weavability.answers.costs import (
     refuse_strange_yarns,
 )
 from weavability.answers.decisive_assumptions import decide_on, values_tried
-from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
-from weavability.answers.field_words import Since, Unit
 from weavability.answers.levers import SAME_CLOTH_PCT
+from weavability.answers.loom_match import (
+    MOST_LOOMS_DECIDED,
+    RANKED_BY,
+    ChangeoverSummary,
+    CostSummary,
+    LoomMatch,
+    MatchReport,
+    RankBy,
+)
 from weavability.answers.order_columns import JudgedPair, judge_on_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import Codes, codes_of, verdict_of
+from weavability.answers.verdicts import codes_of, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
@@ -43,44 +49,16 @@ from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, resolve_loom
 from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.speed import named_limits
-from weavability.looms.style_change import (
-    RouteKind,
-    StyleOnLoom,
-    WarpRoute,
-)
+from weavability.looms.style_change import WarpRoute
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_insertion import SpeedLimit, SpeedLimitName, speed_limit
-from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
+from weavability.looms.weft_insertion import SpeedLimit, speed_limit
+from weavability.textiles.assumptions import Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.rounded_numbers import significant
 from weavability.textiles.sentences import say
-
-
-class RankBy(StrEnum):
-    """What looms of the same verdict are ranked by."""
-
-    HOURS = "hours"
-    COST = "cost"
-
-
-_REFUSED_FIRST: Final = (
-    "of those that cannot weave it first by what a change of the order mends: reed width that is "
-    "missing, then the number of errors"
-)
-
-_HOURS: Final = "running, change-over and tying in further warps"
-
-RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
-    {
-        RankBy.HOURS: f"verdict, then hours ({_HOURS}) for the order, then reed width use; "
-        f"{_REFUSED_FIRST}",
-        RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        f"then hours ({_HOURS}) for the order, then reed width use; "
-        f"{_REFUSED_FIRST}",
-    }
-)
 
 MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
@@ -89,8 +67,6 @@ LOOMS_IN_COLUMNS: Final = 8
 """Unlike looms from which on they are judged in columns. One column costs about 1.5 ms however few
 looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures both."""
 
-MOST_LOOMS_DECIDED: Final = 8
-"""The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
 
 _NO_FURTHER_WARP: Final = (0.0, ValueBand(0.0, 0.0))
 
@@ -101,125 +77,6 @@ _VERDICT_RANK: Final = {
     Verdict.WEAVABLE_WITH_WARNINGS: 1,
     Verdict.NOT_WEAVABLE: 2,
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeoverSummary:
-    """The change from the cloth that is on the loom."""
-
-    route: Annotated[RouteKind, "How the warp is brought on"]
-    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
-    loom_stop_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CostSummary:
-    """The cost of the order on one loom, as far as it is priced."""
-
-    cost_per_m: Annotated[
-        float | None,
-        "For a metre of first quality, as the order measures it; null if nothing is priced",
-        Unit("per m"),
-    ]
-    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
-    cost_for_order: Annotated[
-        float | None,
-        "For the order; null likewise, or if no length is ordered",
-        Unit("per order"),
-    ]
-    loom_hour: Annotated[
-        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
-    ]
-    changeover_hours: Annotated[
-        float,
-        "Hours of change-over that are priced: those of `changeover`, or as usual for a new style",
-    ]
-    not_priced: Annotated[tuple[str, ...], "What the order takes and is in no sum"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoomMatch:
-    """One loom in the ranking."""
-
-    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
-    index: Annotated[int, "Its place among the looms as given, from 0"]
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
-    verdict: Annotated[Verdict, "The answer for this loom in a word"]
-    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
-    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
-    running_hours: Annotated[
-        float, "Hours of weaving for the order, or for 1000 m if it states no length"
-    ]
-    further_warps_hours: Annotated[
-        float,
-        "Hours that the loom is stopped while the warps of the order after the first are tied in",
-        Since("0.2"),
-    ]
-    further_warps_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
-    hours: Annotated[
-        float,
-        "Running, change-over and tying in further warps together; what the ranking compares",
-    ]
-    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
-    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
-    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
-    changeover: Annotated[
-        ChangeoverSummary | None,
-        "The change from the cloth that is on the loom, if that was stated and the loom can weave "
-        "the new one",
-    ]
-    costs: Annotated[
-        CostSummary | None,
-        "What the order costs on this loom; null if the request states no prices",
-        Since("0.2"),
-    ]
-    reason: Annotated[str, "Why it has this rank, in a line"]
-    verdict_holds: Annotated[
-        bool | None,
-        "Whether the verdict is the same over the bands of all assumed values, as in a validation; "
-        f"null unless requested, and below rank {MOST_LOOMS_DECIDED}",
-        Since("0.2"),
-    ]
-    decisive_assumptions: Annotated[
-        tuple[DecisiveAssumption, ...] | None,
-        "Assumed values that turn the verdict inside their bands; null likewise",
-        Since("0.2"),
-    ]
-    turning_corner: Annotated[
-        TurningCorner | None,
-        "Assumed values that turn it together; null likewise, or if none do or one alone does as "
-        "much",
-        Since("0.2"),
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MatchReport:
-    """Every loom, the best first."""
-
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
-    ranked_by: Annotated[str, "The order of the ranking"]
-    currency: Annotated[str | None, "Label of the currency of the costs, as sent", Since("0.2")]
-    counts: Annotated[dict[str, int], "Looms by verdict"]
-    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
-    assumptions: Annotated[
-        tuple[Assumption, ...],
-        "On the construction, and thresholds that the mill has set itself; those on a loom are in "
-        "its own validation",
-    ]
-    caution: Annotated[str, "What a computed result is not"]
 
 
 def match_looms(
@@ -607,8 +464,8 @@ def _judged(
     stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
     hours = significant(running_hours + stop_hours)
     width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
-    asked = cloth.construction.requested_speed_picks_per_min
-    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, asked)))
+    requested = cloth.construction.requested_speed_picks_per_min
+    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, requested)))
     match = partial(
         LoomMatch,
         verdict=verdict,

@@ -10,8 +10,9 @@ from weavability.answers.validation import MAX_PRINTED_PICKS
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import lift_plan_on, width_change_pct
-from weavability.looms.style_change import RouteKind, StyleOnLoom, WarpRoute, keeps_draft
-from weavability.textiles.drafting import draft_kind
+from weavability.looms.style_change import RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_on_loom import StyleOnLoom
+from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.weave_matrix import write_rows
 
 NO_CHANGE_CM: Final = 0.05

@@ -18,6 +18,7 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.field_changes import Change
+from weavability.answers.field_words import CautionText, LoomName, OrderReference, RulesetDigest
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
     STATE_FIRST,
@@ -26,7 +27,8 @@ from weavability.answers.finding_remedies import (
     undecided_of,
 )
 from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
-from weavability.answers.loom_matching import CostSummary, match_looms
+from weavability.answers.loom_match import CostSummary
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Bound, Proof, Trials
@@ -82,7 +84,7 @@ class NoRemedy:
 class LoomRemedies:
     """The remedies of an order on one loom."""
 
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for the order as it is"]
     codes: Annotated[Codes, "Codes of its findings; `/v1/checks/{code}` explains each"]
     remedies: Annotated[
@@ -112,8 +114,8 @@ class OtherLoom:
 class RemedyReport:
     """The remedies of an order, loom by loom, and the looms that need none."""
 
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
+    ruleset: RulesetDigest
+    reference: OrderReference
     looms: Annotated[
         tuple[LoomRemedies, ...],
         "The loom requested, or the best ranked of those that are named or in the park",
@@ -126,7 +128,7 @@ class RemedyReport:
     other_looms: Annotated[
         tuple[OtherLoom, ...], "Looms on which the order is weavable as it is, the best first"
     ]
-    caution: Annotated[str, "What a computed result is not"]
+    caution: CautionText
 
 
 def search_remedies(

@@ -8,17 +8,24 @@ from typing import Annotated
 from weavability.answers.costs_section import Costs, EnergyUse
 from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.design_section import DesignSection
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import (
+    AssumedValues,
+    CautionText,
+    LoomName,
+    OrderReference,
+    RulesetDigest,
+    Unit,
+)
 from weavability.answers.layer_summary import LayersSummary
 from weavability.answers.order_chain import OrderChain
 from weavability.answers.requirement_summary import RequirementSummary
 from weavability.answers.tightest_square import TightestSquare
 from weavability.checks.finding import Finding, Verdict
-from weavability.looms.denting import WholeWarp
+from weavability.looms.denting_facts import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
 from weavability.looms.loom import BeamArrangement
 from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.assumptions import Assumption, ValueBand
+from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.field_marks import Since
 
 
@@ -388,9 +395,9 @@ class WarpSummary:
 class Report:
     """The answer to one validation."""
 
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    ruleset: RulesetDigest
+    reference: OrderReference
+    loom_id: LoomName
     verdict: Annotated[Verdict, "The answer in a word"]
     verdict_note: Annotated[
         str | None,
@@ -454,7 +461,5 @@ class Report:
         "every report that is had from a link",
         Since("0.2"),
     ]
-    assumptions: Annotated[
-        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    caution: Annotated[str, "What a computed result is not"]
+    assumptions: AssumedValues
+    caution: CautionText

@@ -25,15 +25,17 @@ from weavability.answers.field_changes import (
 from weavability.answers.levers import At, Options
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, Trial
+from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
 from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
+from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.rounded_numbers import significant
 
 CROSSINGS_OF_A_TRIAL: Final = 30_000
@@ -335,7 +337,7 @@ _OF_HARDEST_WEFT: Final = frozenset(
 )
 
 
-_FARTHER: Final = 1 + 1e-9
+_FARTHER: Final = 1 + SLACK
 """A change after which a limit is passed by more leads away from it."""
 
 

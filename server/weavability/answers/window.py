@@ -21,8 +21,15 @@ from weavability.answers.columns import (
 )
 from weavability.answers.decisive_assumptions import VERDICTS
 from weavability.answers.field_changes import weight_of_number
-from weavability.answers.field_words import Unit
-from weavability.answers.judged_grid import Axis, JudgedGrid, judge_grid
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RulesetDigest,
+    Unit,
+)
+from weavability.answers.grid_rows import Axis
+from weavability.answers.judged_grid import JudgedGrid, judge_grid
 from weavability.answers.rounding import tidy
 from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
@@ -103,9 +110,9 @@ class WindowPoint:
 class Window:
     """The verdict over a grid of two fields; each point is what a validation would find there."""
 
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
-    reference: Annotated[str | None, "The caller's own name of the order, as sent"]
-    loom_id: Annotated[str | None, "Name of the loom, if it has one"]
+    ruleset: RulesetDigest
+    reference: OrderReference
+    loom_id: LoomName
     across: Annotated[WindowAxis, "The field that is varied along each row of the grid"]
     along: Annotated[WindowAxis, "The field that is varied from row to row"]
     cases: Annotated[tuple[WindowCase, ...], "What holds at the points, the most frequent first"]
@@ -127,7 +134,7 @@ class Window:
         "`distance` of remedies, in which what no remedy changes counts like a sett; null if there "
         "is none",
     ]
-    caution: Annotated[str, "What a computed result is not"]
+    caution: CautionText
 
 
 class MadeWindow(NamedTuple):

@@ -13,7 +13,8 @@ from weavability.looms.drawing_in import OnShafts
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.kept_harness import Settled, width_change_pct
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.style_change import StyleOnLoom, WarpRoute, keeps_draft
+from weavability.looms.style_change import WarpRoute, keeps_draft
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction, DraftRequest, Reed
 from weavability.textiles.errors import InputError

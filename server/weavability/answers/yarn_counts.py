@@ -11,7 +11,8 @@ from importlib import resources
 from typing import Any, Final, NamedTuple
 
 from weavability.textiles.count_systems import SYSTEMS
-from weavability.textiles.designations import Designation, parse_designation
+from weavability.textiles.designation_parts import Designation
+from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
 from weavability.textiles.yarns import Yarn

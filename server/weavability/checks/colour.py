@@ -8,6 +8,7 @@ from typing import Final
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import LENGTH, WEFT_ORDER
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -21,8 +22,6 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, greatest, passed, reached, short, whole
 
 WARP_ORDER: Final = "/construction/warp/order"
-WEFT_ORDER: Final = "/construction/weft/order"
-LENGTH: Final = "/construction/length_m"
 SAME_RELATIVE: Final = 1e-6
 """Repeats that differ by less from a whole number are whole."""
 

@@ -33,14 +33,6 @@ from weavability.textiles.numbers import N, Truth, either, no, passed, short
 from weavability.textiles.sentences import say
 from weavability.textiles.yarns import Yarn
 
-LEAST_HEIGHTS_PCT: Final = 25.0
-"""Heights of both waves over the sum of the diameters, below which stated crimps are too small for
-yarns to cross. The flattest of the published cloths that state both has 70 %, and 32 % one that is
-planned with no crimp of the weft; ours, no source."""
-
-FAR_TIMES: Final = 2.0
-"""Half widths of its band from which on a crimp is far from what is expected; ours, no source."""
-
 describe(
     CheckCode.CONTRACTION_IMPLAUSIBLE,
     says="Yarns of this size and sett bend round one another by a crimp within a band.",
@@ -49,9 +41,9 @@ describe(
     f"{EQUAL_FLOATS.points:g} over equal and {UNEQUAL_FLOATS.points:g} over unequal mean floats; a "
     "warning beyond it if the other set, of which none is stated, would need less than "
     f"{SMALLEST_CRIMP_PCT:g} % or more than {LARGEST_CRIMP_PCT:g} %; else a note beyond "
-    f"{FAR_TIMES:g} times the band, of the yarn "
+    "{contraction_far_times:g} times the band, of the yarn "
     "that states the most or the least. If both are stated, a warning if the heights of both waves "
-    f"together are less than {LEAST_HEIGHTS_PCT:g} % of d1 + d2. "
+    "together are less than {contraction_heights_least_pct:g} % of d1 + d2. "
     "Yarn that contracts by itself (elastane, hard twist, textured) "
     "and groups of ends on beams of their own may have more",
     formula="heights of both waves together 0.85 x (d1 + d2), shared as both yarns bend alike",
@@ -59,9 +51,9 @@ describe(
 )
 
 
-def _too_straight(found: StatedCrimp[N]) -> Compared[N]:
+def _too_straight(found: StatedCrimp[N], u: Usual[N]) -> Compared[N]:
     least = found.expected_pct - found.points
-    far = found.expected_pct - FAR_TIMES * found.points
+    far = found.expected_pct - u.contraction_far_times * found.points
     limits = (
         either(found.other_is_bounded, least, 0.0),
         either(found.other_is_bounded, least, far),
@@ -70,9 +62,9 @@ def _too_straight(found: StatedCrimp[N]) -> Compared[N]:
     return straightest, limits, found.is_stated
 
 
-def _too_wavy(found: StatedCrimp[N], contracts: Truth) -> Compared[N]:
+def _too_wavy(found: StatedCrimp[N], u: Usual[N], contracts: Truth) -> Compared[N]:
     most = found.expected_pct + found.points
-    far = found.expected_pct + FAR_TIMES * found.points
+    far = found.expected_pct + u.contraction_far_times * found.points
     limits = (
         either(found.other_is_bounded, most, inf),
         either(found.other_is_bounded, most, far),
@@ -91,32 +83,32 @@ def _any_contracts(yarns: Iterable[WarpNumbers[N] | WeftNumbers[N]]) -> Truth:
 @compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
 def straight_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a warp that is stated straighter than the cloth lets it be."""
-    return _too_straight(f.cloth.stated_warp_crimp)
+    return _too_straight(f.cloth.stated_warp_crimp, u)
 
 
 @compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def wavy_warp(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a warp that is stated to bend more than it has room for."""
-    return _too_wavy(f.cloth.stated_warp_crimp, _any_contracts(f.order.warps))
+    return _too_wavy(f.cloth.stated_warp_crimp, u, _any_contracts(f.order.warps))
 
 
 @compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, Severity.NOTE, unit="%")
 def straight_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft that is stated straighter than the cloth lets it be."""
-    return _too_straight(f.cloth.stated_weft_crimp)
+    return _too_straight(f.cloth.stated_weft_crimp, u)
 
 
 @compare(CheckCode.CONTRACTION_IMPLAUSIBLE, passed, Severity.WARNING, Severity.NOTE, unit="%")
 def wavy_weft(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft that is stated to bend more than it has room for."""
-    return _too_wavy(f.cloth.stated_weft_crimp, _any_contracts(f.order.wefts))
+    return _too_wavy(f.cloth.stated_weft_crimp, u, _any_contracts(f.order.wefts))
 
 
 @compare(CheckCode.CONTRACTION_IMPLAUSIBLE, short, Severity.WARNING, unit="%")
 def both_straight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find both sets stated so straight that they cannot cross one another."""
     heights = f.cloth.crimp_heights_pct
-    return heights, (LEAST_HEIGHTS_PCT + 0 * heights,), f.cloth.has_both_crimps
+    return heights, (u.contraction_heights_least_pct + 0 * heights,), f.cloth.has_both_crimps
 
 
 _STATED: Final = (

@@ -7,6 +7,7 @@ from typing import Final
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Words, hooks_in_use
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -26,7 +27,6 @@ PICTURE: Final = DESIGN + "/picture_png"
 EFFECTS: Final = DESIGN + "/effects"
 WEFTS: Final = DESIGN + "/wefts"
 LIMITS: Final = DESIGN + "/float_limits"
-WIDTH: Final = "/construction/width_cm"
 
 
 _CONFLICTS_NAMED: Final = 3

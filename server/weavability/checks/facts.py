@@ -9,31 +9,26 @@ they are made for every pair, and that would cost a tenth of its judgement.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Final, NamedTuple, cast
+from typing import NamedTuple, cast
 
-from weavability.looms.denting import in_stated_reed, ordered_reed_cm
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
-from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
+from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_numbers
 from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import (
     OrderNumbers,
     order_numbers,
-    order_numbers_like,
-    request_numbers,
-    with_requirements,
 )
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
-from weavability.textiles.assumptions import Assumption, Ledger, Moves
-from weavability.textiles.cloth import ClothFacts, computed_facts
-from weavability.textiles.cloth_bounds import is_endless
+from weavability.textiles.assumptions import Assumption, Moves
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_states import grey_cloth
-from weavability.textiles.cloth_symbols import ClothSymbols, changed_fields, cloth_symbols
+from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
@@ -43,14 +38,13 @@ from weavability.textiles.numbers import N, Record, Truth, either
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
-    figures_like,
     finished_figures,
     required_of,
 )
 from weavability.textiles.sentences import NO_WORDS, Sentence
 from weavability.textiles.weave_squares import Place
 from weavability.textiles.weave_structure import Structure
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 
 @dataclass(slots=True, kw_only=True)
@@ -275,11 +269,11 @@ class _FactsOnUse:
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
-        return _fit_numbers(self.order, self.cloth, self._limits)
+        return fit_numbers_of(self.order, self.cloth, self._limits)
 
     @cached_property
     def weave(self) -> WeaveNumbers[float]:
-        return _facts_on(self._symbols, self.order, self.cloth, self._limits, self.fit).weave
+        return facts_on(self._symbols, self.order, self.cloth, self._limits, self.fit).weave
 
 
 def pair_of(fit: Fit) -> Pair:
@@ -287,124 +281,15 @@ def pair_of(fit: Fit) -> Pair:
     return Pair(facts_of(fit), fit.cloth.symbols, fit.limits)
 
 
-_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
-_OF_NO_CLOTH: Final = _SPEED | {"reed"}
-"""Fields on which the cloth does not depend, but for its width in the reed; of the reed, all but
-its pattern."""
-
-_OF_NO_THREAD: Final = _OF_NO_CLOTH | {
-    *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
-}
-"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
-
-
-class Trial:
-    """The numbers of a cloth on a loom for a trial that needs no message.
-
-    Each part is computed when it is read, so that a rule that reads few numbers costs little. What
-    rules read (``order``, ``cloth``, ``fit`` …) has the names of :class:`Facts`.
-
-    Args:
-        construction: The cloth.
-        limits: The loom.
-        like: The fit of a construction from which this one was changed, on the same loom: what the
-            change leaves as it is, is taken from it.
-
-    Raises:
-        InputError: The construction cannot be read; also when a part is read.
-    """
-
-    def __init__(
-        self, construction: Construction, limits: LoomLimits, like: Fit | None = None
-    ) -> None:
-        unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
-        changed = None if like is None else changed_fields(construction, like.cloth.construction)
-        self._like = like
-        self._changed: frozenset[str] | None = changed
-        self._limits = limits
-        self._is_required = False
-        self.symbols = cloth_symbols(construction, unkept, unkept, before)
-        self.loom = limits.numbers
-        self.shedding = limits.shedding.numbers
-
-    @cached_property
-    def cloth(self) -> ClothNumbers[float]:
-        """The cloth in numbers."""
-        return in_stated_reed(self.order, self._as_ordered)
-
-    @cached_property
-    def _as_ordered(self) -> ClothNumbers[float]:
-        if self._like is not None and self._leaves(_OF_NO_CLOTH):
-            before = self._like.cloth.numbers
-            return replace(before, reed_width_cm=ordered_reed_cm(self.order, before))
-        return grey_cloth(self.symbols.stated())
-
-    @cached_property
-    def order(self) -> OrderNumbers[float]:
-        """What the order requests; what the customer requires only after :meth:`require`."""
-        if self._like is not None and self._leaves(_OF_NO_THREAD):
-            return order_numbers_like(self.symbols, self._like.order)
-        return request_numbers(self.symbols)
-
-    def require(self) -> None:
-        """Compute what the customer requires, which depends on all of the cloth."""
-        if not self._is_required:
-            self._is_required = True
-            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
-                return
-            if self._like is None:
-                figures = finished_figures(self.symbols)
-            else:
-                figures = figures_like(self.symbols, self.cloth, self._like.cloth.symbols)
-            self.order = with_requirements(self.order, figures)
-
-    @cached_property
-    def fit(self) -> FitNumbers[float]:
-        """The cloth on the loom."""
-        return _fit_numbers(self.order, self.cloth, self._limits)
-
-    @cached_property
-    def weave(self) -> WeaveNumbers[float]:
-        """The weave, drawn in."""
-        return self._facts().weave
-
-    def on_loom(self) -> YarnOnLoom:
-        """Return the facts of the cloth, and what decides how much yarn it takes."""
-        unkept = Ledger(keeps=False)
-        cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
-        return yarn_on_loom(cloth, self._limits, self.fit)
-
-    def _leaves(self, fields: frozenset[str]) -> bool:
-        """Whether nothing but some fields was changed."""
-        return self._changed is not None and self._changed <= fields
-
-    def _facts(self) -> Facts[float]:
-        drawn = None
-        if self._like is not None and self._leaves(_OF_NO_CLOTH):
-            is_as_wide = self.cloth.reed_width_cm == self._like.cloth.widths.reed_cm
-            drawn = self._like.drawing_in if is_as_wide else None
-        return _facts_on(self.symbols, self.order, self.cloth, self._limits, self.fit, drawn)
-
-    def pair(self) -> Pair | None:
-        """Return all numbers; ``None`` if the pair cannot be judged."""
-        self.require()
-        cloth = self._as_ordered
-        endless = is_endless(
-            total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
-        )
-        if endless or not self.fit.is_judged:
-            return None
-        return Pair(self._facts(), self.symbols, self._limits)
-
-
-def _fit_numbers(
+def fit_numbers_of(
     order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
 ) -> FitNumbers[float]:
+    """Compute the numbers of a cloth on a loom."""
     rises = pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm)
     return fit_numbers(order, cloth, limits.numbers, rises, in_force().usual)
 
 
-def _facts_on(
+def facts_on(
     symbols: ClothSymbols,
     order: OrderNumbers[float],
     cloth: ClothNumbers[float],
@@ -412,6 +297,7 @@ def _facts_on(
     fit: FitNumbers[float],
     drawing_in: DrawingIn | None = None,
 ) -> Facts[float]:
+    """Put the numbers of a cloth on a loom together; it is drawn in if that is not given."""
     return facts_from(
         weave_counts(symbols.structure, symbols.layered_weave),
         order,

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import GENTLE, LOW, NARROW, SHORT_FLIGHT, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import SPEED, WEAVE, WEFT_ORDER, WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -18,11 +19,6 @@ from weavability.checks.rules import (
 )
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
-
-SPEED: Final = "/construction/requested_speed_picks_per_min"
-WIDTH: Final = "/construction/width_cm"
-WEAVE: Final = "/construction/weave"
-WEFT_ORDER: Final = "/construction/weft/order"
 
 describe(
     CheckCode.INSERTION_RATE_EXCEEDED,
@@ -134,7 +130,6 @@ describe(
     formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
     "the weft's weakest place",
     source="[BY-MECHANICS]",
-    thresholds=("weft_strength_error_pct",),
 )
 
 
@@ -193,7 +188,6 @@ describe(
     formula="speed at which the peak tension is {weft_strength_error_pct:g} % of the strength of "
     "the weft's weakest place, over the least of the loom's own limits",
     source="[BY-MECHANICS]",
-    thresholds=("weft_strength_error_pct",),
 )
 
 

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import LARGE_BEAM, away
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import LENGTH
 from weavability.checks.rules import Compared, compare, describe, message
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
@@ -29,7 +30,7 @@ def length(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 message(
     length,
-    pointer="/construction/length_m",
+    pointer=LENGTH,
     note="The order runs {actual:.1f} h, less than a style change may take ({limit:g} h). Join it "
     "to an order on the same warp.",
 )

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import FEW_PICKS, MANY_PICKS, away, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import PICKS
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -19,8 +20,6 @@ from weavability.checks.rules import (
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
-
-PICKS: Final = "/construction/weft/picks_per_cm"
 
 describe(
     CheckCode.PICKS_OUT_OF_RANGE,

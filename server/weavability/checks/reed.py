@@ -9,6 +9,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import SETT
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -28,7 +29,6 @@ from weavability.textiles.numbers import N, no, passed, quotient, short
 DENTS: Final = "/construction/reed/dents_per_10cm"
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
-SETT: Final = "/construction/warp/ends_per_cm"
 
 describe(
     CheckCode.REED_NOT_IN_STOCK,
@@ -215,11 +215,6 @@ describe(
     "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
     "knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
-    thresholds=(
-        "reed_wire_share_of_pitch_pct",
-        "reed_wire_least_mm",
-        "reed_knot_width_diameters",
-    ),
 )
 
 
@@ -323,7 +318,6 @@ describe(
     formula="dents/10 cm of the reed to mount; ends per dent that are not stated are chosen for "
     "{reed_usual_coarsest_dents_per_10cm:g}-{reed_usual_finest_dents_per_10cm:g} dents/10 cm",
     source="",
-    thresholds=("reed_usual_coarsest_dents_per_10cm", "reed_usual_finest_dents_per_10cm"),
 )
 
 

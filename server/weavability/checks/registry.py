@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from string import Formatter
 from types import MappingProxyType
 from typing import Annotated, Any, Final, NamedTuple
 
@@ -217,10 +218,13 @@ def _templates(one: Comparison) -> Iterator[tuple[str, str]]:
 
 
 def _threshold_names(made: tuple[Comparison, ...]) -> tuple[str, ...]:
-    """Thresholds that the rules of a check read, and those that decide before them."""
+    """Thresholds that the rules of a check read, its description quotes, or it names."""
     text = DESCRIPTIONS[made[0].code]
     read = (name for one in made for name in one.rule.__code__.co_names)
-    return tuple(name for name in dict.fromkeys((*read, *text.thresholds)) if name in NAMES)
+    texts = (text.says, text.compares, text.formula)
+    quoted = (name for each in texts for _, name, _, _ in Formatter().parse(each))
+    found = dict.fromkeys((*read, *quoted, *text.thresholds))
+    return tuple(name for name in found if name in NAMES)
 
 
 def _sources_of(listed: Iterable[Threshold]) -> Iterator[str]:
@@ -278,8 +282,7 @@ class Excess(NamedTuple):
 def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> Excess:
     """Return how far a check is from the point at which it finds something.
 
-    Only the numbers that the check reads are asked for, so that facts may be computed when they
-    are read.
+    It reads only the numbers of the check, so that facts may be computed when they are read.
 
     Args:
         made: The comparisons of the check.

@@ -241,8 +241,8 @@ def describe(
         formula: How the compared value is computed.
         source: Source of the formula and of a loom's limit, with ``[KEY]``s of
             ``data/sources.toml``; the sources of thresholds are added.
-        thresholds: Thresholds that decide before the comparison; those that the rules read are
-            found by themselves.
+        thresholds: Thresholds that decide before the comparison; those that the rules read and
+            those that these texts quote are found by themselves.
     """
     DESCRIPTIONS[code] = Description(
         says=says, compares=compares, formula=formula, source=source, thresholds=thresholds

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import CLOSE, HIGH, LOOSE_AS_WOVEN, ROOMY, THIN_WARP
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import PICKS, SETT
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -28,9 +29,6 @@ from weavability.textiles.jamming import (
 )
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
-
-PICKS: Final = "/construction/weft/picks_per_cm"
-SETT: Final = "/construction/warp/ends_per_cm"
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
@@ -59,7 +57,6 @@ describe(
     "is only assumed gives a warning up to {sett_jammed_error_pct:g} %",
     formula=TIGHTNESS_FORMULA,
     source=f"{TIGHTNESS_SOURCE}; [LOOM-LIMIT]; {starting_value('/max_tightness_pct')}",
-    thresholds=("sett_jammed_error_pct",),
 )
 
 

@@ -14,6 +14,7 @@ from weavability.checks.easing import (
 )
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import SETT, THREADING, WEAVE
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -29,10 +30,6 @@ from weavability.looms.harness_tie import lift_lost_pct
 from weavability.looms.loom import SheddingKind
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, greatest, least, no, passed, quotient, short, up
-
-WEAVE: Final = "/construction/weave"
-THREADING: Final = "/construction/draft/threading"
-SETT: Final = "/construction/warp/ends_per_cm"
 
 describe(
     CheckCode.SHEDDING_SHAFTS,

@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import HIGH, LARGE_BEAM, NARROW, STRONG_WARP, away
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import LENGTH, SETT, WEAVE, WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -28,14 +29,10 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
-from weavability.textiles.yarns import WEAKEST_PLACE
+from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
-SETT: Final = "/construction/warp/ends_per_cm"
 YARNS: Final = "/construction/warp/yarns"
 YARN: Final = "/construction/warp/yarns/{warp}"
-LENGTH: Final = "/construction/length_m"
-WIDTH: Final = "/construction/width_cm"
-WEAVE: Final = "/construction/weave"
 BEAMS: Final = "/construction/warp/beams"
 
 describe(
@@ -94,7 +91,6 @@ describe(
     formula="capacity = pi/4 (D^2 - d^2) B density / (ends x tex); an error if a beam does not "
     "hold its waste twice, or its waste and {warp_beam_least_useful_m:g} m",
     source="[BY-GEOMETRY]; densities: [COURSE-MILL-DESIGN]",
-    thresholds=("warp_beam_least_useful_m",),
 )
 
 

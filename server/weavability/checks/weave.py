@@ -7,6 +7,7 @@ from typing import Final
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import WeaveNumbers, WeaveWords
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import THREADING, WEAVE
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -19,8 +20,6 @@ from weavability.checks.rules import (
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed
 
-WEAVE: Final = "/construction/weave"
-THREADING: Final = "/construction/draft/threading"
 MOST_LISTED: Final = 8
 
 describe(

@@ -10,6 +10,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import GENTLE, HEAVY_WEFT, LIGHT_WEFT, NARROW, away, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import SPEED, WEFT_ORDER
 from weavability.checks.rules import (
     COMPARISONS,
     Compared,
@@ -28,12 +29,10 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.sentences import Sentence, say
-from weavability.textiles.yarns import WEAKEST_PLACE
+from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
-ORDER: Final = "/construction/weft/order"
 YARNS: Final = "/construction/weft/yarns"
 YARN: Final = "/construction/weft/yarns/{weft}"
-SPEED: Final = "/construction/requested_speed_picks_per_min"
 
 describe(
     CheckCode.WEFT_SELECTORS,
@@ -58,7 +57,7 @@ def selectors(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 message(
     selectors,
-    pointer=ORDER,
+    pointer=WEFT_ORDER,
     error="{actual} weft yarns are ordered; this loom selects among {limit}. Use fewer yarns, or a "
     "loom with more selectors.",
 )
@@ -274,7 +273,7 @@ _FEEDER: Final = "The feeder of weft {weft} runs at {actual:.0f} m/min; its limi
 
 @message(
     feeder_speed,
-    pointer=ORDER,
+    pointer=WEFT_ORDER,
     two=_FEEDER + "Two feeders in alternation would run at {half:.0f} m/min.",
     slower=_FEEDER + "Run slower.",
 )
@@ -515,7 +514,7 @@ _BOXES: Final = (
 
 @message(
     too_few_boxes,
-    pointer=ORDER,
+    pointer=WEFT_ORDER,
     few=_BOXES + "Change the order, or use a loom with boxes on both sides.",
 )
 def _too_few_boxes(f: Facts[float], words: Words, seen: Observation) -> Wording:

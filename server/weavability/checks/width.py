@@ -8,6 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import HIGH, NARROW, WIDE, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
+from weavability.checks.pointers import WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -20,7 +21,6 @@ from weavability.checks.rules import (
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, passed, short
 
-WIDTH: Final = "/construction/width_cm"
 PANELS: Final = "/construction/panels"
 
 _IN_STATED_REED: Final = (

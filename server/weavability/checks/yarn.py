@@ -23,7 +23,7 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
 from weavability.textiles.units import CM_PER_INCH
-from weavability.textiles.yarns import twist_factor
+from weavability.textiles.yarn_facts import twist_factor
 
 WARP: Final = "/construction/warp/yarns/{yarn}"
 WEFT: Final = "/construction/weft/yarns/{yarn}"

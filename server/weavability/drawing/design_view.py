@@ -232,13 +232,13 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
     cloth = figured_cloth_of(fit)
     left, bottom = first_hook - 1, first_pick - 1
     shown = np.s_[bottom : bottom + picks, left : left + hooks]
-    lift, asked = cloth.correction.lift[shown], cloth.lifts.lift[shown]
+    lift, uncorrected = cloth.correction.lift[shown], cloth.lifts.lift[shown]
     rows, columns = lift.shape
     cell = max(6, min(16, int(1_200 / max(rows, columns))))
     effects = cloth.lifts.design.picture.pixels[cloth.lifts.line_of_pick[shown[0]]][:, shown[1]]
     palette = [_tint(colour) for colour in cloth.lifts.design.picture.colours]
     tinted = _png(effects, [channel for colour in palette for channel in colour])
-    moved = lift != asked
+    moved = lift != uncorrected
     parts = [
         svg.picture(tinted, x=_MARGIN, y=_MARGIN, width=columns * cell, height=rows * cell),
         f'<g transform="translate({_MARGIN} {_MARGIN}) scale({cell})">'

@@ -269,12 +269,12 @@ def _description(picture: _Picture) -> str:
 
 def _beyond(picture: _Picture) -> list[str]:
     """Say what the setting is beyond: the speed that is requested, if a lower one is drawn."""
-    asked, names = picture.requested, ", ".join(picture.beyond)
+    requested, names = picture.requested, ", ".join(picture.beyond)
     within = "Speed and width are" if picture.not_shown else "This setting is"
     said = [f"This setting is beyond: {names}." if names else f"{within} within all limits."]
-    if asked is not None:
-        speed = f"{asked.picks_per_min:g} picks/min are"
-        runs, limit = f"{round(picture.picks, 1):g}", asked.limited_by.replace("_", " ")
+    if requested is not None:
+        speed = f"{requested.picks_per_min:g} picks/min are"
+        runs, limit = f"{round(picture.picks, 1):g}", requested.limited_by.replace("_", " ")
         said = [
             f"{speed} requested; the loom runs at {runs}, limited by the {limit}.",
             *([f"{speed} beyond: {names}."] if names else []),

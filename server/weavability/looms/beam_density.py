@@ -11,7 +11,7 @@ from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.warp_groups import GroupFacts
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 BEAM_DENSITY: Final = "/loom/warp_beam/density_g_per_cm3"
 BEAM_DENSITIES: Final = (BEAM_DENSITY, "/construction/warp/beams/*/density_g_per_cm3")

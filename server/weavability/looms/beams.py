@@ -9,20 +9,17 @@ from typing import Final, Generic, NamedTuple
 
 from weavability.looms.guards import between, counted, is_so, not_negative, positive, whole
 from weavability.looms.pieces import Pieces
+from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, greatest, up
 from weavability.textiles.sentences import say
-
-TEX_M_PER_G: Final = 1000.0
-"""A yarn of 1 tex measures 1000 m a gram."""
+from weavability.textiles.units import TEX_M_PER_G
 
 WINDING_CLEARANCE_CM: Final = 2.0
 """Flange diameter less winding diameter, 1 to 3 cm [COURSE-MILL-DESIGN]."""
 
 BEAT_UP_SHARE: Final = 0.5
 """Rise of the warp tension at beat-up as a share of the base tension, common practice."""
-
-MAX_COUNT: Final = 10**6
 
 
 def warp_length_m(*, cloth_length_m: N, warp_crimp_pct: N, waste_m: N | float = 0.0) -> N:
@@ -107,7 +104,7 @@ def warp_mass_kg(
     216.57
     """
     positive("length_m", length_m)
-    whole("ends", ends, least=1, most=MAX_COUNT)
+    whole("ends", ends, least=1, most=MOST_ENDS)
     sized_tex = linear_density_tex * (1 + not_negative("size_pct", size_pct) / 100)
     return ends * length_m * positive("linear_density_tex", sized_tex) / 1e6
 
@@ -152,7 +149,7 @@ def beam_capacity_m(
         barrel_diameter_cm=barrel_diameter_cm,
         width_cm=width_cm,
     )
-    counted("ends", ends, least=1, most=MAX_COUNT)
+    counted("ends", ends, least=1, most=MOST_ENDS)
     beams = counted("beams_abreast", 0 * volume + beams_abreast, least=1, most=1000)
     positive("linear_density_tex", linear_density_tex)
     mass_g = volume * beams * positive("density_g_per_cm3", density_g_per_cm3)

@@ -22,7 +22,17 @@ from weavability.textiles.drafting import (
     spread_draft,
 )
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Record, Truth, down, greatest, least, up
+from weavability.textiles.numbers import (
+    SLACK,
+    N,
+    Record,
+    Truth,
+    down,
+    greatest,
+    least,
+    passed,
+    up,
+)
 from weavability.textiles.sentences import Sentence
 from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
@@ -371,7 +381,7 @@ def _ground_ends(cloth: _Warp) -> int:
 
 def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
     """Healds that a shaft may have: those that it holds, and that are not crowded."""
-    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + 1e-9))
+    uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + SLACK))
     held = shedding.max_healds_per_shaft
     return uncrowded if held is None else min(held, uncrowded)
 
@@ -436,7 +446,7 @@ def shafts_per_column(
     density = [ends_per_cm * ends / sum(column_ends) for ends in column_ends]
     while sum(shafts) < available:
         fullest = max(range(len(shafts)), key=lambda column: density[column] / shafts[column])
-        if density[fullest] / shafts[fullest] <= max_healds_per_cm_per_shaft * (1 + 1e-9):
+        if not passed(density[fullest] / shafts[fullest], max_healds_per_cm_per_shaft):
             break
         shafts[fullest] += 1
     return shafts

@@ -15,7 +15,8 @@ from weavability.looms.beams import (
     warp_tension,
 )
 from weavability.looms.carriers import InsertionMotion, insertion_motion
-from weavability.looms.denting import Denting, cloth_in_reed, dent
+from weavability.looms.denting import cloth_in_reed
+from weavability.looms.denting_facts import Denting, dent
 from weavability.looms.drawing_in import DrawingIn, OnShafts, draw_in
 from weavability.looms.fit_numbers import (
     FitNumbers,
@@ -53,7 +54,7 @@ from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_
 from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,11 +212,6 @@ class Fit:
             return None
         at_full = self.hours * self.efficiency_pct
         return ValueBand(at_full / band.high, at_full / band.low)
-
-    @property
-    def panel_room(self) -> int:
-        """Panels of this width that fit side by side in the reed of the loom."""
-        return int(self.numbers.panels_in_reed)
 
     @property
     def ends_on_beams(self) -> tuple[tuple[tuple[str, ...], int], ...]:

@@ -19,16 +19,17 @@ from numpy.typing import NDArray
 
 from weavability.looms.denting import (
     dents_needed_per_10cm,
-    is_served_by,
     is_within_stock_tolerance,
 )
+from weavability.looms.denting_facts import is_served_by
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
-from weavability.looms.style_change import ReedBasis, StyleOnLoom
+from weavability.looms.style_on_loom import ReedBasis, StyleOnLoom
 from weavability.looms.warp_left import Beams
 from weavability.textiles.crimp import crimp_band
-from weavability.textiles.drafting import draft_kind
+from weavability.textiles.draft_kinds import draft_kind
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_matrix import Matrix, Repeat
 from weavability.textiles.weave_structure import Structure
@@ -259,7 +260,7 @@ def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
     allowed = limits.max_healds_per_cm_per_shaft * width_cm
     if limits.max_healds_per_shaft is not None:
         allowed = min(allowed, limits.max_healds_per_shaft)
-    return fullest > max(allowed * (1 + 1e-9), *on.drawn.healds_per_shaft)
+    return fullest > max(allowed * (1 + SLACK), *on.drawn.healds_per_shaft)
 
 
 def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:

@@ -209,7 +209,7 @@ class Loom:
         description: In words; never part of a computation.
         boxes: Shuttle boxes on the two sides of a shuttle loom.
         changeover_rates: The mill's own rates of changing a style, by their names in
-            :class:`weavability.looms.style_change.ChangeoverRates`.
+            :class:`weavability.looms.changeover_rates.ChangeoverRates`.
         power_kw: Mean power while it weaves; like all that follows no part of what it can do.
         air_m3_per_h: Free air while it weaves.
         loom_hour: Price of an hour, or else its capital cost from what follows.

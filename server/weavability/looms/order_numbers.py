@@ -37,7 +37,7 @@ from weavability.textiles.required_values import (
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 WATER_REPELLING: Final = frozenset(
     {

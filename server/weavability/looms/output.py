@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from weavability.looms.guards import between, positive
 from weavability.textiles.numbers import N
-
-MINUTES_PER_HOUR: Final = 60.0
-CM_PER_M: Final = 100.0
+from weavability.textiles.units import CM_PER_M, MINUTES_PER_HOUR
 
 
 def output_m_per_h(*, speed_picks_per_min: N, picks_per_cm: N, efficiency_pct: N) -> N:

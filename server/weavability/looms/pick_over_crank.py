@@ -24,8 +24,9 @@ class InsertionCurve:
         speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
             and once it has left the shed, though a rapier may still move.
         acceleration_m_per_s2: Its acceleration.
-        tension_cn: Tension of the weft, without the blows of :class:`WeftTension`; the base
-            tension while the weft rests. Never below 0: there the weft runs slack.
+        tension_cn: Tension of the weft, without the blows of
+            :class:`weavability.looms.weft_tension.WeftTension`; the base tension while it rests.
+            Never below 0: there the weft runs slack.
     """
 
     angle_deg: Floats

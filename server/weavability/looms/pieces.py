@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, floor
-from typing import Final
 
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.order_lengths import Lengths
-
-ROUNDING: Final = 1e-9
-"""A piece that lacks less than this share of its length is whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,14 +60,14 @@ def cut_pieces(
     if lengths.pieces is None:
         return None
     grey_m = lengths.piece_grey_m
-    woven = ceil(lengths.finished_m / lengths.pieces.piece_length_m * (1 - ROUNDING))
+    woven = ceil(lengths.finished_m / lengths.pieces.piece_length_m * (1 - SLACK))
     rows = ceil(woven / panels)
     per_roll, per_beam = (
-        floor(room / grey_m * (1 + ROUNDING)) for room in (cloth_roll_capacity_m, cloth_per_beam_m)
+        floor(room / grey_m * (1 + SLACK)) for room in (cloth_roll_capacity_m, cloth_per_beam_m)
     )
     beams = ceil(rows / per_beam) if per_beam else None
     end_m = max(0.0, cloth_per_beam_m - per_beam * grey_m)
-    ends_within = beams - 1 if beams and end_m > ROUNDING * grey_m else 0
+    ends_within = beams - 1 if beams and end_m > SLACK * grey_m else 0
     return Pieces(
         grey_m=grey_m,
         woven=woven,

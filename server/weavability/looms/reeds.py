@@ -16,6 +16,7 @@ from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import (
+    SLACK,
     N,
     Record,
     Steps,
@@ -269,7 +270,7 @@ def panels_in_reed(*, reed_width_cm: N, panel_reed_width_cm: N, panel_gap_cm: N)
     gap_cm = not_negative("panel_gap_cm", panel_gap_cm)
     pitch_cm = positive("panel_reed_width_cm", panel_reed_width_cm) + gap_cm
     # A sum of floats that misses the whole number by its last digit still counts as whole.
-    return down((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + 1e-9)
+    return down((positive("reed_width_cm", reed_width_cm) + gap_cm) / pitch_cm + SLACK)
 
 
 @dataclass(frozen=True, slots=True)

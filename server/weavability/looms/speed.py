@@ -33,7 +33,7 @@ from weavability.looms.weft_tension import (
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN
 from weavability.textiles.numbers import N, Record, Truth, either, least
 from weavability.textiles.thread_systems import SystemFacts
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 SLOWEST_PICKS_PER_MIN: Final = float(SPEED_PICKS_PER_MIN.least)
 """Speed of a loom with a weft that is overloaded at any speed."""
@@ -153,9 +153,9 @@ def _tensioned(motion: InsertionSetup, base_tension_cn: float) -> InsertionSetup
 def weakest_strength_cn(yarn: YarnFacts, *, least_pct: float) -> float:
     """Return the strength of a yarn's weakest place, in cN; always above 0.
 
-    It is mean - 3 CV (:class:`weavability.textiles.yarns.YarnFacts`), and at least a share of the
-    mean strength, the threshold ``yarn_weakest_place_least_pct``: from a CV of 33 % on, mean - 3 CV
-    would be 0 or less.
+    It is mean - 3 CV (:class:`weavability.textiles.yarn_facts.YarnFacts`), and at least a share of
+    the mean strength, the threshold ``yarn_weakest_place_least_pct``: from a CV of 33 % on,
+    mean - 3 CV would be 0 or less.
     """
     return max(yarn.weakest_strength_cn, least_pct / 100 * yarn.strength_cn)
 

@@ -12,11 +12,9 @@ from math import ceil
 from typing import Final, NamedTuple
 
 from weavability.textiles.bounds import Bounds
+from weavability.textiles.numbers import SLACK
 
 WARP_LEFT_M: Final = Bounds(0, 1_000_000, "m")
-
-ROUNDING: Final = 1e-9
-"""A sum of lengths that misses a whole number of fillings by no more fills them."""
 
 
 class Beams(NamedTuple):
@@ -42,7 +40,8 @@ class Beams(NamedTuple):
         >>> Beams(ends=4800, woven_m=4300, filling_m=4700, m_per_h=14).fillings(4300)
         0
         """
-        return max(0, ceil((self.woven_m - left_m) / self.filling_m - ROUNDING))
+        # A sum of lengths that misses a whole number of fillings by its last digits fills them.
+        return max(0, ceil((self.woven_m - left_m) / self.filling_m - SLACK))
 
     def suffices(self, left_m: float) -> bool:
         """Return whether what is left spares a filling, so that no beam is tied in for the order.

@@ -19,12 +19,12 @@ from weavability.looms.style_change import (
     ChangeoverStep,
     RouteKind,
     StepKind,
-    StyleOnLoom,
     WarpRoute,
     band_of_all,
 )
-from weavability.looms.warp_left import ROUNDING
+from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.assumptions import ValueBand
+from weavability.textiles.numbers import SLACK
 
 MOST_ORDERS: Final = 12
 """Orders of one search, which goes over all their 4096 subsets."""
@@ -337,7 +337,7 @@ _KEEPS_WARP: Final = frozenset({RouteKind.KEEP, RouteKind.CHANGE_REED})
 
 def _fillings(needed_m: Metres, filling_m: Metres) -> Metres:
     """Return the fillings of :meth:`weavability.looms.warp_left.Beams.fillings`, in columns."""
-    return np.maximum(np.ceil(needed_m / filling_m - ROUNDING), 0.0)
+    return np.maximum(np.ceil(needed_m / filling_m - SLACK), 0.0)
 
 
 def _best_of(reached: _Reached) -> _Reached:

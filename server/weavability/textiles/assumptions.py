@@ -92,7 +92,7 @@ class Assumption:
 
 
 class End(Enum):
-    """Where an assumed value is moved, when it is asked what a finding rests on.
+    """Where an assumed value is moved, to find what a finding rests on.
 
     A value moves to an end of its band. A limit of a machine that is only assumed is taken away: it
     rejects nothing. What is assumed without being a number, such as a fibre, gives way to its

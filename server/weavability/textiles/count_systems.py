@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from weavability.textiles.units import G_PER_LB, M_PER_YARD
+from weavability.textiles.units import G_PER_LB, M_PER_YARD, TEX_M_PER_G
 
 
 def tex_of_hank(yards_per_lb: float) -> float:
@@ -31,7 +31,7 @@ TEX_ALLOA: Final = tex_of_hank(240)
 TEX_CUT: Final = tex_of_hank(300)
 TEX_WEST_OF_ENGLAND: Final = tex_of_hank(320)
 TEX_LEICESTER: Final = tex_of_hank(176)
-TEX_NM: Final = 1000.0
+TEX_NM: Final = TEX_M_PER_G
 TEX_FRENCH: Final = 500.0
 TEX_PER_JUTE_LB: Final = tex_of_hank(14400)
 TEX_PER_DRAM: Final = tex_of_hank(256_000)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.designations import Designation
+from weavability.textiles.designation_parts import Designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import ELASTANE, Fibre
 from weavability.textiles.sentences import say

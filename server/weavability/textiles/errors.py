@@ -92,6 +92,7 @@ def pointing_below(prefix: str) -> _PointingBelow:
     Raises:
         InputError: That of the block, seen from the parent object.
 
+    >>> from weavability.textiles.sentences import say
     >>> with pointing_below("/construction"):
     ...     raise InputError.of("/width_cm", say("fault.width", "The width must be above 0."))
     Traceback (most recent call last):
@@ -110,6 +111,7 @@ def collecting(faults: list[Fault], *, below: str = "") -> _Collecting:
         faults: The list that they are appended to.
         below: Written before each pointer.
 
+    >>> from weavability.textiles.sentences import say
     >>> faults: list[Fault] = []
     >>> with collecting(faults, below="/warp"):
     ...     raise InputError.of("/order", say("fault.order", "Give one thread or more."))

@@ -10,7 +10,8 @@ import numpy as np
 
 from weavability.textiles.cloth_numbers import ClothNumbers, GreyLayer, StatedLayer
 from weavability.textiles.jamming import squares_tightness_pct
-from weavability.textiles.layered_weave import LayeredWeave, LayerWeave, joint_shares
+from weavability.textiles.joint_threads import joint_shares
+from weavability.textiles.layered_weave import LayeredWeave, LayerWeave
 from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.weave_matrix import Repeat

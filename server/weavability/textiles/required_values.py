@@ -293,7 +293,7 @@ class FinishedFigures:
 
         Args:
             place: Of the figure.
-            is_high: Whether the greatest is wanted.
+            is_high: Whether the greatest is requested.
             only: Pointers of the assumed values that are moved, with the keys of yarns; ``None``
                 for all.
         """

@@ -24,7 +24,7 @@ from weavability.textiles.weave_structure import (
     analyse,
     remembered_structure,
 )
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 MAX_SELVEDGE_SIDE: Final = 64
 """Most ends, and most picks, of the repeat of a selvedge weave."""

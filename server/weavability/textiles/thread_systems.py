@@ -15,7 +15,8 @@ from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.fibres import ELASTANE
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
-from weavability.textiles.yarns import Yarn, YarnFacts, resolve_yarn
+from weavability.textiles.yarn_facts import YarnFacts
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MOST_REMEMBERED_YARNS: Final = 8
 MOST_REMEMBERED_THREADS: Final = 1_000

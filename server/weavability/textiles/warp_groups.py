@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, WarpGroup
 from weavability.textiles.errors import Fault, InputError
-from weavability.textiles.layered_weave import LayeredWeave, joint_shares
+from weavability.textiles.joint_threads import joint_shares
+from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
 

@@ -10,7 +10,7 @@ from weavability.textiles.construction import Allowances
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
-from weavability.textiles.yarns import YarnFacts
+from weavability.textiles.yarn_facts import YarnFacts
 
 SIZE_PCT: Final = 10.0
 """Size on singles of short staple, on the mass of the unsized yarn; common practice."""

@@ -11,11 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from weavability.answers.field_words import AssumedValues, CautionText
 from weavability.answers.layer_summary import LayersInWeave
 from weavability.checks.finding import Finding
-from weavability.textiles.assumptions import Assumption
 from weavability.textiles.colouring import Centring
-from weavability.textiles.drafting import DraftKind
+from weavability.textiles.draft_kinds import DraftKind
 from weavability.textiles.field_marks import Since
 from weavability.textiles.sentences import WrittenValue
 from weavability.textiles.weave_structure import Face
@@ -336,7 +336,5 @@ class WeaveSheet:
     left_out: Annotated[
         tuple[LeftOut, ...], "What was too large to be computed or printed, and why"
     ]
-    assumptions: Annotated[
-        tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
-    ]
-    caution: Annotated[str, "What a computed result is not"]
+    assumptions: AssumedValues
+    caution: CautionText

@@ -50,8 +50,8 @@ def entries(path: Path, *, first: int, last: int) -> Iterator[Entry]:
         groups, number = _groups(file.metadata, first, last)
         for batch in file.iter_batches(batch_size=_ROWS_A_READ, row_groups=groups):
             begin = max(first, number)
-            wanted = batch.slice(begin - number, max(0, last - begin + 1))
-            for place, row in enumerate(wanted.to_pylist(), start=begin):
+            stretch = batch.slice(begin - number, max(0, last - begin + 1))
+            for place, row in enumerate(stretch.to_pylist(), start=begin):
                 yield _entry(columns, [row[name] for name in headings], place)
             number += batch.num_rows
 

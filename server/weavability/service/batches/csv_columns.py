@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from weavability.service.batches.csv_grammar import YARN_KEY, YARN_PRICE, Kind, spelt
 from weavability.service.schemas.base import Body, Part, described
-from weavability.service.schemas.construction_schema import ConstructionSchema, Threading
+from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.fields import (
     Described,
     Flag,
@@ -30,6 +30,7 @@ from weavability.service.schemas.loom_schema import loom_id_field
 from weavability.service.schemas.options_schema import AnswerOptionsSchema
 from weavability.service.schemas.order_schema import ByFibre
 from weavability.service.schemas.prices_schema import YARN_NAME, PricesSchema, YarnPrices
+from weavability.service.schemas.reed_and_draft_schema import Threading
 from weavability.service.schemas.weave_schema import WordsOrObject
 from weavability.service.schemas.yarn_schema import YarnMap, YarnSchema
 

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
 from weavability.answers.caution import SHORT_CAUTION
-from weavability.answers.loom_matching import CostSummary, LoomMatch, MatchReport
+from weavability.answers.loom_match import CostSummary, LoomMatch, MatchReport
 from weavability.service.batches.answer_sheet import MESSAGE, AnswerColumn, AnswerSheet
 from weavability.service.batches.csv_columns import Column
 from weavability.service.batches.csv_orders import OrderSheet
+from weavability.service.batches.csv_reports import DECISIVE_WORDS, HOLDS_WORDS, NOT_PRICED_WORDS
 from weavability.service.schemas.base import described
 from weavability.service.schemas.request_schemas import LoomMatchRequestSchema
 
@@ -96,16 +97,16 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
     _of_costs(
         "not_priced",
         lambda c: "; ".join(c.not_priced),
-        "What is in no cost because it is not priced, separated by semicolons",
+        NOT_PRICED_WORDS,
     ),
     AnswerColumn(
         name="verdict_holds",
-        words="Whether the verdict is the same over the bands of all assumed values, if requested",
+        words=HOLDS_WORDS,
         value=_holds,
     ),
     AnswerColumn(
         name="decisive_assumptions",
-        words="Which assumed values turn the verdict, and where, in sentences; likewise",
+        words=DECISIVE_WORDS,
         value=_decisive,
     ),
     AnswerColumn(

@@ -17,6 +17,13 @@ from weavability.service.batches.answer_sheet import (
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
 
+# Columns that a sheet of reports and one of rankings have.
+NOT_PRICED_WORDS: Final = "What is in no cost because it is not priced, separated by semicolons"
+HOLDS_WORDS: Final = (
+    "Whether the verdict is the same over the bands of all assumed values, if requested"
+)
+DECISIVE_WORDS: Final = "Which assumed values turn the verdict, and where, in sentences; likewise"
+
 ReportColumn = AnswerColumn[ValidationAnswer]
 
 
@@ -325,17 +332,17 @@ APPENDED_COLUMNS: Final[tuple[ReportColumn, ...]] = (
     ),
     AnswerColumn(
         name="costs.not_priced",
-        words="What is in no cost because it is not priced, separated by semicolons",
+        words=NOT_PRICED_WORDS,
         value=_not_priced,
     ),
     AnswerColumn(
         name="verdict_holds",
-        words="Whether the verdict is the same over the bands of all assumed values, if requested",
+        words=HOLDS_WORDS,
         value=_holds,
     ),
     AnswerColumn(
         name="decisive_assumptions",
-        words="Which assumed values turn the verdict, and where, in sentences; likewise",
+        words=DECISIVE_WORDS,
         value=_decisive,
     ),
     AnswerColumn(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from weavability.service.schemas.design_schema import EXAMPLE_PICTURE
+
 CONSTRUCTION: Final[dict[str, Any]] = {
     "reference": "SO-10482/1",
     "stage": "grey",
@@ -237,19 +239,13 @@ WEAVE_ON_JACQUARD: Final[dict[str, Any]] = {
     },
 }
 
-_FLOWER: Final = (
-    "iVBORw0KGgoAAAANSUhEUgAAACAAAAAgAQMAAABJtOi3AAAABlBMVEX////AEDCodmfDAAAAX0lEQVR4"
-    "2nXMoQ3CQAAF0NffiqoGQ4KjkhFwdCwUgslgkwoM7gTixCUgsPAGePy0E2ZhEdCtVWyIscp7IK7F4P68"
-    "MZ0K9jWmufaOhy2XFa1I14g6igLO37SnPXrayz8flnkW1DL47bwAAAAASUVORK5CYII="
-)
-
 DESIGN: Final[dict[str, Any]] = {
     "construction": {
         "warp": {"yarns": {"A": {"designation": "Ne 60/2", "fibre": "cotton"}}, "ends_per_cm": 40},
         "weft": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "picks_per_cm": 32},
         "weave": {
             "design": {
-                "picture_png": _FLOWER,
+                "picture_png": EXAMPLE_PICTURE,
                 "covers": "hooks",
                 "effects": {
                     "#ffffff": {"name": "ground", "weave": "8-end satin move 3"},

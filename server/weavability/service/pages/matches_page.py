@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.cloth_words import cloth_in_words
-from weavability.answers.loom_matching import LoomMatch, MatchReport
+from weavability.answers.loom_match import LoomMatch, MatchReport
 from weavability.checks.finding import Verdict
 from weavability.service.batches.csv_columns import columns
 from weavability.service.batches.csv_grammar import YARN_PRICE

@@ -18,7 +18,7 @@ from weavability.answers.field_words import without_unit
 from weavability.looms.reeds import reed_systems
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import Kind
-from weavability.service.pages.wording import FIELD_NAME, members_in_words
+from weavability.service.pages.wording import FIELD_NAME, POINTER, members_in_words
 from weavability.service.schemas.fields import Choice, Described, Flag, figure
 from weavability.textiles.construction import INCH_FORMS
 from weavability.textiles.drafting import NAMED_THREADINGS
@@ -397,7 +397,6 @@ def in_words(message: str, pointer: str) -> str:
 
 
 _LIMIT: Final = re.compile(r"\b(?:min|max)\b")
-_POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
 _OF_LOOM: Final = "of the loom"
 
 
@@ -407,7 +406,7 @@ def pointers_in_words(message: str) -> str:
     >>> pointers_in_words("sett.open rests on /construction/weft/crimp_pct = 4 %.")
     'sett.open rests on the weft crimp = 4 %.'
     """
-    return _POINTER.sub(lambda found: pointer_in_words(found[0]), message)
+    return POINTER.sub(lambda found: pointer_in_words(found[0]), message)
 
 
 def pointer_in_words(pointer: str) -> str:

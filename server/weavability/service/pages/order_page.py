@@ -16,7 +16,7 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.loom_matching import LoomMatch, MatchReport
+from weavability.answers.loom_match import LoomMatch, MatchReport
 from weavability.answers.report import Report
 from weavability.checks.finding import Remedy, Verdict
 from weavability.drawing import svg

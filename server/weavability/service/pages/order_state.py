@@ -168,17 +168,17 @@ def _remove(pairs: Pairs, which: str) -> Pairs:
     return tuple(pair for pair in pairs if not is_of_yarn(pair[0]))
 
 
-def _convert(pairs: Pairs, wanted: str) -> Pairs:
+def _convert(pairs: Pairs, heading: str) -> Pairs:
     """State a field in its other unit, what is typed converted."""
     forms = {inch: (metric, factor) for metric, (inch, factor) in INCH_HEADINGS.items()}
     back = {metric: (inch, 1 / factor) for metric, (inch, factor) in INCH_HEADINGS.items()}
-    if wanted not in forms | back:
+    if heading not in forms | back:
         return pairs
-    other, factor = (forms | back)[wanted]
+    other, factor = (forms | back)[heading]
     texts = dict(reversed(pairs))
-    text = texts.get(wanted) or _times(texts.get(other, ""), factor)
-    left = tuple(pair for pair in pairs if pair[0] not in (wanted, other))
-    return (*left, (wanted, text))
+    text = texts.get(heading) or _times(texts.get(other, ""), factor)
+    left = tuple(pair for pair in pairs if pair[0] not in (heading, other))
+    return (*left, (heading, text))
 
 
 def _times(text: str, factor: float) -> str:

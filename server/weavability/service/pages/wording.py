@@ -41,7 +41,9 @@ GRADES: Final[Mapping[Grade, str]] = {
 }
 """How well a value that nobody stated is supported, in words."""
 
-_POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
+POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
+"""A field of a request, as messages name it."""
+
 _CODE: Final = re.compile(
     rf"(?<![\w./])(?:{'|'.join(re.escape(code) for code in sorted(CheckCode, reverse=True))})\b"
 )
@@ -72,7 +74,7 @@ def linked(text: str) -> Markup:
     >>> linked("State twist_per_m, or warp.beams.")
     Markup('State twist, or beams of the warp.')
     """
-    spoken_text = _POINTER.sub(lambda found: in_words(found[0]), text)
+    spoken_text = POINTER.sub(lambda found: in_words(found[0]), text)
     spoken_text = members_in_words(spoken_text)
     spoken_text = FIELD_NAME.sub(lambda found: _named(found[0]), spoken_text)
     address = r'<a href="/v1/checks/\g<0>">\g<0></a>'

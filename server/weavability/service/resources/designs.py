@@ -124,5 +124,5 @@ def _paper(found: ResolvedRequest[DesignRequest]) -> Matrix:
     woven = woven_on(construction, found.loom)
     if paper is Paper.CLOTH or woven.figured is None:
         return woven.weave.matrix
-    asked, corrected = woven.figured.lifts.lift, woven.figured.correction.lift
-    return asked if paper is Paper.ASKED else corrected
+    uncorrected, corrected = woven.figured.lifts.lift, woven.figured.correction.lift
+    return uncorrected if paper is Paper.ASKED else corrected

@@ -16,7 +16,7 @@ from weavability.service.http.work import spend
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
-from weavability.service.schemas.request_schemas import RateRequestSchema
+from weavability.service.schemas.rate_request_schema import RateRequestSchema
 
 _SCHEMA: Final = RateRequestSchema()
 

@@ -7,11 +7,8 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.answers.loom_matching import (
-    MatchReport,
-    match_looms,
-    with_decisive_assumptions,
-)
+from weavability.answers.loom_match import MatchReport
+from weavability.answers.loom_matching import match_looms, with_decisive_assumptions
 from weavability.service import state
 from weavability.service.batches.batch_answer import (
     FORMS,

@@ -11,7 +11,8 @@ from urllib.parse import unquote_plus, urlencode
 from flask import Response, request
 
 from weavability import __version__
-from weavability.answers.loom_matching import RankBy, match_looms
+from weavability.answers.loom_match import RankBy
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.validation import ruleset
 from weavability.service import state
 from weavability.service.batches.flat_order import FlatOrder, query_of, read_fields

@@ -12,6 +12,7 @@ from flask import Response, g, render_template, request
 
 from weavability import __version__
 from weavability.answers import validation
+from weavability.answers.field_words import RulesetDigest
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.problems import KINDS, ProblemError, ProblemType
@@ -65,7 +66,7 @@ class Readiness:
     status: Annotated[str, "Always `ready`; a service that is not ready answers 503"]
     looms: Annotated[int, "Looms in the park"]
     park: Annotated[str, "Digest of the park: two replicas with the same digest answer alike"]
-    ruleset: Annotated[str, "Digest of the rules, thresholds and default limits"]
+    ruleset: RulesetDigest
 
 
 @operation(

@@ -90,7 +90,7 @@ def show_order_form() -> Response:
 
 
 def _is_typing() -> bool:
-    """Return whether the page is wanted at once, without what takes long (RFC 7240)."""
+    """Return whether the page is requested at once, without what takes long (RFC 7240)."""
     return request.headers.get("Prefer", "") == "return=minimal"
 
 

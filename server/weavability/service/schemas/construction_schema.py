@@ -6,49 +6,44 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
-from weavability.looms.reeds import reed_system, reed_systems
-from weavability.service.schemas.base import Body, Part, Recurring, at_most_one, exactly_one
+from weavability.service.schemas.base import Body, Part, at_most_one, exactly_one
 from weavability.service.schemas.design_schema import OrderedWeave
-from weavability.service.schemas.faults import refused
 from weavability.service.schemas.fields import (
     Choice,
-    Described,
     Flag,
     Items,
     Number,
-    Shape,
     Text,
     WholeNumber,
 )
 from weavability.service.schemas.order_schema import PieceOrderSchema, RequirementsSchema
+from weavability.service.schemas.reed_and_draft_schema import DraftSchema, ReedSchema
+from weavability.service.schemas.thread_system_schema import (
+    WARP_YARNS,
+    WEFT_YARNS,
+    WarpSchema,
+    WeftSchema,
+)
 from weavability.service.schemas.weave_schema import (
     RowsSchema,
     StatedWeave,
     WordsOrObject,
 )
-from weavability.service.schemas.yarn_schema import MOST_YARNS, YarnKey, YarnMap, order_faults
+from weavability.service.schemas.yarn_schema import MOST_YARNS, order_faults
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
-    DENTS_PER_10CM,
-    ENDS_PER_CM,
-    PICKS_PER_CM,
-    SHAFT,
     SPEED_PICKS_PER_MIN,
     WIDTH_CM,
 )
 from weavability.textiles.construction import (
     Allowances,
     Construction,
-    DraftRequest,
     Finish,
     Finishing,
     Joined,
     Layers,
-    Reed,
     Selvedge,
     Stage,
-    ThreadSystem,
-    WarpGroup,
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.figured.hook_lifts import HookLifts
@@ -60,157 +55,7 @@ from weavability.textiles.selvedge_facts import (
 )
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import LONGEST_TEXT
-from weavability.textiles.thread_systems import stated_crimps_pct
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
-from weavability.textiles.warp_groups import group_faults
-
-LONGEST_DRAFT: Final = 20_000
-_WARP_YARNS: Final = {"A": {"designation": "Ne 40/2", "fibre": "cotton"}}
-_WEFT_YARNS: Final = {"A": {"designation": "Ne 20", "fibre": "cotton"}}
-
-
-class _ThreadSystemSchema(Recurring[ThreadSystem]):
-    """What warp and weft have in common."""
-
-    most_kept = 1_024
-    _threads: str
-
-    yarns = YarnMap("Yarns by their key in the thread order", example=_WARP_YARNS)
-    order = Text(
-        "Thread order, with groups if there are any: `24A 4B`, `3(2A 2B) 4C`; "
-        "needed for more than one yarn",
-        example="24A 4B 24A 8B",
-        longest=LONGEST_TEXT,
-    )
-    crimp_pct = Number(
-        "Crimp on the length of the grey cloth, (yarn - cloth) / cloth, "
-        "of the yarns that state none of their own",
-        CONSTRUCTION_BOUNDS["/warp/crimp_pct"],
-        example=8,
-    )
-    contraction_pct = Number(
-        "The same on yarn length, (yarn - cloth) / yarn, in place of crimp_pct",
-        CONSTRUCTION_BOUNDS["/warp/contraction_pct"],
-        example=7.4,
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require the sett in exactly one unit, and the crimp once."""
-        per_cm, per_in = f"{self._threads}_per_cm", f"{self._threads}_per_in"
-        yield from exactly_one(
-            given,
-            per_cm,
-            per_in,
-            words=say("part.the_sett", "the sett"),
-            at_start=say("part.the_sett_at_start", "The sett"),
-        )
-        twice = list(
-            at_most_one(
-                given, "crimp_pct", "contraction_pct", words=say("part.the_crimp", "the crimp")
-            )
-        )
-        yield from twice
-        if "yarns" in values and not twice:
-            faults: list[Fault] = []
-            with collecting(faults):
-                stated_crimps_pct(
-                    values["yarns"],
-                    crimp_pct=values.get("crimp_pct"),
-                    contraction_pct=values.get("contraction_pct"),
-                )
-            yield from faults
-
-    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> ThreadSystem:
-        """Make warp or weft, threads per inch converted."""
-        per_cm = values.pop(f"{self._threads}_per_cm", None)
-        per_in = values.pop(f"{self._threads}_per_in", None)
-        threads_per_cm = per_cm if per_cm is not None else per_in / CM_PER_INCH
-        return ThreadSystem(threads_per_cm=threads_per_cm, **values)
-
-
-WARP_GROUP_NAME: Final = r"[A-Za-z][A-Za-z0-9_-]{0,31}"
-MOST_WARP_GROUPS: Final = 16
-
-
-class WarpGroupSchema(Body[WarpGroup]):
-    """Ends with a beam of their own, such as those of pile."""
-
-    title = "WarpGroup"
-    makes = WarpGroup
-
-    name = Text(
-        "What the mill calls them",
-        example="pile",
-        longest=32,
-        pattern=WARP_GROUP_NAME,
-        pattern_words="a letter, then letters, digits, _ or -",
-        required=True,
-    )
-    yarns = Items(
-        YarnKey("Key of a yarn of the warp", example="P"),
-        "Keys of their yarns; every yarn of the warp is in exactly one group",
-        fewest=1,
-        most=MOST_YARNS,
-        required=True,
-    )
-    pile_ratio = Number(
-        "Yarn length per cloth length, for ends that weave pile",
-        CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"],
-        example=5.2,
-    )
-    density_g_per_cm3 = Number(
-        "Density of their yarn wound on the beam; that of the loom's beams, or by the kind of "
-        "yarn, if not given",
-        CONSTRUCTION_BOUNDS["/warp/beams/density_g_per_cm3"],
-        example=0.45,
-    )
-
-
-_BEAMS: Final = [
-    {"name": "ground", "yarns": ["A"]},
-    {"name": "pile", "yarns": ["P"], "pile_ratio": 5.2},
-]
-_WARP_SETT: Final = "Sett of the warp at the stated stage"
-_WEFT_SETT: Final = "Sett of the weft at the stated stage"
-
-
-class WarpSchema(_ThreadSystemSchema):
-    """The warp: yarns, their order, and the sett: exactly one of ends_per_cm and ends_per_in.
-
-    A yarn that only the selvedge has may be missing from the order, which the construction judges.
-    """
-
-    title = "Warp"
-    _threads = "ends"
-
-    ends_per_cm = Number(_WARP_SETT, ENDS_PER_CM, example=32)
-    ends_per_in = Number(_WARP_SETT, ENDS_PER_CM.in_inches(), example=80)
-    beams = Items(
-        Part(WarpGroupSchema(), "A group of ends", example=_BEAMS[0]),
-        "Groups of ends with a beam of their own; all ends come from one warp if not given",
-        example=_BEAMS,
-        fewest=1,
-        most=MOST_WARP_GROUPS,
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require that the groups go with the yarns, too."""
-        yield from super().judge(values, given)
-        yarns = given.get("yarns")
-        if "beams" in values and isinstance(yarns, dict):
-            for fault in group_faults(values["beams"], yarns):
-                yield replace(fault, pointer=f"/beams{fault.pointer}")
-
-
-class WeftSchema(_ThreadSystemSchema):
-    """The weft: yarns, their order, and the sett: exactly one of picks_per_cm and picks_per_in."""
-
-    title = "Weft"
-    _threads = "picks"
-
-    picks_per_cm = Number(_WEFT_SETT, PICKS_PER_CM, example=24)
-    picks_per_in = Number(_WEFT_SETT, PICKS_PER_CM.in_inches(), example=60)
-
 
 LAYER_ORDER_WORDS: Final = "as a thread order with one letter a layer: `1F 1B`, `2(F B) 1F`"
 
@@ -325,145 +170,6 @@ class SelvedgeSchema(Body[Selvedge]):
         return Selvedge(weave=stated.weave, weave_notes=stated.notes, **values)
 
 
-class ReedSchema(Body[Reed]):
-    """The reed that the order requests: dents_per_10cm, or count and system.
-
-    It holds ends_per_dent everywhere, or the repeat of an uneven denting.
-    """
-
-    title = "Reed"
-    makes = Reed
-
-    dents_per_10cm = Number("Dents in 10 cm of the reed", DENTS_PER_10CM, example=160)
-    count = Number(
-        "The reed in another counting system, in place of dents_per_10cm",
-        CONSTRUCTION_BOUNDS["/reed/count"],
-        example=60,
-    )
-    system = Text("Counting system of count", example="stockport", longest=40)
-    ends_per_dent = WholeNumber(
-        "Ends drawn into one dent", CONSTRUCTION_BOUNDS["/reed/ends_per_dent"], example=2
-    )
-    ends_in_dents = Items(
-        WholeNumber("Ends in a dent", CONSTRUCTION_BOUNDS["/reed/ends_in_dents"], example=2),
-        "One repeat of an uneven denting: ends in each dent, 0 for an empty one",
-        fewest=1,
-        most=1_000,
-    )
-    wire_share_pct = Number(
-        "Share of a dent that its wire takes",
-        CONSTRUCTION_BOUNDS["/reed/wire_share_pct"],
-        example=35,
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Take the reed and its denting in one form each; a count needs its system."""
-        yield from at_most_one(
-            given, "dents_per_10cm", "count", words=say("part.the_reed", "the reed")
-        )
-        yield from at_most_one(
-            given, "ends_per_dent", "ends_in_dents", words=say("part.the_denting", "the denting")
-        )
-        if "count" in given and "system" not in given:
-            systems = sorted(reed_systems())
-            yield Fault(
-                "/system",
-                say(
-                    "fault.reed.system_missing", "system is missing: the counting system of count."
-                ),
-                None,
-                systems,
-            )
-        if "system" in given and "count" not in given:
-            yield Fault(
-                "/count",
-                say(
-                    "fault.reed.count_missing",
-                    "count is missing: a counting system alone states no reed.",
-                ),
-            )
-        if "system" in values:
-            faults: list[Fault] = []
-            with collecting(faults):
-                reed_system(values["system"])
-            yield from faults
-
-
-_NAMED_THREADING: Final = Text("Named draft", example="straight", longest=80)
-_SHAFT: Final = WholeNumber("Shaft of an end", SHAFT, example=1)
-
-
-class Threading(Described[str | tuple[int, ...]]):
-    """A named draft, or the shaft of every end of the repeat."""
-
-    def __init__(self, description: str, *, example: object) -> None:
-        super().__init__(description, example=example, required=True)
-
-    def allowed(self) -> str:
-        """Return both forms."""
-        return 'a named draft such as "straight", or a list of shafts such as [1, 2, 3, 4]'
-
-    def kind(self) -> Shape:
-        """Return the JSON Schema of the value alone."""
-        shafts: Shape = {
-            "type": "array",
-            "minItems": 1,
-            "maxItems": LONGEST_DRAFT,
-            "items": _SHAFT.kind(),
-        }
-        return {"anyOf": [_NAMED_THREADING.kind(), shafts]}
-
-    def _deserialize(self, value: Any, *_: object, **__: object) -> str | tuple[int, ...]:
-        if isinstance(value, str):
-            named: str = _NAMED_THREADING.deserialize(value)
-            return named
-        if isinstance(value, list) and 1 <= len(value) <= LONGEST_DRAFT:
-            return tuple(_shafts(value))
-        message = say(
-            "fault.draft.not_a_threading",
-            "{field} must be a named draft or a list of 1 to {most_shafts} shafts.",
-            field=self.label,
-            most_shafts=LONGEST_DRAFT,
-        )
-        raise self.refusal(message, value)
-
-
-def _shafts(stated: list[object]) -> list[int]:
-    """Read a list in one pass: a draft may have 20 000 ends."""
-    good = [shaft for shaft in stated if type(shaft) is int and shaft in SHAFT]
-    if len(good) < len(stated):
-        least, most = SHAFT.least, SHAFT.most
-        raise refused(
-            *(
-                Fault(
-                    f"/{index}",
-                    say(
-                        "fault.draft.not_a_shaft",
-                        "A shaft is a whole number from {least} to {most}.",
-                        least=least,
-                        most=most,
-                    ),
-                    shaft,
-                    f"{least} to {most}",
-                )
-                for index, shaft in enumerate(stated)
-                if type(shaft) is not int or shaft not in SHAFT
-            )
-        )
-    return good
-
-
-class DraftSchema(Body[DraftRequest]):
-    """The drawing-in that the order requests."""
-
-    title = "Draft"
-    makes = DraftRequest
-
-    threading = Threading(
-        "Named draft, or the shaft (from 1) of every end of the repeat", example="straight"
-    )
-
-
 class FinishingSchema(Body[Finishing]):
     """What happens to the cloth after the loom."""
 
@@ -560,10 +266,10 @@ class ConstructionSchema(Body[Construction]):
     )
     stage = Choice(Stage, "Stage at which sett, width and length were measured", example=Stage.GREY)
     warp = Part(
-        WarpSchema(), "The warp", required=True, example={"yarns": _WARP_YARNS, "ends_per_cm": 32}
+        WarpSchema(), "The warp", required=True, example={"yarns": WARP_YARNS, "ends_per_cm": 32}
     )
     weft = Part(
-        WeftSchema(), "The weft", required=True, example={"yarns": _WEFT_YARNS, "picks_per_cm": 24}
+        WeftSchema(), "The weft", required=True, example={"yarns": WEFT_YARNS, "picks_per_cm": 24}
     )
     weave = OrderedWeave("The weave", example="2/2 twill Z")
     layers = Part(

@@ -60,11 +60,12 @@ _FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
 _DESIGNED_CM: Final = Bounds(0.01, 100_000, "cm")
 _DRAWN: Final = Bounds(1, MAX_SIDE, "threads")
 _SHIFT: Final = Bounds(-MAX_SIDE, MAX_SIDE, "threads")
-_PICTURE: Final = (
+EXAMPLE_PICTURE: Final = (
     "iVBORw0KGgoAAAANSUhEUgAAACAAAAAgAQMAAABJtOi3AAAABlBMVEX////AEDCodmfDAAAAX0lEQVR4"
     "2nXMoQ3CQAAF0NffiqoGQ4KjkhFwdCwUgslgkwoM7gTixCUgsPAGePy0E2ZhEdCtVWyIscp7IK7F4P68"
     "MZ0K9jWmufaOhy2XFa1I14g6igLO37SnPXrayz8flnkW1DL47bwAAAAASUVORK5CYII="
 )
+"""A flower of two colours as a PNG, in Base64."""
 
 
 def _weave(description: str, *, required: bool = False, example: str) -> WordsOrObject:
@@ -262,7 +263,7 @@ class DesignSchema(Body[StatedWeave]):
     picture_png = Picture(
         f"The PNG file in base64: a palette of 1 to 8 bits, at most {MOST_COLOURS} colours in use "
         f"and {MAX_SIDE} pixels a side; one pixel a hook and line, the bottom line first",
-        example=_PICTURE,
+        example=EXAMPLE_PICTURE,
         required=True,
     )
     covers = Choice(
@@ -399,7 +400,7 @@ class FiguredForm(Form):
     design = Part(
         DesignSchema(),
         "A picture, and a weave for each of its colours",
-        example={"picture_png": _PICTURE, "effects": _EFFECTS},
+        example={"picture_png": EXAMPLE_PICTURE, "effects": _EFFECTS},
         required=True,
     )
 

@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, ClassVar, Final, TypeVar
 
 import orjson
 from marshmallow import ValidationError, fields
 
-from weavability.answers.insertion_rate import (
-    MOST_SWEEP_POINTS,
-    RateRequest,
-    Sweep,
-    SweepOver,
-)
-from weavability.answers.loom_matching import RankBy
+from weavability.answers.loom_match import RankBy
 from weavability.answers.prices import Prices
 from weavability.looms.loom import Loom
 from weavability.looms.warp_left import WARP_LEFT_M
@@ -23,7 +17,6 @@ from weavability.looms.weaving_sequence import MOST_ORDERS
 from weavability.service.schemas.base import (
     Body,
     Part,
-    ascending,
     at_most_one,
     described,
     exactly_one,
@@ -38,7 +31,6 @@ from weavability.service.schemas.fields import (
     Number,
     Shape,
     Titled,
-    WholeNumber,
 )
 from weavability.service.schemas.loom_schema import (
     LOOM_ID,
@@ -54,13 +46,10 @@ from weavability.service.schemas.options_schema import (
 )
 from weavability.service.schemas.prices_schema import PricesSchema, price_faults
 from weavability.service.schemas.running_schema import ChangeoverRatesSchema
-from weavability.service.schemas.yarn_schema import YarnSchema
-from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.sentences import Sentence, say
-from weavability.textiles.units import CM_PER_INCH
 
 T = TypeVar("T")
 
@@ -110,7 +99,8 @@ def cloth_faults(values: Mapping[str, Any]) -> Iterator[Fault]:
     yield from faults
 
 
-def _construction(description: str, *, required: bool = False) -> Part[Construction]:
+def construction_part(description: str, *, required: bool = False) -> Part[Construction]:
+    """Return the field of a request that is a construction."""
     return Part(ConstructionSchema(), description, required=required, example={"weave": "plain"})
 
 
@@ -135,7 +125,7 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
     title = "ValidationRequest"
     makes = ValidationRequest
 
-    construction = _construction("The cloth as ordered", required=True)
+    construction = construction_part("The cloth as ordered", required=True)
     prices = _prices()
     options = Part(
         AnswerOptionsSchema(),
@@ -147,95 +137,6 @@ class ValidationRequestSchema(OnLoomSchema[ValidationRequest]):
         """Require exactly one loom, and the yarn of every price."""
         yield from super().judge(values, given)
         yield from price_faults(values, given)
-
-
-_VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
-
-
-class SweepSchema(Body[Sweep]):
-    """A row of points, both ends included: over the speed at the width in use, or over the width.
-
-    Over the width, each point runs at the speed that the loom allows there.
-    """
-
-    title = "Sweep"
-
-    class Meta(Body.Meta):
-        """Fields whose names are keywords of the language."""
-
-        include: ClassVar[dict[str, fields.Field[Any]]] = {
-            "from": Number("First value of what is varied", _VARIED, example=300, required=True),
-            "to": Number("Last value of what is varied", _VARIED, example=600, required=True),
-        }
-
-    over = Choice(SweepOver, "What is varied", example=SweepOver.SPEED, required=True)
-    points = WholeNumber(
-        "Points; 25 if not given", Bounds(2, MOST_SWEEP_POINTS, "points"), example=25
-    )
-
-    def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require a greater value at the end."""
-        yield from ascending(values, "from", "to")
-
-    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> Sweep:
-        """Make the sweep."""
-        return Sweep(start=values.pop("from"), stop=values.pop("to"), **values)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RateQuestion(RateRequest):
-    """What is known of weft, width and speed, and the loom: stated, or named in the park."""
-
-    loom: Loom | None = None
-    loom_id: str | None = None
-
-
-class RateRequestSchema(OnLoomSchema[RateQuestion]):
-    """A loom (exactly one of loom and loom_id), width in use, weft and requested speed.
-
-    Width, wefts and speed come from the construction if they are not stated beside it. At most
-    one of reed_width_cm and reed_width_in; without either, and without a construction, the loom's
-    full reed width is taken.
-    """
-
-    title = "InsertionRateRequest"
-    makes = RateQuestion
-
-    reed_width_cm = Number("Reed width in use", WIDTH_CM, example=160)
-    reed_width_in = Number("Reed width in use", WIDTH_CM.in_inches(), example=63)
-    construction = _construction("The cloth that is to be woven")
-    weft = Part(YarnSchema(), "The weft", example={"designation": "Ne 20", "fibre": "cotton"})
-    speed_picks_per_min = Number("Requested speed", SPEED_PICKS_PER_MIN, example=520)
-    feeders = WholeNumber(
-        "Feeders that deliver each weft in turn", Bounds(1, 16, "feeders"), example=2
-    )
-    sweep = Part(
-        SweepSchema(), "A row of points to compute as well", example={"over": "reed_width_cm"}
-    )
-
-    def judge(self, values: Mapping[str, Any], given: Mapping[str, Any], /) -> Iterator[Fault]:
-        """Require one loom; take the width in one unit only."""
-        yield from super().judge(values, given)
-        yield from at_most_one(
-            given,
-            "reed_width_cm",
-            "reed_width_in",
-            words=say("part.the_reed_width", "the reed width"),
-        )
-        weft = given.get("weft")
-        if isinstance(weft, dict):
-            because = say(
-                "part.straight_weft",
-                "the weft is inserted straight, whatever its crimp in the cloth",
-            )
-            for fault in without(("crimp_pct", "contraction_pct"), weft, because=because):
-                yield replace(fault, pointer=f"/weft{fault.pointer}")
-
-    def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> RateQuestion:
-        """Make the question in metric units."""
-        if "reed_width_in" in values:
-            values["reed_width_cm"] = values.pop("reed_width_in") * CM_PER_INCH
-        return RateQuestion(**values)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,15 +214,15 @@ class ChangeoverRequestSchema(OnLoomSchema[ChangeoverRequest]):
         """Fields whose names are keywords of the language."""
 
         include: ClassVar[dict[str, fields.Field[Any]]] = {
-            "from": _construction("The style that is on the loom"),
-            "to": _construction("The style that is to come"),
+            "from": construction_part("The style that is on the loom"),
+            "to": construction_part("The style that is to come"),
         }
 
     orders = Orders(
         "Several orders, to find the sequence with the shortest stops",
         example=[{"weave": "plain"}, {"weave": "2/2 twill Z"}],
     )
-    on_loom = _construction("What is on the loom before these orders")
+    on_loom = construction_part("What is on the loom before these orders")
     warp_left_m = Number(
         "Warp left of what is on the loom when the new cloth begins; of several beams on that "
         "which runs out first",
@@ -492,7 +393,7 @@ class LoomMatchRequestSchema(Body[LoomMatchRequest]):
     title = "LoomMatchRequest"
     makes = LoomMatchRequest
 
-    construction = _construction("The cloth as ordered", required=True)
+    construction = construction_part("The cloth as ordered", required=True)
     looms = Items(
         Part(LoomSchema(), "A loom", required=True, example={"reed_width_cm": 190}),
         "The looms, stated in full",
@@ -563,7 +464,7 @@ class RemedyRequestSchema(Body[RemedyRequest]):
 
     title = "RemedyRequest"
 
-    construction = _construction("The cloth as ordered", required=True)
+    construction = construction_part("The cloth as ordered", required=True)
     loom = Part(LoomSchema(), "The loom, stated in full", example={"reed_width_cm": 190})
     loom_id = loom_id_field("The loom, by its name in the park")
     loom_ids = Items(

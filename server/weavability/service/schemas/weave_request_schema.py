@@ -9,8 +9,9 @@ from typing import Any, Final
 
 from weavability.answers.weave_analysis.request import ColouredThreads, DraftToCheck, WeaveRequest
 from weavability.service.schemas.base import Body, Part, at_most_one
-from weavability.service.schemas.construction_schema import LayersSchema, Threading
+from weavability.service.schemas.construction_schema import LayersSchema
 from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
+from weavability.service.schemas.reed_and_draft_schema import Threading
 from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
 from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_field, order_faults

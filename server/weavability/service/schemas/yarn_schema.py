@@ -14,11 +14,8 @@ from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Choice, Described, Flag, Number, Shape, Text
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import YARN_BOUNDS
-from weavability.textiles.designations import (
-    LONGEST_DESIGNATION,
-    TwistDirection,
-    parse_designation,
-)
+from weavability.textiles.designation_parts import TwistDirection
+from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.fibres import Fibre, find_fibre
 from weavability.textiles.sentences import Sentence, say

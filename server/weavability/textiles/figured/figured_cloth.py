@@ -105,12 +105,12 @@ class FiguredCloth:
 
 
 def weave_design(
-    asked: HookLifts, harness: HarnessTie, *, ends_per_cm: float, picks_per_cm: float
+    as_pictured: HookLifts, harness: HarnessTie, *, ends_per_cm: float, picks_per_cm: float
 ) -> FiguredCloth:
     """Weave a design through a harness.
 
     Args:
-        asked: The design laid on as many hooks as its picture has columns.
+        as_pictured: The design laid on as many hooks as its picture has columns.
         harness: The harness of the loom.
         ends_per_cm: Ends of the cloth.
         picks_per_cm: Picks of the cloth, all wefts together.
@@ -118,8 +118,8 @@ def weave_design(
     Raises:
         InputError: The tie has a repeat of more than ``MAX_SIDE`` ends.
     """
-    design, (stated, conflicts) = asked.design, _on_hooks(asked.design, harness)
-    lifts = asked if stated is design else lay_on_hooks(stated)
+    design, (stated, conflicts) = as_pictured.design, _on_hooks(as_pictured.design, harness)
+    lifts = as_pictured if stated is design else lay_on_hooks(stated)
     tie = _tie_of_repeat(harness, lifts.lift.shape[1])
     limits = thread_limits(stated, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
     has_edges = _is_whole_cloth(design, harness, lifts.lift.shape[1] if tie is None else len(tie))

@@ -18,6 +18,7 @@ from weavability.textiles.figured.float_search import (
     lines_with_long_floats,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.weave_matrix import Matrix
 from weavability.textiles.weave_structure import remembered_structure
 
@@ -26,7 +27,6 @@ Tie = NDArray[np.intp]
 """The hook of every end, from 0."""
 
 NO_LIMIT: Final = 1 << 30
-_ROUNDING: Final = 1e-9
 
 
 class System(StrEnum):
@@ -73,7 +73,7 @@ def thread_limits(design: Design, *, ends_per_cm: float, picks_per_cm: float) ->
 def _in_threads(design: Design, limit_mm: float | None, threads_per_cm: float) -> Threads:
     return np.array(
         [
-            NO_LIMIT if longest is None else max(1, int(longest * threads_per_cm / 10 + _ROUNDING))
+            NO_LIMIT if longest is None else max(1, int(longest * threads_per_cm / 10 + SLACK))
             for longest in (
                 limit_mm if effect.max_float_mm is None else effect.max_float_mm
                 for effect in design.effects_by_value

@@ -1,0 +1,173 @@
+"""A loom in a ranking, and the ranking: the records that the answer is written from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Annotated, Final
+
+from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RulesetDigest,
+    Since,
+    Unit,
+)
+from weavability.answers.verdicts import Codes
+from weavability.checks.finding import Verdict
+from weavability.looms.style_change import RouteKind
+from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.textiles.assumptions import Assumption, ValueBand
+
+MOST_LOOMS_DECIDED: Final = 8
+"""The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
+
+
+class RankBy(StrEnum):
+    """What looms of the same verdict are ranked by."""
+
+    HOURS = "hours"
+    COST = "cost"
+
+
+_REFUSED_FIRST: Final = (
+    "of those that cannot weave it first by what a change of the order mends: reed width that is "
+    "missing, then the number of errors"
+)
+
+
+_HOURS: Final = "running, change-over and tying in further warps"
+
+
+RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
+    {
+        RankBy.HOURS: f"verdict, then hours ({_HOURS}) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
+        RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
+        f"then hours ({_HOURS}) for the order, then reed width use; "
+        f"{_REFUSED_FIRST}",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeoverSummary:
+    """The change from the cloth that is on the loom."""
+
+    route: Annotated[RouteKind, "How the warp is brought on"]
+    loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
+    loom_stop_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
+    off_loom_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostSummary:
+    """The cost of the order on one loom, as far as it is priced."""
+
+    cost_per_m: Annotated[
+        float | None,
+        "For a metre of first quality, as the order measures it; null if nothing is priced",
+        Unit("per m"),
+    ]
+    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
+    cost_for_order: Annotated[
+        float | None,
+        "For the order; null likewise, or if no length is ordered",
+        Unit("per order"),
+    ]
+    loom_hour: Annotated[
+        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
+    ]
+    changeover_hours: Annotated[
+        float,
+        "Hours of change-over that are priced: those of `changeover`, or as usual for a new style",
+    ]
+    not_priced: Annotated[tuple[str, ...], "What the order takes and is in no sum"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoomMatch:
+    """One loom in the ranking."""
+
+    rank: Annotated[int, "1 for the best; looms with equal figures follow in the order given"]
+    index: Annotated[int, "Its place among the looms as given, from 0"]
+    loom_id: LoomName
+    verdict: Annotated[Verdict, "The answer for this loom in a word"]
+    codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
+    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
+    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    running_hours: Annotated[
+        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+    ]
+    further_warps_hours: Annotated[
+        float,
+        "Hours that the loom is stopped while the warps of the order after the first are tied in",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[
+        ValueBand, "Between how many hours that is expected", Since("0.2")
+    ]
+    hours: Annotated[
+        float,
+        "Running, change-over and tying in further warps together; what the ranking compares",
+    ]
+    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
+    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    changeover: Annotated[
+        ChangeoverSummary | None,
+        "The change from the cloth that is on the loom, if that was stated and the loom can weave "
+        "the new one",
+    ]
+    costs: Annotated[
+        CostSummary | None,
+        "What the order costs on this loom; null if the request states no prices",
+        Since("0.2"),
+    ]
+    reason: Annotated[str, "Why it has this rank, in a line"]
+    verdict_holds: Annotated[
+        bool | None,
+        "Whether the verdict is the same over the bands of all assumed values, as in a validation; "
+        f"null unless requested, and below rank {MOST_LOOMS_DECIDED}",
+        Since("0.2"),
+    ]
+    decisive_assumptions: Annotated[
+        tuple[DecisiveAssumption, ...] | None,
+        "Assumed values that turn the verdict inside their bands; null likewise",
+        Since("0.2"),
+    ]
+    turning_corner: Annotated[
+        TurningCorner | None,
+        "Assumed values that turn it together; null likewise, or if none do or one alone does as "
+        "much",
+        Since("0.2"),
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchReport:
+    """Every loom, the best first."""
+
+    ruleset: RulesetDigest
+    reference: OrderReference
+    ranked_by: Annotated[str, "The order of the ranking"]
+    currency: Annotated[str | None, "Label of the currency of the costs, as sent", Since("0.2")]
+    counts: Annotated[dict[str, int], "Looms by verdict"]
+    matches: Annotated[tuple[LoomMatch, ...], "Every loom, the best first"]
+    assumptions: Annotated[
+        tuple[Assumption, ...],
+        "On the construction, and thresholds that the mill has set itself; those on a loom are in "
+        "its own validation",
+    ]
+    caution: CautionText

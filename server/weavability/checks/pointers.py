@@ -1,0 +1,14 @@
+"""Fields of an order at which the checks of several subjects point."""
+
+from __future__ import annotations
+
+from typing import Final
+
+WEAVE: Final = "/construction/weave"
+SETT: Final = "/construction/warp/ends_per_cm"
+PICKS: Final = "/construction/weft/picks_per_cm"
+WEFT_ORDER: Final = "/construction/weft/order"
+WIDTH: Final = "/construction/width_cm"
+LENGTH: Final = "/construction/length_m"
+SPEED: Final = "/construction/requested_speed_picks_per_min"
+THREADING: Final = "/construction/draft/threading"

@@ -1,0 +1,142 @@
+"""The numbers of a cloth on a loom for a trial, each computed when a rule reads it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+from typing import Final
+
+from weavability.checks.facts import Facts, Pair, WeaveNumbers, facts_on, fit_numbers_of
+from weavability.looms.denting import in_stated_reed, ordered_reed_cm
+from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
+from weavability.looms.fit_numbers import FitNumbers
+from weavability.looms.loom_limits import LoomLimits
+from weavability.looms.order_numbers import (
+    OrderNumbers,
+    order_numbers_like,
+    request_numbers,
+    with_requirements,
+)
+from weavability.textiles.assumptions import Ledger
+from weavability.textiles.cloth import computed_facts
+from weavability.textiles.cloth_bounds import is_endless
+from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
+from weavability.textiles.construction import Construction
+from weavability.textiles.required_values import (
+    figures_like,
+    finished_figures,
+)
+
+_SPEED: Final = frozenset({"requested_speed_picks_per_min"})
+
+
+_OF_NO_CLOTH: Final = _SPEED | {"reed"}
+"""Fields on which the cloth does not depend, but for its width in the reed; of the reed, all but
+its pattern."""
+
+
+_OF_NO_THREAD: Final = _OF_NO_CLOTH | {
+    *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
+}
+"""Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
+
+
+class Trial:
+    """The numbers of a cloth on a loom for a trial that needs no message.
+
+    Each part is computed when it is read, so that a rule that reads few numbers costs little. What
+    rules read (``order``, ``cloth``, ``fit`` …) has the names of :class:`Facts`.
+
+    Args:
+        construction: The cloth.
+        limits: The loom.
+        like: The fit of a construction from which this one was changed, on the same loom: what the
+            change leaves as it is, is taken from it.
+
+    Raises:
+        InputError: The construction cannot be read; also when a part is read.
+    """
+
+    def __init__(
+        self, construction: Construction, limits: LoomLimits, like: Fit | None = None
+    ) -> None:
+        unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
+        changed = None if like is None else changed_fields(construction, like.cloth.construction)
+        self._like = like
+        self._changed: frozenset[str] | None = changed
+        self._limits = limits
+        self._is_required = False
+        self.symbols = cloth_symbols(construction, unkept, unkept, before)
+        self.loom = limits.numbers
+        self.shedding = limits.shedding.numbers
+
+    @cached_property
+    def cloth(self) -> ClothNumbers[float]:
+        """The cloth in numbers."""
+        return in_stated_reed(self.order, self._as_ordered)
+
+    @cached_property
+    def _as_ordered(self) -> ClothNumbers[float]:
+        if self._like is not None and self._leaves(_OF_NO_CLOTH):
+            before = self._like.cloth.numbers
+            return replace(before, reed_width_cm=ordered_reed_cm(self.order, before))
+        return grey_cloth(self.symbols.stated())
+
+    @cached_property
+    def order(self) -> OrderNumbers[float]:
+        """What the order requests; what the customer requires only after :meth:`require`."""
+        if self._like is not None and self._leaves(_OF_NO_THREAD):
+            return order_numbers_like(self.symbols, self._like.order)
+        return request_numbers(self.symbols)
+
+    def require(self) -> None:
+        """Compute what the customer requires, which depends on all of the cloth."""
+        if not self._is_required:
+            self._is_required = True
+            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
+                return
+            if self._like is None:
+                figures = finished_figures(self.symbols)
+            else:
+                figures = figures_like(self.symbols, self.cloth, self._like.cloth.symbols)
+            self.order = with_requirements(self.order, figures)
+
+    @cached_property
+    def fit(self) -> FitNumbers[float]:
+        """The cloth on the loom."""
+        return fit_numbers_of(self.order, self.cloth, self._limits)
+
+    @cached_property
+    def weave(self) -> WeaveNumbers[float]:
+        """The weave, drawn in."""
+        return self._facts().weave
+
+    def on_loom(self) -> YarnOnLoom:
+        """Return the facts of the cloth, and what decides how much yarn it takes."""
+        unkept = Ledger(keeps=False)
+        cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
+        return yarn_on_loom(cloth, self._limits, self.fit)
+
+    def _leaves(self, fields: frozenset[str]) -> bool:
+        """Whether nothing but some fields was changed."""
+        return self._changed is not None and self._changed <= fields
+
+    def _facts(self) -> Facts[float]:
+        drawn = None
+        if self._like is not None and self._leaves(_OF_NO_CLOTH):
+            is_as_wide = self.cloth.reed_width_cm == self._like.cloth.widths.reed_cm
+            drawn = self._like.drawing_in if is_as_wide else None
+        return facts_on(self.symbols, self.order, self.cloth, self._limits, self.fit, drawn)
+
+    def pair(self) -> Pair | None:
+        """Return all numbers; ``None`` if the pair cannot be judged."""
+        self.require()
+        cloth = self._as_ordered
+        endless = is_endless(
+            total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
+        )
+        if endless or not self.fit.is_judged:
+            return None
+        return Pair(self._facts(), self.symbols, self._limits)
