@@ -93,6 +93,7 @@ def test_a_narrow_terminal_lacks_the_columns_that_matter_least(
     assert "D-103  rapier-190-dobby  weavable" in narrow
     assert "left out" not in wide
     assert "lifted by" in wide
+    assert "picks/min" in shown(monkeypatch, 80, "match", order)
     cli.main(["validate", order, "--local"])
     assert "lifted by" in capsys.readouterr().out
 

@@ -81,7 +81,7 @@ class MatchReport(MatchReportFields, Answer):
                 "findings",
             ),
             rows=[_row(each, is_priced=self._is_priced) for each in self.matches],
-            least=("reed %", "weft m/min", "picks/min"),
+            least=("reed %", "weft m/min", "findings", "picks/min"),
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
                 *self._rests_on(),
