@@ -427,7 +427,11 @@ def _stated_prices(
 def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str, object]:
     """Return a request on the loom of the options, or else on that which it names."""
     if not loom and not _named_loom(request):
-        of = "the order names no loom: add loom_id to it, or" if request else "no loom is stated:"
+        of = (
+            "the order names no loom: add loom_id to it, or"
+            if request
+            else "the command names no loom:"
+        )
         raise UsageError(f"{of} pass --loom-id or --loom")
     return {name: value for name, value in request.items() if not loom or name not in _LOOM} | loom
 

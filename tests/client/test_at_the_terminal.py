@@ -208,7 +208,7 @@ def test_what_is_no_order_is_named(
 
 def test_a_rate_without_an_order_needs_a_loom(capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main(["rate", "--weft", "Ne 20", "--local"]) == 2
-    assert "no loom is stated: pass --loom-id or --loom" in capsys.readouterr().err
+    assert "the command names no loom: pass --loom-id or --loom" in capsys.readouterr().err
 
 
 def test_only_reports_that_have_changed_are_fetched(

@@ -9,17 +9,16 @@ from typing import TYPE_CHECKING
 from weavability_client._record import Record
 
 if TYPE_CHECKING:
-    from weavability_client.models._generated import ValueBand
+    from weavability_client.models._generated import ReportFields, ValueBand
     from weavability_client.models.findings import Remedy
-    from weavability_client.models.report import Report
 
 
-def sheet_columns(report: Report) -> dict[str, object]:
+def sheet_columns(report: ReportFields) -> dict[str, object]:
     """Return message, link, yarn, warps, requirements and remedies; an absent text is empty."""
     rates, remedies = report.rates, _smallest(report)
     return {
         "validation_id": report.validation_id,
-        "link": report.link or "",
+        "link": report.links.get("self") or "",
         "warp_length_m": report.warp.length_m,
         "warp_mass_kg": _mass_kg(report, "warp"),
         "weft_mass_kg": _mass_kg(report, "weft"),
@@ -35,7 +34,7 @@ def sheet_columns(report: Report) -> dict[str, object]:
     }
 
 
-def _smallest(report: Report) -> list[Remedy]:
+def _smallest(report: ReportFields) -> list[Remedy]:
     """Return the smallest remedy of each finding; one that clears several is there once."""
     firsts = (remedy for each in report.findings for remedy in each.remedies[:1])
     return list({json.dumps(_writes(each)): each for each in firsts}.values())
@@ -52,7 +51,7 @@ def _changes(remedies: Iterable[Remedy]) -> str:
     return _dumped(listed) if listed else ""
 
 
-def _stops(report: Report) -> dict[str, object]:
+def _stops(report: ReportFields) -> dict[str, object]:
     stops, for_order = report.rates.stops, report.rates.stops_for_order
     found = {
         "rates.stops.further_warp_stop_cost_pct": stops and stops.further_warp_stop_cost_pct,
@@ -66,7 +65,7 @@ def _ends(path: str, band: ValueBand | None) -> dict[str, object]:
     return {} if band is None else {f"{path}.low": band.low, f"{path}.high": band.high}
 
 
-def _mass_kg(report: Report, system: str) -> float:
+def _mass_kg(report: ReportFields, system: str) -> float:
     masses_kg = (each.mass_kg for each in report.yarn if each.yarn.startswith(f"{system} "))
     return float(f"{sum(masses_kg):.6g}")
 
