@@ -35,6 +35,20 @@ CLOTH: dict[str, Any] = {
 }
 LOOM = "rapier-190-dobby"
 GOOD = {"construction": CLOTH, "loom_id": LOOM}
+IN_DOUBT = {
+    "construction": {
+        **CLOTH,
+        "weave": "2/2 twill Z",
+        "width_cm": 152,
+        "warp": {
+            "yarns": {"A": {"designation": "Ne 40/2", "fibre": "cotton"}},
+            "ends_per_cm": 32,
+        },
+        "weft": {"yarns": {"A": {"designation": "Ne 20", "fibre": "cotton"}}, "picks_per_cm": 24},
+        "requested_speed_picks_per_min": 600,
+    },
+    "loom_id": LOOM,
+}
 TOO_WIDE = {"construction": CLOTH | {"reference": "SO-2", "width_cm": 220}, "loom_id": LOOM}
 WRONG = {"construction": CLOTH | {"reference": "SO-3", "width_cm": -1}, "loom_id": LOOM}
 
@@ -65,7 +79,8 @@ class TestStore:
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
     ) -> None:
         orders = tmp_path / "orders.ndjson"
-        lines = [json.dumps(each) for each in (GOOD, TOO_WIDE, WRONG)]
+        lines = [json.dumps(each) for each in (GOOD, TOO_WIDE, WRONG, {"loom_id": LOOM})]
+        lines.append('{"construction": ')
         orders.write_text("\n".join(lines), "utf-8")
         park = tmp_path / "park.toml"
         park.write_text(PARK_TEXT, "utf-8")
@@ -75,7 +90,7 @@ class TestStore:
             assert store.main([*database, "judge", str(orders)]) == 1  # one could not be judged
             assert store.main([*database, "refresh"]) == 0
             port = before.port
-        assert "2 of 3 orders judged" in (said := capsys.readouterr().out)
+        assert "2 of 5 orders judged" in (said := capsys.readouterr().out)
         assert "0 results have changed" in said
         park.write_text(PARK_TEXT.replace("reed_width_cm = 190", "reed_width_cm = 140"), "utf-8")
         with serving("--looms", str(park), port=port):
@@ -86,6 +101,11 @@ class TestStore:
         assert rows["SO-1"].verdict == "not_weavable"
         assert "width.reed_space" in rows["SO-1"].codes
         assert "/construction/width_cm" in rows["SO-3"].problem
+        assert "a line is an object" in rows["line 4"].problem
+        assert "line 1 column" in rows["line 5"].problem
+        with pytest.raises(SystemExit):
+            store.main([*database, "judge", str(tmp_path / "missing.ndjson")])
+        assert "missing.ndjson: No such file" in capsys.readouterr().err
 
     def test_the_table_can_be_made_in_postgresql(self) -> None:
         dialect = postgresql.dialect()  # type: ignore[no-untyped-call]
@@ -96,13 +116,17 @@ class TestStore:
 
 
 def decided(language: str, address: str, request: object) -> dict[str, Any]:
+    return decided_on(language, address, json.dumps(request))
+
+
+def decided_on(language: str, address: str, text: str) -> dict[str, Any]:
     program = {
         "Python": [sys.executable, str(RECIPES / "order_entry_hook.py")],
         "JavaScript": [shutil.which("node") or "node", str(RECIPES / "order_entry_hook.mjs")],
     }[language]
     done = subprocess.run(
         program,
-        input=json.dumps(request),
+        input=text,
         env={"WEAVABILITY_URL": address, "PYTHONPATH": ":".join(sys.path)},
         capture_output=True,
         text=True,
@@ -132,6 +156,19 @@ class TestHook:
         assert decision["action"] == "hold"
         assert decision["remarks"][0].startswith("error width.reed_space: ")
         assert any(each.startswith("This would help: ") for each in decision["remarks"])
+        fast = CLOTH | {"width_cm": 250, "requested_speed_picks_per_min": 900}
+        alone = decided(language, server.url, {"construction": fast, "loom_id": LOOM})["remarks"]
+        assert not any(each.startswith("This would help: ") for each in alone)
+        speeds = [each for each in alone if "picks/min" in each and each.startswith("Not enough")]
+        assert len(speeds) == len(set(speeds)) > 0
+        assert "insertion.speed_exceeded: Run at" in speeds[0]
+
+    def test_an_order_in_doubt_is_held_with_the_doubt_first(
+        self, server: Server, language: str
+    ) -> None:
+        decision = decided(language, server.url, IN_DOUBT)
+        assert decision["action"] == "hold"
+        assert "may be weavable if it is not" in decision["remarks"][0]
 
     def test_an_order_that_is_not_judged_is_held(self, server: Server, language: str) -> None:
         (wrong,) = decided(language, server.url, WRONG)["remarks"]
@@ -139,6 +176,9 @@ class TestHook:
         away = decided(language, "http://127.0.0.1:9", GOOD)
         assert away["action"] == "hold"
         assert away["remarks"][0].startswith("Not judged, ask the planner: ")
+        garbage = decided_on(language, server.url, "no order")
+        assert garbage["action"] == "hold"
+        assert garbage["remarks"][0].startswith("Not judged, the request is not JSON: ")
 
 
 class TestTranslation:
@@ -160,6 +200,8 @@ class TestTranslation:
             "assumption.cloth.grey_stage": "Rohware angenommen",
             "fault.value.below_least": "{field} ist mindestens {least:_.10g}{unit}.",
             "fault.gone": "",
+            "sett.jammed.error": "{limit zu dicht",
+            "fault.cloth.too_wide": "{reed_width_cm:q} cm im Blatt",
         }
         german.write_text(json.dumps(own), "utf-8")
         capsys.readouterr()
@@ -167,9 +209,15 @@ class TestTranslation:
         said = capsys.readouterr().out.splitlines()
         assert "no longer used: fault.gone" in said
         assert len([line for line in said if line.startswith("not translated: ")]) > 1000
-        assert [line for line in said if "no such value" in line] == [
-            "no such value: width.reed_space.error quotes needed_cm"
+        assert [line for line in said if line.startswith("wrong: ")] == [
+            "wrong: fault.cloth.too_wide: cannot be written so: {reed_width_cm:q}",
+            "wrong: sett.jammed.error: a brace without its other: "
+            "expected '}' before end of string",
+            "wrong: width.reed_space.error: no such value: quotes needed_cm",
         ]
+        monkeypatch.setattr("sys.stdin", io.StringIO(json.dumps(TOO_WIDE)))
+        assert translate.main(["show", str(german)]) == 0
+        assert "error: " in capsys.readouterr().out  # in English: the pattern cannot be used
         own["width.reed_space.error"] = "{actual:.1f} cm im Blatt: zu breit."
         german.write_text(json.dumps(own), "utf-8")
         for request, line in (

@@ -33,6 +33,7 @@ from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
 NOT_WEAVABLE: Final = 1
+CHANGED: Final = 3
 TROUBLE: Final = 2
 INTERRUPTED: Final = 128 + signal.SIGINT
 BAR_AFTER_S: Final = 0.5
@@ -136,8 +137,14 @@ def poll(options: argparse.Namespace, client: Client) -> int:
             named = replace(report, reference=reference)
             result = ItemResult(index=index, report=named)
             changed.append(Judged(result=result, reference=reference))
-    say(f"{len(changed)} of {len(known)} reports have changed")
-    return _show_many(changed, options) if changed else WEAVABLE
+    compared = [etag for _link, etag, _reference in known if etag is not None]
+    if known and not compared:
+        say("nothing to compare with: --etag is the validation_id of the report that is known")
+        return _show_many(changed, options)
+    new = len(changed) - (len(known) - len(compared))
+    say(f"{new} of {len(compared)} reports have changed")
+    status = _show_many(changed, options) if changed else WEAVABLE
+    return CHANGED if new and status == WEAVABLE else status
 
 
 def _known(target: str, options: argparse.Namespace) -> list[tuple[str, str | None, str | None]]:
@@ -420,7 +427,12 @@ def _stated_prices(
 def _with_loom(request: dict[str, object], loom: dict[str, object]) -> dict[str, object]:
     """Return a request on the loom of the options, or else on that which it names."""
     if not loom and not _named_loom(request):
-        raise UsageError("an order names no loom: add loom_id to it, or pass --loom-id or --loom")
+        of = (
+            "the order names no loom: add loom_id to it, or"
+            if request
+            else "the command names no loom:"
+        )
+        raise UsageError(f"{of} pass --loom-id or --loom")
     return {name: value for name, value in request.items() if not loom or name not in _LOOM} | loom
 
 

@@ -1,7 +1,7 @@
 """The log of what is sent and answered, which the environment switches on.
 
 The logger is ``weavability_client``, so that a program can direct it as any other. It never logs a
-token or a body; of an address it logs the beginning.
+token or a body; of an address it logs the beginning, and of a link no order.
 """
 
 from __future__ import annotations

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import datetime as dt
 import io
 import json
 import tomllib
@@ -115,7 +116,7 @@ def read_json(content: bytes, *, name: str) -> object:
     try:
         return json.loads(_text(content, name))
     except (ValueError, RecursionError) as error:
-        raise UsageError(f"{name}: not readable as JSON: {error}") from error
+        raise UsageError(f"{name}: not readable as JSON: {_reason(error)}") from error
 
 
 def read_object(content: bytes, *, name: str) -> dict[str, object]:
@@ -137,7 +138,11 @@ def _parse(content: bytes, name: str, ignore: Callable[[str], object] | None = N
     except UsageError:
         raise
     except (ValueError, RecursionError) as error:
-        raise UsageError(f"{name}: not readable as {_languages(name)}: {error}") from error
+        raise UsageError(f"{name}: not readable as {_languages(name)}: {_reason(error)}") from error
+
+
+def _reason(error: Exception) -> str:
+    return "it is nested too deeply" if isinstance(error, RecursionError) else str(error)
 
 
 def _text(content: bytes, name: str) -> str:
@@ -218,10 +223,20 @@ def _request(order: object, place: str) -> dict[str, object] | UsageError:
     if stated is None:
         raise UsageError(f"{place}: should be an object with a construction")
     request = {key: value for key, value in stated.items() if key not in LABELS}
-    fault = _misplaced(request)
+    fault = _not_json(request) or _misplaced(request)
     if fault is not None:
         return UsageError(f"{place}: {fault}")
     return request if "construction" in request else {"construction": request}
+
+
+def _not_json(value: object, pointer: str = "") -> str | None:
+    """Return where an order holds what JSON does not know, such as a date of TOML."""
+    if isinstance(value, dt.date | dt.time):
+        return f"{pointer}: is a date or time ({value}); write it in quotation marks"
+    inner = members(value)
+    below = dict(enumerate(elements(value) or ())) if inner is None else inner
+    found = (_not_json(each, f"{pointer}/{name}") for name, each in below.items())
+    return next(filter(None, found), None)
 
 
 def _misplaced(request: Mapping[str, object]) -> str | None:
@@ -231,6 +246,8 @@ def _misplaced(request: Mapping[str, object]) -> str | None:
     """
     inner = members(request.get("construction"))
     if inner is None:
+        if not _is_some_order(request):
+            return "is no order: it has no construction, nor any field of one"
         for key in request:
             near = get_close_matches(str(key), ["construction"], n=1, cutoff=0.8)
             if near and key != "construction":
@@ -257,6 +274,12 @@ def _misplaced(request: Mapping[str, object]) -> str | None:
         if near and key not in _REQUEST:
             return f"there is no {key!r}; did you mean {near[0]}?"
     return None
+
+
+def _is_some_order(request: Mapping[str, object]) -> bool:
+    """Return whether any name in it is one of an order, perhaps misspelt."""
+    known = [*_REQUEST, *_OF_CLOTH]
+    return any(get_close_matches(str(name), known, n=1, cutoff=0.6) for name in request)
 
 
 def _with_picture(

@@ -18,8 +18,9 @@ _COLOURS: Final[Mapping[str, str]] = {
     "hangs together": "32",
     "note": "36",
 }
+SEVERITIES: Final = ("error", "warning", "note")
 _VERDICT: Final = r"\b(?:not weavable|weavable with warnings|weavable|refused)\b"
-_SEVERITY: Final = r"^ *(?:error|warning|note)(?= \w+\.\w+:)"
+_SEVERITY: Final = rf"^ *(?:{'|'.join(SEVERITIES)})(?= \w+\.\w+:)"
 _CLOTH: Final = r"\b(?:falls apart|hangs together)\b"
 WORDS: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)
 """What is shown in colour: verdicts, severities that begin a line, whether a cloth holds."""

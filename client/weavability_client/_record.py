@@ -112,6 +112,10 @@ class Record:
         return f"{type(self).__name__}({', '.join(shown)})"
 
 
+_FOR_PROGRAMS = frozenset({"message_key", "reason_key"})
+"""Members that a table for readers lacks, since they say nothing that the sentence does not."""
+
+
 class Several(tuple[C, ...]):
     """A tuple of records that reads as a list of lines, and as a table in a notebook."""
 
@@ -139,7 +143,7 @@ class Several(tuple[C, ...]):
         names = [
             name
             for name in dict.fromkeys(name for row in rows for name in row)
-            if any(row.get(name) is not None for row in rows)
+            if name not in _FOR_PROGRAMS and any(row.get(name) is not None for row in rows)
         ]
         table = html_table(names, [[row.get(name) for name in names] for row in rows])
         return table or "<p>none</p>"

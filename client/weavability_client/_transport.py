@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import platform
+import re
 import threading
 import time
 from collections.abc import Iterator
@@ -30,6 +31,13 @@ from weavability_client.policies import (
 
 _log = logging.getLogger("weavability_client")
 _LONGEST_LOGGED: int = 80
+_PACKED_REQUEST = re.compile(r"(?<=[/=#])(v\d+\.[\w-]{8})[\w.-]+")
+_TOKEN_OF_QUERY = re.compile(r"(?<=[?&])((?:access_)?token=)[^&#]*", re.IGNORECASE)
+
+
+def _without_secrets(path: str) -> str:
+    """Return a path in which the order of a link is cut and a token of the query is masked."""
+    return _TOKEN_OF_QUERY.sub(r"\1…", _PACKED_REQUEST.sub(r"\1…", path))
 
 
 class _Bearer(AuthBase):
@@ -101,7 +109,7 @@ class Transport:
             AnswerUnreadable: The answer is too large, or compressed wrongly.
         """
         began = time.monotonic()
-        shown = f"{request.method} {request.path[:_LONGEST_LOGGED]}"
+        shown = f"{request.method} {_without_secrets(request.path)[:_LONGEST_LOGGED]}"
         try:
             answer = self._exchange(request)
         except (AnswerUnreadable, ConnectionFailed, TimedOut) as error:

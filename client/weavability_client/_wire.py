@@ -7,6 +7,7 @@ and body.
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -25,7 +26,7 @@ from weavability_client.errors import (
     UsageError,
     class_of,
 )
-from weavability_client.policies import EXCERPT_CHARACTERS
+from weavability_client.policies import EXCERPT_CHARACTERS, Timeout
 
 JSON = "application/json"
 LINES = "application/x-ndjson"
@@ -101,6 +102,25 @@ def read_token(token: str | None) -> str | None:
     if not bare.isascii() or not bare.isprintable() or " " in bare:
         raise UsageError("the token holds characters that no bearer token has: copy it again")
     return bare or None
+
+
+def read_timeout(timeout: Timeout) -> Timeout:
+    """Return ``timeout`` if it is a number of seconds above 0, or two of them.
+
+    Raises:
+        UsageError: It is something else.
+    """
+    given: object = timeout
+    parts = given if isinstance(given, tuple) else (given,)
+    if len(parts) <= 2 and parts and all(map(_is_duration, parts)):
+        return timeout
+    raise UsageError(
+        f"timeout must be seconds above 0, or two of them for connecting and reading: {timeout!r}"
+    )
+
+
+def _is_duration(value: object) -> bool:
+    return isinstance(value, int | float) and value is not True and 0 < value < math.inf
 
 
 def build_request(

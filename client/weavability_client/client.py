@@ -28,6 +28,7 @@ from weavability_client._wire import (
     build_request,
     read_answer,
     read_base_url,
+    read_timeout,
     read_token,
     refuse,
     to_bytes,
@@ -100,7 +101,7 @@ class Client:
         pool_size: Connections kept open, and so requests under way at once.
 
     Raises:
-        UsageError: There is no address, or it is not an http address.
+        UsageError: There is no address, it is not an http address, or an option is of no use.
 
     Example::
 
@@ -133,7 +134,7 @@ class Client:
         self._transport = Transport(
             read_base_url(address),
             token=read_token(token if token is not None else os.environ.get(TOKEN_VARIABLE)),
-            timeout=timeout,
+            timeout=read_timeout(timeout),
             connections=Connections(session, pool_size),
         )
         self._prepare_batches()
@@ -172,7 +173,7 @@ class Client:
         made._transport = type(mine)(
             mine.base_url,
             token=mine.token if token is None else read_token(token),
-            timeout=mine.timeout if timeout is None else timeout,
+            timeout=mine.timeout if timeout is None else read_timeout(timeout),
             connections=mine.connections,
         )
         made._prepare_batches()

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import html
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from weavability_client._paint import WORDS, colour_of
+from weavability_client._paint import SEVERITIES, WORDS, colour_of
 from weavability_client.errors import UsageError
 from weavability_client.tables import cell
 
@@ -31,15 +30,15 @@ def coloured(text: str) -> str:
     end = 0
     for found in WORDS.finditer(text):
         parts.append(html.escape(text[end : found.start()]))
-        parts.append(_in_colour(found))
+        parts.append(_in_colour(found[0]))
         end = found.end()
     return "".join([*parts, html.escape(text[end:])])
 
 
-def _in_colour(found: re.Match[str]) -> str:
-    colour = _COLOURS[colour_of(found[0])]
+def _in_colour(word: str) -> str:
+    colour = _COLOURS[colour_of(word)]
     style = f" style='color:{colour}'" if colour else ""
-    return f"<strong{style}>{html.escape(found[0].strip())}</strong>"
+    return f"<strong{style}>{html.escape(word.strip())}</strong>"
 
 
 def html_table(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
@@ -53,7 +52,9 @@ def html_table(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
 
 def _table_cell(value: object) -> str:
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return f"<td{_RIGHT if is_number else LEFT}>{coloured(cell(value))}</td>"
+    shown = cell(value)
+    words = _in_colour(shown) if shown in SEVERITIES else coloured(shown)
+    return f"<td{_RIGHT if is_number else LEFT}>{words}</td>"
 
 
 def frame_of(rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:

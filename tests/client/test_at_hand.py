@@ -69,6 +69,16 @@ class TestLog:
             Client("http://127.0.0.1:9", retries=0).looms()
         assert "GET /v1/looms failed" in capsys.readouterr().err
 
+    @pytest.mark.usefixtures("debugged")
+    def test_it_has_neither_the_order_of_a_link_nor_a_token_of_a_query(
+        self, played: responses.RequestsMock, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        packed = "v1.eJyrVkrLTFGyUkorUtJRykvMTVWyqlYqLU4t0k"
+        played.get(f"{URL}/v1/validations/{packed}", json=ANSWER)
+        Client(URL).raw("GET", f"/v1/validations/{packed}?reference=a&token={TOKEN}&b=1")
+        (line,) = capsys.readouterr().err.splitlines()
+        assert "GET /v1/validations/v1.eJyrVkrL…?reference=a&token=…&b=1 -> 200" in line
+
     def test_without_the_variable_nothing_is_logged(
         self, played: responses.RequestsMock, capsys: pytest.CaptureFixture[str]
     ) -> None:
@@ -99,6 +109,13 @@ class TestOtherOptions:
             other = client.with_options(retries=0)
             shared = client._transport.connections.session()
             assert other._transport.connections.session() is shared
+
+    @pytest.mark.parametrize("timeout", [-1, 0, "x", float("nan"), (1, 0), (1, 2, 3), (), True])
+    def test_a_timeout_that_is_none_is_refused_at_once(self, timeout: Any) -> None:
+        with pytest.raises(UsageError, match="timeout must be seconds above 0"):
+            Client(URL, timeout=timeout)
+        with pytest.raises(UsageError, match="timeout must be seconds above 0"):
+            Client(URL).with_options(timeout=timeout)
 
     def test_retries_below_none_are_refused(self) -> None:
         with pytest.raises(UsageError, match="retries"):
@@ -136,6 +153,9 @@ class TestNotebooks:
         assert "<strong style='color:#c62828'>not weavable</strong>" in shown
         assert "text-align:left" in shown
         assert "<td style='text-align:right'>" not in shown
+        assert "<caption" not in shown  # which is no wider than its table
+        assert "--assumptions" not in shown
+        assert "; .assumptions lists them" in shown
 
     def test_numbers_of_a_table_are_at_the_right(self) -> None:
         loom = sample("loom")["answer"]
@@ -152,6 +172,9 @@ class TestNotebooks:
         shown = findings[:1]._repr_html_()  # type: ignore[attr-defined]
         assert findings[0].code in shown
         assert findings[0].message.replace("'", "&#x27;") in shown
+        assert "<strong style='color:#c62828'>error</strong>" in shown
+        assert "message_key" not in shown
+        assert "reason_key" not in self.report.assumptions._repr_html_()  # type: ignore[attr-defined]
 
     def test_a_list_of_looms_reads_as_lines(self) -> None:
         loom = sample("loom")["answer"]

@@ -93,6 +93,7 @@ def test_a_narrow_terminal_lacks_the_columns_that_matter_least(
     assert "D-103  rapier-190-dobby  weavable" in narrow
     assert "left out" not in wide
     assert "lifted by" in wide
+    assert "picks/min" in shown(monkeypatch, 80, "match", order)
     cli.main(["validate", order, "--local"])
     assert "lifted by" in capsys.readouterr().out
 
@@ -189,6 +190,27 @@ def test_what_is_in_another_place_than_its_own_is_said(
     assert words in str(refused)
 
 
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("empty.json", "{}", "order 1: is no order: it has no construction"),
+        ("prices.toml", 'currency = "EUR"\nenergy_per_kwh = 0.2', "order 1: is no order"),
+        ("day.toml", "weave = 'plain'\nreference = 2026-02-02", "/reference: is a date or time"),
+        ("deep.json", "[" * 100_000, "it is nested too deeply"),
+    ],
+)
+def test_what_is_no_order_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, content: str, words: str
+) -> None:
+    assert cli.main(["validate", write(tmp_path / name, content), "--local"]) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_a_rate_without_an_order_needs_a_loom(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["rate", "--weft", "Ne 20", "--local"]) == 2
+    assert "the command names no loom: pass --loom-id or --loom" in capsys.readouterr().err
+
+
 def test_only_reports_that_have_changed_are_fetched(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], order: str
 ) -> None:
@@ -196,7 +218,7 @@ def test_only_reports_that_have_changed_are_fetched(
     report = json.loads(capsys.readouterr().out)
     older = {**report, "validation_id": "0" * len(report["validation_id"])}
     saved = write(tmp_path / "reports.json", [report, older, {"error": "refused"}])
-    assert cli.main(["poll", saved, "--local"]) == 0
+    assert cli.main(["poll", saved, "--local"]) == 3  # something has changed, all of it weavable
     printed = capsys.readouterr()
     assert "1 of 2 reports have changed" in printed.err
     assert printed.out.count("D-103") == 1
@@ -204,7 +226,10 @@ def test_only_reports_that_have_changed_are_fetched(
     assert cli.main(["poll", link, "--etag", report["validation_id"], "--local"]) == 0
     assert capsys.readouterr().out == ""
     assert cli.main(["poll", link, "--local"]) == 0
-    assert "rapier-190-dobby" in capsys.readouterr().out
+    printed = capsys.readouterr()
+    assert "rapier-190-dobby" in printed.out
+    assert "nothing to compare with: --etag" in printed.err
+    assert "changed" not in printed.err
     assert cli.main(["poll", order, "--local"]) == 2
     assert "order.json, report 1: is no report" in capsys.readouterr().err
 

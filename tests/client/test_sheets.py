@@ -5,13 +5,16 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import json
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from client.recorded import ORDERS
 
-from weavability_client import UsageError, cli, read_xlsx, write_xlsx
+from weavability.service import create_app
+from weavability_client import Report, UsageError, cli, read_xlsx, write_xlsx
 
 HEADINGS = (
     *("Reference", "LOOM_ID", "weave", "width_cm", "ends_per_cm", "picks_per_cm"),
@@ -152,3 +155,38 @@ def test_an_answer_is_saved_by_the_ending_of_the_file(
         cli.main(["looms", "--save", "looms.pdf"])
     assert ended.value.code == 2
     assert ".xlsx, .csv, .json" in capsys.readouterr().err
+
+
+def test_a_summary_has_what_the_row_of_the_service_has(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bare = ORDERS["D-103"]["construction"]
+    construction = {key: value for key, value in bare.items() if key != "efficiency_pct"}
+    construction["width_cm"] = 320
+    request = {"construction": construction, "loom_id": "rapier-190-dobby"}
+    request["prices"] = {"currency": "EUR", "energy_per_kwh": 0.2}
+    service = create_app().test_client()
+    report = Report.from_json(service.post("/v1/validations", json=request).get_json())
+    headers = {"Content-Type": "application/x-ndjson", "Accept": "text/csv"}
+    sheet = service.post("/v1/validations", data=json.dumps(request), headers=headers).text
+    (row,) = csv.DictReader(io.StringIO(sheet))
+    ours = report.summary()
+    stated = {name: cell for name, cell in row.items() if cell and name not in OF_THE_ROW}
+    assert "remedies.changes" in stated
+    assert "requirements" in stated
+    assert "costs.drivers" in stated
+    assert stated.keys() <= ours.keys()
+    same = {name: cell for name, cell in stated.items() if str(ours[name]) == cell}
+    numbers = (
+        stated.keys() - same.keys() - {"requirements", "costs.drivers"}
+    )  # JSON, null or left out
+    assert [float(stated[name]) for name in numbers] == [ours[name] for name in numbers]
+    order = tmp_path / "order.json"
+    order.write_text(json.dumps(request), "utf-8")
+    cli.main(["match", str(order), "--local", "--format", "csv"])
+    (first, *_) = csv.DictReader(io.StringIO(capsys.readouterr().out))
+    assert first["reference"] == construction["reference"]
+
+
+OF_THE_ROW = ("row", "status", "caution")
+"""Columns that a batch adds to a report."""

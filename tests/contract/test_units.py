@@ -31,6 +31,9 @@ def figures() -> Iterator[tuple[str, Mapping[str, Any]]]:
         for field, shape in schema.get("properties", {}).items():
             if numeric(shape):
                 yield f"{name}.{field}", shape
+    for name, header in openapi_document()["components"]["headers"].items():
+        if numeric(header["schema"]):
+            yield name, header["schema"]
 
 
 def test_every_figure_has_a_unit_or_says_where_it_is() -> None:
@@ -55,6 +58,7 @@ def test_every_unit_can_be_read() -> None:
         ("Construction.length_yd", "[yd_i]"),
         ("Rates.speed_picks_per_min", "{picks}/min"),
         ("ClothState.mass_g_per_m2", "g/m2"),
+        ("Retry-After", "s"),
     ],
 )
 def test_the_unit_is_that_of_the_name(name: str, unit: str) -> None:

@@ -79,8 +79,8 @@ CASES = {
         "/construction/warp/yarns/A", "",
     ),
     "colour in words": (
-        "/construction/warp/yarns/A/colour", "navy",
-        "/construction/warp/yarns/A/colour", "hexadecimal",
+        "/construction/warp/yarns/A/colour", "navy-ish",
+        "/construction/warp/yarns/A/colour", "must consist of a # and six hexadecimal digits",
     ),
     "unknown loom": (
         "/loom_id", "rapier-190-doby",

@@ -70,7 +70,7 @@ class TestOneLineARequest:
         link = client.post("/v1/validations", json=full_request()).get_json()["links"]["self"]
         written.truncate(0)
         written.seek(0)
-        client.get(link + "?api_key=hidden", buffered=True)
+        client.get(link + "?reference=hidden", buffered=True)
         assert only(written)["route"] == "/v1/validations/{token}"
         assert link.rpartition("/")[2][:20] not in written.getvalue()
         assert "hidden" not in written.getvalue()

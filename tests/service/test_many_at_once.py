@@ -283,6 +283,19 @@ class TestRemarks:
     ) -> None:
         assert client.post(f"{path}?ignore_columns=", json=small_request()).status_code == 400
 
+    @pytest.mark.parametrize(
+        ("query", "hint"),
+        [("field=summary", ' Did you mean "fields"?'), ("ignore_column=true", "ignore_columns")],
+    )
+    def test_a_misspelt_parameter_is_refused(
+        self, client: FlaskClient, query: str, hint: str
+    ) -> None:
+        answer = client.post(f"{REPORTS}?{query}", json=small_request())
+        assert answer.status_code == 422
+        assert hint in answer.get_json()["detail"]
+        assert client.get(f"/v1/looms?{query}").status_code == 422
+        assert client.get(f"/?{query}").status_code != 422
+
     def test_a_heading_for_numbers_is_none(self, client: FlaskClient) -> None:
         text = "#,loom_id,weave,width_cm,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A\n"
         row = "1,rapier-190-dobby,plain,150,28,24,Ne 30,Ne 30\n"

@@ -67,9 +67,10 @@ class Page:
             f"<td{_LEFT}>{coloured(value)}</td></tr>"
             for name, value in self.facts
         )
-        remarks = "".join(f"<li>{coloured(each)}</li>" for each in self.remarks)
+        said = (each.replace(_LISTING, _LISTING_IN_A_NOTEBOOK) for each in self.remarks)
+        remarks = "".join(f"<li>{coloured(each)}</li>" for each in said)
         return (
-            f"<table><caption{_LEFT}>{coloured(self.headline)}</caption>{facts}</table>"
+            f"<p{_LEFT}>{coloured(self.headline)}</p><table>{facts}</table>"
             f"{html_table(self.header, self.rows)}{self._picture_html()}<ul>{remarks}</ul>"
         )
 
@@ -77,9 +78,13 @@ class Page:
         return f"<pre>{html.escape(self.picture)}</pre>" if self.picture else ""
 
 
+_LISTING = "--assumptions or .assumptions lists them"
+_LISTING_IN_A_NOTEBOOK = ".assumptions lists them"  # which has no options
+
+
 def assumed_line(assumptions: Sequence[object]) -> str:
     """Return a remark that counts the assumptions and says how to list them."""
-    return f"assumed: {len(assumptions)} values; --assumptions or .assumptions lists them"
+    return f"assumed: {len(assumptions)} values; {_LISTING}"
 
 
 @record

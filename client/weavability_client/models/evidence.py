@@ -79,7 +79,8 @@ class Evidence(EvidenceFields, Answer):
             ],
             remarks=[
                 *(
-                    f"{value.case}: {value.published} published, {value.computed} computed"
+                    f"{value.kind}: {value.case}: {value.published} published, "
+                    f"{value.computed} computed"
                     for each in self.subjects
                     for value in each.values
                     if not value.agrees

@@ -48,7 +48,8 @@ class MatchReport(MatchReportFields, Answer):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a loom, the best first."""
         return [
-            each.to_row()
+            {"reference": self.reference}
+            | each.to_row()
             | {
                 f"codes.{kind}": " ".join(getattr(each.codes, kind))
                 for kind in ("errors", "warnings", "notes")
@@ -80,7 +81,7 @@ class MatchReport(MatchReportFields, Answer):
                 "findings",
             ),
             rows=[_row(each, is_priced=self._is_priced) for each in self.matches],
-            least=("reed %", "weft m/min", "picks/min"),
+            least=("reed %", "weft m/min", "findings", "picks/min"),
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
                 *self._rests_on(),

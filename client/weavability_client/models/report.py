@@ -18,6 +18,7 @@ from weavability_client.models._generated import (
 from weavability_client.models.answer import Answer, Page, assumed_line
 from weavability_client.models.designs import design_facts
 from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
+from weavability_client.models.report_columns import sheet_columns
 from weavability_client.tables import cell, money, words
 
 
@@ -104,7 +105,7 @@ class Report(ReportFields, Answer):
     def summary(self) -> dict[str, object]:
         """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost.
 
-        A column that the service's own sheet has too bears the same name.
+        It has the columns of the service's own sheet, by the same names, and more.
         """
         head: dict[str, object] = {
             "reference": self.reference,
@@ -129,7 +130,7 @@ class Report(ReportFields, Answer):
             for key, value in _scalars(part).items()
         }
         noted = {} if self.verdict_note is None else {"verdict_note": self.verdict_note}
-        return row | noted | named | self._cost_row() | self._decisive_row()
+        return row | sheet_columns(self) | noted | named | self._cost_row() | self._decisive_row()
 
     def _decisive_row(self) -> dict[str, object]:
         """Return what a flat row has of the values that decide; nothing unless requested."""

@@ -7,8 +7,8 @@ const WITHIN_MS = 5000;
 
 /**
  * Return what to do with an order line, given as {"construction": …, "loom_id": …}.
- * An order that cannot be woven is held with the reasons and the way out, and so is one that could not
- * be judged.
+ * An order that cannot be woven is held with the reasons and the way out, and so is one whose verdict
+ * hangs on what nobody stated, or that could not be judged.
  */
 export async function judgeLine(address, request, token) {
   let answer;
@@ -34,21 +34,40 @@ export async function judgeLine(address, request, token) {
     return { action: "hold", remarks, link: null };
   }
   const grave = body.findings.filter((finding) => finding.severity !== "note");
-  const remarks = grave.map((each) => `${each.severity} ${each.code}: ${each.message}`);
+  const doubt = body.verdict_note ? [body.verdict_note] : [];
+  const said = grave.map((each) => `${each.severity} ${each.code}: ${each.message}`);
   const woven = body.verdict !== "not_weavable";
-  if (!woven) {
-    for (const finding of grave.filter((each) => each.severity === "error")) {
-      remarks.push(...finding.remedies.map((each) => `This would help: ${each.message}`));
-    }
+  const remarks = [...doubt, ...said, ...(woven ? [] : waysOut(body.findings)), body.caution];
+  return { action: woven && !doubt.length ? "accept" : "hold", remarks, link: body.links.self };
+}
+
+/** Return each change that makes the order weavable once; without any, what each one clears. */
+function waysOut(findings) {
+  const errors = findings.filter((each) => each.severity === "error");
+  const listed = errors.flatMap((finding) => finding.remedies);
+  const helpful = listed.filter((each) => each.verdict && each.verdict !== "not_weavable");
+  const lines = helpful.length
+    ? helpful.map((each) => `This would help: ${each.message}`)
+    : listed.map((each) => `Not enough alone, clears ${each.clears.join(", ")}: ${each.message}`);
+  return [...new Set(lines)];
+}
+
+/** Return what to do with an order line in JSON; with what is no request, a hold. */
+async function judgeText(address, text, token) {
+  let request;
+  try {
+    request = JSON.parse(text);
+  } catch (error) {
+    const remarks = [`Not judged, the request is not JSON: ${error.message}`];
+    return { action: "hold", remarks, link: null };
   }
-  remarks.push(body.caution);
-  return { action: woven ? "accept" : "hold", remarks, link: body.links.self };
+  return judgeLine(address, request, token);
 }
 
 if (import.meta.url === `file://${process.argv[1]}`) {
   const chunks = [];
   for await (const chunk of process.stdin) chunks.push(chunk);
-  const request = JSON.parse(Buffer.concat(chunks).toString("utf8"));
+  const text = Buffer.concat(chunks).toString("utf8");
   const address = process.env.WEAVABILITY_URL ?? "http://127.0.0.1:8080";
-  console.log(JSON.stringify(await judgeLine(address, request, process.env.WEAVABILITY_TOKEN), null, 2));
+  console.log(JSON.stringify(await judgeText(address, text, process.env.WEAVABILITY_TOKEN), null, 2));
 }

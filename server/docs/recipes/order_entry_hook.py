@@ -1,19 +1,22 @@
 """Judge an order line at the moment it is entered: what a script of an ERP calls before it saves.
 
 It decides nothing that a person should: an order that cannot be woven is held with the reasons and
-the way out, and so is one that could not be judged. It never keeps the person waiting longer than a
-few seconds, and never loses an order because a service is away.
+the way out, and so is one whose verdict hangs on what nobody stated, or that could not be judged.
+It never keeps the person waiting longer than a few seconds, and never loses an order because a
+service is away.
 """
 
 from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from weavability_client import Client, InvalidInput, WeavabilityError
+from weavability_client import Client, InvalidInput, Report, Verdict, WeavabilityError
+
+REQUEST = {"construction", "loom", "loom_id", "prices"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,19 +37,45 @@ def judge_line(client: Client, request: Mapping[str, Any]) -> Decision:
         return Decision(action="hold", remarks=faults)
     except WeavabilityError as error:
         return Decision(action="hold", remarks=(f"Not judged, ask the planner: {error}",))
-    remarks = [str(finding) for finding in (*report.errors, *report.warnings)]
-    if not report.ok:
-        remedies = (each for finding in report.errors for each in finding.remedies)
-        remarks += [f"This would help: {each.message}" for each in remedies]
-    remarks.append(report.caution)
-    action = "accept" if report.ok else "hold"
-    return Decision(action=action, remarks=tuple(remarks), link=report.link)
+    doubt = [] if report.verdict_note is None else [report.verdict_note]
+    grave = [str(finding) for finding in (*report.errors, *report.warnings)]
+    helps = [] if report.ok else list(ways_out(report))
+    action = "accept" if report.ok and not doubt else "hold"
+    remarks = (*doubt, *grave, *helps, report.caution)
+    return Decision(action=action, remarks=remarks, link=report.link)
+
+
+def judge_text(client: Client, text: bytes) -> Decision:
+    """Return what to do with an order line in JSON; with what is no request, a hold."""
+    try:
+        request = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        return Decision(action="hold", remarks=(f"Not judged, the request is not JSON: {error}",))
+    if (
+        not isinstance(request, dict)
+        or not request.keys() <= REQUEST
+        or "construction" not in request
+    ):
+        needs = 'the request must be an object: {"construction": …, "loom_id": …}'
+        return Decision(action="hold", remarks=(f"Not judged, {needs}",))
+    return judge_line(client, request)
+
+
+def ways_out(report: Report) -> Iterator[str]:
+    """Yield once each change that makes the order weavable; without any, what each one clears."""
+    listed = [each for finding in report.errors for each in finding.remedies]
+    helpful = [each for each in listed if each.verdict not in (None, Verdict.NOT_WEAVABLE)]
+    for message in dict.fromkeys(each.message for each in helpful):
+        yield f"This would help: {message}"
+    if not helpful:
+        for each in {each.message: each for each in listed}.values():
+            yield f"Not enough alone, clears {', '.join(each.clears)}: {each.message}"
 
 
 def main() -> None:
     """Read a request from standard input and write the decision; the address is WEAVABILITY_URL."""
     with Client(timeout=(1, 5), retries=1) as client:
-        json.dump(asdict(judge_line(client, json.load(sys.stdin))), sys.stdout, indent=2)
+        json.dump(asdict(judge_text(client, sys.stdin.buffer.read())), sys.stdout, indent=2)
 
 
 if __name__ == "__main__":

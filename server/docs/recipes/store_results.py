@@ -4,10 +4,11 @@
     python store_results.py refresh             --database postgresql+psycopg://mill@db/weaving
 
 The first judges a file of requests, a JSON object a line (`{"construction": …, "loom_id": …}`),
-and writes a row for each. The second asks the service which rows have another answer now, because a
-loom or a rule has changed, and writes those anew. Rows are named by order and loom: to judge an
-order again replaces its row. Needs `pip install weavability sqlalchemy`, for PostgreSQL also
-`psycopg`. The address of the service is in WEAVABILITY_URL.
+and writes a row for each, with what is wrong with it if it cannot be judged. The second asks the
+service which rows have another answer now, because a loom or a rule has changed, and writes those
+anew. Rows are named by order and loom: to judge an order again replaces its row. Needs
+`pip install weavability sqlalchemy`, for PostgreSQL also `psycopg`. The address of the service is
+in WEAVABILITY_URL.
 
 A stored result is a computed one, not a safety approval: its caution goes with it.
 """
@@ -16,7 +17,7 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -49,20 +50,29 @@ class Result(Base):
     judged_at: Mapped[datetime] = mapped_column(DateTime(timezone=True))
 
 
-def judge(client: Client, engine: Engine, orders: Sequence[dict[str, Any]]) -> int:
-    """Judge orders, write a row for each, and return how many could not be judged."""
-    refused = 0
+def judge(client: Client, engine: Engine, lines: Mapping[int, str]) -> int:
+    """Judge lines by their numbers, write a row for each, and return how many were refused."""
+    requests: dict[int, dict[str, Any]] = {}
+    problems: dict[int, str] = {}
+    for number, line in lines.items():
+        try:
+            requests[number] = _request(line)
+        except ValueError as error:
+            problems[number] = str(error)
     with Session(engine) as session:
-        for order, result in zip(orders, client.validate_many(orders), strict=True):
-            reference = str(order["construction"].get("reference") or f"line {result.index + 1}")
+        for number, problem in problems.items():
+            session.merge(_refused(f"line {number}", "", problem))
+        answers = client.validate_many(requests.values())
+        for (number, order), result in zip(requests.items(), answers, strict=True):
+            reference = str(order["construction"].get("reference") or f"line {number}")
             loom_id = str(order.get("loom_id") or "")
             if result.report is None:
-                refused += 1
-                session.merge(_refused(reference, loom_id, str(result.error)))
+                problems[number] = str(result.error)
+                session.merge(_refused(reference, loom_id, problems[number]))
             else:
                 session.merge(_row(reference, loom_id, result.report))
         session.commit()
-    return refused
+    return len(problems)
 
 
 def refresh(client: Client, engine: Engine) -> int:
@@ -113,10 +123,21 @@ def _refused(reference: str, loom_id: str, problem: str) -> Result:
     )
 
 
-def _requests(path: Path) -> Iterator[dict[str, Any]]:
-    for line in path.read_text("utf-8").splitlines():
-        if line.strip():
-            yield json.loads(line)
+def _request(line: str) -> dict[str, Any]:
+    """Return the request in a line; raise a ``ValueError`` that says why it is none."""
+    try:
+        request = json.loads(line)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
+    if not isinstance(request, dict) or not isinstance(request.get("construction"), dict):
+        raise ValueError('a line is an object: {"construction": {…}, "loom_id": …}')
+    return request
+
+
+def _lines(path: Path) -> dict[int, str]:
+    """Return the lines of a file that are not blank, by their numbers."""
+    lines = path.read_bytes().decode("utf-8", "replace").splitlines()
+    return {number: line for number, line in enumerate(lines, 1) if line.strip()}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -134,9 +155,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if options.action == "refresh":
             print(f"{refresh(client, engine)} results have changed")
             return 0
-        orders = list(_requests(options.orders))
-        refused = judge(client, engine, orders)
-    print(f"{len(orders) - refused} of {len(orders)} orders judged")
+        try:
+            lines = _lines(options.orders)
+        except OSError as error:
+            parser.error(f"{options.orders}: {error.strerror}")
+        refused = judge(client, engine, lines)
+    print(f"{len(lines) - refused} of {len(lines)} orders judged")
     return 1 if refused else 0
 
 

@@ -26,7 +26,7 @@ from weavability.service.http.responses import (
     wants_page,
 )
 from weavability.service.http.slow_clients import TimedClients
-from weavability.service.http.suggestions import nearest
+from weavability.service.http.suggestions import did_you_mean, nearest
 from weavability.service.observability import request_log
 from weavability.service.observability.metrics import metrics
 from weavability.service.openapi.document import document
@@ -37,7 +37,9 @@ from weavability.service.pages import problem_page
 from weavability.service.pages.navigation import NAVIGATION
 from weavability.service.requests.park import Park
 from weavability.service.resources import OPERATIONS
+from weavability.service.schemas.faults import escape
 from weavability.service.settings import Settings
+from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import BEFORE_MAKING
 
@@ -89,6 +91,27 @@ def create_app(
     return app
 
 
+def _refuse_unknown_parameters(operation: Operation) -> None:
+    """Refuse an address whose query has a parameter that the operation does not know.
+
+    Raises:
+        InputError: It has one; pages outside the interface read their fields themselves.
+    """
+    known = [each.name for each in operation.parameters if each.place == "query"]
+    strange = next((name for name in request.args if name not in known), None)
+    if strange is not None and operation.is_of_interface:
+        raise InputError.of(
+            f"/{escape(strange[:40])}",
+            say(
+                "fault.address.unknown_parameter",
+                "The address takes no parameter of this name.{hint}",
+                hint=did_you_mean(strange, known),
+            ),
+            given=None,
+            allowed=known,
+        )
+
+
 @cache
 def openapi_document() -> Mapping[str, Any]:
     """Return the OpenAPI document; an application with the demo park answers its examples."""
@@ -109,6 +132,7 @@ def _with_negotiation(operation: Operation) -> View:
 
     def view(**names: str) -> Response:
         forms = operation.forms(request.mimetype)
+        _refuse_unknown_parameters(operation)
         g.media_type = negotiated(request, *forms)
         answer = operation.view(**names)
         if len(forms) > 1:

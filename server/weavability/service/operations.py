@@ -90,6 +90,11 @@ class Operation:
         return [self.method, QUERY] if self.query else [self.method]
 
     @property
+    def is_of_interface(self) -> bool:
+        """Whether programs call it: what it does not know in an address is refused."""
+        return self.path.startswith("/v1/")
+
+    @property
     def accept_query(self) -> str | None:
         """The value of ``Accept-Query``: the media types in which a query may come."""
         return ", ".join((JSON, *self.batches)) if self.query else None

@@ -387,6 +387,24 @@ class _Sorter:
         at = 0
         while at < len(tokens):
             at += self._take(tokens[at], tokens[at + 1 : at + 3])
+        if self.pending is not None:
+            self._refuse_cut_off(tokens)
+
+    def _refuse_cut_off(self, tokens: list[_Token]) -> None:
+        """Refuse a joint after which no number comes, but not 20-tex or lb/spyndle."""
+        place, joint = [(at, each.text) for at, each in enumerate(tokens) if each.text in _JOINTS][
+            -1
+        ]
+        joins_words = joint == "-" or tokens[place - 1].number is None
+        if place == len(tokens) - 1 or not joins_words:
+            refuse_designation(
+                self.whole,
+                say(
+                    "fault.designation.number_missing_after_joint",
+                    'No number follows "{joint}": write how many are folded, or leave it out.',
+                    joint=joint,
+                ),
+            )
 
     def _take(self, token: _Token, after: list[_Token]) -> int:
         """Sort a token, and what follows it if that belongs to it; return how many."""
@@ -407,6 +425,7 @@ class _Sorter:
         word = words[0].text if words else ""
         if word in _PLY_WORDS:
             self.plies *= _whole(number, self.whole, "plies", MOST_PLIES)
+            self.pending = None
             return 2 + hyphen
         if word in _FILAMENT_WORDS and _belongs_before(words):
             self._set_filaments(number)

@@ -111,7 +111,14 @@ def _entries(
             orders=orders,
         )
         return entries, sheet
-    return json_entries(found, longest=longest), None
+    entries = json_entries(found, longest=longest)
+    first = next(entries, None)
+    if first is None:
+        raise ProblemError(
+            kind=problems.UNREADABLE_JSON,
+            detail=say("problem.lines_empty", "The body is empty. Send a JSON object a line."),
+        )
+    return chain([first], entries), None
 
 
 IGNORE_COLUMNS: Final = Parameter(

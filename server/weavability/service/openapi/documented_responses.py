@@ -14,11 +14,14 @@ from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.openapi.batch_bodies import batch_answer
 from weavability.service.openapi.example_answers import ExampleAnswers
 from weavability.service.openapi.json_schema import Components
+from weavability.service.openapi.ucum import UNIT
 from weavability.service.operations import Operation
 from weavability.service.requests.report_summary import CAUTION_HEADER
 from weavability.service.schemas.fields import Shape
 
 _COUNT: Final[Shape] = {"type": "integer", "format": "int32", "minimum": 0, "maximum": 2**31 - 1}
+_WORK: Final[Shape] = {**_COUNT, UNIT: "1"}
+_SECONDS: Final[Shape] = {**_COUNT, UNIT: "s"}
 
 
 def _text(longest: int) -> Shape:
@@ -56,21 +59,21 @@ HEADERS: Final[Mapping[str, Shape]] = {
         "description": "Units of work that the caller may have done in a minute, if there is a "
         f"limit: one for each order on each loom, {UNITS_OF_A_MILLION_CROSSINGS} for each million "
         "crossings of a design.",
-        "schema": _COUNT,
+        "schema": _WORK,
     },
     "RateLimit-Remaining": {
         "description": "Units of work that the caller may have done at once now, if there is a "
         "limit: at most ten seconds' worth of it.",
-        "schema": _COUNT,
+        "schema": _WORK,
     },
     "RateLimit-Reset": {
         "description": "Seconds until ten seconds' worth of work may be done at once again, if "
         "there is a limit.",
-        "schema": _COUNT,
+        "schema": _SECONDS,
     },
     "Retry-After": {
         "description": "Seconds to wait before the request is sent again.",
-        "schema": _COUNT,
+        "schema": _SECONDS,
     },
     "WWW-Authenticate": {
         "description": "How the caller identifies itself: as a bearer (RFC 6750), in a browser by "
@@ -181,6 +184,8 @@ def _kinds(operation: Operation) -> list[ProblemType]:
     kinds = {*operation.problems, *_EVERYWHERE}
     if operation.body is not None:
         kinds.update(_WITH_BODY)
+    if operation.is_of_interface:
+        kinds.add(problems.INVALID_REQUEST)
     if scope_of(operation.path, page=True):
         kinds.update(_GUARDED)
     if _is_limited(operation):

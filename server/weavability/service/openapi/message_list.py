@@ -34,7 +34,11 @@ RULES: Final = (
     "are braces.",
     "After a colon is how the value is written: .2f with two decimals, .4g with four significant "
     "digits and without zeros at the end, g with six; _ separates thousands by a space. Without "
-    "one, the value is written as it is in JSON. !r puts it into quotation marks.",
+    "one, the value is written as it is in JSON.",
+    "!r puts a text between single quotation marks, or between double ones if it has a single one "
+    "and no double one; within them a backslash comes before a backslash and before a mark like "
+    "the outer ones, and what cannot be printed is written \\n, \\r, \\t, \\x1b or \\u200b. A "
+    "number is written without marks. A translation may use marks of its own, without !r.",
     "A value that is an object is a sentence itself, with message_key and message_values: "
     "render it first.",
     "A yarn that is itself called weft or warp is not named twice: in a finding, {weft} of the "

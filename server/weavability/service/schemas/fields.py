@@ -338,9 +338,11 @@ class Text(Described[str]):
         pattern: str | None = None,
         pattern_words: str = "",
         required: bool = False,
+        is_of_one_length: bool = False,
     ) -> None:
         super().__init__(description, example=example, required=required)
         self.longest = longest
+        self.is_of_one_length = is_of_one_length
         self.pattern = re.compile(pattern) if pattern else None
         self.pattern_words = pattern_words
 
@@ -365,7 +367,7 @@ class Text(Described[str]):
         if not isinstance(value, str):
             return say("fault.text.not_a_string", "{field} must be a string.", field=self.label)
         if not 1 <= len(value) <= self.longest:
-            return say(
+            return (self._of_pattern(value) if self.is_of_one_length else None) or say(
                 "fault.text.length",
                 "{field} must be 1 to {most_characters} characters long.",
                 field=self.label,
@@ -377,14 +379,17 @@ class Text(Described[str]):
                 "{field} must not contain control characters such as line breaks or tabs.",
                 field=self.label,
             )
-        if self.pattern and not self.pattern.fullmatch(value):
-            return say(
-                "fault.text.characters",
-                "{field} must consist of {rule}.",
-                field=self.label,
-                rule=self.pattern_words,
-            )
-        return None
+        return self._of_pattern(value)
+
+    def _of_pattern(self, value: str) -> Sentence | None:
+        if self.pattern is None or self.pattern.fullmatch(value):
+            return None
+        return say(
+            "fault.text.characters",
+            "{field} must consist of {rule}.",
+            field=self.label,
+            rule=self.pattern_words,
+        )
 
 
 E = TypeVar("E", bound=StrEnum)

@@ -54,6 +54,7 @@ def colour_field(description: str) -> Text:
         longest=7,
         pattern="#[0-9A-Fa-f]{6}",
         pattern_words="a # and six hexadecimal digits",
+        is_of_one_length=True,
     )
 
 
