@@ -128,7 +128,7 @@ def test_seconds_earn_a_share_of_what_a_first_must_earn() -> None:
     assert costs.drivers[-1].driver == "seconds sold"
     assert costs.drivers[-1].quantity * costs.drivers[-1].price == pytest.approx(-50 * per_m(costs))
     as_firsts = priced(made, POWERED, replace(ALL, second_quality_value_pct=100.0))
-    assert as_firsts.rejects_cost_per_m == pytest.approx(0, abs=1e-12)
+    assert as_firsts.rejects_cost_per_m == 0.0
     unstated = priced(made, POWERED, replace(ALL, second_quality_value_pct=None))
     assert per_m(unstated) == pytest.approx(production / 900)
     assert [each.pointer for each in unstated.not_priced] == ["/prices/second_quality_value_pct"]

@@ -120,6 +120,18 @@ def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
 
 
+def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:
+    order: dict[str, Any] = {
+        "construction": {"weft": {"yarns": {"A": {"designation": "Ne 20", "fibre": "cotton"}}}},
+        "prices": {"loom_hour": 6, "yarn_per_kg": {"warp A": 4, "weft A": 3}},
+    }
+    at = "/construction/weft/yarns/A"
+    finer = Remedy(pointer=f"{at}/designation", to_value="Ne 24", message="", clears=())
+    assert finer.applied(order)["prices"] == {"loom_hour": 6, "yarn_per_kg": {"warp A": 4}}
+    crimped = Remedy(pointer=f"{at}/crimp_pct", to_value=5, message="", clears=())
+    assert crimped.applied(order)["prices"] == order["prices"]
+
+
 def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Client) -> None:
     coarse = {"designation": "Ne 4", "fibre": "cotton"}
     fine = {"designation": "Ne 20", "fibre": "cotton"}

@@ -41,7 +41,7 @@ class Remedy(RemedyFields):
     def applied(self, request: Mapping[str, object]) -> dict[str, object]:
         """Return a copy of a validation request in which every change of it is made.
 
-        Prices of wefts that are put under the key of another are left out.
+        Prices of yarns that are gone or become another yarn are left out.
 
         Args:
             request: ``{construction, loom | loom_id}`` in the API's names; of a dataclass, what its
@@ -58,9 +58,7 @@ class Remedy(RemedyFields):
         for pointer, value in self._writes():
             names = [name.replace("~1", "/").replace("~0", "~") for name in pointer.split("/")[1:]]
             result = _with(result, names, value)
-            if names == _ALL_WEFTS:
-                result = _without_prices_of_gone(result, members(value) or {})
-        return result
+        return _with_prices_that_hold(request, result)
 
     def altered(self) -> str:
         """Return what else it changes on one line, and what it brings; empty if nothing."""
@@ -137,24 +135,30 @@ class Assumption(AssumptionFields):
         return f"{self.pointer} = {self.value}{unit}: {self.reason}"
 
 
-_ALL_WEFTS = ["construction", "weft", "yarns"]
-
-
-def _without_prices_of_gone(
-    request: dict[str, object], wefts: Mapping[str, object]
+def _with_prices_that_hold(
+    before: Mapping[str, object], after: dict[str, object]
 ) -> dict[str, object]:
-    """Return a request without prices of wefts that its order no longer has."""
-    prices = members(request.get("prices")) or {}
+    """Return a request without prices of yarns that are gone or other ones than they were."""
+    prices = members(after.get("prices")) or {}
     per_kg = members(prices.get("yarn_per_kg"))
     if per_kg is None:
-        return request
-    system = "weft "
+        return after
     kept = {
         name: price
         for name, price in per_kg.items()
-        if not name.startswith(system) or name.removeprefix(system) in wefts
+        if _count_of(before, name) in (None, _count_of(after, name))
     }
-    return {**request, "prices": {**prices, "yarn_per_kg": kept}}
+    return {**after, "prices": {**prices, "yarn_per_kg": kept}}
+
+
+def _count_of(request: Mapping[str, object], priced: str) -> tuple[object, ...] | None:
+    """Return how the count of a yarn such as "weft A" is stated; None if there is no such yarn."""
+    system, _, key = priced.partition(" ")
+    node: object = request
+    for name in ("construction", system, "yarns", key):
+        node = (members(node) or {}).get(name)
+    yarn = members(node)
+    return None if yarn is None else (yarn.get("designation"), yarn.get("linear_density_tex"))
 
 
 def _with(node: Mapping[str, object], names: Sequence[str], value: object) -> dict[str, object]:

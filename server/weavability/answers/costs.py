@@ -327,24 +327,22 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     found = [line for line in lines if line.price is not None]
     firsts_m, seconds_m = quantities.first_m, quantities.second_m
     production = sum(line.cost for line in found)
+    is_worthless = prices.second_quality_value_pct is None
+    worth = (prices.second_quality_value_pct or 0.0) / 100
     if seconds_m and not found:
         missing = "State the price of anything else: rejects cost a share of that."
         lines.append(_Line(SECONDS, seconds_m, "m", None, "/prices/yarn_per_kg", missing))
     elif seconds_m:
-        value = prices.second_quality_value_pct
-        worth = None if value is None else value / 100
-        earned = None
-        if worth is not None:
-            earned = -worth * production / (firsts_m + worth * seconds_m)
+        earned = -worth * production / (firsts_m + worth * seconds_m)
         rejects = _Line(
             SECONDS,
             seconds_m,
             "m",
-            earned,
+            None if is_worthless else earned,
             "/prices/second_quality_value_pct",
             "State what seconds are worth as a share of firsts; here they are worth nothing.",
         )
-        (lines if earned is None else found).append(rejects)
+        (lines if is_worthless else found).append(rejects)
     total = sum(line.cost for line in found)
     return Costs(
         currency=prices.currency,
@@ -354,7 +352,10 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
         cost_per_ordered_m=total / quantities.ordered_m
         if found and quantities.is_ordered
         else None,
-        rejects_cost_per_m=total / firsts_m - production / (firsts_m + seconds_m)
+        rejects_cost_per_m=(1 - worth)
+        * production
+        * seconds_m
+        / ((firsts_m + worth * seconds_m) * (firsts_m + seconds_m))
         if found and seconds_m
         else None,
         stage=quantities.stage,
