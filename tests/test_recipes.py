@@ -6,6 +6,7 @@ import importlib.util
 import io
 import json
 import shutil
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -176,9 +177,20 @@ class TestHook:
         away = decided(language, "http://127.0.0.1:9", GOOD)
         assert away["action"] == "hold"
         assert away["remarks"][0].startswith("Not judged, ask the planner: ")
+        nowhere = decided(language, "", GOOD)
+        assert nowhere["action"] == "hold"
         garbage = decided_on(language, server.url, "no order")
         assert garbage["action"] == "hold"
         assert garbage["remarks"][0].startswith("Not judged, the request is not JSON: ")
+
+
+def test_an_answer_that_never_ends_is_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(hook, "LONGEST_WAIT_S", 0.3)
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        monkeypatch.setenv("WEAVABILITY_URL", f"http://127.0.0.1:{silent.getsockname()[1]}")
+        decision = hook.decide(json.dumps(GOOD).encode())
+    assert decision.action == "hold"
+    assert "no answer within 0.3 seconds" in decision.remarks[0]
 
 
 class TestTranslation:

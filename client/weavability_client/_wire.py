@@ -7,7 +7,6 @@ and body.
 from __future__ import annotations
 
 import json
-import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -105,14 +104,14 @@ def read_token(token: str | None) -> str | None:
 
 
 def read_timeout(timeout: Timeout) -> Timeout:
-    """Return ``timeout`` if it is a number of seconds above 0, or two of them.
+    """Return ``timeout`` if it is a number of seconds above 0 and up to a day, or two of them.
 
     Raises:
         UsageError: It is something else.
     """
     given: object = timeout
-    parts = given if isinstance(given, tuple) else (given,)
-    if len(parts) <= 2 and parts and all(map(_is_duration, parts)):
+    parts = given if isinstance(given, tuple) and len(given) == 2 else (given,)
+    if all(map(_is_duration, parts)):
         return timeout
     raise UsageError(
         f"timeout must be seconds above 0, or two of them for connecting and reading: {timeout!r}"
@@ -120,7 +119,7 @@ def read_timeout(timeout: Timeout) -> Timeout:
 
 
 def _is_duration(value: object) -> bool:
-    return isinstance(value, int | float) and value is not True and 0 < value < math.inf
+    return isinstance(value, int | float) and value is not True and 0 < value <= LONGEST_WAIT_S
 
 
 def build_request(

@@ -63,7 +63,7 @@ class FieldError:
     def __str__(self) -> str:
         """Return the pointer, the message and what is allowed, on one line."""
         place = self.pointer or "(whole body)"
-        hint = "" if self.allowed is None else f" (allowed: {self._allowed_text()})"
+        hint = "" if self.allowed in (None, "", [], {}) else f" (allowed: {self._allowed_text()})"
         return f"{place}: {self.message}{hint}"
 
     def _allowed_text(self) -> str:

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import json
 import sys
+import threading
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from weavability_client import Client, InvalidInput, Report, Verdict, WeavabilityError
 
+LONGEST_WAIT_S = 8
 REQUEST = {"construction", "loom", "loom_id", "prices"}
 
 
@@ -72,10 +74,32 @@ def ways_out(report: Report) -> Iterator[str]:
             yield f"Not enough alone, clears {', '.join(each.clears)}: {each.message}"
 
 
+def decide(text: bytes) -> Decision:
+    """Return what to do with an order line in JSON, within a few seconds whatever the service does.
+
+    The address of the service is WEAVABILITY_URL.
+    """
+    late = f"Not judged, ask the planner: no answer within {LONGEST_WAIT_S} seconds"
+    decisions = [Decision(action="hold", remarks=(late,))]
+
+    def judge() -> None:
+        try:
+            with Client(timeout=(1, 5), retries=1) as client:
+                decisions.append(judge_text(client, text))
+        except WeavabilityError as error:
+            remark = f"Not judged, ask the planner: {error}"
+            decisions.append(Decision(action="hold", remarks=(remark,)))
+
+    # Not waited for when the program ends: the client bounds each step, not the whole answer.
+    judging = threading.Thread(target=judge, daemon=True)
+    judging.start()
+    judging.join(LONGEST_WAIT_S)
+    return decisions[-1]
+
+
 def main() -> None:
-    """Read a request from standard input and write the decision; the address is WEAVABILITY_URL."""
-    with Client(timeout=(1, 5), retries=1) as client:
-        json.dump(asdict(judge_text(client, sys.stdin.buffer.read())), sys.stdout, indent=2)
+    """Read a request from standard input and write the decision."""
+    json.dump(asdict(decide(sys.stdin.buffer.read())), sys.stdout, indent=2)
 
 
 if __name__ == "__main__":

@@ -406,6 +406,16 @@ class _Sorter:
                 ),
             )
 
+    def _refuse_headless(self, joint: str) -> NoReturn:
+        refuse_designation(
+            self.whole,
+            say(
+                "fault.designation.number_missing_before_joint",
+                'No number comes before "{joint}": write the count of the yarn before it.',
+                joint=joint,
+            ),
+        )
+
     def _take(self, token: _Token, after: list[_Token]) -> int:
         """Sort a token, and what follows it if that belongs to it; return how many."""
         if token.number is not None:
@@ -414,6 +424,8 @@ class _Sorter:
             self._set_filaments(after[0].number)
             return 2
         if token.text in _JOINTS:
+            if not self.numbers and token.text != "-" and after and after[0].number is not None:
+                self._refuse_headless(token.text)
             self.pending = "/" if token.text in "/-" else "x"
         elif token.text not in _IDLE_WORDS:
             self._take_word(token.text)
