@@ -362,6 +362,23 @@ def test_the_nearest_usual_count_within_the_limits_is_found_however_many_are_bef
         assert to in [each["to"] for each in remedies if "weft.linear_density" in each["clears"]]
 
 
+def test_all_wefts_beyond_the_range_are_brought_into_it_together() -> None:
+    yarns = {
+        key: Yarn(designation=f"Ne {count}", fibre="cotton")
+        for key, count in {"A": 6, "B": 7, "C": 12}.items()
+    }
+    wefts = threads(8.0, yarns=yarns, order="1A 1B 1C")
+    cloth, on = construction(weft=wefts), loom(weft_tex=Band(min=7.0, max=80.0))
+    (remedy,) = searched(cloth, on).remedies
+    assert [(each["pointer"], each["to"]) for each in remedy["changes"]] == [
+        ("/construction/weft/yarns/B/designation", "Ne 8"),
+        ("/construction/weft/yarns/A/designation", "Ne 8"),
+    ]
+    assert remedy["message"] == "Use Ne 8 in the weft."
+    after = assess(followed(cloth, remedy), on, remedies=False)
+    assert after.verdict is remedy["verdict"] is not Verdict.NOT_WEAVABLE
+
+
 def test_no_remedy_trades_a_warning_for_a_warning() -> None:
     # A twisted yarn has no other count, and only very many ends in a dent leave them room.
     twisted = Yarn(
