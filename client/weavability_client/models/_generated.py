@@ -1604,7 +1604,7 @@ class FieldChange(Record):
         from_value: The value that it has; ``None`` if it is not stated.
         to_value: The value to put there.
         unit: Unit of both values.
-        step: Resolution in the same unit: one step less does not clear; ``None`` if it is one of a
+        step: Resolution in the same unit: one step less is no remedy; ``None`` if it is one of a
             few.
     """
 

@@ -104,7 +104,7 @@ def remedies_of(
             if trials.is_of_use:
                 words.append(lever.words)
             for change in changes:
-                proof = trials.prove(change)
+                proof = trials.prove_or_farther(change, [code], options)
                 if proof is None or code not in proof.clears:
                     continue
                 if proof.worsens:

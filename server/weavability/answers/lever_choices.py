@@ -387,19 +387,55 @@ def _yarns(
         key = at.warp_key if system == "warp" else at.weft_key
         keys = _alike(threads, key)
         for other in others(threads.yarns[key]):
-            shown = other.to if isinstance(other.to, str) else f"{other.to:g} tex"
+            made = dict.fromkeys(keys, other) | _beyond_range_too(at, key, keys, other, others)
+            shown = dict.fromkeys(
+                each.to if isinstance(each.to, str) else f"{each.to:g} tex"
+                for each in made.values()
+            )
             writes = tuple(
                 Write(
-                    field=f"{ROOT}/{system}/yarns/{each}/{other.name}",
-                    to=other.to,
-                    unit="tex" if other.name == "linear_density_tex" else None,
-                    change_pct=other.change_pct,
+                    field=f"{ROOT}/{system}/yarns/{name}/{each.name}",
+                    to=each.to,
+                    unit="tex" if each.name == "linear_density_tex" else None,
+                    change_pct=each.change_pct,
                 )
-                for each in keys
+                for name, each in made.items()
             )
-            yield Change(writes=writes, message=message.format(yarn=shown))
+            yield Change(writes=writes, message=message.format(yarn=" and ".join(shown)))
 
     return choose
+
+
+def _beyond_range_too(
+    at: At,
+    key: str,
+    keys: Sequence[str],
+    other: OtherYarn,
+    others: Callable[[Yarn], Sequence[OtherYarn]],
+) -> dict[str, OtherYarn]:
+    """Return what the wefts become that are beyond the loom's range on the same side as one.
+
+    Args:
+        at: What is to be helped.
+        key: The one.
+        keys: Its key, and those of the yarns like it.
+        other: What it becomes: each becomes the nearest of its counts that goes as far.
+        others: Return the counts that a yarn may become.
+    """
+    if at.code is not CheckCode.WEFT_LINEAR_DENSITY:
+        return {}
+    limits, weft, is_finer = at.fit.limits, at.fit.cloth.weft, other.change_pct < 0
+    tex = {name: weft.yarns[name].linear_density_tex for name in weft.order.counts}
+    aim = tex[key] * (1 + other.change_pct / 100)
+    found: dict[str, OtherYarn] = {}
+    for name, now in tex.items():
+        is_beyond = now > limits.max_weft_tex if is_finer else now < limits.min_weft_tex
+        for each in others(at.fit.cloth.construction.weft.yarns[name]) if is_beyond else ():
+            to = now * (1 + each.change_pct / 100)
+            if name not in keys and (to <= aim + SLACK if is_finer else to >= aim - SLACK):
+                found[name] = each
+                break
+    return found
 
 
 def _finer(yarn: Yarn) -> Sequence[OtherYarn]:

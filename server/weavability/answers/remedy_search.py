@@ -271,9 +271,10 @@ class _Search:
         changes = self.trials.clearing(codes, options, MOST_CHOICES)
         words = lever.words
         for change in changes:
-            proof = self._prove(change)
+            proof = self.trials.prove_or_farther(change, codes, options)
             if proof is not None:
-                self.steps[change.key] = _Step((_Part(lever, change),), proof)
+                self._keep(proof)
+                self.steps[proof.change.key] = _Step((_Part(lever, proof.change),), proof)
                 if named in proof.clears and proof.worsens:
                     words = but_worse(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, NamedTuple, cast
 
 from weavability.answers.altered import Pricing, alterations, figures_of
@@ -75,6 +75,7 @@ class Proof:
         brings: Codes that were not there before.
         worsens: Codes for which it is no remedy: those of new errors, those of limits that were
             passed and are passed by more, and that of a tightness that cannot be judged.
+        trades: Those of ``worsens`` that are warnings for warnings that it clears.
         verdict: Of the order after it.
     """
 
@@ -83,6 +84,7 @@ class Proof:
     clears: frozenset[CheckCode]
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
+    trades: frozenset[CheckCode]
     verdict: Verdict
 
 
@@ -159,11 +161,11 @@ class Trials:
             options: The options of a lever.
             most: Most choices to return, if the options are not ordered.
         """
+        made = comparisons_of(codes)
         if options.is_ordered:
-            nearest = self._nearest(codes, options)
+            nearest = self._nearest(made, options, _worst(made, self.facts).times)
             return [] if nearest is None else [nearest]
         self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
-        made = comparisons_of(codes)
         found: list[Change] = []
         for one in options:
             if len(found) >= most or self.probed >= self.bound.probes:
@@ -180,13 +182,17 @@ class Trials:
         last = self._over(made, options[len(options) - 1])
         return last < _worst(made, self.facts)
 
-    def _nearest(self, codes: Iterable[CheckCode], options: Options) -> Change | None:
+    def _nearest(self, made: Checks, options: Options, times: float) -> Change | None:
         """Return the nearest of ordered options that clears: the one before it was seen to fail.
 
         Its place is guessed from how many times the limit is passed, and closed in on.
+
+        Args:
+            made: What is to be cleared.
+            options: The options of a lever.
+            times: How many times a limit is passed before the first of them.
         """
-        made = comparisons_of(codes)
-        fails, clears = _Place(-1, _worst(made, self.facts).times), _Place(len(options), 0.0)
+        fails, clears = _Place(-1, times), _Place(len(options), 0.0)
         now, self.is_of_use = fails.times, False
         aim, tried = options.guess(now) if now > 1.0 else 0, 0
         while clears.at - fails.at > 1:
@@ -257,6 +263,28 @@ class Trials:
             self.proofs[key] = self._prove(change)
         return self.proofs[key]
 
+    def prove_or_farther(
+        self, change: Change, codes: Iterable[CheckCode], options: Options
+    ) -> Proof | None:
+        """Judge an option, or one past it: if it only trades warnings, that which clears these too.
+
+        Args:
+            change: The option.
+            codes: What it clears.
+            options: All options of its lever.
+        """
+        proof = self.prove(change)
+        if proof is None or not options.is_ordered or not proof.trades >= proof.worsens > set():
+            return proof
+        place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
+        past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
+        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(sorted(proof.trades))))
+        is_of_use = self.is_of_use
+        farther = self._nearest(made, past, self._over(made, change).times)
+        self.is_of_use = is_of_use
+        other = None if farther is None else self.prove(farther)
+        return proof if other is None or other.worsens else other
+
     def _prove(self, change: Change) -> Proof | None:
         trial = self._trial(change)
         try:
@@ -267,12 +295,14 @@ class Trials:
             return None
         after = observe_pair(pair)
         before, now = _codes(self.found), _codes(after)
+        trades = self._trades(after)
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
             clears=before - now,
             brings=now - before,
-            worsens=self._worsens(pair.facts, after),
+            worsens=self._worsens(pair.facts, after) | trades,
+            trades=trades,
             verdict=verdict_of(after),
         )
 
@@ -281,8 +311,7 @@ class Trials:
 
         A remedy of one finding that leads away from the limit of another is none: the other has to
         be cleared, too. Warnings of which no error can come may get worse. What a change brings is
-        no graver than what it clears, no doubt about a requirement unless it clears an error, and
-        no warning for a warning.
+        no graver than what it clears, and no doubt about a requirement unless it clears an error.
         """
         if self._passed is None:
             self._passed = {
@@ -306,13 +335,16 @@ class Trials:
                 or (seen.comparison.about is About.EACH_REQUIREMENT and most is not Severity.ERROR)
             )
         )
-        traded: frozenset[CheckCode] = frozenset()
-        if most is Severity.WARNING:
-            old, new = (_of(Severity.WARNING, each) for each in (self.found, after))
-            brought = new - before - {CheckCode.REED_NOT_IN_STOCK}  # a reed can be bought
-            traded = brought if len(brought) >= len(old - now) else traded
-        worse = frozenset(farther) | frozenset(graver) | traded
-        return worse | (_errors(after) - self.errors)
+        return frozenset(farther) | frozenset(graver) | (_errors(after) - self.errors)
+
+    def _trades(self, after: Sequence[Observation]) -> frozenset[CheckCode]:
+        """Return the warnings that a change brings, if it clears no more of them and no error."""
+        if self.errors - _codes(after):
+            return frozenset()
+        old, new = (_of(Severity.WARNING, each) for each in (self.found, after))
+        brought = new - _codes(self.found) - {CheckCode.REED_NOT_IN_STOCK}  # a reed can be bought
+        cleared = old - _codes(after)
+        return brought if cleared and len(brought) >= len(cleared) else frozenset()
 
     def remedy(self, proof: Proof) -> Remedy:
         """Write a proved change down, with what else it changes."""
@@ -369,6 +401,18 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
         if seen.severity is Severity.ERROR
         or seen.is_assumed
         or seen.comparison.about is About.EACH_REQUIREMENT
+    )
+
+
+def _as_warnings(made: Checks) -> Checks:
+    """Return checks without their notes."""
+    return tuple(
+        tuple(
+            replace(one, severities=heavier)
+            for one in some
+            if (heavier := tuple(each for each in one.severities if each is not Severity.NOTE))
+        )
+        for some in made
     )
 
 

@@ -285,7 +285,8 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
     It reads only the numbers of the check, so that facts may be computed when they are read.
 
     Args:
-        made: The comparisons of the check.
+        made: The comparisons of the check; with the lightest of their severities left out, the
+            point is that from which it finds something graver.
         facts: The numbers of a pair.
         usual: The thresholds in force.
     """
@@ -296,11 +297,12 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
     for one in made:
         for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
-            is_found = bool(one.test(actual, limits[-1]))
+            last = limits[len(one.severities) - 1]
+            is_found = bool(one.test(actual, last))
             if is_found:
-                passed.append((one, actual, limits[-1]))
+                passed.append((one, actual, last))
             if applies:
-                seen.append((one, actual, limits[-1], is_found))
+                seen.append((one, actual, last, is_found))
     worst = Excess(is_found=False, times=0.0)
     for one, actual, limit, is_found in seen:
         nearest = limit
