@@ -110,7 +110,9 @@ class TestOtherOptions:
             shared = client._transport.connections.session()
             assert other._transport.connections.session() is shared
 
-    @pytest.mark.parametrize("timeout", [-1, 0, "x", float("nan"), (1, 0), (3,), (1, 2, 3), (), True, 10**400])
+    @pytest.mark.parametrize(
+        "timeout", [-1, 0, "x", float("nan"), (1, 0), (3,), (1, 2, 3), (), True, 10**400]
+    )
     def test_a_timeout_that_is_none_is_refused_at_once(self, timeout: Any) -> None:
         with pytest.raises(UsageError, match="timeout must be seconds above 0"):
             Client(URL, timeout=timeout)

@@ -335,7 +335,9 @@ class TestButtons:
         file = io.BytesIO(b"no picture")
         fields = {**base, "picture_is": "design", "picture": (file, "x.png")}
         found = sent(client, fields, content_type="multipart/form-data")
-        assert "The picture was not taken." in found.text
+        assert "Not judged: 1 to mend" in words(found)
+        beside = found.text.partition('id="f-weave-note"')[2].partition("</div>")[0]
+        assert "This is not a PNG picture." in beside
 
     def test_an_address_with_buttons_leads_to_its_own(self, client: FlaskClient) -> None:
         assert (

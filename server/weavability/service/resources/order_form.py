@@ -20,6 +20,7 @@ from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.service import state
 from weavability.service.batches.flat_order import (
+    FieldFault,
     FlatOrder,
     is_price,
     query_of_pairs,
@@ -143,22 +144,26 @@ def validate_order_form() -> Response:
         read = read_pasted(pasted)
         given, notes, remarks = list(read.cells.items()), read.notes, read.remarks
     pairs = settled(given)
+    refused: tuple[FieldFault, ...] = ()
     picture = body.files.get("picture")
     if picture:
         try:
             is_design = (PICTURE_IS, "design") in given
             pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
         except InputError as error:
-            notes = (*notes, f"The picture was not taken. {error.faults[0].message}")
+            fault = replace(error.faults[0], pointer="", given="the picture")
+            refused = (FieldFault(heading="weave", fault=fault),)
         next_item(bounded=True)
     printed = dict(body.fields).get(SHOWN)
-    if printed and not notes and (page := _printed(pairs, here.park, printed)) is not None:
+    is_whole = not notes and not refused
+    if printed and is_whole and (page := _printed(pairs, here.park, printed)) is not None:
         return page
     query = query_of_pairs(pairs)
-    said = notes or remarks
+    said = notes or remarks or refused
     if query is not None and not said and not any(is_price(name) for name, _ in pairs):
         return _see(query)
-    judged = _judged(pairs, here.park, in_address=False)
+    # What was stated before the picture is not judged in its place.
+    judged = JudgedOrder(faults=refused) if refused else _judged(pairs, here.park, in_address=False)
     text = _page(
         pairs,
         judged,
