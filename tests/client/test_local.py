@@ -128,6 +128,14 @@ def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:
     at = "/construction/weft/yarns/A"
     finer = Remedy(pointer=f"{at}/designation", to_value="Ne 24", message="", clears=())
     assert finer.applied(order)["prices"] == {"loom_hour": 6, "yarn_per_kg": {"warp A": 4}}
+    ends = {"leno A": 9, "warp B": 5}
+    warped = {
+        "construction": {"warp": {"yarns": {"A": {"designation": "Ne 20"}, "B": {}}}},
+        "prices": {"yarn_per_kg": {"warp A": 4, "catch cord A": 9, **ends}},
+    }
+    at_warp = "/construction/warp/yarns/A/designation"
+    coarser = Remedy(pointer=at_warp, to_value="Ne 16", message="", clears=())
+    assert coarser.applied(warped)["prices"] == {"yarn_per_kg": {"warp B": 5}}
     crimped = Remedy(pointer=f"{at}/crimp_pct", to_value=5, message="", clears=())
     assert crimped.applied(order)["prices"] == order["prices"]
 

@@ -152,8 +152,12 @@ def _with_prices_that_hold(
 
 
 def _count_of(request: Mapping[str, object], priced: str) -> tuple[object, ...] | None:
-    """Return how the count of a yarn such as "weft A" is stated; None if there is no such yarn."""
-    system, _, key = priced.partition(" ")
+    """Return how the count of a yarn such as "weft A" is stated; None if there is no such yarn.
+
+    Leno ends and catch cords, "catch cord A", are of a yarn of the warp.
+    """
+    kind, _, key = priced.rpartition(" ")
+    system = "weft" if kind == "weft" else "warp"
     node: object = request
     for name in ("construction", system, "yarns", key):
         node = (members(node) or {}).get(name)

@@ -86,7 +86,7 @@ def decide(text: bytes) -> Decision:
         try:
             with Client(timeout=(1, 5), retries=1) as client:
                 decisions.append(judge_text(client, text))
-        except WeavabilityError as error:
+        except (WeavabilityError, ValueError) as error:
             remark = f"Not judged, ask the planner: {error}"
             decisions.append(Decision(action="hold", remarks=(remark,)))
 
