@@ -525,6 +525,8 @@ CELLS = st.sampled_from(["A", " ", '"B\n\nC"', '"D', 'E"', '"F""G"', "H\ufeff", 
 SHEETS = st.lists(st.lists(CELLS, max_size=4).map(",".join), max_size=12).map("\n".join)
 
 
+# The scheduler of this module draws random numbers in its threads, while the laws make examples.
+@pytest.mark.filterwarnings("ignore:Do not use the `random` module inside strategies")
 class TestPartitions:
     @given(text=SHEETS, size=st.integers(1, 5), newline=st.sampled_from(["\n", "\r\n"]))
     def test_the_partitions_of_a_sheet_are_the_rows_of_the_service(
