@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import (
+    CostForOrder,
+    CostPerM,
+    CostPerM2,
+    LoomHourPrice,
+    Unit,
+)
 from weavability.textiles.construction import Stage
 
 
@@ -47,17 +53,9 @@ class Costs:
     """The cost of the order, as far as it is priced: the sum of its drivers."""
 
     currency: Annotated[str | None, "The label as sent; nothing is converted"]
-    cost_per_m: Annotated[
-        float | None,
-        "For a metre of first quality, as the order measures it; null if nothing is priced",
-        Unit("per m"),
-    ]
-    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
-    cost_for_order: Annotated[
-        float | None,
-        "For the order; null likewise, or if no length is ordered",
-        Unit("per order"),
-    ]
+    cost_per_m: CostPerM
+    cost_per_m2: CostPerM2
+    cost_for_order: CostForOrder
     cost_per_ordered_m: Annotated[
         float | None,
         "The same for a metre that is ordered, which bears the overage as long as nobody buys it; "
@@ -76,9 +74,7 @@ class Costs:
         "of 1000 m of grey cloth if none is ordered",
     ]
     second_quality_m: Annotated[float, "Length that is rejected and sold as seconds"]
-    loom_hour: Annotated[
-        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
-    ]
+    loom_hour: LoomHourPrice
     loom_hour_from: Annotated[
         str | None,
         "JSON Pointer of the field that it follows from: `/loom/loom_hour`, `/loom/price` (capital "

@@ -20,7 +20,11 @@ from weavability.textiles.field_marks import Since, Unit
 __all__ = [
     "AssumedValues",
     "CautionText",
+    "CostForOrder",
+    "CostPerM",
+    "CostPerM2",
     "FieldWords",
+    "LoomHourPrice",
     "LoomName",
     "OrderReference",
     "RulesetDigest",
@@ -37,6 +41,22 @@ OrderReference: TypeAlias = Annotated[str | None, "The caller's own name of the 
 LoomName: TypeAlias = Annotated[str | None, "Name of the loom, if it has one"]
 AssumedValues: TypeAlias = Annotated[
     tuple[Assumption, ...], "Every value that was not given and was therefore assumed"
+]
+CostPerM: TypeAlias = Annotated[
+    float | None,
+    "For a metre of first quality, as the order measures it; null if nothing is priced",
+    Unit("per m"),
+]
+CostPerM2: TypeAlias = Annotated[
+    float | None, "For a square metre of it; null likewise", Unit("per m²")
+]
+CostForOrder: TypeAlias = Annotated[
+    float | None,
+    "For the order; null likewise, or if no length is ordered",
+    Unit("per order"),
+]
+LoomHourPrice: TypeAlias = Annotated[
+    float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
 ]
 CautionText: TypeAlias = Annotated[str, "What a computed result is not"]
 

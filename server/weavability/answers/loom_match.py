@@ -11,11 +11,14 @@ from typing import Annotated, Final
 from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import (
     CautionText,
+    CostForOrder,
+    CostPerM,
+    CostPerM2,
+    LoomHourPrice,
     LoomName,
     OrderReference,
     RulesetDigest,
     Since,
-    Unit,
 )
 from weavability.answers.verdicts import Codes
 from weavability.checks.finding import Verdict
@@ -73,20 +76,10 @@ class ChangeoverSummary:
 class CostSummary:
     """The cost of the order on one loom, as far as it is priced."""
 
-    cost_per_m: Annotated[
-        float | None,
-        "For a metre of first quality, as the order measures it; null if nothing is priced",
-        Unit("per m"),
-    ]
-    cost_per_m2: Annotated[float | None, "For a square metre of it; null likewise", Unit("per m²")]
-    cost_for_order: Annotated[
-        float | None,
-        "For the order; null likewise, or if no length is ordered",
-        Unit("per order"),
-    ]
-    loom_hour: Annotated[
-        float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
-    ]
+    cost_per_m: CostPerM
+    cost_per_m2: CostPerM2
+    cost_for_order: CostForOrder
+    loom_hour: LoomHourPrice
     changeover_hours: Annotated[
         float,
         "Hours of change-over that are priced: those of `changeover`, or as usual for a new style",
