@@ -103,6 +103,7 @@ def layer(name: str) -> str:
     return name.split(".")[1] if "." in name else ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("of", LAYERS)
 def test_imports_run_one_way(of: str) -> None:
     above = LAYERS[LAYERS.index(of) + 1 :]

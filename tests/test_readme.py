@@ -122,6 +122,7 @@ def run_snippets(shown: list[Block], address: str) -> None:
             each.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted({*having("python")} - {*having("console")}))
 def test_every_python_snippet_runs_and_prints_what_is_below_it(
     name: str, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -180,6 +181,7 @@ def curled(demo: FlaskClient, command: str, body: str) -> Any:
     return demo.post(url.removeprefix(ADDRESS), data=body, content_type=content_type)
 
 
+@pytest.mark.slow
 def test_the_answer_to_the_one_curl_call_is_what_is_shown(demo: FlaskClient) -> None:
     text = README.partition("## One `curl` call")[2].partition("\n## ")[0]
     order, command, answer = blocks(text)

@@ -6,6 +6,7 @@ import random
 from dataclasses import replace
 from typing import Any
 
+import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import (
     construction,
@@ -87,6 +88,7 @@ NO_BAND = {
 """Assumptions without a range, by the last part of their pointer, and why."""
 
 
+@pytest.mark.slow
 @given(pairs, seeds)
 def test_what_is_only_assumed_rejects_nothing(pair: Pair, seed: int) -> None:
     fit = fit_of(pair)

@@ -70,6 +70,7 @@ def test_an_order_that_comes_out_in_another_width_has_the_warning_that_its_chang
     assert first.codes.errors == ()
 
 
+@pytest.mark.slow
 def test_the_hours_are_the_least_of_all_permutations() -> None:
     orders = [SATIN, PLAIN, TWILL, construction(warp=threads(20.0), reference="open")]
     found = sequence_orders(orders, loom(), on_loom=TWILL)

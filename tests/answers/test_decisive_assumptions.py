@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from answers.strategies import trade_looms, trade_orders
 from builders import construction, example_loom, example_order, loom, report, shedding, threads
 from hypothesis import given
@@ -64,6 +65,7 @@ def test_a_turn_at_the_value_that_is_assumed_says_so() -> None:
     assert "It is assumed at" not in shafts.message
 
 
+@pytest.mark.slow
 def test_a_turn_after_which_the_limit_is_still_passed_says_so() -> None:
     # With the warp crimp stated, the width rests on a weft crimp that is assumed anew: what was an
     # error is a warning, but the cloth of 178 cm needs 200.5 cm of the 190 cm.
@@ -158,6 +160,7 @@ def test_an_error_that_is_certain_holds() -> None:
     assert decided == Decided((), holds=True, corner=None)
 
 
+@pytest.mark.slow
 def test_a_verdict_that_one_value_turns_has_no_corner_that_turns_it_as_far() -> None:
     feeble = Yarn(
         designation="20 tex",

@@ -65,6 +65,7 @@ def is_readable(cloth: Construction, on: Loom) -> bool:
     return True
 
 
+@pytest.mark.slow
 @given(constructions, looms())
 def test_any_request_is_judged_or_refused_at_a_field(cloth: Construction, on: Loom) -> None:
     answer = judged(cloth, on)
@@ -257,6 +258,7 @@ def cpu_ms(cloth: Construction, on: Loom) -> float:
     return 1000 * (time.process_time() - began)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", EXTREMES)
 def test_extremes_are_judged_without_hanging(name: str) -> None:
     changes, on = EXTREMES[name]
@@ -264,6 +266,7 @@ def test_extremes_are_judged_without_hanging(name: str) -> None:
     assert cpu_ms(cloth, on) < HANGS_MS
 
 
+@pytest.mark.slow
 def test_a_report_of_extremes_stays_small_enough_to_read() -> None:
     for changes, on in EXTREMES.values():
         setup = report(construction(**changes), on).setup

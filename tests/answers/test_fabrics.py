@@ -78,6 +78,7 @@ def test_a_weave_is_read_with_the_average_floats_of_the_list(row: Row) -> None:
 
 
 # Woven by trade, so an error is a false alarm; soft limits of textbooks are exceeded by many.
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "row", used_as("false_alarm", "false_alarm_unverified", "soft_limit"), ids=ids
 )
@@ -85,6 +86,7 @@ def test_what_is_woven_is_not_refused(row: Row) -> None:
     assert refusals(row) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", used_as("false_alarm"), ids=ids)
 def test_what_is_woven_runs_on_the_shafts_that_its_source_says(row: Row) -> None:
     report = on_its_own_shafts(row)
@@ -95,12 +97,14 @@ def test_what_is_woven_runs_on_the_shafts_that_its_source_says(row: Row) -> None
     assert shedding <= {"shedding.heald_crowding"}
 
 
+@pytest.mark.slow
 def test_at_most_one_in_twenty_gets_a_note_on_its_knots_or_full_dents() -> None:
     woven = used_as("false_alarm", "false_alarm_unverified", "soft_limit", "stress_only")
     noted = [row["id"] for row in woven if "reed.air_space" in reed_codes(row)]
     assert len(noted) <= len(woven) / 20, noted
 
 
+@pytest.mark.slow
 def test_no_denting_that_is_chosen_gets_a_warning() -> None:
     for row in USABLE:
         warned = {found.code for found in judged(row).findings if found.severity != Severity.NOTE}

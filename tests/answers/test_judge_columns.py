@@ -105,6 +105,7 @@ def some_pairs(sample: Sample, each: int) -> list[tuple[int, int]]:
     return [(i, j) for i in range(len(orders)) for j in choose.sample(every, each)]
 
 
+@pytest.mark.slow
 def test_columns_find_what_pairs_find() -> None:
     sample = drawn(max(20, examples(0.6)), seed_=11)
     assert_like_pairs(*sample, some_pairs(sample, 6))
@@ -173,6 +174,7 @@ def at_its_limits(fit: Fit, slack: float) -> Loom:
     )
 
 
+@pytest.mark.slow
 def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
     orders, machines = drawn(max(15, examples(0.45)), seed_=13)
     tried: list[tuple[int, Loom]] = []
@@ -189,6 +191,7 @@ def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
     )
 
 
+@pytest.mark.slow
 def test_blocks_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
     orders, machines = drawn(10, seed_=14)
     whole = judge_columns(orders, machines, numbers=NUMBERS)
@@ -298,6 +301,7 @@ def local_orders() -> list[Construction]:
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", [None, 105.0])
 def test_columns_find_the_tightest_square_of_each_cloth(limit: float | None) -> None:
     orders = local_orders()
@@ -314,6 +318,7 @@ def test_columns_find_the_tightest_square_of_each_cloth(limit: float | None) -> 
     assert {"sett.jammed", "sett.not_judged", "sett.tight", "sett.open"} <= set(codes)
 
 
+@pytest.mark.slow
 def test_numbers_are_those_of_the_pair() -> None:
     orders, machines = drawn(max(15, examples(0.44)), seed_=15)
     machines = machines[:30] + [entry.loom for entry in load_park(None).looms.values()]

@@ -259,6 +259,7 @@ def _two_and_one() -> Weave:
 
 
 class TestPile:
+    @pytest.mark.slow
     @pytest.mark.parametrize(
         "case",
         json.loads((REFERENCE / "terry.json").read_text("utf-8")),
@@ -525,6 +526,7 @@ def seat_belt(layers: int) -> Construction:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("layers", "verdict"), [(2, "warning"), (3, None), (4, None)])
 def test_a_seat_belt_is_judged_in_as_many_layers_as_have_room(
     layers: int, verdict: str | None
@@ -581,6 +583,7 @@ class TestOneSystemOfPicks:
         one = replace(self.belt(), layers=Layers(ends="A", picks="A"))
         assert report(one, self.ON).findings == report(self.belt(), self.ON).findings
 
+    @pytest.mark.slow
     @pytest.mark.parametrize(("ends", "too_few"), [("A B", True), ("A B C", False)])
     def test_layers_of_ends_with_the_same_picks_are_set_each_by_itself(
         self, ends: str, too_few: bool
@@ -598,6 +601,7 @@ class TestOneSystemOfPicks:
         for layer in layers_of(answer).values():
             assert layer.ends_per_cm == pytest.approx(320 / 4.6 / len(ends.split()), rel=1e-5)
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("letters", ["", "A B", "A B C"])
     def test_letters_make_no_layers_where_picks_leave_no_room_to_pass(self, letters: str) -> None:
         cotton = {"A": Yarn(designation="Ne 40", fibre="cotton")}
@@ -615,6 +619,7 @@ class TestOneSystemOfPicks:
         assert severity("layers.contradicted", self.belt("A B", weave), self.ON) == "error"
 
 
+@pytest.mark.slow
 class TestColumns:
     def orders(self) -> list[Construction]:
         velvets = [velvet(row) for row in rows() if row["id"] in VELVETS]

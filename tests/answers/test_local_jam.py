@@ -199,6 +199,7 @@ def test_threads_that_are_lifted_alike_lie_in_one_plane(name: str) -> None:
     assert severity("sett.not_judged", cloth, ON) is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "ends", "picks"),
     [

@@ -262,6 +262,7 @@ def many_looms() -> list[Loom]:
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "order",
     [
@@ -281,6 +282,7 @@ def test_a_park_is_ranked_alike_in_columns_and_loom_by_loom(
     assert len(found["matches"]) == len(many_looms) > 200
 
 
+@pytest.mark.slow
 @settings(max_examples=examples(0.5))
 @given(
     st.one_of(trade_orders, constructions),

@@ -20,6 +20,7 @@ def test_the_list_holds_what_this_file_counts_on() -> None:
     assert (len(rows()), len(plain_rows())) == (69, 42)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stage", STAGES)
 def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) -> None:
     reports = [judged(row, stage) for row in plain_rows()]
@@ -32,6 +33,7 @@ def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) 
     assert 8 * len(warned) <= len(reports)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stage", STAGES)
 def test_no_construction_of_a_mill_is_refused(stage: Stage) -> None:
     refused = [

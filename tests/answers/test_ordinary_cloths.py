@@ -15,6 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+import pytest
 from answers import fabrics
 
 from weavability.answers.validation import assess
@@ -62,6 +63,7 @@ def row_of(row: str, loom_id: str) -> str:
     )
 
 
+@pytest.mark.slow
 def test_ordinary_cloths_get_the_verdict_that_they_have_had() -> None:
     assert len(CLOTHS) == 40
     now = [row_of(*line.split("\t")[:2]) for line in CLOTHS]

@@ -110,6 +110,7 @@ def figure(report: Report, path: str) -> float:
     return float(reduce(getattr, rest, getattr(report, section)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", PUBLISHED["cases"], ids=lambda case: case["id"])
 def test_a_published_example_comes_out(case: Case) -> None:
     given = case["given"]

@@ -238,6 +238,7 @@ def test_a_setting_has_the_findings_of_its_validation(
     ]
 
 
+@pytest.mark.slow
 @share_of_examples(0.2)
 @given(cloth=trade_orders, on=trade_looms)
 def test_a_point_of_a_sweep_is_beyond_what_its_validation_says(

@@ -142,6 +142,7 @@ def sides(limit: Limit) -> list[tuple[Construction, Loom]]:
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("inch_fields", [frozenset(), IN_INCHES], ids=["metric", "inches"])
 @pytest.mark.parametrize("limit", LIMITS, ids=str)
 def test_a_remedy_keeps_its_word(limit: Limit, inch_fields: frozenset[str]) -> None:
@@ -178,6 +179,7 @@ def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None
 
 
 # Codes for which a small change of the order helps; each is tried on its own failing case.
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "code",
     [

@@ -170,6 +170,7 @@ def alike(one: Any, other: Any) -> bool:
     return bool(one == other)
 
 
+@pytest.mark.slow
 @given(trade_orders, trade_looms)
 def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on: Loom) -> None:
     before = assess(cloth, on, remedies=False)
@@ -192,6 +193,7 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
     assert alike(asdict(without_assumptions(after)), asdict(without_assumptions(before)))
 
 
+@pytest.mark.slow
 @share_of_examples(0.25)
 @given(trade_orders, trade_looms, st.randoms(use_true_random=False))
 def test_each_assumption_is_taken_back_alone(
@@ -387,6 +389,7 @@ TIGHTER: dict[str, Callable[[Loom], Loom]] = {
 }
 
 
+@pytest.mark.slow
 @share_of_examples(0.2)
 @given(trade_orders, trade_looms)
 def test_a_tighter_limit_forgives_nothing(cloth: Construction, on: Loom) -> None:
@@ -399,6 +402,7 @@ def test_a_tighter_limit_forgives_nothing(cloth: Construction, on: Loom) -> None
         assert before <= after | follows, name
 
 
+@pytest.mark.slow
 @share_of_examples(0.6)
 @given(trade_orders, trade_looms)
 def test_figures_agree_with_one_another(cloth: Construction, on: Loom) -> None:

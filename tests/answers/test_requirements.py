@@ -212,6 +212,7 @@ def test_a_fibre_counts_in_whatever_kind_of_yarn_and_a_kind_for_itself() -> None
 WORSE = {"yes": 0, "perhaps": 1, "no": 2}
 
 
+@pytest.mark.slow
 @share_of_examples(0.4)
 @given(required_orders, st.floats(1.0, 2.0))
 def test_wider_limits_are_never_harder_to_meet(order: Construction, times: float) -> None:
@@ -362,6 +363,7 @@ REMEDIES: list[tuple[str, dict[str, Any], dict[str, float]]] = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("topic", "limits", "changes"), REMEDIES)
 def test_a_remedy_is_the_least_step_that_meets_it(
     topic: str, limits: dict[str, Any], changes: dict[str, float]

@@ -30,6 +30,7 @@ def test_a_zero_has_no_sign() -> None:
     assert math.copysign(1, tidy(-0.0)) == 1
 
 
+@pytest.mark.slow
 @share_of_examples(0.2)
 @given(trade_orders, trade_looms)
 def test_a_report_is_written_as_the_rounded_one(order: Construction, on: Loom) -> None:

@@ -69,6 +69,7 @@ def before(tmp_path_factory: pytest.TempPathFactory) -> Any:
     return asked(copied(tmp_path_factory.mktemp("before")), {"etag": "", "ruleset": ""})
 
 
+@pytest.mark.slow
 def test_nothing_changes_nothing(before: Any, tmp_path: Path) -> None:
     again = asked(copied(tmp_path), before)
     assert (again["ruleset"], again["etag"]) == (before["ruleset"], before["etag"])
@@ -88,6 +89,7 @@ def test_a_change_is_seen_by_those_who_poll(
     assert (after["report"], after["checks"]) == ([200, 304], [200, 304])
 
 
+@pytest.mark.slow
 def test_it_is_read_from_an_archive_too(before: Any, tmp_path: Path) -> None:
     archive = shutil.make_archive(str(tmp_path / "core"), "zip", copied(tmp_path / "made"))
     command = "from weavability.answers.validation import ruleset; print(ruleset())"

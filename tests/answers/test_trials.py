@@ -42,6 +42,7 @@ CHANGES: Final[dict[str, st.SearchStrategy[Any]]] = {
 """Fields that a remedy changes, and three more on which other parts of an order depend."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pointer", CHANGES)
 @share_of_examples(0.1)
 @given(st.data(), constructions, looms())

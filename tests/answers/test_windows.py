@@ -193,6 +193,7 @@ def test_the_nearest_point_changes_the_order_least() -> None:
     assert within.nearest is None
 
 
+@pytest.mark.slow
 def test_the_nearest_point_is_the_remedy_that_is_nearest() -> None:
     # 10 % of speed are one point, 1 % of width is one too.
     fast = construction(requested_speed_picks_per_min=700.0)

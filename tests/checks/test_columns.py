@@ -96,6 +96,7 @@ def in_columns(facts: list[Facts[float]]) -> Any:
     return columns_of(facts, shape=(-1,))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("one", ALL, ids=lambda one: f"{one.code}-{one.rule.__name__}")
 def test_a_rule_judges_a_column_like_its_rows(
     one: Comparison, facts: list[Facts[float]], in_columns: Any

@@ -33,6 +33,7 @@ def warp_of(tenacity_cn_per_tex: float) -> Construction:
     return construction(warp=warp, allowances=Allowances(size_pct=0.0))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("band_pct", "inside", "outside"), [(25.0, None, "note"), (40.0, "note", "warning")]
 )
@@ -74,6 +75,7 @@ def test_speed_that_the_weft_cannot_follow() -> None:
     assert severity("insertion.weft_speed", cloth) == "warning"
 
 
+@pytest.mark.slow
 def test_a_weft_that_lets_the_loom_only_crawl() -> None:
     # The tenacity at which the weft allows half of the 524.4 picks/min of the loom, by bisection.
     low, high = 0.8, 17.0

@@ -986,6 +986,7 @@ LIMITS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", LIMITS, ids=str)
 def test_the_check_changes_its_mind_at_its_limit(limit: Limit) -> None:
     inside = severity(limit.code, construction(**limit.inside), limit.inside_loom)

@@ -43,6 +43,7 @@ def test_a_sentence_quotes_its_figures_and_repeats_none(info: CheckInfo) -> None
         assert not re.search(r"\d", QUOTED.sub("", template).replace("/10 cm", "")), template
 
 
+@pytest.mark.slow
 @share_of_examples(1.5)
 @given(pairs)
 def test_a_sentence_is_its_template_filled_with_its_values(pair: tuple[Construction, Loom]) -> None:

@@ -59,6 +59,7 @@ def shown(monkeypatch: pytest.MonkeyPatch, columns: int, *arguments: str) -> str
     return terminal.getvalue()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("columns", "command"),
     [
@@ -85,6 +86,7 @@ def test_nothing_runs_over_the_edge_of_a_terminal(
     assert "A computed result is not a safety approval" in text
 
 
+@pytest.mark.slow
 def test_a_narrow_terminal_lacks_the_columns_that_matter_least(
     monkeypatch: pytest.MonkeyPatch, order: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -211,6 +213,7 @@ def test_a_rate_without_an_order_needs_a_loom(capsys: pytest.CaptureFixture[str]
     assert "the command names no loom: pass --loom-id or --loom" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_only_reports_that_have_changed_are_fetched(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], order: str
 ) -> None:

@@ -318,6 +318,7 @@ def test_every_operation_reads_its_recorded_answer(
     assert call(Client(URL))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CALLS)
 def test_every_status_of_every_operation_is_its_own_error(
     played: responses.RequestsMock, name: str
@@ -609,6 +610,7 @@ def undocumented(node: ast.Module | ast.ClassDef, name: str) -> Iterator[str]:
                 yield from () if ast.get_docstring(each) else (f"{name}.{inner}",)
 
 
+@pytest.mark.slow
 def test_importing_the_client_loads_nothing_of_the_server() -> None:
     program = (
         "import sys, weavability_client; "

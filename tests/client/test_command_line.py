@@ -74,6 +74,7 @@ def run(
     return status, printed.out, printed.err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["table", "page", "json", "csv"])
 def test_the_order_book_is_judged_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, form: str
@@ -85,6 +86,7 @@ def test_the_order_book_is_judged_alike_here_and_there(
     assert here[1].count("D-101") >= 1
 
 
+@pytest.mark.slow
 def test_every_order_has_its_row_in_csv(capsys: pytest.CaptureFixture[str]) -> None:
     _, out, _ = run(capsys, "validate", str(BOOK), "--format", "csv")
     rows = list(csv.DictReader(io.StringIO(out)))
@@ -138,6 +140,7 @@ def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFix
     assert "order 2" in err
 
 
+@pytest.mark.slow
 def test_a_page_lists_the_layers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     yarn = {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}}
     double = {
@@ -157,6 +160,7 @@ def test_a_page_lists_the_layers(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert "separate" in out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["page", "json", "csv"])
 def test_looms_are_ranked_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, order: str, form: str
@@ -591,6 +595,7 @@ def test_a_park_is_a_line_a_loom(capsys: pytest.CaptureFixture[str]) -> None:
     assert len([line for line in lines if line.startswith(("  rapier-", "  air-jet-"))]) >= 4
 
 
+@pytest.mark.slow
 def test_all_from_which_a_loom_may_be_set_up_carries_the_caution(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, order: str
 ) -> None:
@@ -641,6 +646,7 @@ def test_a_window_is_mapped_by_short_names_and_drawn(
     assert "ends, picks, width" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_decisive_assumptions_are_listed_on_request(
     capsys: pytest.CaptureFixture[str], order: str
 ) -> None:

@@ -79,6 +79,7 @@ def test_a_remedy_that_is_applied_clears_what_it_says(local: Client, reference: 
     assert order == ORDERS[reference]
 
 
+@pytest.mark.slow
 def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> None:
     order: dict[str, Any] = {
         **ORDERS["D-120"],
@@ -231,6 +232,7 @@ def test_without_the_service_it_says_what_to_install(monkeypatch: pytest.MonkeyP
         _local.local_session()
 
 
+@pytest.mark.slow
 def test_only_one_module_looks_the_service_up_and_only_on_request() -> None:
     users = [
         path.name

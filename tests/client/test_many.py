@@ -101,6 +101,7 @@ def references(results: list[Any]) -> list[str | None]:
     return [each.report.reference if each.report else None for each in results]
 
 
+@pytest.mark.slow
 def test_many_items_travel_in_few_requests_and_keep_their_order(
     played: responses.RequestsMock,
 ) -> None:

@@ -456,6 +456,7 @@ def vars_of(cls: type[Record]) -> set[str]:
     return {each.name for each in dataclasses.fields(cls)}
 
 
+@pytest.mark.slow
 @given(FINDINGS)
 def test_law_reading_what_was_written_gives_the_same(finding: Finding) -> None:
     assert Finding.from_json(json.loads(json.dumps(finding.to_json()))) == finding

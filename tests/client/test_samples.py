@@ -14,6 +14,7 @@ def service() -> FlaskClient:
     return create_app().test_client()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_the_service_answers_as_recorded(service: FlaskClient, name: str) -> None:
     now = ask(service, CASES[name])

@@ -72,6 +72,7 @@ def test_the_committed_document_is_current() -> None:
     )
 
 
+@pytest.mark.slow
 def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
     program = (
         "import weavability.service.resources.weaves, weavability.service.resources.meta\n"
@@ -86,12 +87,14 @@ def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
     assert printed.stdout.split() == list(DOCUMENT["paths"])
 
 
+@pytest.mark.slow
 def test_it_is_valid_openapi_31() -> None:
     OpenAPIV31SpecValidator(DOCUMENT).validate()
     for schema in SCHEMAS.values():
         Draft202012Validator.check_schema(schema)
 
 
+@pytest.mark.slow
 def test_it_is_what_the_service_serves(app: Flask) -> None:
     assert json.loads(app.test_client().get("/openapi.json").data) == DOCUMENT
 
@@ -188,6 +191,7 @@ def answers() -> Iterator[tuple[str, str, Any, Any]]:
             yield name, example, shown["value"], content["schema"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("value", "schema"),
     [(value, schema) for _, _, value, schema in answers()],
@@ -231,6 +235,7 @@ def problems_of(name: str) -> Iterator[tuple[str, str, Any]]:
                     yield status, slug, example["value"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", OPERATIONS)
 def test_every_problem_of_an_operation_shows_an_example(name: str) -> None:
     found = list(problems_of(name))
@@ -333,6 +338,7 @@ def test_the_example_of_a_bad_request_shows_several_faults() -> None:
     assert len(shown["errors"]) >= 4
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "change",
     [

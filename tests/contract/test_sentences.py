@@ -76,10 +76,12 @@ def wrong(document: Any, patterns: Mapping[str, str]) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 def test_every_sentence_of_the_code_has_a_literal_key_and_is_listed() -> None:
     assert WRITTEN.read_text("utf-8") == written(), "run openapi/regenerate"
 
 
+@pytest.mark.slow
 def test_a_sentence_is_made_by_say_alone() -> None:
     makers = {
         path.name

@@ -185,6 +185,7 @@ def test_no_line_runs_over_the_edge_and_no_two_labels_meet() -> None:
     assert overlapping(picture) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("strength", [30, 70, 200, 335])
 @pytest.mark.parametrize(
     "setup",

@@ -83,6 +83,7 @@ def test_an_irregular_draft_is_straightened_if_the_shafts_are_there() -> None:
     assert drawn(fancy, shafts=5, healds_per_cm=12.0).shafts_used == 5
 
 
+@pytest.mark.slow
 @given(trade_orders, trade_looms)
 def test_shafts_are_numbered_by_first_appearance_and_weave_the_cloth(
     cloth: Construction, on: Loom

@@ -116,6 +116,7 @@ def test_published_dentings(row: dict[str, Any]) -> None:
         assert found in printed
 
 
+@pytest.mark.slow
 @share_of_examples(0.5)
 @given(trade_orders, trade_looms)
 def test_no_denting_of_up_to_five_ends_gets_fewer_warnings_than_the_one_chosen(
@@ -335,6 +336,7 @@ def test_what_is_assumed_of_a_dent_can_be_stated() -> None:
     assert "reed.sett_mismatch" in {found.code for found in answer.findings}
 
 
+@pytest.mark.slow
 @given(constructions | trade_orders, looms() | trade_looms)
 def test_every_number_that_is_assumed_of_an_order_can_be_stated(
     cloth: Construction, on: Loom
@@ -387,6 +389,7 @@ def test_an_assumed_denting_refuses_no_width() -> None:
     assert found.rests_on == ("/construction/reed/ends_per_dent",)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dents", [120.0, 140.0, 160.0, 200.0])
 @pytest.mark.parametrize("in_dent", [2, None])
 def test_columns_have_the_width_in_a_stated_reed(dents: float, in_dent: int | None) -> None:

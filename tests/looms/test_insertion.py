@@ -227,6 +227,7 @@ def test_a_weak_woollen_single_is_in_danger_at_high_speed_only() -> None:
     assert use[1] > 60
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("law", MotionLaw)
 @pytest.mark.parametrize("overrun_cm", [0.0, 6.0])
 @pytest.mark.parametrize("held", [BARE, {**BARE, "withdrawal_factor": 3.0, "wrap_deg": 300.0}])

@@ -165,6 +165,7 @@ def shortest_path_through_all(hours: list[list[float]]) -> float:
     return float(found.fun)
 
 
+@pytest.mark.slow
 @given(own=st.lists(styles, min_size=2, max_size=7))
 @share_of_examples(0.2)
 def test_without_memory_of_the_draft_it_is_the_shortest_path_through_the_matrix(
@@ -204,6 +205,7 @@ def test_the_order_given_is_kept_if_none_is_better() -> None:
     assert Mill([Order(style, frozenset()) for style in own]).best(None).order == (0, 1, 2)
 
 
+@pytest.mark.slow
 def test_twelve_orders_on_as_many_drafts_are_searched() -> None:
     """All drafts unlike, and half of the orders are woven on any of them."""
     drafts = [tuple(range(1, shafts + 1)) for shafts in range(2, 8)]

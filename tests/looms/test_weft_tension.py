@@ -114,6 +114,7 @@ def test_an_ordinary_air_jet_flies_at_a_credible_speed(width_cm: float, speed: f
     assert 35 < motion.mean_speed_m_per_s < 70
 
 
+@pytest.mark.slow
 def test_a_rapier_faster_than_any_that_is_published_is_noted() -> None:
     # pi^2/2 x 0.95 m x (6 n / 120)^2: 6000 m/s2 at 715.5 picks/min, 9000 at 876.3.
     found = []
@@ -220,6 +221,7 @@ def test_a_weak_weft_limits_the_speed_of_a_rapier_and_a_strong_one_hardly(
     assert faster_than < weft.speed_at_use(60.0, reed_width_cm=190.0) < slower_than
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("speed", [300.0, 450.0])
 def test_no_published_cloth_is_refused_for_its_weft(speed: float) -> None:
     """60 cloths that are woven by trade, on rapiers of ordinary speed."""

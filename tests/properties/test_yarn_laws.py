@@ -76,6 +76,7 @@ def test_twist_take_up_makes_the_folded_yarn_heavier_by_the_length_lost(
     assert folded * (1 - take_up / 100) == pytest.approx(2 * tex)
 
 
+@pytest.mark.slow
 @given(densities, st.sampled_from(fibres()), st.floats(1.1, 4.0))
 def test_facts_scale_with_linear_density(tex: float, fibre: Fibre, factor: float) -> None:
     thin = resolve_yarn(Yarn(linear_density_tex=tex, fibre=fibre.key), Ledger())

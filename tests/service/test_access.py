@@ -111,6 +111,7 @@ class TestOverHttp:
                 in answer.headers["WWW-Authenticate"]
             )
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("path", ["/", "/healthz", "/readyz", "/openapi.json",
                                       "/problems/unauthorized", "/static/plain.css"])  # fmt: skip
     def test_health_and_documents_need_none(self, guarded: FlaskClient, path: str) -> None:

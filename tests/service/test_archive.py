@@ -111,6 +111,7 @@ def without_row(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 class TestVerdicts:
+    @pytest.mark.slow
     def test_all_forms_of_the_same_orders_give_the_same_verdicts(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -174,6 +175,7 @@ class TestVerdicts:
         )
         assert plain == lifted
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("bound", ["_PAIRS_A_BLOCK", "_CROSSINGS_A_BLOCK"])
     def test_the_blocks_of_a_partition_do_not_matter(
         self, archive: Archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bound: str
@@ -331,6 +333,7 @@ class TestRefusedOrders:
 
 
 class TestGoingOn:
+    @pytest.mark.slow
     def test_finished_partitions_stay_and_the_others_are_judged(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -348,6 +351,7 @@ class TestGoingOn:
         assert parts[0].stat().st_mtime_ns == kept
         assert not (tmp_path / "out/.unfinished").exists()
 
+    @pytest.mark.slow
     @pytest.mark.parametrize(
         ("changed", "words"),
         [
@@ -488,6 +492,7 @@ class TestWrongUse:
 
 
 class TestFailures:
+    @pytest.mark.slow
     def test_a_worker_with_other_rules_judges_nothing(
         self,
         archive: Archive,
@@ -725,6 +730,7 @@ sys.exit(main())
 """
 
 
+@pytest.mark.slow
 def test_without_the_extra_the_command_says_what_to_install() -> None:
     done = subprocess.run(
         [sys.executable, "-c", WITHOUT_THE_EXTRA], capture_output=True, text=True, check=False

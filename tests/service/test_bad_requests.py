@@ -388,6 +388,7 @@ def test_of_a_list_no_more_faults_are_looked_for_than_are_listed(client: FlaskCl
     assert pointers == [f"/construction/weave/threading/{place}" for place in range(1, 51)]
 
 
+@pytest.mark.slow
 def test_a_hundred_thousand_unknown_fields_cost_no_time(client: FlaskClient) -> None:
     request = small_request()
     request["construction"] |= {f"field{number}": 1 for number in range(100_000)}

@@ -253,6 +253,7 @@ class TestItems:
         assert int(answer.headers["Retry-After"]) > 0
         assert json.loads(answer.data)["type"] == "/problems/not-ready"
 
+    @pytest.mark.slow
     def test_a_body_longer_than_what_is_read_ahead_is_read_to_its_end(self, park: Park) -> None:
         app = create_app(Settings(batch_read_ahead_bytes=1000), park=park)
         assert statuses(ask(app.test_client(), b"\n".join([GOOD] * 300))) == [200] * 300

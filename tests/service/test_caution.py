@@ -88,6 +88,7 @@ def in_drawing(text: str) -> bool:
     return SHORT_CAUTION in drawn and SHORT_CAUTION in described and whole == CAUTION
 
 
+@pytest.mark.slow
 def test_every_form_of_every_answer_carries_the_caution(client: FlaskClient) -> None:
     missing = []
     seen: set[tuple[str, str]] = set()

@@ -333,6 +333,7 @@ def grouped_by(expression: str) -> set[str]:
     return {label.strip() for group in groups for label in group.split(",")}
 
 
+@pytest.mark.slow
 def test_everything_known_is_counted_from_the_start(scraped: Series) -> None:
     """So that a first failure is a rise: a series that appears has risen from nothing."""
     has = [(name, {*labels.values()}) for name, labels in scraped]

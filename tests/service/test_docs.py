@@ -54,6 +54,7 @@ def docs(app: Flask) -> Page:
 class TestEveryPage:
     """WCAG 2.2: 1.3.1, 2.4.1, 2.4.2, 3.1.1, 4.1.2."""
 
+    @pytest.mark.slow
     def test_language_title_and_one_heading(self, page: Page) -> None:
         assert page.one("html").attributes["lang"] == "en"
         assert page.all("title")[0].text.strip()
@@ -217,6 +218,7 @@ class TestReportPage:
         assert plan.text.split()[:LONGEST_LISTED] == report["setup"]["lift_plan"][:LONGEST_LISTED]
         assert "… and 10 more" in plan.text
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("weave", ["plain", "8-end satin move 3", "2/2 herringbone 8"])
     def test_any_weave_makes_a_page(self, client: FlaskClient, weave: str) -> None:
         _, page, _ = report_of(client, changed(full_request(), "/construction/weave", weave))
@@ -247,6 +249,7 @@ class TestReportPage:
 
 
 class TestDocs:
+    @pytest.mark.slow
     def test_every_operation_schema_and_problem_is_there(self, docs: Page) -> None:
         text = docs.one("main").text
         for path, methods in openapi_document()["paths"].items():

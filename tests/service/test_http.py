@@ -204,6 +204,7 @@ def test_the_index_lists_what_answers(client: FlaskClient) -> None:
     assert {"/v1/validations", "/v1/looms", "/openapi.json"} <= paths
 
 
+@pytest.mark.slow
 def test_a_mill_that_sets_a_threshold_sees_it_everywhere(tmp_path: Path) -> None:
     own = tmp_path / "mill.toml"
     own.write_text("order_short_run_hours = 1000", encoding="utf-8")

@@ -79,6 +79,7 @@ def test_a_repeated_request_is_not_judged_again(
     assert len(computed) == 1
 
 
+@pytest.mark.slow
 def test_every_answer_is_the_one_that_would_be_computed() -> None:
     kept = keeping()
     requests = list(varied())

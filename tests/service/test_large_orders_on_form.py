@@ -109,6 +109,7 @@ def test_a_picture_that_was_uploaded_is_counted_once(
     assert "Weave is missing" in answer.text
 
 
+@pytest.mark.slow
 def test_a_figured_design_has_no_window_of_setts(
     client: FlaskClient, figured: dict[str, str]
 ) -> None:
@@ -134,6 +135,7 @@ def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:
         assert answer.status_code == 200, weave
 
 
+@pytest.mark.slow
 def test_an_order_that_no_address_holds_has_report_and_set_up_sheet(client: FlaskClient) -> None:
     noise = np.random.default_rng(1).integers(0, 2, (160, 440), np.uint8)
     file = io.BytesIO()
@@ -156,6 +158,7 @@ def test_an_order_that_no_address_holds_has_report_and_set_up_sheet(client: Flas
     assert "1 thing to mend" in wrong.text
 
 
+@pytest.mark.slow
 def test_a_remedy_of_two_fields_is_a_button_and_of_no_program_half_made(
     client: FlaskClient,
 ) -> None:
@@ -179,6 +182,7 @@ def test_a_remedy_of_two_fields_is_a_button_and_of_no_program_half_made(
     assert "design.ground_break" not in after.text
 
 
+@pytest.mark.slow
 def test_what_a_report_has_not_tried_is_searched_by_a_button(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -278,6 +278,7 @@ def test_the_construction_must_be_there_even_if_looms_are(client: FlaskClient) -
     assert faults(client, body).keys() == {"/construction"}
 
 
+@pytest.mark.slow
 def test_what_the_verdicts_on_the_best_looms_rest_on_is_found_on_request(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -111,6 +111,7 @@ class TestRankings:
         assert answer.status_code == 422
         assert "There is no column 'loom_ids'" in answer.text
 
+    @pytest.mark.slow
     def test_every_loom_of_every_order_counts(self) -> None:
         per_min = 60 * 60
         client = create_app(Settings(work_per_min=per_min)).test_client()
@@ -223,6 +224,7 @@ class TestSummaries:
         client.post(REPORTS + SUMMARY, json=full_request())
         assert asked == [False, False]
 
+    @pytest.mark.slow
     def test_every_line_is_short_and_the_caution_is_in_the_header(self) -> None:
         client = create_app().test_client()
         looms = [each["loom_id"] for each in client.get("/v1/looms").get_json()["looms"]]

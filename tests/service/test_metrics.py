@@ -78,6 +78,7 @@ def test_a_report_is_counted_with_its_findings(client: FlaskClient) -> None:
     assert counted == len(reports[0]["findings"])
 
 
+@pytest.mark.slow
 def test_work_and_trials_are_counted(client: FlaskClient) -> None:
     wide = changed(small_request(), "/construction/width_cm", 205.5)
     answers: list[Any] = []
@@ -110,6 +111,7 @@ def test_a_request_is_in_flight_until_its_answer_is_closed(client: FlaskClient) 
     assert samples(client)[in_flight] == before
 
 
+@pytest.mark.slow
 def test_callers_cannot_add_labels(client: FlaskClient) -> None:
     def hostile() -> None:
         for number in range(50):

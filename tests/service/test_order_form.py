@@ -282,6 +282,7 @@ class TestButtons:
         again = typed(read(shown(client, there).text))
         assert {name: again[name] for name in rows} == rows
 
+    @pytest.mark.slow
     def test_a_picture_of_point_paper_is_a_weave(self, client: FlaskClient) -> None:
         file = io.BytesIO()
         picture = Image.new("L", (4, 4), 255)
@@ -543,6 +544,7 @@ class TestPasting:
         there = moved_to(sent(client, fields, content_type="multipart/form-data"))
         assert there == ORDER
 
+    @pytest.mark.slow
     @pytest.mark.parametrize(
         ("text", "said"),
         [
@@ -575,6 +577,7 @@ class TestPasting:
 
 
 class TestBodies:
+    @pytest.mark.slow
     def test_an_order_too_long_for_a_link_is_answered_and_offered_as_a_file(
         self, client: FlaskClient
     ) -> None:
@@ -612,6 +615,7 @@ class TestBodies:
         assert sent(small, {"weave": "1" * 2_000}).status_code == 413
         assert sent(client, {}).headers["Location"] == "/"
 
+    @pytest.mark.slow
     @pytest.mark.parametrize(
         "fields",
         [
@@ -638,6 +642,7 @@ class TestBodies:
         assert answer.mimetype == "text/html"
 
 
+@pytest.mark.slow
 def test_a_service_with_tokens_judges_for_nobody_without_one(tmp_path: Path) -> None:
     token, lines = make_token("erp", [Scope.VALIDATE])
     (tmp_path / "tokens.toml").write_text(lines, encoding="utf-8")
@@ -654,6 +659,7 @@ def test_a_service_with_tokens_judges_for_nobody_without_one(tmp_path: Path) -> 
     assert guarded.post("/", data=ORDER, headers=with_token).status_code == 303
 
 
+@pytest.mark.slow
 def test_pages_of_addresses_are_revalidated_and_change_with_typing(client: FlaskClient) -> None:
     path = f"/?{urlencode(ORDER)}"
     first = client.get(path, headers=BROWSER)
@@ -668,6 +674,7 @@ def test_pages_of_addresses_are_revalidated_and_change_with_typing(client: Flask
     assert "computed as soon as you pause" not in first.text
 
 
+@pytest.mark.slow
 def test_the_order_book_is_there_to_start_from(client: FlaskClient) -> None:
     page = read(client.get("/", headers=BROWSER).text)
     listed = [each.attributes["href"] for each in page.all("a") if "details" in each.inside]

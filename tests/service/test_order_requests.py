@@ -34,6 +34,7 @@ def request_with(**fields: Any) -> dict[str, Any]:
     return body
 
 
+@pytest.mark.slow
 def test_an_order_and_its_requirements_are_answered_linked_and_shown(client: FlaskClient) -> None:
     answer = client.post(
         "/v1/validations", json=request_with(order=ORDER, requirements=REQUIRED)
@@ -135,6 +136,7 @@ def test_what_is_wrong_is_said_at_its_field(client: FlaskClient) -> None:
         assert fault["message"].startswith(message)
 
 
+@pytest.mark.slow
 def test_a_sheet_has_a_column_for_each_field(client: FlaskClient) -> None:
     cells = {
         "loom_id": "rapier-190-dobby",

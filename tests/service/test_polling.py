@@ -213,6 +213,7 @@ class TestManyLinks:
         assert len(ask(client, *[{**known, "etag": OTHER_TAG}] * 20)["items"]) == 20
         assert judged == 1
 
+    @pytest.mark.slow
     def test_as_many_as_allowed_are_taken_and_not_one_more(self, client: FlaskClient) -> None:
         known = seen(client, small_request())
         assert ask(client, *[known] * MOST_ITEMS)["asked"] == MOST_ITEMS

@@ -111,6 +111,7 @@ def test_a_failure_logs_no_price(
     assert traces(written.getvalue()) == []
 
 
+@pytest.mark.slow
 def test_a_report_from_a_link_has_no_costs(client: FlaskClient) -> None:
     answer = client.post("/v1/validations", json=priced(small_request())).get_json()
     shown = client.get(answer["links"]["self"])

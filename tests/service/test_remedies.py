@@ -36,6 +36,7 @@ def test_the_way_out_is_answered_and_judged_so(client: FlaskClient) -> None:
     assert report["verdict"] == "weavable"
 
 
+@pytest.mark.slow
 def test_of_several_looms_the_best_are_searched(client: FlaskClient) -> None:
     named = ["shuttle-130-cam", "projectile-360-cam"]
     found = client.post(URL, json={"construction": CLOTH, "loom_ids": named}).get_json()

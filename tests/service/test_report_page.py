@@ -100,6 +100,7 @@ def test_a_jacquard_has_hooks_and_harness_and_no_shafts(client: FlaskClient) -> 
     assert "lift plan" not in drawn
 
 
+@pytest.mark.slow
 def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -> None:
     request = changed(full_request(), "/construction/weft/crimp_pct", None)
     del request["construction"]["reed"]
@@ -124,6 +125,7 @@ def test_assumptions_are_grouped_with_bands(client: FlaskClient) -> None:
     assert low < float(value.split("\u202f")[0].replace(" %", "")) < high
 
 
+@pytest.mark.slow
 def test_the_face_the_paper_and_a_pick_are_drawn(client: FlaskClient) -> None:
     titles = [each.text for each in page_of(client, full_request()).all("title")[1:]]
     assert [each.partition(":")[0] for each in titles] == [
@@ -131,6 +133,7 @@ def test_the_face_the_paper_and_a_pick_are_drawn(client: FlaskClient) -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_figured_design_is_drawn_and_its_point_paper_can_be_saved(client: FlaskClient) -> None:
     request = {name: DESIGN[name] for name in ("construction", "loom")}
     answer = client.post("/v1/validations", json=request, headers=HTML)
@@ -142,6 +145,7 @@ def test_a_figured_design_is_drawn_and_its_point_paper_can_be_saved(client: Flas
     assert png == asked.data
 
 
+@pytest.mark.slow
 def test_a_window_is_drawn_on_request(client: FlaskClient) -> None:
     request = full_request()
     page = page_of(client, request)
@@ -156,6 +160,7 @@ def test_a_window_is_drawn_on_request(client: FlaskClient) -> None:
     assert "Window of feasibility" not in [each.text for each in page.all("h2")]
 
 
+@pytest.mark.slow
 def test_a_link_leads_to_what_decides(client: FlaskClient) -> None:
     page = page_of(client, small_request())
     (link,) = (each.attributes["href"] for each in page.all("a") if "turn the verdict" in each.text)
@@ -182,6 +187,7 @@ def test_what_the_address_of_a_page_cannot_say_is_refused(
         assert pointer in answer.text
 
 
+@pytest.mark.slow
 def test_reference_and_window_have_copies_of_their_own(client: FlaskClient) -> None:
     link = client.post("/v1/validations", json=small_request()).get_json()["links"]["self"]
     tags = {
@@ -201,6 +207,7 @@ def test_reference_and_window_have_copies_of_their_own(client: FlaskClient) -> N
         assert again.status_code == 304
 
 
+@pytest.mark.slow
 def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -> None:
     request = changed(full_request(), "/prices", {"currency": "EUR", "loom_hour": 6.5})
     answer = client.post("/v1/validations", json=request, headers=HTML)
@@ -219,6 +226,7 @@ def test_a_posted_order_gets_the_same_page_with_its_costs(client: FlaskClient) -
     )
 
 
+@pytest.mark.slow
 def test_it_leads_to_the_form_with_its_order_and_its_prices(client: FlaskClient) -> None:
     request = changed(small_request(), "/prices", {"loom_hour": 6.5})
     answer = client.post("/v1/validations", json=request, headers=HTML)
@@ -229,6 +237,7 @@ def test_it_leads_to_the_form_with_its_order_and_its_prices(client: FlaskClient)
     assert verdict in client.get(address, headers=HTML).text
 
 
+@pytest.mark.slow
 def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:
     link = client.post("/v1/validations", json=full_request()).get_json()["links"]["self"]
     for path in (f"{link}?window=setts", f"{link}/setup-sheet"):

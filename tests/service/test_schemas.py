@@ -96,6 +96,7 @@ def test_the_walk_finds_the_contracts_fields() -> None:
     assert len(WHOLE) >= 15
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", NUMBERS)
 def test_a_number_is_taken_up_to_its_bounds_and_not_beyond(path: str) -> None:
     field = NUMBERS[path]
@@ -132,6 +133,7 @@ def test_what_is_no_number_is_refused(value: object) -> None:
     assert [path for path, field in numbers.items() if not is_refused(field, value)] == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", NUMBERS)
 def test_numbers_become_floats_and_zero_has_no_sign(path: str) -> None:
     field = NUMBERS[path]

@@ -121,6 +121,7 @@ def test_a_batch_is_counted_by_its_lines() -> None:
     assert left(limited.get("/v1/looms")) < few // 6 - 30
 
 
+@pytest.mark.slow
 def test_who_has_done_too_much_has_to_wait(limited: FlaskClient) -> None:
     lines = b"\n".join([json.dumps(design(1000)).encode()] * 60)
     answer = limited.post("/v1/validations", data=lines, headers=NDJSON)

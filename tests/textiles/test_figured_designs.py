@@ -197,6 +197,7 @@ def drawn_by_others() -> NDArray[Any]:
     return pixels
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tied", [False, True])
 def test_a_picture_that_somebody_else_drew_is_bound_whole(
     drawn_by_others: NDArray[Any], tied: bool

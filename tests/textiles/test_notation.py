@@ -105,6 +105,7 @@ def twill_classes(ends: int) -> dict[int, int]:
     return {period: periods.count(period) for period in set(periods)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ends", range(2, 8))
 def test_twills_are_as_many_as_published(ends: int) -> None:
     counted = twill_classes(ends)

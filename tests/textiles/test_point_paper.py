@@ -192,6 +192,7 @@ def test_an_interlaced_picture_of_any_size_is_read(side: int) -> None:
     assert np.array_equal(weave_from_png(picture).matrix, pixels[::-1])
 
 
+@pytest.mark.slow
 def test_a_refused_picture_is_not_unpacked() -> None:
     # 200 million pixels in 200 kB: the header alone must stop it.
     bomb = header(20_000, 10_000) + chunk(b"IDAT", zlib.compress(b"\0" * 200_000_000, 1))

@@ -74,6 +74,7 @@ def every_matrix(picks: int, ends: int) -> Any:
         yield bits.reshape(picks, ends)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", REFERENCE["counts"], ids=lambda case: case["id"])
 def test_exhaustive_counts_of_weaves_that_hang_together(case: dict[str, Any]) -> None:
     hang = 0

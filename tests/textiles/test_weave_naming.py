@@ -44,6 +44,7 @@ NAMES = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 @given(down=st.integers(0, 20), across=st.integers(0, 20))
 def test_a_named_weave_is_found_from_any_start(name: str, down: int, across: int) -> None:
