@@ -27,6 +27,7 @@ from weavability.textiles.yarns import Yarn
 WEFT_CRIMP = "/construction/weft/crimp_pct"
 
 
+@pytest.mark.slow
 def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> None:
     # 184 cm of grey cloth fill 190 cm of reed at a crimp of 190 / 184 - 1 = 3.26 %.
     wide = construction(width_cm=184.0, weft=threads(22.0, crimp_pct=None))
@@ -41,6 +42,7 @@ def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> 
     )
 
 
+@pytest.mark.slow
 def test_a_stretch_inside_a_band_is_listed_once_by_its_nearer_end() -> None:
     # 24 ends/cm, two in a dent, need 112 dents/10 cm at the crimp assumed; between the reeds in
     # stock, of 112 and 106, neither serves.
@@ -53,6 +55,7 @@ def test_a_stretch_inside_a_band_is_listed_once_by_its_nearer_end() -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_turn_at_the_value_that_is_assumed_says_so() -> None:
     # What is assumed of the selvedge, no shafts of its own, is the last that the shafts carry.
     full = construction(
@@ -86,6 +89,7 @@ def test_a_turn_after_which_the_limit_is_still_passed_says_so() -> None:
     assert crimp.still_beyond == ()
 
 
+@pytest.mark.slow
 def test_a_limit_that_counts_turns_at_a_whole_number() -> None:
     colours = {key: Yarn(designation="20 tex", fibre="cotton") for key in "ABCDEF"}
     weft = ThreadSystem(yarns=colours, order="A B C D E F", threads_per_cm=22.0, crimp_pct=5.0)
@@ -96,6 +100,7 @@ def test_a_limit_that_counts_turns_at_a_whole_number() -> None:
     assert turn.codes == (CheckCode.WEFT_SELECTORS,)
 
 
+@pytest.mark.slow
 @share_of_examples(0.04)
 @given(trade_orders, trade_looms)
 def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on: Loom) -> None:
@@ -126,6 +131,7 @@ def _has_corner(order: Construction, on: Loom, decided: Decided) -> bool:
     return decided.corner is not None or (not decided.holds and not decided.decisive)
 
 
+@pytest.mark.slow
 def test_a_corner_turns_the_verdict_if_its_values_are_so_and_all_others_as_assumed() -> None:
     order, on = example_order(), example_loom()
     decided = decide(order, on)

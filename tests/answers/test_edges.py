@@ -87,6 +87,7 @@ def test_any_request_is_judged_or_refused_at_a_field(cloth: Construction, on: Lo
     assert places == sorted(places)
 
 
+@pytest.mark.slow
 @share_of_examples(0.4)
 @given(constructions, looms(), looms())
 def test_whether_a_cloth_can_be_read_does_not_depend_on_the_loom(

@@ -134,6 +134,7 @@ def test_beyond_the_jam_it_is_refused_and_not_before_a_tenth(row: Row) -> None:
     assert first_refusal(row, PROBES) in (1.10, 1.15)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", JAMMED, ids=ids)
 def test_tightness_is_proportional_to_the_sett(row: Row) -> None:
     found = [judged(row, sett_factor=factor).cloth.tightness_pct for factor in PROBES]

@@ -321,6 +321,7 @@ class TestPile:
         stated = report(terry(thickness_mm=answer.cloth.thickness_mm), on)
         assert stated.warp.cloth_roll_capacity_m == pytest.approx(metres, rel=1e-3)
 
+    @pytest.mark.slow
     def test_a_change_to_terry_mounts_a_beam_and_another_ratio_is_set(self) -> None:
         """Hours at the starting rates: 2 h for a beam, half an hour for the pile."""
         higher = replace(GROUND_AND_PILE[1], pile_ratio=6.0)
@@ -614,6 +615,7 @@ class TestOneSystemOfPicks:
         assert severity("sett.jammed", shirting, self.ON) == "error"
         assert report(shirting, self.ON).cloth.tightness_pct == pytest.approx(201, abs=0.1)
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("weave", ["plain", "2/2 hopsack", "2/2 warp rib"])
     def test_ends_that_do_not_pass_one_another_are_no_layers(self, weave: str) -> None:
         assert severity("layers.contradicted", self.belt("A B", weave), self.ON) == "error"
@@ -679,6 +681,7 @@ def but_for_remedies(answer: Report) -> list[Finding]:
     return [replace(one, remedies=(), tried=()) for one in answer.findings]
 
 
+@pytest.mark.slow
 @share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_one_layer_for_all_threads_changes_no_figure(order: Construction, machine: Loom) -> None:

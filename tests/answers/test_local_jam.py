@@ -179,6 +179,7 @@ def double(weave: Weave, times: float = 1.0) -> Construction:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("weave", [stitched(), Weave.from_rows(DOUBLE_PLAIN)])
 def test_threads_that_lie_over_one_another_are_not_judged_undeclared(weave: Weave) -> None:
     cloth = double(weave)
@@ -294,6 +295,7 @@ def test_the_rules_of_setting_are_reported_beside_the_jam() -> None:
     assert report().cloth.setting_disagreement is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("weave", "fibre"), [("2/2 hopsack", "cotton"), ("5-end satin", "cotton"), ("plain", "linen")]
 )

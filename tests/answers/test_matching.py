@@ -180,6 +180,7 @@ def test_looms_that_refuse_an_order_are_ranked_by_what_a_change_of_it_mends() ->
     assert report.not_searched == ("fast 7",)
 
 
+@pytest.mark.slow
 @given(widths=st.lists(st.floats(120, 400), min_size=1, max_size=12), data=st.data())
 def test_the_order_of_the_ranking_is_the_stated_one(
     widths: list[float], data: st.DataObject

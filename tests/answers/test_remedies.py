@@ -158,6 +158,7 @@ def test_a_remedy_keeps_its_word_whatever_is_ordered(cloth: Construction, on: Lo
     hold_to_it(cloth, on, assess(cloth, on))
 
 
+@pytest.mark.slow
 @share_of_examples(0.5)
 @given(constructions | edge_orders() | trade_orders, looms() | trade_looms)
 def test_a_remedy_can_be_sent_as_an_order(cloth: Construction, on: Loom) -> None:

@@ -79,6 +79,7 @@ def each_one_step_less(cloth: Construction, remedy: Remedy) -> Iterator[Construc
             yield followed(cloth, {**remedy, "changes": tuple(kept)})
 
 
+@pytest.mark.slow
 @share_of_examples(0.25)
 @given(trade_orders, trade_looms)
 def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(

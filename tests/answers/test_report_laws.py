@@ -180,6 +180,7 @@ def test_to_state_what_was_assumed_changes_nothing_else(cloth: Construction, on:
     assert {line.pointer for line in after.assumptions} <= MEANS_MORE_WHEN_STATED
 
 
+@pytest.mark.slow
 @share_of_examples(0.4)
 @given(constructions, looms())
 def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
@@ -312,6 +313,7 @@ def test_every_field_that_is_left_out_is_assumed_or_says_something_by_its_absenc
     assert silent == set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", InsertionSystem)
 @pytest.mark.parametrize("kind", SheddingKind)
 def test_every_kind_of_loom_gives_its_reasons(system: InsertionSystem, kind: SheddingKind) -> None:
@@ -495,6 +497,7 @@ def test_a_straight_draft_is_dealt_too() -> None:
     assert setup.healds_per_shaft == (480,) * 8
 
 
+@pytest.mark.slow
 def test_the_gap_between_panels_is_the_one_that_is_stated() -> None:
     # Two panels of 84 cm in the reed and a gap of 22 cm take 190 cm.
     narrow = construction(width_cm=80.0, panels=1)

@@ -71,6 +71,7 @@ required_orders = st.builds(
 )
 
 
+@pytest.mark.slow
 @share_of_examples(0.5)
 @given(required_orders, st.integers(0, 2**32))
 def test_a_figure_stays_in_its_band_whatever_is_stated_within_the_bands(
@@ -143,6 +144,7 @@ def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
     assert missing.tried == (STATE_FIRST,)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("code", "required", "changes", "pointer"),
     [
@@ -181,6 +183,7 @@ def test_an_error_of_a_figure_with_a_band_has_a_remedy_that_brings_in_all_of_the
     assert code not in {each.code for each in after.findings}
 
 
+@pytest.mark.slow
 def test_a_share_of_fibre_is_met_by_another_count() -> None:
     """Half of the mass is weft of spun polyester: a coarser one, or a finer warp, makes it more."""
     order = cloth(

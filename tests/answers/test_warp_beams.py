@@ -372,6 +372,7 @@ class TestCrimpOfGroups:
         # The back bends its own picks less, and no others.
         assert facts.weft.crimp_pct < before.weft.crimp_pct
 
+    @pytest.mark.slow
     def test_a_finding_on_layers_names_the_layer(self) -> None:
         double = uneven_double()
         close = replace(double, warp=replace(double.warp, threads_per_cm=110.0))

@@ -436,6 +436,7 @@ SHARED = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("limit", SHARED, ids=str)
 def test_a_sheet_says_what_a_report_says_on_both_sides_of_every_limit(limit: Limit) -> None:
     for changes, on in (

@@ -110,6 +110,7 @@ def test_a_rule_judges_a_column_like_its_rows(
 SLACKS = (-1e-6, -2e-9, -5e-10, 0.0, 5e-10, 2e-9, 1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "name"),
     [(one, name) for one in ALL for name in one.rule.__code__.co_names if name in NAMES],

@@ -152,6 +152,7 @@ def damask(lines: int, columns: int) -> Design:
     return design_of(pixels, ["8-end satin move 3", "5-end satin move 2"])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("lines", "columns", "writes", "words"),
     [
@@ -291,6 +292,7 @@ def test_an_effect_has_a_binding(width: int, weave: list[str], severity: str | N
     assert found("design.effect_unbound", design) == severity
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("limit_mm", "severity"), [(7 / 2.4, "warning"), (8 / 2.4, None)])
 @pytest.mark.parametrize("correct", [False, True])
 def test_floats_where_effects_meet(limit_mm: float, severity: str | None, correct: bool) -> None:
@@ -371,6 +373,7 @@ def test_a_figuring_weft_binds_on_each_pick(insert: str, severity: str | None) -
     assert found("design.weft_loose", design) == severity
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("ends_behind", "more", "severity"),
     [

@@ -119,6 +119,7 @@ def test_a_table_goes_on_below_itself_and_breaks_no_verdict() -> None:
     assert max(map(len, wrapped("x" * 90, 40))) == 40
 
 
+@pytest.mark.slow
 def test_what_is_assumed_is_listed_by_grade_with_its_band(
     capsys: pytest.CaptureFixture[str], order: str
 ) -> None:

@@ -88,6 +88,7 @@ def test_prices_from_a_file_go_with_every_order_that_states_none(
     assert "/rank_by" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_prices_of_the_command_line_are_used_in_place_of_those_of_an_order(
     files: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -128,6 +128,7 @@ def test_a_faulty_row_of_a_table_spoils_only_itself(
     assert (status, "one.csv, line 2, width_cm: " in err) == (2, True)
 
 
+@pytest.mark.slow
 def test_a_refused_order_keeps_its_row(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     plane = {"construction": {"weave": "plane", "reference": "P-7"}, "loom_id": "rapier-190-dobby"}
     book = write(tmp_path / "book.json", [ORDERS["D-101"], plane])
@@ -284,6 +285,7 @@ def test_a_weave_is_analysed_alike_here_and_there(
     assert here[0] == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["page", "json", "csv"])
 def test_a_design_is_judged_alike_here_and_there(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], address: str, form: str

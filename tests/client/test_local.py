@@ -65,6 +65,7 @@ def test_many_are_ranked_and_judged_in_short(local: Client) -> None:
     assert alone.caution == report.caution
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("reference", ["D-103", "D-116", "D-118", "D-120"])
 def test_a_remedy_that_is_applied_clears_what_it_says(local: Client, reference: str) -> None:
     order = ORDERS[reference]

@@ -377,6 +377,7 @@ def accepts(value: object) -> bool:
     return not errors_of(value, {"$ref": "#/components/schemas/ValidationRequest"})
 
 
+@pytest.mark.slow
 def test_the_schema_of_requests_refuses_what_the_service_refuses(app: Flask) -> None:
     for change in (
         {"width_cm": -1},

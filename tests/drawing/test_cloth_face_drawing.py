@@ -96,6 +96,7 @@ def test_the_weft_of_a_cloth_in_one_colour_is_shaded_so_that_a_figure_is_seen() 
     assert any("weft is shaded" in (each.text or "") for each in drawn.iter(f"{NS}text"))
 
 
+@pytest.mark.slow
 def test_a_face_too_large_to_show_whole_says_so() -> None:
     weave = Weave(matrix=np.eye(3000, dtype=np.uint8))
     text = draw_cloth_face(

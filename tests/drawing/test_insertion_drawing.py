@@ -130,6 +130,7 @@ def test_a_band_far_above_is_named_instead_of_drawn() -> None:
     assert "first band begins at 2250 cN, far above the picture" in words(draw(yarn=strong))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("picks", [1, 5000])
 @pytest.mark.parametrize("setup", [RAPIER, AIR_JET, replace(RAPIER, overrun_cm=40)])
 def test_everything_stays_inside_the_picture(setup: InsertionSetup, picks: float) -> None:

@@ -7,6 +7,7 @@ import re
 from functools import cache
 from xml.etree import ElementTree as ET
 
+import pytest
 from builders import construction, loom, threads
 
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
@@ -54,6 +55,7 @@ def test_it_has_a_title_a_description_and_the_caution() -> None:
     assert metadata.text == CAUTION
 
 
+@pytest.mark.slow
 def test_every_verdict_has_a_hatching_of_its_own() -> None:
     text = draw_window(window())
     patterns = re.findall(r'<pattern id="(\w+)".*?<path d="([^"]+)"', text)

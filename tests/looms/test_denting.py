@@ -365,6 +365,7 @@ def _errors(cloth: Construction) -> dict[str, Finding]:
     return {code: one for code, one in found.items() if one.severity is Severity.ERROR}
 
 
+@pytest.mark.slow
 def test_ends_in_a_stated_reed_decide_the_width() -> None:
     # 5600 ends, 2 in a dent, in 14 dents per cm: 200 cm on a loom of 190 cm.
     wide = _errors(_stated_reed(175.0, 140.0))["width.reed_space"]

@@ -184,6 +184,7 @@ def of(speed: float = 500, **changes: float) -> EfficiencyFacts:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("looms", "weavers"), [(8, 1), (24, 2), (24, 3), (7, 7), (60, 5)])
 def test_the_efficiency_of_a_set_is_that_of_its_birth_and_death_chain(
     looms: int, weavers: int

@@ -304,6 +304,7 @@ CALLS: dict[str, Callable[[Arguments], Result]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
 def test_the_published_case_is_reproduced(case: dict[str, Any]) -> None:
     result = CALLS[case["function"]](case["arguments"])

@@ -87,6 +87,7 @@ def by_mill(assumptions: Iterable[Assumption]) -> set[str]:
     return {one.pointer.removeprefix("/thresholds/") for one in assumptions if one.grade == "mill"}
 
 
+@pytest.mark.slow
 def test_every_answer_lists_the_thresholds_of_the_mill_that_decide_in_it(tmp_path: Path) -> None:
     of_weft = {"weft_strength_note_pct", "yarn_weakest_place_least_pct"}
     of_weave, of_shedding = {"weave_float_note_mm"}, {"shedding_idle_hooks_note_pct"}
@@ -117,6 +118,7 @@ def test_a_check_lists_the_values_in_force(tmp_path: Path) -> None:
     assert "12 h" in check.compares
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("text", "code", "before", "after"),
     [

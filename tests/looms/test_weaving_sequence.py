@@ -104,6 +104,7 @@ mills = st.lists(
 ).map(Mill)
 
 
+@pytest.mark.slow
 @given(mill=mills, on_loom=st.none() | styles)
 @share_of_examples(0.5)
 def test_no_permutation_stops_the_loom_for_less(mill: Mill, on_loom: StyleOnLoom | None) -> None:

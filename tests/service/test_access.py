@@ -117,6 +117,7 @@ class TestOverHttp:
     def test_health_and_documents_need_none(self, guarded: FlaskClient, path: str) -> None:
         assert guarded.get(path, buffered=True).status_code == 200
 
+    @pytest.mark.slow
     def test_a_browser_is_challenged_for_the_token_and_takes_no_cookie(
         self, guarded: FlaskClient
     ) -> None:

@@ -354,6 +354,7 @@ slips = (
 )
 
 
+@pytest.mark.slow
 @share_of_examples(3)
 @given(st.lists(slips, min_size=1, max_size=12, unique_by=lambda slip: slip.change))
 def test_independent_faults_are_all_found_and_nothing_else(made: list[Slip]) -> None:

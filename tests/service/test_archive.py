@@ -130,6 +130,7 @@ class TestVerdicts:
         assert [rows[0]["row"] for rows in by_form] == [1, 2, 1]
         assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(written) - 1] * 3
 
+    @pytest.mark.slow
     def test_what_is_before_the_header_of_a_sheet_is_no_order(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -332,6 +333,7 @@ class TestRefusedOrders:
         assert "float division by zero" in fault["reason"]
 
 
+@pytest.mark.slow
 class TestGoingOn:
     @pytest.mark.slow
     def test_finished_partitions_stay_and_the_others_are_judged(

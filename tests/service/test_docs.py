@@ -72,6 +72,7 @@ class TestEveryPage:
         assert all(each.text.strip() for each in page.all("caption"))
         assert all(each.attributes["scope"] in ("row", "col") for each in page.all("th"))
 
+    @pytest.mark.slow
     def test_ids_are_unique_and_links_inside_lead_somewhere(self, page: Page) -> None:
         assert len(page.ids) == len(set(page.ids))
         for link in page.all("a"):
@@ -274,6 +275,7 @@ class TestDocs:
         }
         assert forms == described
 
+    @pytest.mark.slow
     def test_what_is_filled_in_works(self, docs: Page, client: FlaskClient) -> None:
         bodies = [each for each in docs.all("textarea") if each.text.lstrip().startswith("{")]
         assert bodies

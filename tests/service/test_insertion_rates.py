@@ -189,6 +189,7 @@ class TestDrawing:
         answer = client.post(ADDRESS, json=request(), headers={"Accept": accept})
         assert answer.mimetype == "application/json"
 
+    @pytest.mark.slow
     @pytest.mark.parametrize("loom_id", ["rapier-190-dobby", "air-jet-190-cam"])
     @pytest.mark.parametrize("width_cm", [1, 190])
     @pytest.mark.parametrize("tex", [0.1, 20_000])

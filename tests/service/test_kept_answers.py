@@ -110,6 +110,7 @@ def test_a_link_gives_the_answer_without_the_reference(
     assert len(computed) == 1
 
 
+@pytest.mark.slow
 def test_a_page_is_still_a_page(client: FlaskClient) -> None:
     link = client.post(ADDRESS, json=small_request()).get_json()["links"]["self"]
     page = client.get(link, headers={"Accept": "text/html"})

@@ -73,6 +73,7 @@ def buttons(page: Page) -> list[str]:
     return [each.text.strip() for each in page.all("button")]
 
 
+@pytest.mark.slow
 def test_the_verdict_stays_if_what_decides_and_the_window_take_too_much(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -127,6 +128,7 @@ def test_a_figured_design_has_no_window_of_setts(
     assert "woven anew for each sett" in read(linked.text).one("main").text
 
 
+@pytest.mark.slow
 def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:
     page = page_of(client, TWILL)
     (hint,) = [each for each in page.all("p") if each.attributes.get("id") == "f-weave-hint"]

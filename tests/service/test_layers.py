@@ -136,6 +136,7 @@ def test_layers_and_beams_are_reported(client: FlaskClient) -> None:
     assert (plain["layers"], plain["warp"]["beams"]) == (None, [])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("body", [TERRY, DOUBLE], ids=["terry", "double"])
 def test_a_link_gives_the_same_report_and_a_page(client: FlaskClient, body: Any) -> None:
     answer = client.post(BATCH, json=body).get_json()

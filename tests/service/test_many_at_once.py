@@ -84,6 +84,7 @@ class TestRankings:
         assert {row["caution"] for row in found} == {SHORT_CAUTION, ""}
         assert found[0]["costs.cost_per_m"] == ""
 
+    @pytest.mark.slow
     def test_a_sheet_with_prices_has_the_costs(self, client: FlaskClient) -> None:
         text = (
             "weave,width_cm,length_m,ends_per_cm,picks_per_cm,warp_yarn_A,weft_yarn_A,rank_by,"

@@ -125,6 +125,7 @@ def test_every_column_of_a_sheet_has_a_field_or_a_row(client: FlaskClient) -> No
     assert missing == []
 
 
+@pytest.mark.slow
 def test_an_address_is_an_order_and_its_answer(client: FlaskClient) -> None:
     answer = shown(client, ORDER)
     page = read(answer.text)
@@ -251,6 +252,7 @@ class TestButtons:
         full = {**two, "warp_fibre_B": "linen", "warp_crimp_pct_B": "4"}
         assert moved_to(sent(client, {**full, "remove": "warp_B"})) == ORDER
 
+    @pytest.mark.slow
     def test_a_remedy_changes_the_form_and_the_verdict(self, client: FlaskClient) -> None:
         page = read(shown(client, ORDER).text)
         remedy = next(
@@ -272,6 +274,7 @@ class TestButtons:
         both = moved_to(sent(client, {**ORDER, "weave_rows": "10\n01"}))
         assert both["weave"] in ("2/2 twill Z", "10|01")
 
+    @pytest.mark.slow
     def test_rows_of_fibres_and_beams_state_what_a_sheet_has_as_json(
         self, client: FlaskClient
     ) -> None:
@@ -305,6 +308,7 @@ class TestButtons:
         there = moved_to(sent(client, fields, content_type="multipart/form-data"))
         assert "The picture has more than two colours." in words(shown(client, there))
 
+    @pytest.mark.slow
     def test_a_picture_of_a_design_gets_a_row_for_each_colour(self, client: FlaskClient) -> None:
         file = io.BytesIO()
         picture = Image.new("P", (16, 16))
@@ -345,6 +349,7 @@ class TestButtons:
             moved_to(shown(client, {**ORDER, "convert": "ends_per_in"}))["ends_per_in"] == "81.28"
         )
 
+    @pytest.mark.slow
     def test_the_window_is_drawn_on_request(self, client: FlaskClient) -> None:
         there = moved_to(sent(client, {**ORDER, "window": "1"}))
         page = shown(client, there).text
@@ -354,6 +359,7 @@ class TestButtons:
 
 
 class TestPrices:
+    @pytest.mark.slow
     def test_they_are_costed_and_in_no_address(
         self, client: FlaskClient, caplog: pytest.LogCaptureFixture
     ) -> None:
@@ -450,6 +456,7 @@ class TestPasting:
             "ends_per_cm": "32.0",
         }
 
+    @pytest.mark.slow
     @pytest.mark.parametrize(
         ("text", "cells", "said"),
         [

@@ -203,6 +203,7 @@ def test_the_list_of_looms_says_what_is_assumed_of_each() -> None:
     assert "weft_selectors" not in stated
 
 
+@pytest.mark.slow
 def test_a_loom_of_the_list_can_be_sent_back_and_means_the_same() -> None:
     client = create_app().test_client()
     loom = client.get("/v1/looms/rapier-190-dobby").get_json()

@@ -65,6 +65,7 @@ def traces(text: str) -> list[str]:
     return [secret for secret in SECRETS if secret in plain]
 
 
+@pytest.mark.slow
 def test_prices_are_in_no_name_link_tag_or_log(client: FlaskClient, written: io.StringIO) -> None:
     request = full_request()
     plain = client.post("/v1/validations", json=request, buffered=True)
@@ -251,6 +252,7 @@ def test_a_sheet_has_columns_of_prices_and_costs(client: FlaskClient) -> None:
     assert {second[name] for name in second if name.startswith("costs.")} == {""}
 
 
+@pytest.mark.slow
 def test_a_page_that_is_requested_with_prices_shows_them(client: FlaskClient) -> None:
     html = {"Accept": "text/html"}
     page = client.post("/v1/validations", json=priced(small_request()), headers=html)

@@ -28,6 +28,7 @@ def changed(request: dict[str, Any], remedy: dict[str, Any]) -> dict[str, Any]:
     return result
 
 
+@pytest.mark.slow
 def test_the_way_out_is_answered_and_judged_so(client: FlaskClient) -> None:
     (on,) = client.post(URL, json=REMEDIES).get_json()["looms"]
     whole = next(each for each in on["remedies"] if each["verdict"] == "weavable")

@@ -72,6 +72,7 @@ def test_the_order_is_stated_as_it_was_sent(client: FlaskClient) -> None:
     assert page.one("html").attributes["data-band"].startswith("SO-10482/1 · Plain, 70 ends per in")
 
 
+@pytest.mark.slow
 def test_a_key_figure_has_its_limit_and_says_whose_it_is(client: FlaskClient) -> None:
     wide = changed(full_request(), "/construction/width_cm", 192)
     found = figures(page_of(client, wide))
@@ -112,6 +113,7 @@ def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -
     assert any(link.startswith("/v1/checks/insertion.") for link in links)
 
 
+@pytest.mark.slow
 def test_assumptions_are_grouped_with_bands(client: FlaskClient) -> None:
     page = page_of(client, small_request())
     captions = [each.text for each in page.all("caption")]

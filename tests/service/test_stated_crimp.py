@@ -29,6 +29,7 @@ TWO_YARNS = {
 }
 
 
+@pytest.mark.slow
 def test_crimps_of_yarns_come_back_in_the_report(client: FlaskClient) -> None:
     answer = posted(
         client,

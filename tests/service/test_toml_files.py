@@ -83,6 +83,7 @@ def test_values_are_repeated_as_the_file_has_them(tmp_path: Path, value: str, gi
     assert f"order_short_run_hours is {given};" in str(refused.value)
 
 
+@pytest.mark.slow
 def test_a_deeply_nested_table_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(f"[[loom]]\n{'x.' * 4_000}x = 1", "utf-8")

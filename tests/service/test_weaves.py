@@ -35,6 +35,7 @@ def faults(client: FlaskClient, body: object, accept: str = "*/*") -> dict[str, 
 
 
 class TestNotations:
+    @pytest.mark.slow
     def test_every_example_can_be_sent(self, client: FlaskClient) -> None:
         found = json.loads(client.get(ADDRESS).data)
         shown = [each["example"] for each in (*found["notations"], *found["forms"])]
@@ -42,6 +43,7 @@ class TestNotations:
         for example in shown:
             assert sheet(client, example)["repeat"]["crossings"] >= 4
 
+    @pytest.mark.slow
     def test_every_name_of_the_trade_can_be_sent_or_says_what_to_send(
         self, client: FlaskClient
     ) -> None:

@@ -91,6 +91,7 @@ def test_a_window_is_counted_by_its_points(
         assert not is_done(client, ADDRESS, body)
 
 
+@pytest.mark.slow
 def test_decisive_assumptions_are_an_option_of_a_validation(client: FlaskClient) -> None:
     wide = changed(small_request(), "/construction/width_cm", 184)
     plain = client.post("/v1/validations", json=wide)

@@ -57,6 +57,7 @@ def test_an_order_on_a_loom_is_a_unit(limited: FlaskClient) -> None:
     assert left(first) >= PER_MIN // 6 - 2
 
 
+@pytest.mark.slow
 def test_faulty_lines_of_a_batch_are_work(limited: FlaskClient) -> None:
     """Eighty kilobytes of them took seven seconds and counted as one unit."""
     answer = limited.post(
@@ -112,6 +113,7 @@ def test_crossings_are_work_before_anything_is_judged(limited: FlaskClient) -> N
     assert PER_MIN // 6 - left(answer) in range(75, 90)
 
 
+@pytest.mark.slow
 def test_a_batch_is_counted_by_its_lines() -> None:
     few = PER_MIN // 10
     limited = create_app(Settings(work_per_min=few), park=PARK).test_client()

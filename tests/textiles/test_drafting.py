@@ -147,6 +147,7 @@ def test_a_draft_wider_than_a_weave_may_be_is_not_laid_out() -> None:
     assert healds_per_shaft(wide, 12_002) == (6_001, 6_001)
 
 
+@pytest.mark.slow
 def test_a_wide_threading_of_a_tall_weave_is_checked_without_laying_it_out() -> None:
     # Laid out, this cloth would have 2.4 thousand million crossings.
     tall = Weave.from_rows(["10", *["01", "10"] * 5_999, "10"])

@@ -131,6 +131,7 @@ def test_conversion_table_of_counts(row: dict[str, float]) -> None:
         assert number(system, row["tex"]) == pytest.approx(row[column], abs=0.51 * printed_to)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("system", "unit", "direct"),
     [
