@@ -234,7 +234,7 @@ def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
         "--tb=no",
         "--assert=plain",
     ]
-    options += ["--hypothesis-profile=quick", "-m", "not slow"]
+    options += ["--hypothesis-profile=quick"]
     os._exit(pytest.main([*options, *folders]))
 
 
