@@ -159,8 +159,8 @@ def alike(one: Any, other: Any) -> bool:
         return one == pytest.approx(other, rel=1e-5)
     if isinstance(one, dict) and isinstance(other, dict):
         if "beam_end_m" in one:  # What is left over of two long lengths has fewer digits.
-            same_to = 1e-5 * max(1.0, one["warp_m"] or 1.0)
             ends = [each.get("beam_end_m") or 0.0 for each in (one, other)]
+            same_to = 1e-5 * max(1.0, one["warp_m"] or 1.0, *ends)
             one, other = ({**each, "beam_end_m": None} for each in (one, other))
             if abs(ends[0] - ends[1]) > same_to:
                 return False
