@@ -29,6 +29,7 @@ from weavability_client._output import Judged, say
 from weavability_client.client import URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
 from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report
+from weavability_client.models.answer import Listing
 from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
@@ -215,10 +216,8 @@ def _write_fixed(
     else:
         raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
     changed = remedy.applied(_with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id}))
-    try:
-        options.fix.write_text(json.dumps(changed, indent=2, ensure_ascii=False) + "\n", "utf-8")
-    except OSError as error:
-        raise UsageError(f"{options.fix}: {error.strerror}") from error
+    text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
+    _output.save_bytes(options.fix, text.encode())
 
 
 def window(options: argparse.Namespace, client: Client) -> int:
@@ -318,16 +317,17 @@ def design(options: argparse.Namespace, client: Client) -> int:
     _save(options, lambda: client.draw_design(construction, loom=loom, loom_id=loom_id))
     if options.paper is not None:
         paper = client.point_paper(construction, loom=loom, loom_id=loom_id)
-        try:
-            options.paper.write_bytes(paper)
-        except OSError as error:
-            raise UsageError(f"{options.paper}: {error.strerror}") from error
+        _output.save_bytes(options.paper, paper)
     return _show(sheet, options, weavable=sheet.ok)
 
 
-def weaves(options: argparse.Namespace, client: Client) -> int:
-    """List how weaves are written."""
-    return _show(client.notations().about(*options.words), options, weavable=True)
+def listing(listed: Callable[[Client], Listing]) -> Callable[[argparse.Namespace, Client], int]:
+    """Return the command that lists what a call of the client returns."""
+
+    def run(options: argparse.Namespace, client: Client) -> int:
+        return _show(listed(client).about(*options.words), options, weavable=True)
+
+    return run
 
 
 def evidence(options: argparse.Namespace, client: Client) -> int:
@@ -335,20 +335,9 @@ def evidence(options: argparse.Namespace, client: Client) -> int:
     return _show(client.evidence().on(*options.words), options, weavable=True)
 
 
-def looms(options: argparse.Namespace, client: Client) -> int:
-    """List the looms."""
-    return _show(client.park().about(*options.words), options, weavable=True)
-
-
-def checks(options: argparse.Namespace, client: Client) -> int:
-    """List the checks."""
-    return _show(client.rule_set().about(*options.words), options, weavable=True)
-
-
 def messages(options: argparse.Namespace, client: Client) -> int:
     """List the sentences of answers by their keys."""
-    listed = client.messages(options.kind).about(*options.words)
-    return _show(listed, options, weavable=True)
+    return listing(lambda client: client.messages(options.kind))(options, client)
 
 
 # ------------------------------------------------------------------------------------ what they use
@@ -501,13 +490,8 @@ def _construction(order: dict[str, object]) -> Mapping[str, object]:
 
 
 def _save(options: argparse.Namespace, draw: Callable[[], Drawing]) -> None:
-    if options.svg is None:
-        return
-    drawing = draw()
-    try:
-        drawing.save(options.svg)
-    except OSError as error:
-        raise UsageError(f"{options.svg}: {error.strerror}") from error
+    if options.svg is not None:
+        _output.save_bytes(options.svg, draw().svg.encode())
 
 
 def _show(answer: Answer, options: argparse.Namespace, *, weavable: bool) -> int:

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import DesignSection, DesignSheetFields, DesignWeftFigures
-from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity, Verdict
+from weavability_client.models.answer import Answer, Page, WithFindings, assumed_line
+from weavability_client.models.findings import Verdict
 from weavability_client.tables import cell, words
 
 MOST_PLACES = 5
@@ -92,7 +92,7 @@ def _tightness_text(design: DesignSection | DesignSheetFields) -> str:
     )
 
 
-class DesignSheet(DesignSheetFields, Answer):
+class DesignSheet(WithFindings, DesignSheetFields, Answer):
     """What becomes of a figured design on a loom; its fields are those of ``DesignSheetFields``."""
 
     __slots__ = ()
@@ -101,15 +101,6 @@ class DesignSheet(DesignSheetFields, Answer):
     def ok(self) -> bool:
         """Whether it can be woven."""
         return self.verdict is not Verdict.NOT_WEAVABLE
-
-    @property
-    def errors(self) -> tuple[Finding, ...]:
-        """Findings because of which it cannot be woven."""
-        return tuple(each for each in self.findings if each.severity is Severity.ERROR)
-
-    def finding(self, code: str) -> Finding | None:
-        """Return the first finding with ``code``, such as ``design.tie_conflict``, or ``None``."""
-        return next((each for each in self.findings if each.code == code), None)
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row an effect, with the verdict on the whole."""

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from weavability_client._record import Scalar
 from weavability_client.models._generated import EvidenceFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, entries_with
 
 
 class Evidence(EvidenceFields, Answer):
@@ -16,15 +14,7 @@ class Evidence(EvidenceFields, Answer):
 
     def on(self, *words: str) -> Evidence:
         """Return the subjects that have every one of these words in their name."""
-        sought = [word.casefold() for word in words]
-        return replace(
-            self,
-            subjects=tuple(
-                each
-                for each in self.subjects
-                if all(word in each.subject.casefold() for word in sought)
-            ),
-        )
+        return entries_with(self, words, {"subjects": lambda each: each.subject})
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a value."""

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from weavability_client._record import Scalar, record
 from weavability_client.models._generated import CheckInfo
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Listing, Page
 
 
 @record
-class RuleSet(Answer):
+class RuleSet(Listing):
     """The rules by which a service judges.
 
     Attributes:
@@ -23,15 +21,7 @@ class RuleSet(Answer):
     checks: tuple[CheckInfo, ...]
     caution: str | None = None
 
-    def about(self, *words_of_check: str) -> RuleSet:
-        """Return the checks whose code or rule has every one of these words."""
-        sought = [word.casefold() for word in words_of_check]
-
-        def has_all(check: CheckInfo) -> bool:
-            said = f"{check.code} {check.says}".casefold()
-            return all(word in said for word in sought)
-
-        return replace(self, checks=tuple(filter(has_all, self.checks)))
+    _texts = {"checks": lambda each: f"{each.code} {each.says}"}  # noqa: RUF012
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a check."""
