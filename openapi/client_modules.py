@@ -1,4 +1,4 @@
-"""Write the generated modules of the client: ``python client/regenerate.py``.
+"""Write the modules of the client that are made from the OpenAPI document.
 
 The records that the client reads and sends, the columns of its sheets, and its version come from
 ``openapi/openapi.json``; the grammar of a sheet is a copy of the service's.
@@ -277,11 +277,7 @@ def _types(schema: Schema) -> list[str]:
 
 
 def type_of(schema: Schema) -> str:
-    """Return the annotation of a value.
-
-    >>> type_of({"type": ["array", "null"], "items": {"type": "integer"}})
-    'tuple[int, ...] | None'
-    """
+    """Return the annotation of a value."""
     if "$ref" in schema:
         title = _title(schema)
         return PLAIN.get(title) or f"models.{NAMES.get(title, title)}"
