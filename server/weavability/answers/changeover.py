@@ -8,7 +8,23 @@ from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_words import AssumedValues, CautionText, LoomName, OrderReference
+from weavability.answers.field_words import (
+    AssumedValues,
+    CautionText,
+    DraftName,
+    ExpectedHours,
+    GreyPicks,
+    HooksUsed,
+    LoomName,
+    OffLoomHours,
+    OrderReference,
+    ReedToUse,
+    ReedWidthInUse,
+    RouteTaken,
+    ShaftsUsed,
+    TotalEnds,
+    WeftsToInsert,
+)
 from weavability.answers.on_loom_summary import (
     DraftOnLoom,
     WarpOnLoom,
@@ -67,35 +83,29 @@ class StyleSummary:
 
     reference: OrderReference
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
-    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
-    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    total_ends: TotalEnds
+    reed_dents_per_10cm: ReedToUse
     ends_per_dent: Annotated[float, "Ends drawn into one dent of the ground"]
-    shafts_used: Annotated[
-        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
-    ]
-    draft: Annotated[str | None, "Name of the draft"]
-    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
-    reed_width_cm: Annotated[float, "Reed width in use"]
-    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
-    weft_selectors_used: Annotated[int, "Different wefts to insert"]
+    shafts_used: ShaftsUsed
+    draft: DraftName
+    hooks_used: HooksUsed
+    reed_width_cm: ReedWidthInUse
+    picks_per_cm: GreyPicks
+    weft_selectors_used: WeftsToInsert
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
     """A route to the new style that was not taken, complete, and how long it would take."""
 
-    route: Annotated[RouteKind, "How the warp is brought on"]
+    route: RouteTaken
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped, all work included"]
-    loom_stop_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    loom_stop_hours_band: Annotated[ExpectedHours, Since("0.2")]
     loom_stop_hours_at_start: Annotated[
         float, "Those of them before the new style is woven", Since("0.2")
     ]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    off_loom_hours: Annotated[OffLoomHours, Since("0.2")]
+    off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 

@@ -11,7 +11,7 @@ from typing import Annotated, Final
 
 import numpy as np
 
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import HooksCastOut, Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
@@ -58,7 +58,7 @@ class DesignPlan:
     cards: Annotated[int, "Cards, one for each pick"]
     picks_by_weft: Annotated[Mapping[str, int], "Picks of each weft", Unit("picks")]
     hooks_used: Annotated[int | None, "Hooks that lift ends; null without a Jacquard"]
-    hooks_idle: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    hooks_idle: HooksCastOut
     selvedge_hooks: Annotated[int | None, "Hooks kept for the selvedges; null without a Jacquard"]
     repeat_ends: Annotated[int, "Ends after which the cloth repeats, through the tie"]
     is_whole_cloth: Annotated[
