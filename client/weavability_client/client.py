@@ -508,8 +508,7 @@ class Client:
 
         Args:
             construction: As for :meth:`design`.
-            paper: ``corrected``, ``asked`` for the design without the correction, or ``cloth`` for
-                the cloth through the tie.
+            paper: ``corrected``, ``uncorrected``, or ``cloth`` for the cloth through the tie.
             **options: The loom.
         """
         body = _stated(construction=construction, options={"paper": paper}, **options)
