@@ -105,21 +105,12 @@ class DesignSheet(WithFindings, DesignSheetFields, Answer):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row an effect, with the verdict on the whole."""
         return [
-            {
-                "reference": self.reference,
-                "loom_id": self.loom_id,
-                "verdict": str(self.verdict),
-                "effect": each.name,
-                "colour": each.colour,
-                "weave": each.weave,
-                "weft": each.weft,
-                "share_pct": each.share_pct,
-                "warp_up_pct": each.warp_up_pct,
-                "is_bound": each.is_bound,
-                "longest_warp_float_picks": each.longest_warp_float_picks,
-                "longest_weft_float_ends": each.longest_weft_float_ends,
-                "dots": each.dots,
-            }
+            self.picked("reference", "loom_id", "verdict")
+            | {"effect": each.name}
+            | each.picked(
+                *("colour", "weave", "weft", "share_pct", "warp_up_pct", "is_bound"),
+                *("longest_warp_float_picks", "longest_weft_float_ends", "dots"),
+            )
             for each in self.effects
         ]
 

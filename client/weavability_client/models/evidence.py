@@ -19,21 +19,11 @@ class Evidence(EvidenceFields, Answer):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a value."""
         return [
-            {
-                "subject": each.subject,
-                "case": value.case,
-                "what": value.what,
-                "source": value.source,
-                "kind": value.kind,
-                "published": value.published,
-                "computed": value.computed,
-                "unit": value.unit,
-                "deviation": value.deviation,
-                "deviation_pct": value.deviation_pct,
-                "tolerance": value.tolerance,
-                "agrees": value.agrees,
-                "note": value.note,
-            }
+            each.picked("subject")
+            | value.picked(
+                *("case", "what", "source", "kind", "published", "computed", "unit", "deviation"),
+                *("deviation_pct", "tolerance", "agrees", "note"),
+            )
             for each in self.subjects
             for value in each.values
         ]

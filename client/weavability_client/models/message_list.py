@@ -70,12 +70,8 @@ class MessageList(MessageListFields, Listing):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a sentence."""
         return [
-            {
-                "key": each.key,
-                "kind": each.kind,
-                "pattern": each.pattern,
-                "values": " ".join(value.name for value in each.values),
-            }
+            each.picked("key", "kind", "pattern")
+            | {"values": " ".join(value.name for value in each.values)}
             for each in self.messages
         ]
 

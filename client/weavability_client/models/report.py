@@ -64,9 +64,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
         It has the columns of the service's own sheet, by the same names, and more.
         """
         head: dict[str, object] = {
-            "reference": self.reference,
-            "loom_id": self.loom_id,
-            "verdict": str(self.verdict),
+            **self.picked("reference", "loom_id", "verdict"),
             **self.counts.to_json(),
             "codes": " ".join(each.code for each in self.findings),
         }
@@ -109,25 +107,9 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
-        head: dict[str, Scalar] = {
-            "reference": self.reference,
-            "loom_id": self.loom_id,
-            "verdict": str(self.verdict),
-        }
-        return [
-            head
-            | {
-                "severity": str(each.severity),
-                "code": each.code,
-                "pointer": each.pointer,
-                "actual": each.actual,
-                "limit": each.limit,
-                "unit": each.unit,
-                "margin_pct": each.margin_pct,
-                "message": each.message,
-            }
-            for each in self.findings
-        ]
+        head = self.picked("reference", "loom_id", "verdict")
+        shown = ("severity", "code", "pointer", "actual", "limit", "unit", "margin_pct", "message")
+        return [head | each.picked(*shown) for each in self.findings]
 
     def _page(self) -> Page:
         """Lay the report out, the gravest findings first."""

@@ -26,15 +26,9 @@ class RuleSet(Listing):
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a check."""
         return [
-            {
-                "code": each.code,
-                "subject": each.subject,
-                "severities": " ".join(each.severities),
-                "says": each.says,
-                "compares": each.compares,
-                "formula": each.formula,
-                "source": each.source,
-            }
+            each.picked("code", "subject")
+            | {"severities": " ".join(each.severities)}
+            | each.picked("says", "compares", "formula", "source")
             for each in self.checks
         ]
 
