@@ -4275,7 +4275,7 @@ class WeaveSheetFields(Record):
         comparison: How the other weave is related to it; ``None`` if no other was given.
         drafting: Shafts, drawings-in and lift plans.
         jacquard: The weave on the hooks; ``None`` without a Jacquard.
-        colour: Colour as given.
+        colour: Colour and weave together; ``None`` without colours.
         findings: What is wrong with the weave, and what the stated shedding cannot do; codes as in
             a report.
         left_out: What was too large to be computed or printed, and why.
