@@ -45,13 +45,14 @@ ROOTS: Final = (
     "KnownReport",
     "Changed",
     "MessageList",
-    "CheckInfo",
+    "CheckList",
     "Evidence",
     "ShownCheck",
 )
 """Schemas from which all records of the client are reached."""
 NAMES: Final[Mapping[str, str]] = {
     "Changed": "ChangedReport",
+    "CheckList": "RuleSet",
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
@@ -85,6 +86,7 @@ EXTENDED: Final = frozenset(
         "Remedy",
         "RemedyReport",
         "Report",
+        "RuleSet",
         "SequenceReport",
         "Setup",
         "WeaveNotations",

@@ -3296,6 +3296,21 @@ class Route(Record):
 
 
 @record
+class RuleSetFields(Record):
+    """Every check.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits: changes when one of them does.
+        checks: The checks, by subject.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    checks: tuple[models.CheckInfo, ...]
+    caution: str | None = None
+
+
+@record
 class Running(Record):
     """How the loom runs: an efficiency, or stops and weavers, from which it is computed.
 

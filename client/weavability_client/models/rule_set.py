@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-from weavability_client._record import Scalar, record
-from weavability_client.models._generated import CheckInfo
+from weavability_client._record import Scalar
+from weavability_client.models._generated import RuleSetFields
 from weavability_client.models.answer import Listing, Page
 
 
-@record
-class RuleSet(Listing):
-    """The rules by which a service judges.
+class RuleSet(RuleSetFields, Listing):
+    """The rules by which a service judges; its fields are those of ``RuleSetFields``."""
 
-    Attributes:
-        ruleset: Digest of the rules: it changes when a rule or a limit does.
-        checks: Every check.
-        caution: What a computed result is not; ``None`` from a service before 0.2.
-    """
-
-    ruleset: str
-    checks: tuple[CheckInfo, ...]
-    caution: str | None = None
+    __slots__ = ()
 
     _texts = {"checks": lambda each: f"{each.code} {each.says}"}  # noqa: RUF012
 
