@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Annotated, Final
 
@@ -212,29 +213,32 @@ def change_style(
     then, own = style_on_loom(before), style_on_loom(after)
     left_m = warp_left(then, [own], warp_left_m, ledger)
     findings = findings_below("/to", after)
-    report = ChangeoverReport(
+    answer = partial(
+        ChangeoverReport,
         loom_id=loom.loom_id,
-        findings=findings,
         findings_on_loom=findings_below("/from", before),
-        route=None,
-        steps=(),
-        loom_stop_hours=None,
-        loom_stop_hours_band=None,
-        loom_stop_hours_at_start=None,
-        further_warps_hours=None,
-        further_warps_hours_band=None,
-        off_loom_hours=None,
-        off_loom_hours_band=None,
-        alternatives=(),
-        draft=None,
-        width=None,
-        warp=None,
         old=_summary(before, then, findings_below("/from", before)),
-        new=_summary(after, own, findings),
-        assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
         caution=CAUTION,
     )
     if has_error(findings):
+        report = answer(
+            findings=findings,
+            route=None,
+            steps=(),
+            loom_stop_hours=None,
+            loom_stop_hours_band=None,
+            loom_stop_hours_at_start=None,
+            further_warps_hours=None,
+            further_warps_hours_band=None,
+            off_loom_hours=None,
+            off_loom_hours_band=None,
+            alternatives=(),
+            draft=None,
+            width=None,
+            warp=None,
+            new=_summary(after, own, findings),
+            assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
+        )
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
@@ -244,27 +248,25 @@ def change_style(
         *findings_below("/to", woven),
         *_below("/to", width_findings(after, own, taken.style)),
     )
-    return tidy(
-        replace(
-            report,
-            findings=findings,
-            new=_summary(woven, taken.style, findings),
-            assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
-            route=taken.route,
-            steps=taken.steps,
-            loom_stop_hours=taken.stop_hours,
-            loom_stop_hours_band=taken.stop_band,
-            loom_stop_hours_at_start=taken.stop_hours_at_start,
-            further_warps_hours=further_hours,
-            further_warps_hours_band=further_band,
-            off_loom_hours=taken.off_loom_hours,
-            off_loom_hours_band=taken.off_loom_band,
-            alternatives=tuple(_routes(after, plan)),
-            draft=draft_on_loom(after, taken),
-            width=width_on_loom(after, taken.style),
-            warp=warp_on_loom(then, taken, left_m),
-        )
+    report = answer(
+        findings=findings,
+        route=taken.route,
+        steps=taken.steps,
+        loom_stop_hours=taken.stop_hours,
+        loom_stop_hours_band=taken.stop_band,
+        loom_stop_hours_at_start=taken.stop_hours_at_start,
+        further_warps_hours=further_hours,
+        further_warps_hours_band=further_band,
+        off_loom_hours=taken.off_loom_hours,
+        off_loom_hours_band=taken.off_loom_band,
+        alternatives=tuple(_routes(after, plan)),
+        draft=draft_on_loom(after, taken),
+        width=width_on_loom(after, taken.style),
+        warp=warp_on_loom(then, taken, left_m),
+        new=_summary(woven, taken.style, findings),
+        assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
     )
+    return tidy(report)
 
 
 def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> RateSpan:
