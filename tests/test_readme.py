@@ -30,6 +30,7 @@ from weavability.checks.registry import all_checks
 from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.textiles.weave_squares import MOST_OVER_PCT, SQUARE_THREADS, STEP_THREADS
 from weavability_client import Client
 
 DOCUMENTS = documents()
@@ -325,6 +326,14 @@ def test_the_table_of_checks_is_the_register() -> None:
         r"^\| `([a-z_]+\.[a-z_]+)` \| (.*) \| (error|warning|note) \|$", chapter("checks"), re.M
     )
     assert rows == [(info.code, info.says, info.severities[0].value) for info in all_checks()]
+
+
+def test_the_squares_by_which_a_sett_is_judged_are_those_of_the_code() -> None:
+    text = chapter("checks").partition("## How the sett is judged")[2]
+    squares = set(re.findall(r"(\d+) x (\d+) threads", text))
+    assert squares == {(str(SQUARE_THREADS), str(SQUARE_THREADS))}
+    assert re.findall(r"at steps of (\d+)", text) == [str(STEP_THREADS)]
+    assert re.findall(r"up to (\d+) %: `sett.not_judged`", text) == [f"{MOST_OVER_PCT:.0f}"]
 
 
 def test_the_readme_names_every_kind_of_check() -> None:

@@ -29,6 +29,7 @@ from weavability_client._output import Judged, say
 from weavability_client.client import URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
 from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report
+from weavability_client.models.answer import Listing
 from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
@@ -192,10 +193,8 @@ def remedies(options: argparse.Namespace, client: Client) -> int:
     """Find the smallest changes that make an order weavable."""
     order = _order(options.file, options)
     names_loom = "loom" in order or "loom_id" in order or _loom(options)
-    loom, loom_id = _loom_of(order, options) if names_loom else (None, None)
-    found = client.remedies(
-        _construction(order), loom=loom, loom_id=loom_id, prices=_stated_prices(order, options)
-    )
+    on = _loom_of(order, options) if names_loom else {}
+    found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
     if options.fix is not None:
         _write_fixed(options, order, found)
     return _show(found, options, weavable=found.ok)
@@ -215,22 +214,14 @@ def _write_fixed(
     else:
         raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
     changed = remedy.applied(_with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id}))
-    try:
-        options.fix.write_text(json.dumps(changed, indent=2, ensure_ascii=False) + "\n", "utf-8")
-    except OSError as error:
-        raise UsageError(f"{options.fix}: {error.strerror}") from error
+    text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
+    _output.save_bytes(options.fix, text.encode())
 
 
 def window(options: argparse.Namespace, client: Client) -> int:
     """Map what can be woven if two fields are varied."""
     order = _order(options.file, options)
-    loom, loom_id = _loom_of(order, options)
-    fields: dict[str, Any] = {
-        "across": options.across,
-        "along": options.along,
-        "loom": loom,
-        "loom_id": loom_id,
-    }
+    fields = _loom_of(order, options) | {"across": options.across, "along": options.along}
     cloth = _construction(order)
     window = client.window(cloth, **fields)
     _save(options, lambda: client.draw_window(cloth, **fields))
@@ -240,11 +231,8 @@ def window(options: argparse.Namespace, client: Client) -> int:
 def rate(options: argparse.Namespace, client: Client) -> int:
     """Compute how fast a loom inserts weft."""
     order = {} if options.file is None else _order(options.file, options)
-    loom, loom_id = _loom_of(order, options)
     weft = {"designation": options.weft, "fibre": options.fibre}
-    fields: dict[str, Any] = {
-        "loom": loom,
-        "loom_id": loom_id,
+    fields = _loom_of(order, options) | {
         "construction": _construction(order) if order else None,
         "weft": {name: value for name, value in weft.items() if value is not None} or None,
         "reed_width_cm": options.reed_width_cm,
@@ -259,13 +247,9 @@ def rate(options: argparse.Namespace, client: Client) -> int:
 def changeover(options: argparse.Namespace, client: Client) -> int:
     """Plan a change of style."""
     old, new = (_order(path, options) for path in (options.old, options.new))
-    loom, loom_id = _loom_of(new, options)
+    on = _loom_of(new, options)
     report = client.changeover(
-        _construction(old),
-        _construction(new),
-        loom=loom,
-        loom_id=loom_id,
-        warp_left_m=options.warp_left_m,
+        _construction(old), _construction(new), warp_left_m=options.warp_left_m, **on
     )
     return _show(report, options, weavable=report.ok)
 
@@ -280,14 +264,12 @@ def sequence(options: argparse.Namespace, client: Client) -> int:
         raise UsageError("no order is given")
     if any(each != looms[0] for each in looms):
         raise UsageError("the orders name several looms; a sequence is for one")
-    loom, loom_id = looms[0]
     now = None if options.on_loom is None else _construction(_order(options.on_loom, options))
     report = client.sequence(
         [_construction(order) for order in orders],
-        loom=loom,
-        loom_id=loom_id,
         on_loom=now,
         warp_left_m=options.warp_left_m,
+        **looms[0],
     )
     return _show(report, options, weavable=report.ok)
 
@@ -312,22 +294,21 @@ def weave(options: argparse.Namespace, client: Client) -> int:
 def design(options: argparse.Namespace, client: Client) -> int:
     """Judge a figured design."""
     order = read_design(_object(options.effects), _content(options.picture), name=options.effects)
-    loom, loom_id = _loom_of(order, options)
-    construction = _construction(order)
-    sheet = client.design(construction, loom=loom, loom_id=loom_id)
-    _save(options, lambda: client.draw_design(construction, loom=loom, loom_id=loom_id))
+    on, construction = _loom_of(order, options), _construction(order)
+    sheet = client.design(construction, **on)
+    _save(options, lambda: client.draw_design(construction, **on))
     if options.paper is not None:
-        paper = client.point_paper(construction, loom=loom, loom_id=loom_id)
-        try:
-            options.paper.write_bytes(paper)
-        except OSError as error:
-            raise UsageError(f"{options.paper}: {error.strerror}") from error
+        _output.save_bytes(options.paper, client.point_paper(construction, **on))
     return _show(sheet, options, weavable=sheet.ok)
 
 
-def weaves(options: argparse.Namespace, client: Client) -> int:
-    """List how weaves are written."""
-    return _show(client.notations().about(*options.words), options, weavable=True)
+def listing(listed: Callable[[Client], Listing]) -> Callable[[argparse.Namespace, Client], int]:
+    """Return the command that lists what a call of the client returns."""
+
+    def run(options: argparse.Namespace, client: Client) -> int:
+        return _show(listed(client).about(*options.words), options, weavable=True)
+
+    return run
 
 
 def evidence(options: argparse.Namespace, client: Client) -> int:
@@ -335,20 +316,9 @@ def evidence(options: argparse.Namespace, client: Client) -> int:
     return _show(client.evidence().on(*options.words), options, weavable=True)
 
 
-def looms(options: argparse.Namespace, client: Client) -> int:
-    """List the looms."""
-    return _show(client.park().about(*options.words), options, weavable=True)
-
-
-def checks(options: argparse.Namespace, client: Client) -> int:
-    """List the checks."""
-    return _show(client.rule_set().about(*options.words), options, weavable=True)
-
-
 def messages(options: argparse.Namespace, client: Client) -> int:
     """List the sentences of answers by their keys."""
-    listed = client.messages(options.kind).about(*options.words)
-    return _show(listed, options, weavable=True)
+    return listing(lambda client: client.messages(options.kind))(options, client)
 
 
 # ------------------------------------------------------------------------------------ what they use
@@ -474,23 +444,18 @@ def _with_option(request: dict[str, object], name: str) -> dict[str, object]:
     return request | {"options": {**(members(request.get("options")) or {}), name: True}}
 
 
-def _loom_of(
-    order: dict[str, object], options: argparse.Namespace
-) -> tuple[Mapping[str, object] | None, str | None]:
+def _loom_of(order: dict[str, object], options: argparse.Namespace) -> dict[str, Any]:
     """Return the loom of the options, or else that which an order names: stated, or by name."""
     _say_replaced([order], _loom(options), options)
     return _stated_loom(order, _loom(options))
 
 
-def _stated_loom(
-    order: dict[str, object], loom_of_options: dict[str, object]
-) -> tuple[Mapping[str, object] | None, str | None]:
-    request = _with_loom(order, loom_of_options)
-    loom, loom_id = request.get("loom"), request.get("loom_id")
-    stated = members(loom)
-    if (loom is not None and stated is None) or not isinstance(loom_id, str | None):
+def _stated_loom(order: dict[str, object], loom_of_options: dict[str, object]) -> dict[str, Any]:
+    named = _named_loom(_with_loom(order, loom_of_options))
+    loom, loom_id = named.get("loom"), named.get("loom_id")
+    if (loom is not None and members(loom) is None) or not isinstance(loom_id, str | None):
         raise UsageError("loom should be an object, loom_id a text")
-    return stated, loom_id
+    return named
 
 
 def _construction(order: dict[str, object]) -> Mapping[str, object]:
@@ -501,13 +466,8 @@ def _construction(order: dict[str, object]) -> Mapping[str, object]:
 
 
 def _save(options: argparse.Namespace, draw: Callable[[], Drawing]) -> None:
-    if options.svg is None:
-        return
-    drawing = draw()
-    try:
-        drawing.save(options.svg)
-    except OSError as error:
-        raise UsageError(f"{options.svg}: {error.strerror}") from error
+    if options.svg is not None:
+        _output.save_bytes(options.svg, draw().svg.encode())
 
 
 def _show(answer: Answer, options: argparse.Namespace, *, weavable: bool) -> int:

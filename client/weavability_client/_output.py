@@ -146,7 +146,7 @@ def save_results(results: Sequence[Judged], path: Path) -> None:
     else:
         text = io.StringIO()
         write_results(results, path.suffix.lower()[1:], text)
-        _save_text(path, text.getvalue())
+        save_bytes(path, text.getvalue().encode())
 
 
 def save_answer(answer: Answer, path: Path) -> None:
@@ -156,12 +156,17 @@ def save_answer(answer: Answer, path: Path) -> None:
     else:
         text = io.StringIO()
         write_answer(answer, path.suffix.lower()[1:], text)
-        _save_text(path, text.getvalue())
+        save_bytes(path, text.getvalue().encode())
 
 
-def _save_text(path: Path, text: str) -> None:
+def save_bytes(path: Path, content: bytes) -> None:
+    """Write a file.
+
+    Raises:
+        UsageError: It cannot be written.
+    """
     try:
-        path.write_text(text, "utf-8")
+        path.write_bytes(content)
     except OSError as error:
         raise UsageError(f"{path}: {error.strerror}") from error
 

@@ -98,6 +98,10 @@ class Record:
         """Return one flat row for a data frame: every single value, nested ones by dotted names."""
         return dict(_flat(self, ""))
 
+    def picked(self, *names: str) -> dict[str, Scalar]:
+        """Return one flat row of some of its single values."""
+        return {name: _plain(getattr(self, name)) for name in names}
+
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Record) or type(self) is not type(other):
             return NotImplemented
@@ -190,7 +194,12 @@ def _flat(each: Record, prefix: str) -> Iterator[tuple[str, Scalar]]:
         if isinstance(value, Record):
             yield from _flat(value, f"{name}.")
         elif value is None or isinstance(value, int | float | str):
-            yield name, str(value) if isinstance(value, StrEnum) else value
+            yield name, _plain(value)
+
+
+def _plain(value: Any) -> Scalar:
+    plain: Scalar = str(value) if isinstance(value, StrEnum) else value
+    return plain
 
 
 def _own_fields(cls: type[Record]) -> list[Field[Any]]:

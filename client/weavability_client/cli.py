@@ -399,7 +399,9 @@ def _add_design(commands: Commands) -> None:
 
 def _add_weaves(commands: Commands) -> None:
     about = "list how weaves are written, and their names"
-    command = _add(commands, "weaves", _commands.weaves, about, aliases=["notations"])
+    command = _add(
+        commands, "weaves", _commands.listing(Client.notations), about, aliases=["notations"]
+    )
     command.add_argument(
         "words", nargs="*", metavar="WEAVE", help="only names and aliases with these words"
     )
@@ -416,7 +418,7 @@ def _add_evidence(commands: Commands) -> None:
 
 def _add_looms(commands: Commands) -> None:
     about = "list the looms of the park; of one loom, the limits that are assumed"
-    command = _add(commands, "looms", _commands.looms, about)
+    command = _add(commands, "looms", _commands.listing(Client.park), about)
     command.add_argument(
         "words", nargs="*", metavar="LOOM", help="only looms with these words in their names"
     )
@@ -424,7 +426,7 @@ def _add_looms(commands: Commands) -> None:
 
 def _add_checks(commands: Commands) -> None:
     about = "list the checks; of one check, its formula, source and limits"
-    command = _add(commands, "checks", _commands.checks, about)
+    command = _add(commands, "checks", _commands.listing(Client.rule_set), about)
     command.add_argument(
         "words", nargs="*", metavar="CODE", help="only checks with these words in code or rule"
     )

@@ -36,33 +36,36 @@ from weavability_client._wire import (
 from weavability_client.errors import AnswerUnreadable, UsageError, WeavabilityError
 from weavability_client.models import (
     ChangedReport,
-    ChangeoverRates,
+    ChangeoverOptions,
     ChangeoverReport,
     Check,
     Construction,
     DesignSheet,
+    DesignSheetOptions,
     Drawing,
     Evidence,
     InsertionRateOptions,
     Loom,
+    LoomMatchOptions,
     LoomMatchRequest,
     LoomPark,
     MatchReport,
     MessageList,
-    Prices,
     RateSheet,
+    RemedyOptions,
     RemedyReport,
     Report,
     ReportSummary,
     RuleSet,
     SequenceReport,
+    ValidationOptions,
     ValidationRequest,
-    VariedField,
     Watched,
     WeaveNotations,
     WeaveOptions,
     WeaveSheet,
     Window,
+    WindowOptions,
 )
 
 if TYPE_CHECKING:
@@ -74,6 +77,7 @@ URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
 
 T = TypeVar("T")
+R = TypeVar("R", bound=Record)
 Document = Mapping[str, object]
 Weave = str | Document
 """A weave: a notation in words, or an object in one of the forms of ``GET /v1/weaves``."""
@@ -102,6 +106,10 @@ class Client:
 
     Raises:
         UsageError: There is no address, it is not an http address, or an option is of no use.
+
+    Every method that asks the service raises ``InvalidInput`` if it refuses a field, and names all
+    of them; ``UsageError`` if the call cannot be sent, such as with a link of another service; and
+    for every other failure the ``WeavabilityError`` that ``weavability_client.errors`` has for it.
 
     Example::
 
@@ -158,9 +166,6 @@ class Client:
             timeout: As for the class; that of this client if not given.
             retries: As for the class; those of this client if not given.
 
-        Raises:
-            UsageError: An option is of no use.
-
         Example::
 
             patient = client.with_options(timeout=(3, 120), retries=5)
@@ -190,11 +195,6 @@ class Client:
             payload: Sent as JSON if there is one.
             accept: Media type of the answer.
 
-        Raises:
-            UsageError: The payload is not JSON, or the path is none.
-            ApiError: The status is 400 or more, as of every call.
-            WeavabilityError: Any other failure.
-
         Example::
 
             answer = client.raw("POST", "/v1/validations", request, accept="text/html")
@@ -212,60 +212,33 @@ class Client:
         self,
         construction: Construction | Document,
         *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
-        prices: Prices | Document | None = None,
         decisive_assumptions: bool = False,
+        **options: Unpack[ValidationOptions],
     ) -> Report:
         """Judge one construction on one loom.
 
         Args:
             construction: The cloth, as ``Construction`` or as a dict of the API's names.
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
-            prices: What the mill pays, if costs are requested; no link of the report holds them.
             decisive_assumptions: Whether to find the assumed values that turn the verdict inside
                 their bands.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure; see ``weavability_client.errors``.
+            **options: The loom, and prices, which no link of the report holds.
         """
-        options = {"decisive_assumptions": True} if decisive_assumptions else None
-        body = _stated(
-            construction=construction, loom=loom, loom_id=loom_id, prices=prices, options=options
-        )
-        report = Report.from_json(self._post(REPORTS.path, body))
-        return report.for_request(
-            {name: to_plain(value) for name, value in body.items() if name != "options"}
-        )
+        body = _stated(construction=construction, **options)
+        wanted = {"options": {"decisive_assumptions": True}} if decisive_assumptions else {}
+        report = self._ask(Report, REPORTS.path, body | wanted)
+        return report.for_request({name: to_plain(value) for name, value in body.items()})
 
     def remedies(
-        self,
-        construction: Construction | Document,
-        *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
-        loom_ids: Sequence[str] | None = None,
-        prices: Prices | Document | None = None,
+        self, construction: Construction | Document, **options: Unpack[RemedyOptions]
     ) -> RemedyReport:
         """Find the smallest changes that make an order weavable, each proved by the service.
 
         Args:
             construction: The cloth as ordered.
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
-            loom_ids: Or several; without any, the best of the whole park.
-            prices: What the mill pays, if the change of cost is requested.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: A loom or several, and prices, if the change of cost is requested.
         """
-        body = _stated(
-            construction=construction, loom=loom, loom_id=loom_id, loom_ids=loom_ids, prices=prices
-        )
-        found = RemedyReport.from_json(self._post("/v1/remedies", body))
+        body = _stated(construction=construction, **options)
+        found = self._ask(RemedyReport, "/v1/remedies", body)
         return found.for_request({name: to_plain(value) for name, value in body.items()})
 
     def validate_many(
@@ -307,9 +280,6 @@ class Client:
         Args:
             requests: As for :meth:`validate_many`.
             progress: As for :meth:`validate_many`.
-
-        Raises:
-            ConnectionFailed: As for :meth:`validate_many`, like the others.
         """
         return self._many(self._summaries, requests, progress)
 
@@ -325,9 +295,6 @@ class Client:
             requests: Items of ``{construction, looms | loom_ids, on_loom, prices, rank_by}``, as
                 ``LoomMatchRequest`` or dict; the whole park if no loom is named.
             progress: As for :meth:`validate_many`.
-
-        Raises:
-            ConnectionFailed: As for :meth:`validate_many`, like the others.
         """
         return self._many(self._matches, requests, progress)
 
@@ -345,23 +312,12 @@ class Client:
             yield result
 
     def summary(self, link: str) -> ReportSummary:
-        """Return the report behind ``report.link`` in short, judged again without remedies.
-
-        Raises:
-            UsageError: The link is not one of this service.
-            WeavabilityError: Any other failure.
-        """
-        path = f"{self._path(link)}?fields=summary"
-        return ReportSummary.from_json(self._call(build_request("GET", path)))
+        """Return the report behind ``report.link`` in short, judged again without remedies."""
+        return self._get(ReportSummary, f"{self._path(link)}?fields=summary")
 
     def report(self, link: str) -> Report:
-        """Return the report behind ``report.link``, judged again.
-
-        Raises:
-            UsageError: The link is not one of this service.
-            WeavabilityError: Any other failure.
-        """
-        return Report.from_json(self._call(build_request("GET", self._path(link))))
+        """Return the report behind ``report.link``, judged again."""
+        return self._get(Report, self._path(link))
 
     def poll(self, link: str, etag: str) -> Report | None:
         """Return the report behind ``report.link`` if it is another than the one known.
@@ -373,10 +329,6 @@ class Client:
         Returns:
             The report as it is now; ``None`` while neither the loom's limits nor the rules have
             changed.
-
-        Raises:
-            UsageError: The link is not one of this service, or the etag is not one.
-            WeavabilityError: Any other failure.
         """
         answer = self._call(build_request("GET", self._path(link), etag=etag))
         return None if answer is None else Report.from_json(answer)
@@ -389,10 +341,6 @@ class Client:
 
         Args:
             items: Reports as they are known, or ``Watched`` or dicts of ``{link, etag, codes}``.
-
-        Raises:
-            UsageError: A report has no link, its request being too long for one.
-            WeavabilityError: Any other failure.
         """
         packs = packed(
             (to_bytes(_watched(each)) for each in items),
@@ -411,173 +359,93 @@ class Client:
         """Compute how fast a loom inserts weft, what limits it, and what the weft bears.
 
         Args:
-            **options: A loom, and a construction or a weft: see ``InsertionRateOptions``.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: A loom, and a construction or a weft.
         """
-        return RateSheet.from_json(self._post("/v1/insertion-rates", _stated(**options)))
+        return self._ask(RateSheet, "/v1/insertion-rates", _stated(**options))
 
     def draw_insertion(self, **options: Unpack[InsertionRateOptions]) -> Drawing:
         """Draw the pick over the crank circle: the carrier's travel and speed, the weft's tension.
 
         Args:
             **options: As for :meth:`insertion_rate`.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
         """
         return self._draw("/v1/insertion-rates", _stated(**options))
 
     def window(
-        self,
-        construction: Construction | Document,
-        *,
-        across: VariedField | Document,
-        along: VariedField | Document,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
+        self, construction: Construction | Document, **options: Unpack[WindowOptions]
     ) -> Window:
         """Map what can be woven if two numeric fields of an order are varied.
 
         Args:
             construction: The cloth as ordered.
-            across: The field that is varied along a row, such as ``VariedField(pointer=
-                "/construction/warp/ends_per_cm", start=16, stop=40, points=50)``.
-            along: The field that is varied from row to row.
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: A loom; ``across``, the field that is varied along a row, such as
+                ``VariedField(pointer="/construction/warp/ends_per_cm", start=16, stop=40,
+                points=50)``; and ``along``, that which is varied from row to row.
         """
-        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        answer = self._post("/v1/windows", body | {"across": across, "along": along})
-        return Window.from_json(answer)
+        return self._ask(Window, "/v1/windows", _stated(construction=construction, **options))
 
     def draw_window(
-        self,
-        construction: Construction | Document,
-        *,
-        across: VariedField | Document,
-        along: VariedField | Document,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
+        self, construction: Construction | Document, **options: Unpack[WindowOptions]
     ) -> Drawing:
         """Draw what :meth:`window` maps, hatched by verdict.
 
         Args:
             construction: As for :meth:`window`.
-            across: As for :meth:`window`.
-            along: As for :meth:`window`.
-            loom: As for :meth:`window`.
-            loom_id: As for :meth:`window`.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: As for :meth:`window`.
         """
-        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        return self._draw("/v1/windows", body | {"across": across, "along": along})
+        return self._draw("/v1/windows", _stated(construction=construction, **options))
 
     def match_looms(
         self,
         construction: Construction | Document,
         *,
-        looms: Sequence[Loom | Document] | None = None,
-        loom_ids: Sequence[str] | None = None,
-        on_loom: Mapping[str, Construction | Document] | None = None,
-        prices: Prices | Document | None = None,
-        rank_by: str | None = None,
         decisive_assumptions: bool = False,
+        **options: Unpack[LoomMatchOptions],
     ) -> MatchReport:
         """Judge a construction on many looms and rank them, the best first.
 
         Args:
             construction: The cloth as ordered.
-            looms: The looms to try; the service's whole park if neither is given.
-            loom_ids: Or looms of the park.
-            on_loom: What is woven now, by loom; its change-over is then counted in.
-            prices: What the mill pays, if costs are requested.
-            rank_by: ``cost`` ranks the looms of one verdict by cost, which needs prices.
             decisive_assumptions: Whether to find, of the 8 best looms, the assumed values that turn
                 the verdict inside their bands.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: The looms, what is woven on them, prices, and what they are ranked by.
         """
-        body = _stated(
-            construction=construction,
-            looms=looms,
-            loom_ids=loom_ids,
-            on_loom=on_loom,
-            prices=prices,
-            rank_by=rank_by,
-            options={"decisive_assumptions": True} if decisive_assumptions else None,
-        )
-        return MatchReport.from_json(self._post("/v1/loom-matches", body))
+        body = _stated(construction=construction, **options)
+        wanted = {"options": {"decisive_assumptions": True}} if decisive_assumptions else {}
+        return self._ask(MatchReport, "/v1/loom-matches", body | wanted)
 
     def changeover(
         self,
         old: Construction | Document,
         new: Construction | Document,
-        *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
-        warp_left_m: float | None = None,
-        rates: ChangeoverRates | Document | None = None,
+        **options: Unpack[ChangeoverOptions],
     ) -> ChangeoverReport:
         """Plan a change of style: the work, and how long the loom is stopped.
 
         Args:
             old: The style on the loom.
             new: The style to come.
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
-            warp_left_m: Warp left of the old style on the loom; assumed from full beams without it.
-            rates: Rates of the work, if they differ from the loom's own.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: The loom, the warp left of the old style, and rates of the work.
         """
-        body = _stated(loom=loom, loom_id=loom_id, warp_left_m=warp_left_m, rates=rates)
-        body |= {"from": old, "to": new}
-        return ChangeoverReport.from_json(self._post("/v1/changeovers", body))
+        body = _stated(**options) | {"from": old, "to": new}
+        return self._ask(ChangeoverReport, "/v1/changeovers", body)
 
     def sequence(
         self,
         orders: Sequence[Construction | Document],
         *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
         on_loom: Construction | Document | None = None,
-        warp_left_m: float | None = None,
-        rates: ChangeoverRates | Document | None = None,
+        **options: Unpack[ChangeoverOptions],
     ) -> SequenceReport:
         """Find the sequence in which orders on one loom stop it for the shortest time.
 
         Args:
             orders: The styles to come, at most 12, in any order.
-            loom: The loom, as ``Loom`` or as a dict of the API's names.
-            loom_id: Or a loom of the service's park.
             on_loom: The style on the loom now; without it the first order needs no change.
-            warp_left_m: Warp left of that on the loom; assumed from full beams without it.
-            rates: Rates of the work, if they differ from the loom's own.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: The loom, the warp left of the style on it, and rates of the work.
         """
-        body = _stated(
-            loom=loom, loom_id=loom_id, on_loom=on_loom, warp_left_m=warp_left_m, rates=rates
-        )
-        answer = self._post("/v1/changeovers", body | {"orders": list(orders)})
-        return SequenceReport.from_json(answer)
+        body = _stated(orders=list(orders), on_loom=on_loom, **options)
+        return self._ask(SequenceReport, "/v1/changeovers", body)
 
     def analyse_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> WeaveSheet:
         """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.
@@ -586,13 +454,9 @@ class Client:
 
         Args:
             weave: A notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``.
-            **options: Setts, colours, a draft, a shedding motion: see ``WeaveOptions``.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: Setts, colours, a draft, a shedding motion.
         """
-        return WeaveSheet.from_json(self._post("/v1/weaves", _stated(weave=weave, **options)))
+        return self._ask(WeaveSheet, "/v1/weaves", _stated(weave=weave, **options))
 
     def draw_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> Drawing:
         """Draw a weave: its point paper with draft and lift plan, or the face of the cloth.
@@ -600,108 +464,72 @@ class Client:
         Args:
             weave: As for :meth:`analyse_weave`.
             **options: As for :meth:`analyse_weave`; ``view`` is ``point_paper`` or ``cloth_face``.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
         """
         return self._draw("/v1/weaves", _stated(weave=weave, **options))
 
     def design(
-        self,
-        construction: Construction | Document,
-        *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
+        self, construction: Construction | Document, **options: Unpack[DesignSheetOptions]
     ) -> DesignSheet:
         """Judge a figured design on the harness of a loom: floats, correction, take-up, lift.
 
         Args:
             construction: The cloth as ordered; its weave is a figured design.
-            loom: The loom, stated in full.
-            loom_id: Or its name in the service's park.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: The loom.
         """
-        body = _stated(construction=construction, loom=loom, loom_id=loom_id)
-        return DesignSheet.from_json(self._post("/v1/designs", body))
+        return self._ask(DesignSheet, "/v1/designs", _stated(construction=construction, **options))
 
     def draw_design(
         self,
         construction: Construction | Document,
         *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
         window: Document | None = None,
+        **options: Unpack[DesignSheetOptions],
     ) -> Drawing:
         """Draw a figured design with its tie, tight places and findings, or part of its paper.
 
         Args:
             construction: As for :meth:`design`.
-            loom: As for :meth:`design`.
-            loom_id: As for :meth:`design`.
             window: The part of the point paper to draw, such as ``{"first_hook": 1, "hooks": 64}``;
                 the whole design if not given.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            **options: The loom.
         """
-        options = None if window is None else {"view": "point_paper", "window": window}
-        return self._draw(
-            "/v1/designs",
-            _stated(construction=construction, loom=loom, loom_id=loom_id, options=options),
-        )
+        shown = None if window is None else {"view": "point_paper", "window": window}
+        body = _stated(construction=construction, options=shown, **options)
+        return self._draw("/v1/designs", body)
 
     def point_paper(
         self,
         construction: Construction | Document,
         *,
-        loom: Loom | Document | None = None,
-        loom_id: str | None = None,
         paper: str = "corrected",
+        **options: Unpack[DesignSheetOptions],
     ) -> bytes:
         """Return the point paper of a figured design as a PNG file, one pixel a hook and pick.
 
         Args:
             construction: As for :meth:`design`.
-            loom: As for :meth:`design`.
-            loom_id: As for :meth:`design`.
-            paper: ``corrected``, ``asked`` for the design without the correction, or ``cloth`` for
-                the cloth through the tie.
-
-        Raises:
-            InvalidInput: The service refused a field; the error names every one.
-            WeavabilityError: Any other failure.
+            paper: ``corrected``, ``uncorrected``, or ``cloth`` for the cloth through the tie.
+            **options: The loom.
         """
-        body = _stated(
-            construction=construction, loom=loom, loom_id=loom_id, options={"paper": paper}
-        )
+        body = _stated(construction=construction, options={"paper": paper}, **options)
         request = build_request("POST", "/v1/designs", payload=body, accept=PNG)
         return cast("bytes", self._call(request))
 
     def notations(self) -> WeaveNotations:
         """Return the ways of writing a weave, each with an example."""
-        return WeaveNotations.from_json(self._call(build_request("GET", "/v1/weaves")))
+        return self._get(WeaveNotations, "/v1/weaves")
 
     def park(self) -> LoomPark:
         """Return the loom park that the service was started with, as a list to print."""
-        return LoomPark.from_json(self._call(build_request("GET", "/v1/looms")))
+        return self._get(LoomPark, "/v1/looms")
 
     def looms(self) -> tuple[Loom, ...]:
         """Return the looms of the park, each with the limits that are assumed of it."""
         return self._list("looms", Loom.from_json)
 
     def loom(self, loom_id: str) -> Loom:
-        """Return one loom of the park.
-
-        Raises:
-            NotFound: There is no such loom.
-            WeavabilityError: Any other failure.
-        """
-        return Loom.from_json(self._get("looms", loom_id))
+        """Return one loom of the park; ``NotFound`` if there is no such loom."""
+        return self._get(Loom, f"/v1/looms/{quote(loom_id, safe='')}")
 
     def checks(self) -> tuple[Check, ...]:
         """Return every rule by which the service judges."""
@@ -709,16 +537,11 @@ class Client:
 
     def rule_set(self) -> RuleSet:
         """Return the rules by which the service judges, as a list to print."""
-        return RuleSet.from_json(self._call(build_request("GET", "/v1/checks")))
+        return self._get(RuleSet, "/v1/checks")
 
     def check(self, code: str) -> Check:
-        """Return one rule, by the ``code`` of its findings.
-
-        Raises:
-            NotFound: There is no such rule.
-            WeavabilityError: Any other failure.
-        """
-        return Check.from_json(self._get("checks", code))
+        """Return one rule, by the ``code`` of its findings; ``NotFound`` if there is none."""
+        return self._get(Check, f"/v1/checks/{quote(code, safe='')}")
 
     def messages(self, kind: str | None = None) -> MessageList:
         """Return every sentence that an answer may have, by key: what a translation starts from.
@@ -726,18 +549,13 @@ class Client:
         Args:
             kind: Only sentences of this kind: ``finding``, ``assumption``, ``fault``, ``problem``
                 or ``part``.
-
-        Raises:
-            InvalidInput: There is no such kind.
-            WeavabilityError: Any other failure.
         """
         query = "" if kind is None else f"?{urlencode({'kind': kind})}"
-        request = build_request("GET", f"/v1/messages{query}")
-        return MessageList.from_json(self._call(request))
+        return self._get(MessageList, f"/v1/messages{query}")
 
     def evidence(self) -> Evidence:
         """Return the published values that the service is tested against, beside its own."""
-        return Evidence.from_json(self._call(build_request("GET", "/evidence")))
+        return self._get(Evidence, "/evidence")
 
     @property
     def base_url(self) -> str:
@@ -768,8 +586,8 @@ class Client:
             raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
         return path
 
-    def _post(self, path: str, payload: object) -> object:
-        return self._call(build_request("POST", path, payload=payload))
+    def _ask(self, kind: type[R], path: str, body: Document) -> R:
+        return kind.from_json(self._call(build_request("POST", path, payload=body)))
 
     def _draw(self, path: str, payload: object) -> Drawing:
         answer = self._call(build_request("POST", path, payload=payload, accept=SVG))
@@ -780,8 +598,8 @@ class Client:
         answer = self._call(build_request("POST", "/v1/validation-changes", lines=[body]))
         return iter(_items(answer, "items", ChangedReport.from_json))
 
-    def _get(self, collection: str, name: str) -> object:
-        return self._call(build_request("GET", f"/v1/{collection}/{quote(name, safe='')}"))
+    def _get(self, kind: type[R], path: str) -> R:
+        return kind.from_json(self._call(build_request("GET", path)))
 
     def _list(self, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
         return _items(self._call(build_request("GET", f"/v1/{name}")), name, read)

@@ -340,6 +340,7 @@ def stages(order: Order) -> Iterator[tuple[str, Callable[[dict[str, Any]], Any]]
             made["cloth on loom"],
             at.loom,
             tuple(validation._with_remedies(made["checks and findings"], made["remedies tried"])),
+            None,
         ),
     )
     yield "rounding", lambda made: plain(made["report"])

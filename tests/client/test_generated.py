@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 import weavability
-from regenerate import generated, records
+from client_modules import generated, records
 from weavability_client import _version
 from weavability_client.models import _generated
 
@@ -36,6 +36,10 @@ def schema(**members: dict[str, Any]) -> dict[str, Any]:
         ({"type": "number", "x-since": "0.2"}, "glow: float | None = None"),
         ({"type": "array", "items": {"type": "integer"}}, "glow: tuple[int, ...]"),
         (
+            {"type": ["array", "null"], "items": {"type": "integer"}},
+            "glow: tuple[int, ...] | None = None",
+        ),
+        (
             {"anyOf": [{"type": "number"}, {"type": "string"}, {"type": "integer"}]},
             "glow: int | float | str",
         ),
@@ -45,7 +49,7 @@ def schema(**members: dict[str, Any]) -> dict[str, Any]:
 def test_a_field_is_what_its_schema_says(
     monkeypatch: pytest.MonkeyPatch, member: dict[str, Any], line: str
 ) -> None:
-    monkeypatch.setattr("regenerate.ROOTS", ("Lamp",))
+    monkeypatch.setattr("client_modules.ROOTS", ("Lamp",))
     written = records({"Lamp": schema(glow=member)})
     assert f"    {line}\n" in written
     assert "        glow: Words.\n" in written

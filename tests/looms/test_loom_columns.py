@@ -67,6 +67,7 @@ FLIGHTS = [
 PARK = [
     *RAPIERS,
     *FLIGHTS,
+    loom(speed_curve=()),
     loom(speed_curve=(CurvePoint(reed_width_cm=100.0, picks_per_min=500.0),)),
     loom(
         speed_curve=(
@@ -136,12 +137,12 @@ def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
 def test_every_loom_has_its_own_curve_and_reeds_in_one_column() -> None:
     column, looms = one_column(park())
     numbers: LoomNumbers[Floats] = column.numbers
-    assert numbers.speed_curve is not None
+    assert {one.speed_curve.is_stated for one in looms} == {True, False}
     assert_rows(
         numbers.speed_curve.speed_at(WIDTHS_CM),
         [
             [
-                np.inf if one.speed_curve is None else one.speed_curve.speed_at(width)
+                one.speed_curve.speed_at(width) if one.speed_curve.is_stated else np.inf
                 for width in WIDTHS_CM.tolist()
             ]
             for one in looms

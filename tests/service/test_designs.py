@@ -109,16 +109,17 @@ def test_point_paper_is_the_same_bytes_and_reads_back_as_the_lift(client: FlaskC
         assert answer.mimetype == "image/png"
         return bytes(answer.data)
 
-    asked, corrected, cloth = paper("asked"), paper("corrected"), paper("cloth")
+    uncorrected, corrected, cloth = map(paper, ("uncorrected", "corrected", "cloth"))
     assert corrected == paper("corrected")
     assert Image.open(io.BytesIO(corrected)).info["Disclaimer"] == CAUTION
     on_hooks = weave_from_png(corrected).matrix
     assert on_hooks.shape == (32, 32)
-    changed_crossings = int((on_hooks != weave_from_png(asked).matrix).sum())
+    changed_crossings = int((on_hooks != weave_from_png(uncorrected).matrix).sum())
     dots = client.post(ADDRESS, json=DESIGN).get_json()["correction"]["dots"]
     assert changed_crossings == dots
     through = weave_from_png(cloth).matrix
     assert np.array_equal(through, np.hstack([on_hooks, on_hooks[:, ::-1]]))
+    assert paper("asked") == uncorrected  # its older word
 
 
 @pytest.mark.parametrize("view", ["overview", "point_paper"])

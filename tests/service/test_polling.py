@@ -105,7 +105,7 @@ class TestManyLinks:
         known = [seen(client, small_request()), seen(client, full_request())]
         without_rules(monkeypatch)
         answer = ask(client, *known)
-        assert (answer["asked"], answer["items"]) == (2, [])
+        assert (answer["requested"], answer["asked"], answer["items"]) == (2, 2, [])
 
     def test_what_has_changed_is_listed_in_order(
         self, client: FlaskClient, narrowed: FlaskClient
@@ -216,7 +216,7 @@ class TestManyLinks:
     @pytest.mark.slow
     def test_as_many_as_allowed_are_taken_and_not_one_more(self, client: FlaskClient) -> None:
         known = seen(client, small_request())
-        assert ask(client, *[known] * MOST_ITEMS)["asked"] == MOST_ITEMS
+        assert ask(client, *[known] * MOST_ITEMS)["requested"] == MOST_ITEMS
         answer = client.post(CHANGES, json={"items": [known] * (MOST_ITEMS + 1)})
         assert answer.status_code == 422
         assert answer.get_json()["errors"][0]["pointer"] == "/items"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
-from typing import TypedDict
+from typing import Required, TypedDict
 
 from weavability_client import models
 from weavability_client._record import Record, record
@@ -18,6 +18,7 @@ __all__ = [
     "BeamOnLoom",
     "CarrierStroke",
     "Centring",
+    "ChangeoverOptions",
     "ChangeoverRates",
     "ChangeoverStep",
     "ChangeoverSummary",
@@ -44,6 +45,7 @@ __all__ = [
     "DesignPlace",
     "DesignPlan",
     "DesignSection",
+    "DesignSheetOptions",
     "DesignTightness",
     "DesignWeft",
     "DesignWeftFigures",
@@ -83,6 +85,7 @@ __all__ = [
     "ListedMessage",
     "LongestFloat",
     "Loom",
+    "LoomMatchOptions",
     "LoomMatchRequest",
     "LoomRemedies",
     "MatchOptions",
@@ -104,6 +107,7 @@ __all__ = [
     "QuotedValue",
     "Rates",
     "Reed",
+    "RemedyOptions",
     "RepeatSheet",
     "ReportSummary",
     "RequiredRange",
@@ -129,6 +133,7 @@ __all__ = [
     "TightnessMap",
     "TurnedWeave",
     "TurningCorner",
+    "ValidationOptions",
     "ValidationRequest",
     "ValueBand",
     "VariedField",
@@ -152,8 +157,8 @@ __all__ = [
     "WindowAxis",
     "WindowBorder",
     "WindowCase",
+    "WindowOptions",
     "WindowPoint",
-    "WindowRequest",
     "Yarn",
     "YarnInOrder",
     "YarnUse",
@@ -377,6 +382,27 @@ class ChangedReportFields(Record):
     severities: tuple[models.Severity | str, ...] | None = None
     loom_id: str | None = None
     cloth: str | None = None
+
+
+class ChangeoverOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    From and to, or several orders, and the loom: exactly one of loom and loom_id. Of several orders
+    the best sequence is found; on_loom may state what is woven before them. Each rate is taken from
+    rates, else from the loom, else from the starting values.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        warp_left_m: Warp left of what is on the loom when the new cloth begins; of several beams on
+            that which runs out first [m].
+        rates: The mill's own rates.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
+    warp_left_m: float | None
+    rates: models.ChangeoverRates | Mapping[str, object] | None
 
 
 @record
@@ -1228,6 +1254,20 @@ class DesignSheetFields(Record):
     rates: models.Rates
     assumptions: tuple[models.Assumption, ...]
     caution: str
+
+
+class DesignSheetOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A construction whose weave is a figured design, and the loom: one of loom and loom_id.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
 
 
 @record
@@ -2325,6 +2365,29 @@ class LoomMatchFields(Record):
     turning_corner: models.TurningCorner | None = None
 
 
+class LoomMatchOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A construction, and the looms to try: looms, or loom_ids, or neither for the whole park. If
+    on_loom states what is woven now, the change-over from it counts in the ranking. With prices
+    each loom has its costs, and rank_by may rank the looms of one verdict by them.
+
+    Attributes:
+        looms: The looms, stated in full.
+        loom_ids: The looms, by their names in the park.
+        on_loom: What is woven now, by the name of the loom.
+        prices: What the mill pays, for costs.
+        rank_by: What looms of the same verdict are ranked by: ``hours`` if not given, or ``cost``,
+            which needs prices.
+    """
+
+    looms: Sequence[models.Loom | Mapping[str, object]] | None
+    loom_ids: Sequence[str] | None
+    on_loom: Mapping[str, models.Construction | Mapping[str, object]] | None
+    prices: models.Prices | Mapping[str, object] | None
+    rank_by: str | None
+
+
 @record
 class LoomMatchRequest(Record):
     """A construction, and the looms to try: looms, or loom_ids, or neither for the whole park.
@@ -2966,6 +3029,25 @@ class RemedyFields(Record):
     alters: tuple[models.Alteration, ...] | None = None
 
 
+class RemedyOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A construction, and where its remedies are sought: on one loom, or on the best of several. At
+    most one of loom, loom_id and loom_ids; without any, the best ranked looms of the park.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        loom_ids: Several looms, by their names in the park.
+        prices: What the mill pays, for costs.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
+    loom_ids: Sequence[str] | None
+    prices: models.Prices | Mapping[str, object] | None
+
+
 @record
 class RemedyReportFields(Record):
     """The remedies of an order, loom by loom, and the looms that need none.
@@ -3211,6 +3293,21 @@ class Route(Record):
     off_loom_hours_band: models.ValueBand | None = None
     needs: str | None = None
     steps: tuple[models.ChangeoverStep, ...]
+
+
+@record
+class RuleSetFields(Record):
+    """Every check.
+
+    Attributes:
+        ruleset: Digest of the rules, thresholds and default limits: changes when one of them does.
+        checks: The checks, by subject.
+        caution: What a computed result is not.
+    """
+
+    ruleset: str
+    checks: tuple[models.CheckInfo, ...]
+    caution: str | None = None
 
 
 @record
@@ -3776,6 +3873,22 @@ class TurningCorner(Record):
     values: tuple[models.CornerValue, ...]
 
 
+class ValidationOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        prices: What the mill pays, for costs.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
+    prices: models.Prices | Mapping[str, object] | None
+
+
 @record
 class ValidationRequest(Record):
     """A construction, and the loom that it is to be woven on: exactly one of loom and loom_id.
@@ -4177,7 +4290,7 @@ class WeaveSheetFields(Record):
         comparison: How the other weave is related to it; ``None`` if no other was given.
         drafting: Shafts, drawings-in and lift plans.
         jacquard: The weave on the hooks; ``None`` without a Jacquard.
-        colour: Colour as given.
+        colour: Colour and weave together; ``None`` without colours.
         findings: What is wrong with the weave, and what the stated shedding cannot do; codes as in
             a report.
         left_out: What was too large to be computed or printed, and why.
@@ -4410,6 +4523,24 @@ class WindowCase(Record):
     points: int
 
 
+class WindowOptions(TypedDict, total=False):
+    """Keywords of a request.
+
+    An order on a loom (exactly one of loom and loom_id), and two numeric fields to vary.
+
+    Attributes:
+        loom: The loom, stated in full.
+        loom_id: The loom, by its name in the park.
+        across: The field that is varied along each row of the grid.
+        along: The field that is varied from row to row.
+    """
+
+    loom: models.Loom | Mapping[str, object] | None
+    loom_id: str | None
+    across: Required[models.VariedField | Mapping[str, object]]
+    along: Required[models.VariedField | Mapping[str, object]]
+
+
 @record
 class WindowPoint(Record):
     """One point, with what is found there.
@@ -4425,25 +4556,6 @@ class WindowPoint(Record):
     along: float | None = None
     verdict: models.Verdict
     codes: tuple[str, ...]
-
-
-@record
-class WindowRequest(Record):
-    """An order on a loom (exactly one of loom and loom_id), and two numeric fields to vary.
-
-    Attributes:
-        loom: The loom, stated in full.
-        loom_id: The loom, by its name in the park.
-        construction: The cloth as ordered.
-        across: The field that is varied along each row of the grid.
-        along: The field that is varied from row to row.
-    """
-
-    loom: models.Loom | None = None
-    loom_id: str | None = None
-    construction: models.Construction
-    across: models.VariedField
-    along: models.VariedField
 
 
 @record

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import html
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, ClassVar, Self, TypeVar
 
-from weavability_client._record import Record, Scalar, record
+from weavability_client._record import Record, Scalar, Several, record
+from weavability_client.errors import UsageError
+from weavability_client.models.findings import Finding, Remedy, Severity
 from weavability_client.notebooks import LEFT as _LEFT
 from weavability_client.notebooks import coloured, frame_of, html_table
 from weavability_client.tables import text_table, wrapped
 
 if TYPE_CHECKING:
     import pandas as pd
+
+A = TypeVar("A", bound="Answer")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,3 +129,88 @@ class Answer(Record, ABC):
 
     def _repr_html_(self) -> str:
         return self._page().html()
+
+
+@record
+class Listing(Answer):
+    """Base of the answers that list what the service knows."""
+
+    _texts: ClassVar[Mapping[str, Callable[[Any], str]]]
+    """Its lists by their names, and the text of an entry in which words are sought."""
+
+    def about(self, *words: str) -> Self:
+        """Return the entries whose text has every one of these words."""
+        return entries_with(self, words, self._texts)
+
+
+def entries_with(answer: A, words: Sequence[str], texts: Mapping[str, Callable[[Any], str]]) -> A:
+    """Return an answer with those entries of its lists whose text has every one of some words."""
+    sought = [word.casefold() for word in words]
+    kept: dict[str, Any] = {}
+    for name, text in texts.items():
+        entries = [(each, text(each).casefold()) for each in getattr(answer, name) or ()]
+        kept[name] = tuple(each for each, said in entries if all(word in said for word in sought))
+    return replace(answer, **kept)
+
+
+class WithFindings:
+    """What answers with findings have in common."""
+
+    __slots__ = ()
+
+    findings: tuple[Finding, ...]
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """Findings because of which the cloth cannot or must not run."""
+        return self._of(Severity.ERROR)
+
+    @property
+    def warnings(self) -> tuple[Finding, ...]:
+        """Findings with which the cloth runs, but not without trouble."""
+        return self._of(Severity.WARNING)
+
+    @property
+    def notes(self) -> tuple[Finding, ...]:
+        """Findings worth knowing."""
+        return self._of(Severity.NOTE)
+
+    def finding(self, code: str) -> Finding | None:
+        """Return the first finding with ``code``, such as ``shedding.shafts``, or ``None``."""
+        return next((each for each in self.findings if each.code == code), None)
+
+    def _of(self, severity: Severity) -> tuple[Finding, ...]:
+        return Several(each for each in self.findings if each.severity is severity)
+
+
+class WithRequest:
+    """What answers with remedies have in common: they know the request that they answer."""
+
+    __slots__ = ()
+
+    _request: Mapping[str, object]
+
+    def for_request(self, request: Mapping[str, object]) -> Self:
+        """Keep the request that this answers, for :meth:`fixed`; it is no part of it."""
+        object.__setattr__(self, "_request", request)
+        return self
+
+    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
+        """Return the request with a remedy made: ``validate(**fixed)`` proves it.
+
+        Args:
+            remedy: One of the remedies of this answer, or for a report of ``Client.remedies``.
+            request: ``{construction, loom | loom_id}`` in the API's names, if the answer does not
+                come from ``Client.validate`` or ``Client.remedies``, which keep it.
+
+        Raises:
+            UsageError: The request is not known, and none is given.
+        """
+        stated = request if request is not None else getattr(self, "_request", None)
+        if stated is None:
+            raise UsageError("this answer does not know its request: pass it to fixed()")
+        return remedy.applied(self._for_remedy(stated, remedy))
+
+    def _for_remedy(self, request: Mapping[str, object], _remedy: Remedy) -> Mapping[str, object]:
+        """Return the request on the loom that a remedy is for."""
+        return request

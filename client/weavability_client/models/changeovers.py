@@ -32,13 +32,10 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
         """
         if self.route is None:
             return [each.to_row() for each in self.findings or ()]
-        whole: dict[str, Scalar] = {
-            "route": str(self.route),
-            "loom_stop_hours": self.loom_stop_hours,
-            "loom_stop_hours_at_start": self.loom_stop_hours_at_start,
-            "further_warps_hours": self.further_warps_hours,
-            "off_loom_hours": self.off_loom_hours,
-        }
+        whole = self.picked(
+            *("route", "loom_stop_hours", "loom_stop_hours_at_start", "further_warps_hours"),
+            "off_loom_hours",
+        )
         for name, part in (("width", self.width), ("warp", self.warp)):
             row = {} if part is None else part.to_row()
             whole |= {f"{name}.{key}": value for key, value in row.items()}

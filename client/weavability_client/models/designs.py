@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import DesignSection, DesignSheetFields, DesignWeftFigures
-from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity, Verdict
+from weavability_client.models.answer import Answer, Page, WithFindings, assumed_line
+from weavability_client.models.findings import Verdict
 from weavability_client.tables import cell, words
 
 MOST_PLACES = 5
@@ -92,7 +92,7 @@ def _tightness_text(design: DesignSection | DesignSheetFields) -> str:
     )
 
 
-class DesignSheet(DesignSheetFields, Answer):
+class DesignSheet(WithFindings, DesignSheetFields, Answer):
     """What becomes of a figured design on a loom; its fields are those of ``DesignSheetFields``."""
 
     __slots__ = ()
@@ -102,33 +102,15 @@ class DesignSheet(DesignSheetFields, Answer):
         """Whether it can be woven."""
         return self.verdict is not Verdict.NOT_WEAVABLE
 
-    @property
-    def errors(self) -> tuple[Finding, ...]:
-        """Findings because of which it cannot be woven."""
-        return tuple(each for each in self.findings if each.severity is Severity.ERROR)
-
-    def finding(self, code: str) -> Finding | None:
-        """Return the first finding with ``code``, such as ``design.tie_conflict``, or ``None``."""
-        return next((each for each in self.findings if each.code == code), None)
-
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row an effect, with the verdict on the whole."""
         return [
-            {
-                "reference": self.reference,
-                "loom_id": self.loom_id,
-                "verdict": str(self.verdict),
-                "effect": each.name,
-                "colour": each.colour,
-                "weave": each.weave,
-                "weft": each.weft,
-                "share_pct": each.share_pct,
-                "warp_up_pct": each.warp_up_pct,
-                "is_bound": each.is_bound,
-                "longest_warp_float_picks": each.longest_warp_float_picks,
-                "longest_weft_float_ends": each.longest_weft_float_ends,
-                "dots": each.dots,
-            }
+            self.picked("reference", "loom_id", "verdict")
+            | {"effect": each.name}
+            | each.picked(
+                *("colour", "weave", "weft", "share_pct", "warp_up_pct", "is_bound"),
+                *("longest_warp_float_picks", "longest_weft_float_ends", "dots"),
+            )
             for each in self.effects
         ]
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from weavability_client._record import Scalar
 from weavability_client.models._generated import EvidenceFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, entries_with
 
 
 class Evidence(EvidenceFields, Answer):
@@ -16,34 +14,16 @@ class Evidence(EvidenceFields, Answer):
 
     def on(self, *words: str) -> Evidence:
         """Return the subjects that have every one of these words in their name."""
-        sought = [word.casefold() for word in words]
-        return replace(
-            self,
-            subjects=tuple(
-                each
-                for each in self.subjects
-                if all(word in each.subject.casefold() for word in sought)
-            ),
-        )
+        return entries_with(self, words, {"subjects": lambda each: each.subject})
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a value."""
         return [
-            {
-                "subject": each.subject,
-                "case": value.case,
-                "what": value.what,
-                "source": value.source,
-                "kind": value.kind,
-                "published": value.published,
-                "computed": value.computed,
-                "unit": value.unit,
-                "deviation": value.deviation,
-                "deviation_pct": value.deviation_pct,
-                "tolerance": value.tolerance,
-                "agrees": value.agrees,
-                "note": value.note,
-            }
+            each.picked("subject")
+            | value.picked(
+                *("case", "what", "source", "kind", "published", "computed", "unit", "deviation"),
+                *("deviation_pct", "tolerance", "agrees", "note"),
+            )
             for each in self.subjects
             for value in each.values
         ]

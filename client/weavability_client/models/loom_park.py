@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from weavability_client._record import Scalar, record
 from weavability_client.models._generated import Loom
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Listing, Page
 from weavability_client.models.findings import Assumption
 
 
 @record
-class LoomPark(Answer):
+class LoomPark(Listing):
     """The loom park that a service was started with.
 
     Attributes:
@@ -25,15 +24,7 @@ class LoomPark(Answer):
     looms: tuple[Loom, ...]
     caution: str | None = None
 
-    def about(self, *words_of_name: str) -> LoomPark:
-        """Return the looms whose name or description has every one of these words."""
-        sought = [word.casefold() for word in words_of_name]
-
-        def has_all(loom: Loom) -> bool:
-            said = f"{loom.loom_id} {loom.description or ''}".casefold()
-            return all(word in said for word in sought)
-
-        return replace(self, looms=tuple(filter(has_all, self.looms)))
+    _texts = {"looms": lambda each: f"{each.loom_id} {each.description or ''}"}  # noqa: RUF012
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a limit that is assumed."""

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from weavability_client._json import members
 from weavability_client._record import Scalar
 from weavability_client.models._generated import MessageListFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Listing, Page
 
 
 def render(patterns: Mapping[str, str], key: str, values: Mapping[str, object]) -> str:
@@ -57,36 +56,22 @@ class _Whole(int):
         return super().__format__(form).replace("_", " ")
 
 
-class MessageList(MessageListFields, Answer):
+class MessageList(MessageListFields, Listing):
     """Every sentence that an answer may have; see ``MessageListFields``."""
 
     __slots__ = ()
+
+    _texts = {"messages": lambda each: f"{each.key} {each.pattern}"}  # noqa: RUF012
 
     def patterns(self) -> dict[str, str]:
         """Return the English pattern of every key, for :func:`render` or a translator."""
         return {each.key: each.pattern for each in self.messages}
 
-    def about(self, *words: str) -> MessageList:
-        """Return the sentences that have every one of these words in key or pattern."""
-        sought = [word.casefold() for word in words]
-        return replace(
-            self,
-            messages=tuple(
-                each
-                for each in self.messages
-                if all(word in f"{each.key} {each.pattern}".casefold() for word in sought)
-            ),
-        )
-
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a sentence."""
         return [
-            {
-                "key": each.key,
-                "kind": each.kind,
-                "pattern": each.pattern,
-                "values": " ".join(value.name for value in each.values),
-            }
+            each.picked("key", "kind", "pattern")
+            | {"values": " ".join(value.name for value in each.values)}
             for each in self.messages
         ]
 

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Self
 
 from weavability_client._record import Scalar
-from weavability_client.errors import UsageError
 from weavability_client.models._generated import LoomRemedies, OtherLoom, RemedyReportFields
-from weavability_client.models.answer import Answer, Page
+from weavability_client.models.answer import Answer, Page, WithRequest
 from weavability_client.models.findings import Remedy, Verdict
 from weavability_client.tables import money, words
 
 
-class RemedyReport(RemedyReportFields, Answer):
+class RemedyReport(WithRequest, RemedyReportFields, Answer):
     """The remedies of an order; its fields are those of ``RemedyReportFields``."""
 
     __slots__ = ("_request",)
-
-    _request: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
@@ -42,31 +38,13 @@ class RemedyReport(RemedyReportFields, Answer):
         )
         return next(makes, None)
 
-    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
-        """Return the request with a remedy made on its loom: ``validate(**fixed)`` proves it.
-
-        Args:
-            remedy: One of the remedies of a loom here.
-            request: ``{construction, loom | loom_id}`` in the API's names, if this was not returned
-                by ``Client.remedies``, which keeps it.
-
-        Raises:
-            UsageError: The request is not known, and none is given.
-        """
-        stated = request if request is not None else getattr(self, "_request", None)
-        if stated is None:
-            raise UsageError("these remedies do not know their request: pass it to fixed()")
-        named = {name: value for name, value in stated.items() if name != "loom_ids"}
+    def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
+        named = {name: value for name, value in request.items() if name != "loom_ids"}
         for each in self.looms:
             is_here = any(one is remedy for one in each.remedies)
             if is_here and "loom" not in named and each.loom_id is not None:
                 named["loom_id"] = each.loom_id
-        return remedy.applied(named)
-
-    def for_request(self, request: Mapping[str, object]) -> Self:
-        """Keep the request that this answers, for :meth:`fixed`; it is no part of it."""
-        object.__setattr__(self, "_request", request)
-        return self
+        return named
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a remedy, a finding that nothing clears, and a loom not searched.

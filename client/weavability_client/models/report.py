@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from typing import Any, Self
 
-from weavability_client._record import Scalar, Several
-from weavability_client.errors import UsageError
+from weavability_client._record import Scalar
 from weavability_client.models._generated import (
     Costs,
     LayerSummary,
@@ -15,9 +13,9 @@ from weavability_client.models._generated import (
     RequirementSummary,
     SetupFields,
 )
-from weavability_client.models.answer import Answer, Page, assumed_line
+from weavability_client.models.answer import Answer, Page, WithFindings, WithRequest, assumed_line
 from weavability_client.models.designs import design_facts
-from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
+from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.models.report_columns import sheet_columns
 from weavability_client.tables import cell, money, words
 
@@ -35,53 +33,15 @@ class Setup(SetupFields):
         return f"{cell(self.shafts_used)} shafts"
 
 
-class Report(ReportFields, Answer):
+class Report(WithFindings, WithRequest, ReportFields, Answer):
     """The report on one validation; its fields are those of ``ReportFields``."""
 
     __slots__ = ("_request",)
-
-    _request: Mapping[str, object]
 
     @property
     def ok(self) -> bool:
         """Whether the cloth can be woven on this loom, with warnings or without."""
         return self.verdict is not Verdict.NOT_WEAVABLE
-
-    @property
-    def errors(self) -> tuple[Finding, ...]:
-        """Findings because of which the cloth cannot or must not run."""
-        return self._of(Severity.ERROR)
-
-    @property
-    def warnings(self) -> tuple[Finding, ...]:
-        """Findings with which the cloth runs, but not without trouble."""
-        return self._of(Severity.WARNING)
-
-    @property
-    def notes(self) -> tuple[Finding, ...]:
-        """Findings worth knowing."""
-        return self._of(Severity.NOTE)
-
-    def fixed(self, remedy: Remedy, request: Mapping[str, object] | None = None) -> dict[str, Any]:
-        """Return the request of this report with a remedy made: ``validate(**fixed)`` proves it.
-
-        Args:
-            remedy: A remedy of one of the findings, or of ``Client.remedies``.
-            request: ``{construction, loom | loom_id}`` in the API's names, if the report was not
-                returned by ``Client.validate``, which keeps it.
-
-        Raises:
-            UsageError: The report does not know its request, and none is given.
-        """
-        stated = request if request is not None else getattr(self, "_request", None)
-        if stated is None:
-            raise UsageError("this report does not know its request: pass it to fixed()")
-        return remedy.applied(stated)
-
-    def for_request(self, request: Mapping[str, object]) -> Self:
-        """Keep the request that this report answers, for :meth:`fixed`; it is no part of it."""
-        object.__setattr__(self, "_request", request)
-        return self
 
     @property
     def gravest(self) -> Finding | None:
@@ -98,19 +58,13 @@ class Report(ReportFields, Answer):
         """Name of this very judgement: it changes with request, loom limits or rules."""
         return self.validation_id
 
-    def finding(self, code: str) -> Finding | None:
-        """Return the first finding with ``code``, such as ``shedding.shafts``, or ``None``."""
-        return next((each for each in self.findings if each.code == code), None)
-
     def summary(self) -> dict[str, object]:
         """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost.
 
         It has the columns of the service's own sheet, by the same names, and more.
         """
         head: dict[str, object] = {
-            "reference": self.reference,
-            "loom_id": self.loom_id,
-            "verdict": str(self.verdict),
+            **self.picked("reference", "loom_id", "verdict"),
             **self.counts.to_json(),
             "codes": " ".join(each.code for each in self.findings),
         }
@@ -153,25 +107,9 @@ class Report(ReportFields, Answer):
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
-        head: dict[str, Scalar] = {
-            "reference": self.reference,
-            "loom_id": self.loom_id,
-            "verdict": str(self.verdict),
-        }
-        return [
-            head
-            | {
-                "severity": str(each.severity),
-                "code": each.code,
-                "pointer": each.pointer,
-                "actual": each.actual,
-                "limit": each.limit,
-                "unit": each.unit,
-                "margin_pct": each.margin_pct,
-                "message": each.message,
-            }
-            for each in self.findings
-        ]
+        head = self.picked("reference", "loom_id", "verdict")
+        shown = ("severity", "code", "pointer", "actual", "limit", "unit", "margin_pct", "message")
+        return [head | each.picked(*shown) for each in self.findings]
 
     def _page(self) -> Page:
         """Lay the report out, the gravest findings first."""
@@ -202,9 +140,6 @@ class Report(ReportFields, Answer):
             )
         if self.verdict_holds:
             yield "the verdict holds over the bands of all assumed values"
-
-    def _of(self, severity: Severity) -> tuple[Finding, ...]:
-        return Several(each for each in self.findings if each.severity is severity)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""

@@ -2,49 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from weavability_client._record import Scalar, record
-from weavability_client.models._generated import CheckInfo
-from weavability_client.models.answer import Answer, Page
+from weavability_client._record import Scalar
+from weavability_client.models._generated import RuleSetFields
+from weavability_client.models.answer import Listing, Page
 
 
-@record
-class RuleSet(Answer):
-    """The rules by which a service judges.
+class RuleSet(RuleSetFields, Listing):
+    """The rules by which a service judges; its fields are those of ``RuleSetFields``."""
 
-    Attributes:
-        ruleset: Digest of the rules: it changes when a rule or a limit does.
-        checks: Every check.
-        caution: What a computed result is not; ``None`` from a service before 0.2.
-    """
+    __slots__ = ()
 
-    ruleset: str
-    checks: tuple[CheckInfo, ...]
-    caution: str | None = None
-
-    def about(self, *words_of_check: str) -> RuleSet:
-        """Return the checks whose code or rule has every one of these words."""
-        sought = [word.casefold() for word in words_of_check]
-
-        def has_all(check: CheckInfo) -> bool:
-            said = f"{check.code} {check.says}".casefold()
-            return all(word in said for word in sought)
-
-        return replace(self, checks=tuple(filter(has_all, self.checks)))
+    _texts = {"checks": lambda each: f"{each.code} {each.says}"}  # noqa: RUF012
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a check."""
         return [
-            {
-                "code": each.code,
-                "subject": each.subject,
-                "severities": " ".join(each.severities),
-                "says": each.says,
-                "compares": each.compares,
-                "formula": each.formula,
-                "source": each.source,
-            }
+            each.picked("code", "subject")
+            | {"severities": " ".join(each.severities)}
+            | each.picked("says", "compares", "formula", "source")
             for each in self.checks
         ]
 

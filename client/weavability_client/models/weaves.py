@@ -7,36 +7,23 @@ why.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from weavability_client._record import Scalar
 from weavability_client.models._generated import WeaveNotationsFields, WeaveSheetFields
-from weavability_client.models.answer import Answer, Page, assumed_line
-from weavability_client.models.findings import Finding, Severity
+from weavability_client.models.answer import Answer, Listing, Page, WithFindings, assumed_line
 from weavability_client.tables import cell, words
 
 MOST_PICTURED = 32 * 32
 """Crossings of the largest repeat that a page shows as squares."""
 
 
-class WeaveNotations(WeaveNotationsFields, Answer):
+class WeaveNotations(WeaveNotationsFields, Listing):
     """How weaves are written, and the names of the trade; see ``WeaveNotationsFields``."""
 
     __slots__ = ()
 
-    def about(self, *words_of_name: str) -> WeaveNotations:
-        """Return the notations and names that have every one of these words."""
-        sought = [word.casefold() for word in words_of_name]
-
-        def has_all(name: str, aliases: tuple[str, ...] | None) -> bool:
-            said = " ".join((name, *(aliases or ()))).casefold()
-            return all(word in said for word in sought)
-
-        return replace(
-            self,
-            notations=tuple(each for each in self.notations if has_all(each.name, each.aliases)),
-            names=tuple(each for each in self.names or () if has_all(each.name, each.aliases)),
-        )
+    _texts = dict.fromkeys(
+        ("notations", "names"), lambda each: " ".join((each.name, *(each.aliases or ())))
+    )
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a notation or name."""
@@ -77,7 +64,7 @@ class WeaveNotations(WeaveNotationsFields, Answer):
         )
 
 
-class WeaveSheet(WeaveSheetFields, Answer):
+class WeaveSheet(WithFindings, WeaveSheetFields, Answer):
     """Everything that follows from a weave; its fields are those of ``WeaveSheetFields``."""
 
     __slots__ = ()
@@ -88,18 +75,9 @@ class WeaveSheet(WeaveSheetFields, Answer):
         return not self.errors
 
     @property
-    def errors(self) -> tuple[Finding, ...]:
-        """Findings because of which this is no cloth, or cannot be woven as stated."""
-        return tuple(each for each in self.findings if each.severity is Severity.ERROR)
-
-    @property
     def rows(self) -> tuple[str, ...] | None:
         """The matrix of the repeat, first pick first; ``1`` is a raised end."""
         return self.repeat.rows
-
-    def finding(self, code: str) -> Finding | None:
-        """Return the first finding with ``code``, such as ``weave.falls_apart``, or ``None``."""
-        return next((each for each in self.findings if each.code == code), None)
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding."""

@@ -4,11 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Annotated, Final
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_words import AssumedValues, CautionText, LoomName, OrderReference
+from weavability.answers.field_words import (
+    AssumedValues,
+    CautionText,
+    DraftName,
+    ExpectedHours,
+    GreyPicks,
+    HooksUsed,
+    LoomName,
+    OffLoomHours,
+    OrderReference,
+    ReedToUse,
+    ReedWidthInUse,
+    RouteTaken,
+    ShaftsUsed,
+    TotalEnds,
+    WeftsToInsert,
+)
 from weavability.answers.on_loom_summary import (
     DraftOnLoom,
     WarpOnLoom,
@@ -67,35 +84,29 @@ class StyleSummary:
 
     reference: OrderReference
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
-    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
-    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    total_ends: TotalEnds
+    reed_dents_per_10cm: ReedToUse
     ends_per_dent: Annotated[float, "Ends drawn into one dent of the ground"]
-    shafts_used: Annotated[
-        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
-    ]
-    draft: Annotated[str | None, "Name of the draft"]
-    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
-    reed_width_cm: Annotated[float, "Reed width in use"]
-    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
-    weft_selectors_used: Annotated[int, "Different wefts to insert"]
+    shafts_used: ShaftsUsed
+    draft: DraftName
+    hooks_used: HooksUsed
+    reed_width_cm: ReedWidthInUse
+    picks_per_cm: GreyPicks
+    weft_selectors_used: WeftsToInsert
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Route:
     """A route to the new style that was not taken, complete, and how long it would take."""
 
-    route: Annotated[RouteKind, "How the warp is brought on"]
+    route: RouteTaken
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped, all work included"]
-    loom_stop_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    loom_stop_hours_band: Annotated[ExpectedHours, Since("0.2")]
     loom_stop_hours_at_start: Annotated[
         float, "Those of them before the new style is woven", Since("0.2")
     ]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom", Since("0.2")]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    off_loom_hours: Annotated[OffLoomHours, Since("0.2")]
+    off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     needs: Annotated[str, "What it needs, and whether its stop is shorter", Since("0.2")]
     steps: Annotated[tuple[ChangeoverStep, ...], "Its work, in order"]
 
@@ -202,29 +213,32 @@ def change_style(
     then, own = style_on_loom(before), style_on_loom(after)
     left_m = warp_left(then, [own], warp_left_m, ledger)
     findings = findings_below("/to", after)
-    report = ChangeoverReport(
+    answer = partial(
+        ChangeoverReport,
         loom_id=loom.loom_id,
-        findings=findings,
         findings_on_loom=findings_below("/from", before),
-        route=None,
-        steps=(),
-        loom_stop_hours=None,
-        loom_stop_hours_band=None,
-        loom_stop_hours_at_start=None,
-        further_warps_hours=None,
-        further_warps_hours_band=None,
-        off_loom_hours=None,
-        off_loom_hours_band=None,
-        alternatives=(),
-        draft=None,
-        width=None,
-        warp=None,
         old=_summary(before, then, findings_below("/from", before)),
-        new=_summary(after, own, findings),
-        assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
         caution=CAUTION,
     )
     if has_error(findings):
+        report = answer(
+            findings=findings,
+            route=None,
+            steps=(),
+            loom_stop_hours=None,
+            loom_stop_hours_band=None,
+            loom_stop_hours_at_start=None,
+            further_warps_hours=None,
+            further_warps_hours_band=None,
+            off_loom_hours=None,
+            off_loom_hours_band=None,
+            alternatives=(),
+            draft=None,
+            width=None,
+            warp=None,
+            new=_summary(after, own, findings),
+            assumptions=tuple(assumptions_in_all({"/from": before, "/to": after}, ledger)),
+        )
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
@@ -234,27 +248,25 @@ def change_style(
         *findings_below("/to", woven),
         *_below("/to", width_findings(after, own, taken.style)),
     )
-    return tidy(
-        replace(
-            report,
-            findings=findings,
-            new=_summary(woven, taken.style, findings),
-            assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
-            route=taken.route,
-            steps=taken.steps,
-            loom_stop_hours=taken.stop_hours,
-            loom_stop_hours_band=taken.stop_band,
-            loom_stop_hours_at_start=taken.stop_hours_at_start,
-            further_warps_hours=further_hours,
-            further_warps_hours_band=further_band,
-            off_loom_hours=taken.off_loom_hours,
-            off_loom_hours_band=taken.off_loom_band,
-            alternatives=tuple(_routes(after, plan)),
-            draft=draft_on_loom(after, taken),
-            width=width_on_loom(after, taken.style),
-            warp=warp_on_loom(then, taken, left_m),
-        )
+    report = answer(
+        findings=findings,
+        route=taken.route,
+        steps=taken.steps,
+        loom_stop_hours=taken.stop_hours,
+        loom_stop_hours_band=taken.stop_band,
+        loom_stop_hours_at_start=taken.stop_hours_at_start,
+        further_warps_hours=further_hours,
+        further_warps_hours_band=further_band,
+        off_loom_hours=taken.off_loom_hours,
+        off_loom_hours_band=taken.off_loom_band,
+        alternatives=tuple(_routes(after, plan)),
+        draft=draft_on_loom(after, taken),
+        width=width_on_loom(after, taken.style),
+        warp=warp_on_loom(then, taken, left_m),
+        new=_summary(woven, taken.style, findings),
+        assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
     )
+    return tidy(report)
 
 
 def rates_for(loom: Loom, stated: Mapping[str, float], ledger: Ledger) -> RateSpan:

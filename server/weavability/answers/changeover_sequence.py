@@ -17,7 +17,14 @@ from weavability.answers.changeover import (
     rates_for,
     warp_left,
 )
-from weavability.answers.field_words import AssumedValues, CautionText, LoomName, OrderReference
+from weavability.answers.field_words import (
+    AssumedValues,
+    CautionText,
+    ExpectedHours,
+    LoomName,
+    OffLoomHours,
+    OrderReference,
+)
 from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
@@ -75,17 +82,15 @@ class OrderInSequence:
     ]
     steps: Annotated[tuple[ChangeoverStep, ...], "All work in order"]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped before this order"]
-    loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
+    loom_stop_hours_band: ExpectedHours
     loom_stop_hours_at_start: Annotated[
         float,
         "Those of them before this order is woven; the others come when the warp that is left is "
         "woven out",
         Since("0.2"),
     ]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    off_loom_hours: OffLoomHours
+    off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     warp: Annotated[
         WarpOnLoom | None,
         "The warp on the loom, and how far it reaches; null for an order that needs no change",
@@ -133,11 +138,9 @@ class SequenceReport:
         tuple[OrderInSequence, ...], "The orders in the sequence with the shortest stops"
     ]
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped in this sequence"]
-    loom_stop_hours_band: Annotated[ValueBand, "Between how many hours that is expected"]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    loom_stop_hours_band: ExpectedHours
+    off_loom_hours: OffLoomHours
+    off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     given_loom_stop_hours: Annotated[
         float, "Hours that it would be stopped if the orders were woven in the order given"
     ]

@@ -298,7 +298,7 @@ def _yarns(fit: Fit | YarnOnLoom) -> dict[str, tuple[str | None, float]]:
 
 
 class _Line(NamedTuple):
-    """A driver before it is spread over the order; without a price it is in no sum."""
+    """A driver, with its price if there is one, or else where to state it."""
 
     driver: str
     quantity: float
@@ -307,9 +307,18 @@ class _Line(NamedTuple):
     pointer: str
     missing: str
 
+
+class _Priced(NamedTuple):
+    """A driver with its price, before it is spread over the order."""
+
+    driver: str
+    quantity: float
+    unit: str
+    price: float
+
     @property
     def cost(self) -> float:
-        return self.quantity * (self.price or 0.0)
+        return self.quantity * self.price
 
 
 def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
@@ -324,25 +333,25 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     """
     hour = _loom_hour(loom, prices)
     lines = list(_lines(quantities, loom, prices, hour))
-    found = [line for line in lines if line.price is not None]
+    found = [
+        _Priced(line.driver, line.quantity, line.unit, line.price)
+        for line in lines
+        if line.price is not None
+    ]
     firsts_m, seconds_m = quantities.first_m, quantities.second_m
     production = sum(line.cost for line in found)
-    is_worthless = prices.second_quality_value_pct is None
-    worth = (prices.second_quality_value_pct or 0.0) / 100
+    worth_pct = prices.second_quality_value_pct
+    worth = 0.0 if worth_pct is None else worth_pct / 100
     if seconds_m and not found:
         missing = "State the price of anything else: rejects cost a share of that."
         lines.append(_Line(SECONDS, seconds_m, "m", None, "/prices/yarn_per_kg", missing))
+    elif seconds_m and worth_pct is None:
+        missing = "State what seconds are worth as a share of firsts; here they are worth nothing."
+        pointer = "/prices/second_quality_value_pct"
+        lines.append(_Line(SECONDS, seconds_m, "m", None, pointer, missing))
     elif seconds_m:
         earned = -worth * production / (firsts_m + worth * seconds_m)
-        rejects = _Line(
-            SECONDS,
-            seconds_m,
-            "m",
-            None if is_worthless else earned,
-            "/prices/second_quality_value_pct",
-            "State what seconds are worth as a share of firsts; here they are worth nothing.",
-        )
-        (lines if is_worthless else found).append(rejects)
+        found.append(_Priced(SECONDS, seconds_m, "m", earned))
     total = sum(line.cost for line in found)
     return Costs(
         currency=prices.currency,
@@ -372,12 +381,12 @@ def priced(quantities: OrderQuantities, loom: Loom, prices: Prices) -> Costs:
     )
 
 
-def _driver(line: _Line, quantities: OrderQuantities, total: float) -> CostDriver:
+def _driver(line: _Priced, quantities: OrderQuantities, total: float) -> CostDriver:
     return CostDriver(
         driver=line.driver,
         quantity=line.quantity,
         unit=line.unit,
-        price=line.price or 0.0,
+        price=line.price,
         cost_per_m=line.cost / quantities.first_m,
         cost_per_m2=line.cost / quantities.first_m2,
         cost_for_order=line.cost if quantities.is_ordered else None,

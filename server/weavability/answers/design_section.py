@@ -7,11 +7,11 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Annotated, Final
+from typing import Annotated, Final, TypeAlias
 
 import numpy as np
 
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import HooksCastOut, Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
@@ -58,7 +58,7 @@ class DesignPlan:
     cards: Annotated[int, "Cards, one for each pick"]
     picks_by_weft: Annotated[Mapping[str, int], "Picks of each weft", Unit("picks")]
     hooks_used: Annotated[int | None, "Hooks that lift ends; null without a Jacquard"]
-    hooks_idle: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    hooks_idle: HooksCastOut
     selvedge_hooks: Annotated[int | None, "Hooks kept for the selvedges; null without a Jacquard"]
     repeat_ends: Annotated[int, "Ends after which the cloth repeats, through the tie"]
     is_whole_cloth: Annotated[
@@ -198,31 +198,52 @@ class LiftShares:
     heaviest_pick: Annotated[int, "The pick with most, from 1"]
 
 
+# Figures that the section of a report and the answer of its own have alike.
+PlanOfDesign: TypeAlias = Annotated[DesignPlan, "The design on the machine"]
+EffectsOfDesign: TypeAlias = Annotated[
+    tuple[EffectFigures, ...], "The effects: of each colour its weave"
+]
+WeftsOfDesign: TypeAlias = Annotated[
+    tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"
+]
+FloatLimitsOfDesign: TypeAlias = Annotated[
+    StatedFloatLimits, "Longest floats that the design allows"
+]
+Correction: TypeAlias = Annotated[CorrectionFigures, "What the correction did"]
+ConflictsWithTie: TypeAlias = Annotated[
+    TieConflicts, "How a picture of the cloth agrees with the tie"
+]
+TurnFloatEnds: TypeAlias = Annotated[
+    int, "Longest weft float across a turn of the tie; 0 if it does not turn"
+]
+PlacesFound: TypeAlias = Annotated[
+    tuple[DesignPlace, ...],
+    "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
+    "their limits",
+]
+TightnessOfDesign: TypeAlias = Annotated[DesignTightness, "How closely it is set"]
+TakeUpTimes: TypeAlias = Annotated[
+    float,
+    "Interlacings of the neighbouring ends that have most over those with fewest",
+    Unit("times"),
+]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignSection:
     """The figured design of an order, as the loom weaves it."""
 
-    plan: Annotated[DesignPlan, "The design on the machine"]
-    effects: Annotated[tuple[EffectFigures, ...], "The effects: of each colour its weave"]
-    wefts: Annotated[tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"]
-    float_limits: Annotated[StatedFloatLimits, "Longest floats that the design allows"]
+    plan: PlanOfDesign
+    effects: EffectsOfDesign
+    wefts: WeftsOfDesign
+    float_limits: FloatLimitsOfDesign
     floats: Annotated[tuple[LongestFloat, ...], "Longest floats of the cloth"]
-    correction: Annotated[CorrectionFigures, "What the correction did"]
-    tie_conflicts: Annotated[TieConflicts, "How a picture of the cloth agrees with the tie"]
-    turn_float_ends: Annotated[
-        int, "Longest weft float across a turn of the tie; 0 if it does not turn"
-    ]
-    places: Annotated[
-        tuple[DesignPlace, ...],
-        "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
-        "their limits",
-    ]
-    tightness: Annotated[DesignTightness, "How closely it is set"]
-    take_up_times: Annotated[
-        float,
-        "Interlacings of the neighbouring ends that have most over those with fewest",
-        Unit("times"),
-    ]
+    correction: Correction
+    tie_conflicts: ConflictsWithTie
+    turn_float_ends: TurnFloatEnds
+    places: PlacesFound
+    tightness: TightnessOfDesign
+    take_up_times: TakeUpTimes
     lift: Annotated[LiftShares, "Cords raised"]
 
 

@@ -9,15 +9,18 @@ from typing import Annotated, Final
 import numpy as np
 
 from weavability.answers.design_section import (
-    CorrectionFigures,
-    DesignPlace,
-    DesignPlan,
-    DesignTightness,
-    DesignWeftFigures,
-    EffectFigures,
+    ConflictsWithTie,
+    Correction,
+    EffectsOfDesign,
+    FloatLimitsOfDesign,
+    LiftShares,
+    PlacesFound,
+    PlanOfDesign,
     Side,
-    StatedFloatLimits,
-    TieConflicts,
+    TakeUpTimes,
+    TightnessOfDesign,
+    TurnFloatEnds,
+    WeftsOfDesign,
     design_section,
     figured_cloth_of,
 )
@@ -110,13 +113,9 @@ class TightnessMap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LiftFigures:
+class LiftFigures(LiftShares):
     """The cords raised, as shares of all."""
 
-    mean_pct: Annotated[float, "Mean over the picks"]
-    least_pct: Annotated[float, "Least of any pick"]
-    greatest_pct: Annotated[float, "Most of any pick"]
-    heaviest_pick: Annotated[int, "The pick with most, from 1"]
     left_pct: Annotated[float, "Mean of the left half of the repeat"]
     right_pct: Annotated[float, "Mean of the right half"]
     by_picks_pct: Annotated[tuple[float, ...], "Means of equal groups of picks, at most 64"]
@@ -135,28 +134,18 @@ class DesignSheet:
     ]
     counts: Annotated[Counts, "Findings by severity"]
     findings: Annotated[tuple[Finding, ...], "All findings of the validation"]
-    plan: Annotated[DesignPlan, "The design on the machine"]
-    effects: Annotated[tuple[EffectFigures, ...], "The effects: of each colour its weave"]
-    wefts: Annotated[tuple[DesignWeftFigures, ...], "The wefts; empty if one weft weaves it all"]
-    float_limits: Annotated[StatedFloatLimits, "Longest floats that the design allows"]
+    plan: PlanOfDesign
+    effects: EffectsOfDesign
+    wefts: WeftsOfDesign
+    float_limits: FloatLimitsOfDesign
     floats: Annotated[tuple[FloatFigures, ...], "Floats of the cloth"]
-    correction: Annotated[CorrectionFigures, "What the correction did"]
-    tie_conflicts: Annotated[TieConflicts, "How a picture of the cloth agrees with the tie"]
-    turn_float_ends: Annotated[
-        int, "Longest weft float across a turn of the tie; 0 if it does not turn"
-    ]
-    places: Annotated[
-        tuple[DesignPlace, ...],
-        "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
-        "their limits",
-    ]
+    correction: Correction
+    tie_conflicts: ConflictsWithTie
+    turn_float_ends: TurnFloatEnds
+    places: PlacesFound
     take_up: Annotated[tuple[TakeUpFigures, ...], "Take-up by groups of ends"]
-    take_up_times: Annotated[
-        float,
-        "Interlacings of the neighbouring ends that have most over those with fewest",
-        Unit("times"),
-    ]
-    tightness: Annotated[DesignTightness, "How closely it is set"]
+    take_up_times: TakeUpTimes
+    tightness: TightnessOfDesign
     tightness_map: Annotated[
         TightnessMap | None, "Tightness by place; null if the order declares layers"
     ]

@@ -14,22 +14,56 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Final, TypeAlias, get_args, get_type_hints
 
-from weavability.textiles.assumptions import Assumption
-from weavability.textiles.field_marks import Since, Unit
+from weavability.looms.style_change import RouteKind
+from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.textiles.assumptions import Assumption, ValueBand
+from weavability.textiles.field_marks import Deprecated, Since, Unit
 
 __all__ = [
     "AssumedValues",
+    "CanonicalDesignation",
     "CautionText",
     "CostForOrder",
     "CostPerM",
     "CostPerM2",
+    "DecidingLimit",
+    "Deprecated",
+    "DraftName",
+    "ExpectedHours",
     "FieldWords",
+    "FinishedPanelWidth",
+    "GreyPanelWidth",
+    "GreyPicks",
+    "HandOvers",
+    "HooksCastOut",
+    "HooksUsed",
+    "HoursForOrder",
+    "InsertedWeft",
+    "InsertionRateLimit",
+    "InsertionRateUse",
+    "InsertionTime",
+    "LinearDensity",
     "LoomHourPrice",
     "LoomName",
+    "MeanInsertionSpeed",
+    "OffLoomHours",
     "OrderReference",
+    "OutputPerHour",
+    "PeakInsertionSpeed",
+    "PeakWeftTension",
+    "ReedToUse",
+    "ReedWidthInUse",
+    "ReedWidthUse",
+    "RouteTaken",
     "RulesetDigest",
+    "RunningSpeed",
+    "ShaftsUsed",
     "Since",
+    "SpeedLimits",
+    "TotalEnds",
     "Unit",
+    "WeftStrengthUse",
+    "WeftsToInsert",
     "unit_of",
     "without_unit",
     "words_of",
@@ -58,6 +92,47 @@ CostForOrder: TypeAlias = Annotated[
 LoomHourPrice: TypeAlias = Annotated[
     float | None, "Price of an hour of the loom; null if it is not priced", Unit("per h")
 ]
+CanonicalDesignation: TypeAlias = Annotated[
+    str | None, "Designation in canonical form; null if only a linear density was given"
+]
+DecidingLimit: TypeAlias = Annotated[SpeedLimitName, "The limit that sets the speed"]
+DraftName: TypeAlias = Annotated[str | None, "Name of the draft"]
+ExpectedHours: TypeAlias = Annotated[ValueBand, "Between how many hours that is expected"]
+FinishedPanelWidth: TypeAlias = Annotated[float, "Width of a panel when finished"]
+GreyPanelWidth: TypeAlias = Annotated[float, "Width of a panel in the grey"]
+GreyPicks: TypeAlias = Annotated[float, "Picks in the grey cloth"]
+HandOvers: TypeAlias = Annotated[
+    float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
+]
+HooksCastOut: TypeAlias = Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+HooksUsed: TypeAlias = Annotated[int | None, "Hooks used; null without a Jacquard"]
+HoursForOrder: TypeAlias = Annotated[
+    float | None, "Loom hours for the whole order; null if no length is ordered", Unit("h")
+]
+InsertedWeft: TypeAlias = Annotated[float, "Weft inserted per minute at this speed"]
+InsertionRateLimit: TypeAlias = Annotated[float, "Greatest weft insertion rate of the loom"]
+InsertionRateUse: TypeAlias = Annotated[float, "Insertion rate as a share of its limit"]
+InsertionTime: TypeAlias = Annotated[float, "Time from entry to exit of the weft"]
+LinearDensity: TypeAlias = Annotated[float, "Linear density"]
+MeanInsertionSpeed: TypeAlias = Annotated[float, "Mean speed of the carrier or of the weft"]
+OffLoomHours: TypeAlias = Annotated[float, "Hours of work away from the loom"]
+OutputPerHour: TypeAlias = Annotated[float, "Cloth woven per hour, efficiency included"]
+PeakInsertionSpeed: TypeAlias = Annotated[float, "Greatest speed of the carrier or of the weft"]
+PeakWeftTension: TypeAlias = Annotated[float, "Greatest tension of the weft during insertion"]
+ReedToUse: TypeAlias = Annotated[float, "Reed to use"]
+ReedWidthInUse: TypeAlias = Annotated[float, "Reed width in use"]
+ReedWidthUse: TypeAlias = Annotated[float, "Reed width in use as a share of the loom's"]
+RunningSpeed: TypeAlias = Annotated[float, "Speed at which this cloth runs on this loom"]
+ShaftsUsed: TypeAlias = Annotated[
+    int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
+]
+SpeedLimits: TypeAlias = Annotated[dict[str, float], "Every limit of the speed, by name"]
+TotalEnds: TypeAlias = Annotated[int, "Ends over the whole width, selvedges included"]
+RouteTaken: TypeAlias = Annotated[RouteKind, "How the warp is brought on"]
+WeftStrengthUse: TypeAlias = Annotated[
+    float, "Peak tension as a share of the strength of the weft's weakest place"
+]
+WeftsToInsert: TypeAlias = Annotated[int, "Different wefts to insert"]
 CautionText: TypeAlias = Annotated[str, "What a computed result is not"]
 
 
@@ -69,11 +144,13 @@ class FieldWords:
         words: Its meaning, without a full stop.
         unit: Its unit; ``None`` if it has none.
         since: The version that added it; ``None`` for a field of the first version.
+        is_deprecated: Whether it is to go.
     """
 
     words: str
     unit: str | None
     since: str | None
+    is_deprecated: bool = False
 
 
 _UNITS: Final[Mapping[str, str]] = {
@@ -166,4 +243,9 @@ def _words(kind: type, name: str, marks: tuple[Any, ...]) -> FieldWords:
         raise TypeError(f"{kind.__name__}.{name} has no words: Annotated[<type>, '<meaning>']")
     unit = next((each.symbol for each in marks if isinstance(each, Unit)), None)
     since = next((each.version for each in marks if isinstance(each, Since)), None)
-    return FieldWords(words=words, unit=unit or unit_of(name), since=since)
+    return FieldWords(
+        words=words,
+        unit=unit or unit_of(name),
+        since=since,
+        is_deprecated=any(isinstance(each, Deprecated) for each in marks),
+    )

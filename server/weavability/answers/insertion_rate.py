@@ -10,7 +10,26 @@ from typing import Annotated, Final
 import numpy as np
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.field_words import AssumedValues, CautionText, LoomName
+from weavability.answers.field_words import (
+    AssumedValues,
+    CanonicalDesignation,
+    CautionText,
+    DecidingLimit,
+    HandOvers,
+    InsertedWeft,
+    InsertionRateLimit,
+    InsertionRateUse,
+    InsertionTime,
+    LinearDensity,
+    LoomName,
+    MeanInsertionSpeed,
+    PeakInsertionSpeed,
+    PeakWeftTension,
+    ReedWidthInUse,
+    RunningSpeed,
+    SpeedLimits,
+    WeftStrengthUse,
+)
 from weavability.answers.rate_findings import (
     STATED_WEFT,
     RatedCloth,
@@ -117,15 +136,13 @@ class Motion:
     ]
     exit_deg: Annotated[float, "Crank angle at which carrier or weft has left the shed"]
     overrun_cm: Annotated[float, "Travel of each rapier outside the reed width in use"]
-    insertion_time_ms: Annotated[float, "Time from entry to exit of the weft"]
-    mean_speed_m_per_s: Annotated[float, "Mean speed of the carrier or of the weft"]
-    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    insertion_time_ms: InsertionTime
+    mean_speed_m_per_s: MeanInsertionSpeed
+    peak_speed_m_per_s: PeakInsertionSpeed
     peak_acceleration_m_per_s2: Annotated[
         float | None, "Greatest acceleration; null in free flight"
     ]
-    hand_overs_per_min: Annotated[
-        float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
-    ]
+    hand_overs_per_min: HandOvers
     strokes: Annotated[
         tuple[CarrierStroke, ...], "The strokes of one pick: two of a pair of rapiers, else one"
     ]
@@ -135,11 +152,9 @@ class Motion:
 class BandSpeed:
     """The speed at which the peak tension uses a share of the weft's weakest place."""
 
-    strength_use_pct: Annotated[
-        float, "Peak tension as a share of the strength of the weft's weakest place"
-    ]
+    strength_use_pct: WeftStrengthUse
     speed_picks_per_min: Annotated[float, "Speed at which the band is reached"]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
+    insertion_rate_m_per_min: InsertedWeft
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,13 +162,11 @@ class WeftOnLoom:
     """One weft at the loom's speed."""
 
     weft: Annotated[str, "Its key in the construction; `weft` for one that was stated alone"]
-    designation: Annotated[
-        str | None, "Designation in canonical form; null if only a linear density was given"
-    ]
-    linear_density_tex: Annotated[float, "Linear density"]
+    designation: CanonicalDesignation
+    linear_density_tex: LinearDensity
     weakest_strength_cn: Annotated[float, "Strength of the weft's weakest place"]
     base_tension_cn: Annotated[float, "Tension at rest, from feeder and brake"]
-    peak_tension_cn: Annotated[float, "Greatest tension of the weft during insertion"]
+    peak_tension_cn: PeakWeftTension
     peak_at_deg: Annotated[float, "Crank angle of the greatest tension"]
     peak_moment: Annotated[Moment, "What happens then"]
     pick_up_jerk_cn: Annotated[
@@ -168,9 +181,7 @@ class WeftOnLoom:
     stopping_jerk_cn: Annotated[
         float | None, "Tension that bringing the weft to rest adds; null if no brake does it"
     ]
-    strength_use_pct: Annotated[
-        float, "Peak tension as a share of the strength of the weft's weakest place"
-    ]
+    strength_use_pct: WeftStrengthUse
     peaks: Annotated[tuple[TensionPeak, ...], "Every peak of the tension over the pick"]
     bands: Annotated[tuple[BandSpeed, ...], "Speeds at which each band of use is reached"]
     feeders: Annotated[int, "Feeders that deliver this weft in turn"]
@@ -183,14 +194,14 @@ class WeftOnLoom:
 class SweepPoint:
     """One point of a sweep; the tension is that of the weft under most strain."""
 
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    reed_width_cm: Annotated[float, "Reed width in use"]
+    speed_picks_per_min: RunningSpeed
+    reed_width_cm: ReedWidthInUse
     limited_by: Annotated[
         SpeedLimitName | None,
         "The limit that sets the speed; of a sweep over the speed, the least limit below it",
     ]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
-    peak_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
+    insertion_rate_m_per_min: InsertedWeft
+    peak_speed_m_per_s: PeakInsertionSpeed
     peak_tension_cn: Annotated[
         float | None, "Greatest tension of the weft during insertion; null if no weft is known"
     ]
@@ -210,13 +221,13 @@ class RateSheet:
     """The answer to one insertion-rate request."""
 
     loom_id: LoomName
-    reed_width_cm: Annotated[float, "Reed width in use"]
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
-    speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
-    insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
-    insertion_rate_use_pct: Annotated[float, "Insertion rate as a share of its limit"]
+    reed_width_cm: ReedWidthInUse
+    speed_picks_per_min: RunningSpeed
+    limited_by: DecidingLimit
+    speed_limits_picks_per_min: SpeedLimits
+    insertion_rate_m_per_min: InsertedWeft
+    insertion_rate_limit_m_per_min: InsertionRateLimit
+    insertion_rate_use_pct: InsertionRateUse
     motion: Annotated[Motion, "How the carrier or the weft moves at this speed"]
     wefts: Annotated[tuple[WeftOnLoom, ...], "Every weft at this speed; empty if no weft is known"]
     sweep: Annotated[tuple[SweepPoint, ...], "The points of the requested sweep"]

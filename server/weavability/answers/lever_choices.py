@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
-from math import ceil
+from math import ceil, isinf
 from string import ascii_uppercase
 from typing import Final
 
@@ -204,7 +204,7 @@ def _share_too_many(at: At) -> float:
     if isinstance(on, OnHooks):
         room = on.hooks_used * on.limits.ends_per_hook
         return 1 - room / (fit.cloth.panels * fit.cloth.ends.ground)
-    if on.drawn is None or on.limits.max_healds_per_shaft is None:
+    if on.drawn is None or isinf(on.limits.max_healds_per_shaft):
         return 0.0
     return 1 - on.limits.max_healds_per_shaft / max(on.drawn.healds_per_shaft)
 

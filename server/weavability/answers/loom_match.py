@@ -14,17 +14,24 @@ from weavability.answers.field_words import (
     CostForOrder,
     CostPerM,
     CostPerM2,
+    DecidingLimit,
+    ExpectedHours,
+    HooksCastOut,
+    InsertedWeft,
     LoomHourPrice,
     LoomName,
+    OffLoomHours,
     OrderReference,
+    OutputPerHour,
+    ReedWidthUse,
+    RouteTaken,
     RulesetDigest,
+    RunningSpeed,
     Since,
 )
 from weavability.answers.verdicts import Codes
 from weavability.checks.finding import Verdict
-from weavability.looms.style_change import RouteKind
-from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.assumptions import Assumption, ValueBand
+from weavability.textiles.assumptions import Assumption
 
 MOST_LOOMS_DECIDED: Final = 8
 """The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
@@ -61,15 +68,11 @@ RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
 class ChangeoverSummary:
     """The change from the cloth that is on the loom."""
 
-    route: Annotated[RouteKind, "How the warp is brought on"]
+    route: RouteTaken
     loom_stop_hours: Annotated[float, "Hours that the loom is stopped"]
-    loom_stop_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
-    off_loom_hours: Annotated[float, "Hours of work away from the loom"]
-    off_loom_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    loom_stop_hours_band: Annotated[ExpectedHours, Since("0.2")]
+    off_loom_hours: OffLoomHours
+    off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,10 +99,10 @@ class LoomMatch:
     loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
     codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
-    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
+    speed_picks_per_min: RunningSpeed
+    limited_by: DecidingLimit
+    insertion_rate_m_per_min: InsertedWeft
+    output_m_per_h: OutputPerHour
     running_hours: Annotated[
         float, "Hours of weaving for the order, or for 1000 m if it states no length"
     ]
@@ -108,16 +111,14 @@ class LoomMatch:
         "Hours that the loom is stopped while the warps of the order after the first are tied in",
         Since("0.2"),
     ]
-    further_warps_hours_band: Annotated[
-        ValueBand, "Between how many hours that is expected", Since("0.2")
-    ]
+    further_warps_hours_band: Annotated[ExpectedHours, Since("0.2")]
     hours: Annotated[
         float,
         "Running, change-over and tying in further warps together; what the ranking compares",
     ]
-    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
+    reed_width_use_pct: ReedWidthUse
     idle_shafts: Annotated[int | None, "Shafts of the loom that stay empty; null on a Jacquard"]
-    idle_hooks: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    idle_hooks: HooksCastOut
     changeover: Annotated[
         ChangeoverSummary | None,
         "The change from the cloth that is on the loom, if that was stated and the loom can weave "

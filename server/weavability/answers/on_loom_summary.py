@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final
 
+from weavability.answers.field_words import FinishedPanelWidth, GreyPanelWidth
 from weavability.answers.validation import MAX_PRINTED_PICKS
 from weavability.looms.changeover_rates import RateSpan, further_warps_hours
 from weavability.looms.drawing_in import OnHooks
@@ -44,8 +45,8 @@ class WidthOnLoom:
 
     reed_dents_per_10cm: Annotated[float, "Reed on the loom"]
     reed_width_cm: Annotated[float, "Width in it"]
-    grey_width_cm: Annotated[float, "Width of a panel in the grey"]
-    finished_width_cm: Annotated[float, "Width of a panel when finished"]
+    grey_width_cm: GreyPanelWidth
+    finished_width_cm: FinishedPanelWidth
     change_pct: Annotated[float, "Change of the cloth's width against the order"]
     message: Annotated[str, "The same in a sentence"]
 

@@ -10,11 +10,39 @@ from weavability.answers.decisive_section import DecisiveAssumption, TurningCorn
 from weavability.answers.design_section import DesignSection
 from weavability.answers.field_words import (
     AssumedValues,
+    CanonicalDesignation,
     CautionText,
+    DecidingLimit,
+    DraftName,
+    FinishedPanelWidth,
+    GreyPanelWidth,
+    GreyPicks,
+    HandOvers,
+    HooksCastOut,
+    HooksUsed,
+    HoursForOrder,
+    InsertedWeft,
+    InsertionRateLimit,
+    InsertionRateUse,
+    InsertionTime,
+    LinearDensity,
     LoomName,
+    MeanInsertionSpeed,
     OrderReference,
+    OutputPerHour,
+    PeakInsertionSpeed,
+    PeakWeftTension,
+    ReedToUse,
+    ReedWidthInUse,
+    ReedWidthUse,
     RulesetDigest,
+    RunningSpeed,
+    ShaftsUsed,
+    SpeedLimits,
+    TotalEnds,
     Unit,
+    WeftsToInsert,
+    WeftStrengthUse,
 )
 from weavability.answers.layer_summary import LayersSummary
 from weavability.answers.order_chain import OrderChain
@@ -24,7 +52,6 @@ from weavability.checks.finding import Finding, Verdict
 from weavability.looms.denting_facts import WholeWarp
 from weavability.looms.interference import EfficiencyFacts, OrderStops
 from weavability.looms.loom import BeamArrangement
-from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.field_marks import Since
 
@@ -42,32 +69,26 @@ class Counts:
 class Rates:
     """How fast this cloth runs on this loom, and what limits it."""
 
-    speed_picks_per_min: Annotated[float, "Speed at which this cloth runs on this loom"]
-    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed"]
-    speed_limits_picks_per_min: Annotated[dict[str, float], "Every limit of the speed, by name"]
-    insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute at this speed"]
-    insertion_rate_limit_m_per_min: Annotated[float, "Greatest weft insertion rate of the loom"]
-    insertion_rate_use_pct: Annotated[float, "Insertion rate as a share of its limit"]
-    insertion_time_ms: Annotated[float, "Time from entry to exit of the weft"]
-    mean_insertion_speed_m_per_s: Annotated[float, "Mean speed of the carrier or of the weft"]
-    peak_insertion_speed_m_per_s: Annotated[float, "Greatest speed of the carrier or of the weft"]
-    hand_overs_per_min: Annotated[
-        float | None, "Hand-overs from rapier to rapier; null without a pair of rapiers"
-    ]
-    peak_weft_tension_cn: Annotated[float, "Greatest tension of the weft during insertion"]
-    weft_strength_use_pct: Annotated[
-        float, "Peak tension as a share of the strength of the weft's weakest place"
-    ]
+    speed_picks_per_min: RunningSpeed
+    limited_by: DecidingLimit
+    speed_limits_picks_per_min: SpeedLimits
+    insertion_rate_m_per_min: InsertedWeft
+    insertion_rate_limit_m_per_min: InsertionRateLimit
+    insertion_rate_use_pct: InsertionRateUse
+    insertion_time_ms: InsertionTime
+    mean_insertion_speed_m_per_s: MeanInsertionSpeed
+    peak_insertion_speed_m_per_s: PeakInsertionSpeed
+    hand_overs_per_min: HandOvers
+    peak_weft_tension_cn: PeakWeftTension
+    weft_strength_use_pct: WeftStrengthUse
     feeder_speed_m_per_min: Annotated[float, "Speed at which one weft feeder winds"]
     efficiency_pct: Annotated[float, "Share of the time that the loom runs"]
     stops: Annotated[
         EfficiencyFacts | None, "How the efficiency is made up, if the loom states stop rates"
     ]
-    output_m_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
-    output_m2_per_h: Annotated[float, "Cloth woven per hour, efficiency included"]
-    hours_for_order: Annotated[
-        float | None, "Loom hours for the whole order; null if no length is ordered", Unit("h")
-    ]
+    output_m_per_h: OutputPerHour
+    output_m2_per_h: OutputPerHour
+    hours_for_order: HoursForOrder
     days_for_order: Annotated[
         float | None, "Days for the order, by the mill's hours a day", Unit("d")
     ]
@@ -132,12 +153,12 @@ class SelvedgeSetup:
 class Setup:
     """The setting-up data."""
 
-    total_ends: Annotated[int, "Ends over the whole width, selvedges included"]
+    total_ends: TotalEnds
     selvedge_ends: Annotated[int, "Extra ends of all selvedges"]
     panels: Annotated[int, "Panels woven side by side"]
-    reed_width_cm: Annotated[float, "Reed width in use"]
-    reed_width_use_pct: Annotated[float, "Reed width in use as a share of the loom's"]
-    reed_dents_per_10cm: Annotated[float, "Reed to use"]
+    reed_width_cm: ReedWidthInUse
+    reed_width_use_pct: ReedWidthUse
+    reed_dents_per_10cm: ReedToUse
     reed_counts: Annotated[
         dict[str, float], "The same reed in every counting system, by the system's name"
     ]
@@ -162,10 +183,8 @@ class Setup:
     ]
     picks_per_cm_on_loom: Annotated[float, "Picks to set on the take-up, under the loom's tension"]
     shafts_needed: Annotated[int | None, "Fewest shafts that the weave needs; null on a Jacquard"]
-    shafts_used: Annotated[
-        int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"
-    ]
-    draft: Annotated[str | None, "Name of the draft"]
+    shafts_used: ShaftsUsed
+    draft: DraftName
     threading: Annotated[
         tuple[int, ...] | None,
         "Shaft of every end of the drawing-in repeat (1-based); null on a Jacquard",
@@ -177,11 +196,11 @@ class Setup:
     lift_plan_picks: Annotated[int, "Picks of the lift plan"]
     healds_per_shaft: Annotated[tuple[int, ...] | None, "Healds on each shaft over the whole width"]
     healds_per_cm_per_shaft: Annotated[float | None, "Healds on the fullest shaft"]
-    hooks_used: Annotated[int | None, "Hooks used; null without a Jacquard"]
-    hooks_idle: Annotated[int | None, "Hooks cast out; null without a Jacquard"]
+    hooks_used: HooksUsed
+    hooks_idle: HooksCastOut
     ends_per_hook: Annotated[int | None, "Ends tied to each hook; null without a Jacquard"]
     weave_repeats_across: Annotated[float, "Repeats of the weave over the width"]
-    weft_selectors_used: Annotated[int, "Different wefts to insert"]
+    weft_selectors_used: WeftsToInsert
     selvedge: Annotated[SelvedgeSetup, "The selvedges, leno and catch cords", Since("0.2")]
     beam_arrangement: Annotated[
         BeamArrangement, "How the loom's warp beams are arranged", Since("0.2")
@@ -201,9 +220,9 @@ class ClothSummary:
     repeat_ends: Annotated[int, "Ends of the weave's true repeat"]
     repeat_picks: Annotated[int, "Picks of the weave's true repeat"]
     ends_per_cm: Annotated[float, "Ends in the grey cloth"]
-    picks_per_cm: Annotated[float, "Picks in the grey cloth"]
-    grey_width_cm: Annotated[float, "Width of a panel in the grey"]
-    finished_width_cm: Annotated[float, "Width of a panel when finished"]
+    picks_per_cm: GreyPicks
+    grey_width_cm: GreyPanelWidth
+    finished_width_cm: FinishedPanelWidth
     warp_tex: Annotated[float, "Mean linear density of the warp"]
     weft_tex: Annotated[float, "Mean linear density of the weft"]
     warp_diameter_mm: Annotated[float, "Mean diameter of the warp yarn"]
@@ -313,11 +332,9 @@ class YarnUse:
     """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
 
     yarn: Annotated[str, "`warp`, `weft`, `leno` or `catch cord`, and the yarn's key"]
-    designation: Annotated[
-        str | None, "Designation in canonical form; null if only a linear density was given"
-    ]
+    designation: CanonicalDesignation
     colour: Annotated[str | None, "Colour as given"]
-    linear_density_tex: Annotated[float, "Linear density"]
+    linear_density_tex: LinearDensity
     threads: Annotated[int | None, "Ends of this yarn over the width; null in the weft"]
     crimp_pct: Annotated[float, "Crimp of this yarn on the length of the cloth", Since("0.2")]
     contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]

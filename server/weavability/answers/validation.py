@@ -8,11 +8,12 @@ from dataclasses import replace
 from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
 from weavability.answers.costs import cost_assumptions, energy_use, order_cost
+from weavability.answers.costs_section import Costs
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.design_section import design_section
 from weavability.answers.field_changes import form_of
@@ -141,7 +142,7 @@ def report_on(
     several_fields: bool = False,
 ) -> Report:
     """Judge the facts of a construction on a loom; figures are not rounded."""
-    costs = None if prices is None else order_cost(fit, loom, prices)
+    priced = None if prices is None else _Priced.of(fit, loom, prices)
     pair, words = pair_of(fit), words_of(fit)
     seen = observe_pair(pair)
     found = [explain(each, pair.facts, words) for each in seen]
@@ -149,14 +150,19 @@ def report_on(
         pricing = None if prices is None else Pricing(loom=loom, prices=prices)
         helping = remedies_of(fit, pair.facts, seen, pricing, several_fields=several_fields)
         found = list(_with_remedies(found, helping))
-    report = _report(fit, loom, tuple(found))
-    if prices is not None:
-        report = replace(
-            report,
-            costs=costs,
-            assumptions=(*report.assumptions, *cost_assumptions(fit, loom, prices)),
-        )
-    return report
+    return _report(fit, loom, tuple(found), priced)
+
+
+class _Priced(NamedTuple):
+    """The costs of an order, and what is assumed for them."""
+
+    costs: Costs
+    assumptions: tuple[Assumption, ...]
+
+    @classmethod
+    def of(cls, fit: Fit, loom: Loom, prices: Prices) -> _Priced:
+        """Compute them."""
+        return cls(order_cost(fit, loom, prices), tuple(cost_assumptions(fit, loom, prices)))
 
 
 def with_decisive_assumptions(report: Report, construction: Construction, loom: Loom) -> Report:
@@ -224,7 +230,7 @@ def _as_stated(finding: Finding, construction: Construction) -> Finding:
     return finding if pointer == finding.pointer else replace(finding, pointer=pointer)
 
 
-def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
+def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...], priced: _Priced | None) -> Report:
     construction = fit.cloth.construction
     severities = [finding.severity for finding in findings]
     return Report(
@@ -253,8 +259,8 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...]) -> Report:
         yarn=tuple(_yarn_uses(fit)),
         warp=_warp(fit),
         energy=energy_use(fit, loom),
-        costs=None,
-        assumptions=tuple(assumptions_of(fit)),
+        costs=None if priced is None else priced.costs,
+        assumptions=(*assumptions_of(fit), *(() if priced is None else priced.assumptions)),
         caution=CAUTION,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Final, NamedTuple, cast
 
@@ -172,30 +172,30 @@ def make_window(
     cases, places = _cases(grid)
     axes = _axis(x, fit, loom), _axis(y, fit, loom)
     own = _own(fit, axes)
+    nearest = _nearest(
+        grid,
+        axes,
+        own,
+        [
+            _points(each, shown.own, construction, loom)
+            for each, shown in zip((x, y), axes, strict=True)
+        ],
+    )
+    # Ten thousand speeds are rounded together, and not one by one with the rest.
     window = Window(
         ruleset=ruleset(),
         reference=construction.reference,
         loom_id=loom.loom_id,
-        across=axes[0],
-        along=axes[1],
-        cases=cases,
+        across=tidy(axes[0]),
+        along=tidy(axes[1]),
+        cases=tidy(cases),
         grid=tuple(map(tuple, places.tolist())),
-        speeds_picks_per_min=(),
-        borders=tuple(_borders(grid, x.values, y.values)),
-        own=own,
-        nearest=_nearest(
-            grid,
-            axes,
-            own,
-            [
-                _points(each, shown.own, construction, loom)
-                for each, shown in zip((x, y), axes, strict=True)
-            ],
-        ),
+        speeds_picks_per_min=_speeds(grid),
+        borders=tidy(tuple(_borders(grid, x.values, y.values))),
+        own=tidy(own),
+        nearest=tidy(nearest),
         caution=CAUTION,
     )
-    # Ten thousand speeds are rounded together, and not one by one with the rest.
-    window = replace(tidy(window), speeds_picks_per_min=_speeds(grid))
     return MadeWindow(window, grid.verdicts.size if grid.is_read_alone else 0)
 
 

@@ -30,13 +30,13 @@ from weavability.textiles.jamming import (
     MOST_TOUCHING,
 )
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
-from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
+from weavability.textiles.weave_squares import MOST_OVER_PCT, SQUARE_THREADS, Place
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
     "q = M x (pitch - w) + t, D = t1 + t2, w width and t thickness of the yarn, its diameter if it "
-    "is round; of a weave that repeats on more than 16 threads in "
-    "the tightest square of 16 x 16"
+    f"is round; of a weave that repeats on more than {SQUARE_THREADS} threads in "
+    f"the tightest square of {SQUARE_THREADS} x {SQUARE_THREADS}"
 )
 TIGHTNESS_SOURCE: Final = (
     "[PEIRCE-1937], for plain, [KEMP-1958], for tapes; the room at an interlacing carries it to "

@@ -474,13 +474,13 @@ describe(
 @compare(CheckCode.SHEDDING_LIFT_SLANT, passed, Severity.NOTE, unit="%")
 def lift_slant(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Open the shed at the sides of the harness as in its middle."""
-    height_cm, lift_cm = f.shedding.cord_cm, f.shedding.hook_lift_cm
     lost_pct = lift_lost_pct(
-        height_cm=height_cm, aside_cm=_half_harness_cm(f.weave), lift_cm=lift_cm
+        height_cm=f.shedding.cord_cm,
+        aside_cm=_half_harness_cm(f.weave),
+        lift_cm=f.shedding.hook_lift_cm,
     )
-    nothing = 0 * height_cm
-    stated = passed(height_cm, nothing) & passed(lift_cm, nothing)
-    return lost_pct, (u.shedding_slant_note_pct,), stated & _can_be_set(f.weave)
+    is_judged = f.shedding.lift_is_known & _can_be_set(f.weave)
+    return lost_pct, (u.shedding_slant_note_pct,), is_judged
 
 
 _WIDEST_CM: Final = 1e6

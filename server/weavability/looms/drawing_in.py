@@ -382,8 +382,7 @@ def _ground_ends(cloth: _Warp) -> int:
 def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
     """Healds that a shaft may have: those that it holds, and that are not crowded."""
     uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + SLACK))
-    held = shedding.max_healds_per_shaft
-    return uncrowded if held is None else min(held, uncrowded)
+    return int(min(shedding.max_healds_per_shaft, uncrowded))
 
 
 def _remembered(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from math import inf
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -22,43 +21,23 @@ from weavability.textiles.assumptions import Moves
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import (
     Floats,
-    N,
     Steps,
     StepsByKey,
-    Truth,
     columns_of,
-    either,
 )
 
 _SHAPE: Final = (-1, 1)
 """Looms are rows, so that orders can be columns."""
 
 
-@dataclass(frozen=True, slots=True)
-class SpeedCurves(SpeedCurve):
-    """The speed curves of a column of looms; a loom without one has no limit by it.
-
-    Attributes:
-        present: Whether each loom states a curve.
-    """
-
-    present: Truth
-
-    def speed_at(self, reed_width_cm: N) -> N:
-        """Return the picks a minute that the curve of each loom allows at a reed width."""
-        speed = SpeedCurve.speed_at(self, reed_width_cm)
-        return either(self.present, speed, inf)
-
-
-def _curve_of(curves: Sequence[SpeedCurve | None]) -> SpeedCurve | None:
-    first = next((curve for curve in curves if curve is not None), None)
-    if first is None or all(curve == first for curve in curves):
+def _curve_of(curves: Sequence[SpeedCurve]) -> SpeedCurve:
+    first = curves[0]
+    if all(curve == first for curve in curves):
         return first
-    filled = [curve or first for curve in curves]
-    return SpeedCurves(
-        _steps_of([curve.widths_cm for curve in filled]),
-        _steps_of([curve.picks_per_min for curve in filled]),
-        np.array([curve is not None for curve in curves]).reshape(_SHAPE),
+    return SpeedCurve(
+        _steps_of([curve.widths_cm for curve in curves]),
+        _steps_of([curve.picks_per_min for curve in curves]),
+        np.array([curve.is_stated for curve in curves]).reshape(_SHAPE),
     )
 
 

@@ -28,7 +28,7 @@ from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.running_limits import resolve_running
 from weavability.looms.shedding_limits import SheddingLimits, resolve_shedding
-from weavability.looms.weft_insertion import SpeedCurve
+from weavability.looms.weft_insertion import NO_CURVE, SpeedCurve
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.numbers import Steps
@@ -128,7 +128,7 @@ class LoomLimits:
             rapier_law_times=law.peak_acceleration if law else 0.0,
             rapier_strokes=2 if self.motion.rapiers is Rapiers.DOUBLE else 1,
             max_speed_picks_per_min=self.max_speed_picks_per_min,
-            speed_curve=SpeedCurve.through(self.speed_curve) if self.speed_curve else None,
+            speed_curve=SpeedCurve.through(self.speed_curve) if self.speed_curve else NO_CURVE,
             max_rate_m_per_min=self.max_rate_m_per_min,
             max_shedding_speed_picks_per_min=self.shedding.max_speed_picks_per_min,
             reeds=ReedStock(Steps(reeds)) if reeds else NO_STOCK,

@@ -22,8 +22,9 @@ class SheddingNumbers(Record[N]):
         hooks: 0 without a Jacquard, as are the other figures of its harness.
         selvedge_hooks: Infinite without a Jacquard.
         tied_ends: Ends of the tie, if it is stated; else 0.
-        cord_cm: Height of the hooks above the comber board; 0 if it is not stated.
-        hook_lift_cm: How high the hooks are lifted; 0 if it is not stated.
+        cord_cm: Height of the hooks above the comber board.
+        hook_lift_cm: How high the hooks are lifted.
+        lift_is_known: Whether height and lift are stated; if not, both are 0.
     """
 
     shafts: N
@@ -38,6 +39,7 @@ class SheddingNumbers(Record[N]):
     tied_ends: N
     cord_cm: N
     hook_lift_cm: N
+    lift_is_known: Truth
 
 
 @dataclass(slots=True, kw_only=True)
@@ -53,7 +55,7 @@ class LoomNumbers(Record[N]):
         rapier_law_times: Peak acceleration of its law, over stroke by the square of its time; 0 in
             free flight.
         rapier_strokes: Strokes by which the weft crosses the shed: 2 of a pair of rapiers, else 1.
-        speed_curve: ``None`` if the loom states none.
+        speed_curve: Without limits if the loom states none.
         reeds: Reeds in stock.
         efficiency_pct: As stated; 0 if it follows from the stops.
         beam_width_cm: Distance between the flanges of one beam.
@@ -91,7 +93,7 @@ class LoomNumbers(Record[N]):
     rapier_law_times: N
     rapier_strokes: N
     max_speed_picks_per_min: N
-    speed_curve: SpeedCurve | None
+    speed_curve: SpeedCurve
     max_rate_m_per_min: N
     max_shedding_speed_picks_per_min: N
     reeds: ReedStock[N]

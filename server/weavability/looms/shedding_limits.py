@@ -30,7 +30,7 @@ class ShaftLimits:
         max_repeat_picks: Longest lift repeat.
         max_speed_picks_per_min: Greatest speed of the shedding motion.
         max_healds_per_cm_per_shaft: Crowding limit of the healds.
-        max_healds_per_shaft: Healds that fit on one shaft; ``None`` for no limit.
+        max_healds_per_shaft: Healds that fit on one shaft; infinite if no limit is stated.
     """
 
     kind: SheddingKind
@@ -38,7 +38,7 @@ class ShaftLimits:
     max_repeat_picks: int
     max_speed_picks_per_min: float
     max_healds_per_cm_per_shaft: float
-    max_healds_per_shaft: int | None
+    max_healds_per_shaft: float
 
     @property
     def numbers(self) -> SheddingNumbers[float]:
@@ -46,7 +46,7 @@ class ShaftLimits:
         return SheddingNumbers(
             shafts=self.shafts,
             max_healds_per_cm=self.max_healds_per_cm_per_shaft,
-            max_healds_per_shaft=at_most(self.max_healds_per_shaft),
+            max_healds_per_shaft=self.max_healds_per_shaft,
             max_lift_picks=self.max_repeat_picks,
             is_jacquard=False,
             hooks=0,
@@ -56,6 +56,7 @@ class ShaftLimits:
             tied_ends=0,
             cord_cm=0.0,
             hook_lift_cm=0.0,
+            lift_is_known=False,
         )
 
 
@@ -69,9 +70,10 @@ class JacquardLimits:
         harness_ends_per_cm: Density to which the harness is tied, in the reed.
         selvedge_hooks: Further hooks for the selvedges.
         tie: How the ends are tied to the hooks; empty if it is not stated.
-        cord_cm: Height of the hooks above the comber board; ``None`` if it is not stated.
-        hook_lift_cm: How high the hooks are lifted; ``None`` if it is not stated.
-        max_repeat_picks: Longest design; ``None`` for no limit.
+        cord_cm: Height of the hooks above the comber board.
+        hook_lift_cm: How high the hooks are lifted.
+        lift_is_known: Whether height and lift are stated; if not, both are 0.
+        max_repeat_picks: Longest design; infinite if no limit is stated.
         max_speed_picks_per_min: Greatest speed of the Jacquard.
     """
 
@@ -80,9 +82,10 @@ class JacquardLimits:
     harness_ends_per_cm: float
     selvedge_hooks: int
     tie: tuple[TieSection, ...]
-    cord_cm: float | None
-    hook_lift_cm: float | None
-    max_repeat_picks: int | None
+    cord_cm: float
+    hook_lift_cm: float
+    lift_is_known: bool
+    max_repeat_picks: float
     max_speed_picks_per_min: float
 
     @property
@@ -97,15 +100,16 @@ class JacquardLimits:
             shafts=inf,
             max_healds_per_cm=inf,
             max_healds_per_shaft=inf,
-            max_lift_picks=at_most(self.max_repeat_picks),
+            max_lift_picks=self.max_repeat_picks,
             is_jacquard=True,
             hooks=self.hooks,
             ends_per_hook=self.ends_per_hook,
             harness_ends_per_cm=self.harness_ends_per_cm,
             selvedge_hooks=self.selvedge_hooks,
             tied_ends=sum(section.ends for section in self.tie),
-            cord_cm=self.cord_cm or 0.0,
-            hook_lift_cm=self.hook_lift_cm or 0.0,
+            cord_cm=self.cord_cm,
+            hook_lift_cm=self.hook_lift_cm,
+            lift_is_known=self.lift_is_known,
         )
 
 
@@ -138,7 +142,7 @@ def resolve_shedding(loom: Loom, defaults: Defaults) -> SheddingLimits:
         ),
         max_speed_picks_per_min=_shedding_speed(loom, defaults.ledger),
         max_healds_per_cm_per_shaft=defaults.take("/shedding/max_healds_per_cm_per_shaft"),
-        max_healds_per_shaft=given.max_healds_per_shaft,
+        max_healds_per_shaft=at_most(given.max_healds_per_shaft),
     )
 
 
@@ -155,13 +159,15 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
         ends_per_hook = _ends_per_hook(given, given.hooks, loom.reed_width_cm, ledger)
         ends = given.hooks * ends_per_hook
     density = float(f"{ends / loom.reed_width_cm:.6g}")
+    cord_cm, hook_lift_cm, lift_is_known = _lift(given)
     return JacquardLimits(
         hooks=given.hooks,
         ends_per_hook=ends_per_hook,
         tie=given.tie,
-        cord_cm=given.cord_cm,
-        hook_lift_cm=given.hook_lift_cm,
-        max_repeat_picks=given.max_pattern_picks,
+        cord_cm=cord_cm,
+        hook_lift_cm=hook_lift_cm,
+        lift_is_known=lift_is_known,
+        max_repeat_picks=at_most(given.max_pattern_picks),
         max_speed_picks_per_min=_shedding_speed(loom, ledger),
         harness_ends_per_cm=ledger.take(
             "/shedding/harness_ends_per_cm",
@@ -185,6 +191,13 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             band=ValueBand(8, 64),
         ),
     )
+
+
+def _lift(given: Shedding) -> tuple[float, float, bool]:
+    """Return height and lift of the hooks, and whether both are stated."""
+    if given.cord_cm is None or given.hook_lift_cm is None:
+        return 0.0, 0.0, False
+    return given.cord_cm, given.hook_lift_cm, True
 
 
 def _ends_per_hook(given: Shedding, hooks: int, reed_width_cm: float, ledger: Ledger) -> int:

@@ -201,7 +201,7 @@ def named_limits(
     if requested_picks_per_min is not None:
         yield SpeedLimit(name=SpeedLimitName.REQUESTED_SPEED, picks_per_min=requested_picks_per_min)
     yield SpeedLimit(name=SpeedLimitName.LOOM_SPEED, picks_per_min=loom.max_speed_picks_per_min)
-    if loom.speed_curve is not None:
+    if loom.speed_curve.is_stated:
         yield SpeedLimit(name=SpeedLimitName.SPEED_CURVE, picks_per_min=numbers.by_curve)
     yield SpeedLimit(name=SpeedLimitName.INSERTION_RATE, picks_per_min=numbers.by_rate)
     shedding = loom.max_shedding_speed_picks_per_min
@@ -260,8 +260,7 @@ def speed_numbers(
         strength_use_pct: Share of the strength at the weakest place that may be used.
     """
     unlimited = inf + 0 * reed_width_cm
-    curve = loom.speed_curve
-    by_curve = unlimited if curve is None else curve.speed_at(reed_width_cm)
+    by_curve = loom.speed_curve.speed_at(reed_width_cm)
     by_loom: N = least(loom.max_speed_picks_per_min, by_curve)
     by_rate = speed_at_insertion_rate(
         rate_m_per_min=loom.max_rate_m_per_min, reed_width_cm=reed_width_cm

@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from math import inf
 from typing import Final, Protocol
 
 from weavability.looms.guards import LARGEST, between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import N, Steps
+from weavability.textiles.numbers import N, Steps, Truth, either
 from weavability.textiles.sentences import say
 
 MAX_CURVE_POINTS: Final = 1000
@@ -95,10 +96,12 @@ class SpeedCurve:
     Attributes:
         widths_cm: Reed widths, rising, from 0 to one that no loom has.
         picks_per_min: The speeds there.
+        is_stated: Whether the loom states a curve; without one it has no limit by it.
     """
 
     widths_cm: Steps
     picks_per_min: Steps
+    is_stated: Truth = True
 
     @classmethod
     def through(cls, points: Sequence[WidthAndSpeed]) -> SpeedCurve:
@@ -115,7 +118,12 @@ class SpeedCurve:
         place = self.widths_cm.below(reed_width_cm)
         width_1, width_2 = self.widths_cm.at(place - 1), self.widths_cm.at(place)
         speed_1, speed_2 = self.picks_per_min.at(place - 1), self.picks_per_min.at(place)
-        return speed_1 + (speed_2 - speed_1) * (reed_width_cm - width_1) / (width_2 - width_1)
+        share = (reed_width_cm - width_1) / (width_2 - width_1)
+        return either(self.is_stated, speed_1 + (speed_2 - speed_1) * share, inf + 0 * share)
+
+
+NO_CURVE: Final = SpeedCurve(Steps((0.0, LARGEST)), Steps((LARGEST, LARGEST)), is_stated=False)
+"""That of a loom which states none."""
 
 
 def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:

@@ -17,3 +17,8 @@ class Since:
     """The version that added a field; clients read answers of older services without it."""
 
     version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Deprecated:
+    """A field that is to go: its name is kept for callers that know it."""

@@ -327,7 +327,7 @@ class WeaveSheet:
     ]
     drafting: Annotated[DraftingSheet, "Shafts, drawings-in and lift plans"]
     jacquard: Annotated[JacquardSheet | None, "The weave on the hooks; null without a Jacquard"]
-    colour: Annotated[ColourSheet | None, "Colour as given"]
+    colour: Annotated[ColourSheet | None, "Colour and weave together; null without colours"]
     findings: Annotated[
         tuple[Finding, ...],
         "What is wrong with the weave, and what the stated shedding cannot do; codes as in a "

@@ -7,9 +7,10 @@ import ipaddress
 import logging
 import os
 import sys
+import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from flask import Flask
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
@@ -26,13 +27,17 @@ from weavability.service.access.tokens import (
     make_token,
 )
 from weavability.service.app import create_app, openapi_document
-from weavability.service.gunicorn.handshakes import begin_no_more
+from weavability.service.gunicorn.handshakes import LINGER_S, begin_no_more
+from weavability.service.gunicorn.worker import closing_as_said, head_has_come
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
 from weavability.service.requests.park import ParkError
 from weavability.service.requests.park_check import check_park
 from weavability.service.settings import Settings
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import WSGIApplication
 
 DEFAULT_BIND: Final = "127.0.0.1:8080"
 WRONG_USE: Final = 2
@@ -65,9 +70,10 @@ class _Master(Arbiter):  # type: ignore[misc]
     """The first process, which stops without a loss."""
 
     def stop(self, graceful: bool = True) -> None:  # noqa: FBT001, FBT002  (gunicorn's own)
-        """Stop the workers, which take the connections that have begun."""
+        """Stop the workers when they have taken the connections that have begun."""
         for listener in self.LISTENERS:
             begin_no_more(listener)
+        time.sleep(LINGER_S)
         super().stop(graceful)
 
 
@@ -82,14 +88,18 @@ class _Server(BaseApplication):  # type: ignore[misc]
 
     def load_config(self) -> None:
         """Hand the options over."""
-        hooks = {"post_fork": self._prepare, "child_exit": self._forget}
+        hooks = {
+            "post_fork": self._prepare,
+            "pre_request": head_has_come,
+            "child_exit": self._forget,
+        }
         for name, value in (*self._options.items(), *hooks.items()):
             self.cfg.set(name, value)
 
-    def load(self) -> Flask:
+    def load(self) -> WSGIApplication:
         """Make the application; gunicorn calls this once, before it forks."""
         self._app = create_app(self._settings)
-        return self._app
+        return closing_as_said(self._app)
 
     def run(self) -> None:
         """Serve until stopped."""

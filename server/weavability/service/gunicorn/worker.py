@@ -1,16 +1,17 @@
 """gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
 
 Health and readiness answer even if every thread waits for a slow client. ``Connection: close`` of
-an answer closes the connection, and the client reads so. A worker that stops takes the connections
-that have begun and then closes its ears, instead of leaving them unanswered.
+an answer closes the connection, and the client reads so. A worker that stops closes its ears, so
+that nobody is left waiting at a socket that nothing accepts from.
+
+Only what gunicorn hands over is used: its hooks, the pool that a worker may make, and the methods
+by which it begins to accept and answers what it refuses.
 """
 
 from __future__ import annotations
 
 import logging
-import select
 import socket
-import time
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
@@ -22,7 +23,6 @@ import orjson
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
-from weavability.service.gunicorn.handshakes import LINGER_S
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
 from weavability.service.http.responses import SECURITY_HEADERS
@@ -58,48 +58,16 @@ class Worker(ThreadWorker):  # type: ignore[misc]
 
     patience_s: float
 
-    def init_process(self) -> None:
-        """Start, with a thread for probes beside the others."""
-        self._probe_thread = ThreadPoolExecutor(max_workers=1)
-        super().init_process()
-
-    def load_wsgi(self) -> None:
-        """Take over the application."""
-        super().load_wsgi()
-        self.wsgi: WSGIApplication = _closing_as_said(self.wsgi, lambda: not self.alive)
-
-    def enqueue_req(self, conn: Any) -> None:
-        """Hand a connection to a thread; a probe to the one that nothing else may hold."""
-        pool = self._probe_thread if _is_probe(conn.sock) else self.tpool
-        handled: Future[Any] = pool.submit(self.handle, conn)
-        handled.add_done_callback(
-            lambda done: self.method_queue.defer(self.finish_request, conn, done)
-        )
-
-    def handle(self, conn: Any) -> Any:
-        """Read a request and answer it; its head has to arrive in time, however it trickles."""
-        with WATCH.over(conn.sock, Wait.HEAD, within_s=self.patience_s):
-            return super().handle(conn)
-
-    def handle_request(self, req: Any, conn: Any) -> Any:
-        """Answer a request, whose head has arrived."""
-        WATCH.end(conn.sock)
-        _here.request = req
-        return super().handle_request(req, conn)
+    def get_thread_pool(self) -> ThreadPoolExecutor:
+        """Return the threads that answer requests; gunicorn calls this once, as it starts."""
+        return _Threads(self.cfg.threads, patience_s=self.patience_s)
 
     def set_accept_enabled(self, enabled: bool) -> None:  # noqa: FBT001  (gunicorn's own signature)
-        """Begin or cease to accept; a worker that stops first takes what has begun to come."""
-        if enabled or self.alive:
-            super().set_accept_enabled(enabled)
-            return
-        until = time.monotonic() + LINGER_S
-        while (left_s := until - time.monotonic()) > 0:
-            self.wait_for_and_dispatch_events(timeout=left_s)
+        """Begin or cease to accept; a worker that stops closes its ears."""
         super().set_accept_enabled(enabled)
-        for listener in self.sockets:
-            while _has_one(listener):
-                self.accept(listener)
-            listener.close()
+        if not enabled and not self.alive:
+            for listener in self.sockets:
+                listener.close()
 
     def handle_error(self, req: Any, client: socket.socket, addr: Any, exc: Exception) -> None:
         """Answer what gunicorn refuses before the application sees it, or what went wrong there."""
@@ -120,6 +88,37 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         exchange.finish()
 
 
+class _Threads(ThreadPoolExecutor):
+    """The threads of a worker, and one for probes that nothing else may hold."""
+
+    def __init__(self, threads: int, *, patience_s: float) -> None:
+        super().__init__(max_workers=threads)
+        self._for_probes = ThreadPoolExecutor(max_workers=1)
+        self._patience_s = patience_s
+
+    def submit(self, handle: Callable[[Any], Any], /, conn: Any) -> Future[Any]:  # type: ignore[override]
+        """Hand a connection to a thread, which reads a request from it and answers it."""
+        begin = self._for_probes.submit if _is_probe(conn.sock) else super().submit
+        return begin(self._watched, handle, conn)
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:  # noqa: FBT001, FBT002
+        """Take nothing more."""
+        super().shutdown(wait, cancel_futures=cancel_futures)
+        self._for_probes.shutdown(wait, cancel_futures=cancel_futures)
+
+    def _watched(self, handle: Callable[[Any], Any], conn: Any) -> Any:
+        """Handle a connection; the head of a request has to arrive in time, however it trickles."""
+        _here.client = conn.sock
+        with WATCH.over(conn.sock, Wait.HEAD, within_s=self._patience_s):
+            return handle(conn)
+
+
+def head_has_come(worker: Any, request: Any) -> None:
+    """Note the request that this thread answers: gunicorn's hook ``pre_request``."""
+    WATCH.end(_here.client)
+    _here.worker, _here.request = worker, request
+
+
 def _is_probe(client: socket.socket) -> bool:
     """Look at the first bytes, which the kernel waits for before it hands a connection over."""
     try:
@@ -129,13 +128,7 @@ def _is_probe(client: socket.socket) -> bool:
     return seen.startswith(PROBES)
 
 
-def _has_one(listener: socket.socket) -> bool:
-    return bool(select.select([listener], [], [], 0)[0])
-
-
-def _closing_as_said(
-    application: WSGIApplication, is_stopping: Callable[[], bool]
-) -> WSGIApplication:
+def closing_as_said(application: WSGIApplication) -> WSGIApplication:
     """Close the connection after an answer that says so, in a header that gunicorn drops.
 
     And after one whose request came in while the worker began to stop: gunicorn decides before the
@@ -144,7 +137,7 @@ def _closing_as_said(
 
     def answer(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
         def start(status: str, headers: list[tuple[str, str]], *more: Any) -> Callable[..., Any]:
-            if is_stopping() or ("Connection", "close") in headers:
+            if not _here.worker.alive or ("Connection", "close") in headers:
                 _here.request.force_close()
             return start_response(status, headers, *more)
 

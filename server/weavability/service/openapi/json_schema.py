@@ -140,7 +140,8 @@ def _any_of(options: list[Shape]) -> Shape:
 def _described(field: FieldWords) -> Shape:
     unit = f" [{field.unit}]" if field.unit else ""
     since = {"x-since": field.since} if field.since else {}
-    return {"description": f"{field.words}{unit}.", **since}
+    deprecated = {"deprecated": True} if field.is_deprecated else {}
+    return {"description": f"{field.words}{unit}.", **since, **deprecated}
 
 
 def _as_flat(kind: type, names: Iterable[str]) -> FlatAnswer:

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 from weavability.answers.caution import SHORT_CAUTION
-from weavability.answers.field_words import Since, Unit
+from weavability.answers.field_words import DecidingLimit, HoursForOrder, RunningSpeed, Since
 from weavability.answers.report import Report
 from weavability.answers.rounding import plain
 from weavability.checks.finding import Verdict
-from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.service.http.responses import FlatAnswer
 
 MOST_BYTES_OF_CODES: Final = 120
@@ -36,17 +35,10 @@ class ReportSummary:
         f"How many more there are than fit into {MOST_BYTES_OF_CODES} bytes; missing if none",
         Since("0.2"),
     ]
-    limited_by: Annotated[SpeedLimitName, "The limit that sets the speed", Since("0.2")]
-    speed_picks_per_min: Annotated[
-        float, "Speed at which this cloth runs on this loom", Since("0.2")
-    ]
+    limited_by: Annotated[DecidingLimit, Since("0.2")]
+    speed_picks_per_min: Annotated[RunningSpeed, Since("0.2")]
     insertion_rate_m_per_min: Annotated[float, "Weft inserted per minute", Since("0.2")]
-    hours_for_order: Annotated[
-        float | None,
-        "Loom hours for the whole order; null if no length is ordered",
-        Unit("h"),
-        Since("0.2"),
-    ]
+    hours_for_order: Annotated[HoursForOrder, Since("0.2")]
     link: Annotated[
         str | None,
         "Address that gives the whole report, if it is requested; null if the request is too long "

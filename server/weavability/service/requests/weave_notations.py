@@ -11,6 +11,7 @@ from typing import Annotated, Any
 import orjson
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import CautionText
 from weavability.service.requests.canonical import digest
 from weavability.service.schemas.weave_schema import FORMS, Form
 from weavability.textiles.assumptions import Grade
@@ -124,7 +125,7 @@ class WeaveNotations:
         "Names of the trade; what an order states beside a name takes the place of that part of it",
         Since("0.2"),
     ]
-    caution: Annotated[str, "What a computed result is not", Since("0.2")]
+    caution: Annotated[CautionText, Since("0.2")]
 
 
 @cache

@@ -9,6 +9,7 @@ from flask import Response
 
 from weavability.answers import validation
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_words import CautionText
 from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
 from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
@@ -28,14 +29,14 @@ class CheckList:
         str, "Digest of the rules, thresholds and default limits: changes when one of them does"
     ]
     checks: Annotated[tuple[CheckInfo, ...], "The checks, by subject"]
-    caution: Annotated[str, "What a computed result is not", Since("0.2")]
+    caution: Annotated[CautionText, Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownCheck(CheckInfo):
     """Public description of one check, with the caution."""
 
-    caution: Annotated[str, "What a computed result is not", Since("0.2")]
+    caution: Annotated[CautionText, Since("0.2")]
 
 
 @operation(

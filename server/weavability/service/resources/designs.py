@@ -125,4 +125,4 @@ def _paper(found: ResolvedRequest[DesignRequest]) -> Matrix:
     if paper is Paper.CLOTH or woven.figured is None:
         return woven.weave.matrix
     uncorrected, corrected = woven.figured.lifts.lift, woven.figured.correction.lift
-    return uncorrected if paper is Paper.ASKED else corrected
+    return uncorrected if paper in (Paper.UNCORRECTED, Paper.ASKED) else corrected

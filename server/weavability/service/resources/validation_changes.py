@@ -11,6 +11,7 @@ from flask import Response, request
 from weavability.answers import validation
 from weavability.answers.caution import CAUTION
 from weavability.answers.cloth_words import cloth_in_words
+from weavability.answers.field_words import CautionText
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import observe
@@ -31,7 +32,7 @@ from weavability.service.requests.park import Park
 from weavability.service.resources.validations import identity_of, resolved
 from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
 from weavability.service.schemas.request_schemas import ValidationRequest
-from weavability.textiles.field_marks import Since
+from weavability.textiles.field_marks import Deprecated, Since
 
 _SCHEMA: Final = ChangesRequestSchema()
 UNITS_OF_A_LINK: Final = 0.05
@@ -81,12 +82,13 @@ class Changes:
     ruleset: Annotated[
         str, "Digest of the rules, thresholds and default limits by which it was judged"
     ]
-    asked: Annotated[int, "Reports that the request named"]
+    requested: Annotated[int, "Reports that the request named", Since("0.2")]
+    asked: Annotated[int, "Older name of `requested`", Deprecated()]
     items: Annotated[
         tuple[Changed, ...],
         "Those that have changed, in the order of the request; every other is as the caller saw it",
     ]
-    caution: Annotated[str, "What a computed result is not", Since("0.2")]
+    caution: Annotated[CautionText, Since("0.2")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +227,7 @@ def list_validation_changes() -> Response:
     return json_answer(
         Changes(
             ruleset=validation.ruleset(),
+            requested=len(known),
             asked=len(known),
             items=tuple(_changed(known, here.park)),
             caution=CAUTION,

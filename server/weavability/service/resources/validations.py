@@ -14,9 +14,9 @@ from flask import Response, g, request
 from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
+from weavability.answers.cloth_words import metric_figure
 from weavability.answers.decisive_assumptions import values_tried
 from weavability.answers.report import Report
-from weavability.answers.stated_values import numeric_field
 from weavability.answers.window import Stretch
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
@@ -537,7 +537,7 @@ def _drawn(found: ResolvedRequest[ValidationRequest], window: PageWindow) -> str
             points=_WINDOW_POINTS,
         )
         for pointer in _WINDOWS[window][1]
-        for value in [numeric_field(pointer, cloth).stated(cloth, loom) or 0.0]
+        for value in [metric_figure(cloth, pointer.removeprefix("/construction"))]
     ]
     read = WindowRequest(construction=cloth, loom=None, loom_id=None, across=across, along=along)
     return draw_window(window_on(read, loom))

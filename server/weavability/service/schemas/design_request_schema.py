@@ -34,6 +34,7 @@ class Paper(StrEnum):
     """What a picture of point paper shows."""
 
     CORRECTED = "corrected"
+    UNCORRECTED = "uncorrected"
     ASKED = "asked"
     CLOTH = "cloth"
 
@@ -94,8 +95,8 @@ class DesignOptionsSchema(Body[DesignOptions]):
     window = Part(WindowSchema(), "The part of the point paper", example={"first_hook": 1})
     paper = Choice(
         Paper,
-        "What a picture shows: the point paper corrected or as requested, one pixel a hook and "
-        "pick, or the cloth through the tie",
+        "What a picture shows: the point paper, one pixel a hook and pick, corrected or "
+        "uncorrected (deprecated word: asked), or the cloth through the tie",
         example=Paper.CORRECTED,
     )
 

@@ -1,4 +1,4 @@
-"""Write the generated modules of the client: ``python client/regenerate.py``.
+"""Write the modules of the client that are made from the OpenAPI document.
 
 The records that the client reads and sends, the columns of its sheets, and its version come from
 ``openapi/openapi.json``; the grammar of a sheet is a copy of the service's.
@@ -30,11 +30,13 @@ ROOTS: Final = (
     "ReportSummary",
     "LoomMatchRequest",
     "MatchReport",
+    "RemedyRequest",
     "RemedyReport",
     "WindowRequest",
     "Window",
     "ChangeoverRequest",
     "ChangeoverReport",
+    "DesignRequest",
     "DesignSheet",
     "SequenceReport",
     "WeaveRequest",
@@ -43,13 +45,14 @@ ROOTS: Final = (
     "KnownReport",
     "Changed",
     "MessageList",
-    "CheckInfo",
+    "CheckList",
     "Evidence",
     "ShownCheck",
 )
 """Schemas from which all records of the client are reached."""
 NAMES: Final[Mapping[str, str]] = {
     "Changed": "ChangedReport",
+    "CheckList": "RuleSet",
     "EfficiencyFacts": "Stops",
     "KnownReport": "Watched",
     "PicksPerCmRange": "Band",
@@ -83,6 +86,7 @@ EXTENDED: Final = frozenset(
         "Remedy",
         "RemedyReport",
         "Report",
+        "RuleSet",
         "SequenceReport",
         "Setup",
         "WeaveNotations",
@@ -115,10 +119,18 @@ WORDS: Final[Mapping[str, str]] = {
 }
 """Fields whose text is one of a few words. An unknown verdict is an error, a severity is not."""
 OPTIONS: Final[Mapping[str, tuple[str, frozenset[str]]]] = {
+    "ChangeoverRequest": ("ChangeoverOptions", frozenset({"from", "to", "orders", "on_loom"})),
+    "DesignRequest": ("DesignSheetOptions", frozenset({"construction", "options"})),
     "InsertionRateRequest": ("InsertionRateOptions", frozenset()),
+    "LoomMatchRequest": ("LoomMatchOptions", frozenset({"construction", "options"})),
+    "RemedyRequest": ("RemedyOptions", frozenset({"construction"})),
+    "ValidationRequest": ("ValidationOptions", frozenset({"construction", "options"})),
     "WeaveRequest": ("WeaveOptions", frozenset({"weave"})),
+    "WindowRequest": ("WindowOptions", frozenset({"construction"})),
 }
 """Requests whose members are keywords of the client's methods, and those that are not."""
+IN_BATCHES: Final = frozenset({"LoomMatchRequest", "ValidationRequest"})
+"""Requests of which there is a record, too."""
 _ORDER: Final = {"int": 0, "float": 1}
 _SCALARS: Final = {"integer": "int", "number": "float", "string": "str", "boolean": "bool"}
 
@@ -142,7 +154,7 @@ def records(schemas: Mapping[str, Schema]) -> str:
         if title in OPTIONS:
             name, apart = OPTIONS[title]
             found[name] = _options(name, schema, apart)
-        elif title != "ChangeoverRequest":
+        if title not in OPTIONS or title in IN_BATCHES:
             name = NAMES.get(title, title)
             alike = [schemas[each] for each in schemas if NAMES.get(each, each) == name]
             found[name] = _record(name, schema, alike)
@@ -151,9 +163,9 @@ def records(schemas: Mapping[str, Schema]) -> str:
         [
             HEADER.format(about="The fields of what goes in and what comes out."),
             "from __future__ import annotations\n",
-            "from collections.abc import Mapping",
+            "from collections.abc import Mapping, Sequence",
             "from dataclasses import field",
-            "from typing import TypedDict\n",
+            "from typing import Required, TypedDict\n",
             "from weavability_client import models",
             "from weavability_client._record import Record, record\n",
             "__all__ = [",
@@ -172,7 +184,9 @@ def reached(schemas: Mapping[str, Schema]) -> list[str]:
         title = waiting.pop()
         if title not in found and title not in PLAIN:
             found[title] = None
-            waiting.extend(_references(schemas[title]))
+            apart = frozenset() if title in IN_BATCHES else OPTIONS.get(title, ("", frozenset()))[1]
+            members: Schema = schemas[title]["properties"]
+            waiting.extend(_references([each for key, each in members.items() if key not in apart]))
     return list(found)
 
 
@@ -236,16 +250,21 @@ def _member(name: str, key: str, schema: Schema, *, required: bool) -> str:
 def _options(name: str, schema: Schema, apart: frozenset[str]) -> str:
     members = {key: each for key, each in schema["properties"].items() if key not in apart}
     words = {key: each["description"] for key, each in members.items()}
-    lines = [f"    {key}: {_option(each)}" for key, each in members.items()]
+    lines = [
+        f"    {key}: {_option(each, required=key in schema['required'])}"
+        for key, each in members.items()
+    ]
     head = f"class {name}(TypedDict, total=False):\n"
     about = f"Keywords of a request. {schema['description']}"
     return f"{head}{_docstring(about, words)}\n\n" + "\n".join(lines) + "\n"
 
 
-def _option(schema: Schema) -> str:
+def _option(schema: Schema, *, required: bool) -> str:
+    """Return the annotation of a keyword: any sequence, and a mapping in place of a record."""
     kind = type_of(schema).removesuffix(" | None")
-    mapped = " | Mapping[str, object]" if kind.startswith("models.") else ""
-    return f"{kind}{mapped} | None"
+    either = re.sub(r"models\.\w+", r"\g<0> | Mapping[str, object]", kind)
+    stated = re.sub(r"tuple\[(.*), \.\.\.\]", r"Sequence[\1]", either)
+    return f"Required[{stated}]" if required else f"{stated} | None"
 
 
 def _nullable(schema: Schema) -> bool:
@@ -260,11 +279,7 @@ def _types(schema: Schema) -> list[str]:
 
 
 def type_of(schema: Schema) -> str:
-    """Return the annotation of a value.
-
-    >>> type_of({"type": ["array", "null"], "items": {"type": "integer"}})
-    'tuple[int, ...] | None'
-    """
+    """Return the annotation of a value."""
     if "$ref" in schema:
         title = _title(schema)
         return PLAIN.get(title) or f"models.{NAMES.get(title, title)}"
