@@ -14,7 +14,6 @@ from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
     draft_on_loom,
-    further_warps,
     warp_on_loom,
     width_message,
     width_on_loom,
@@ -228,7 +227,6 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
-    further_hours, further_band = further_warps(then, taken, left_m, full_rates)
     woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
     findings = (
         *findings_below("/to", woven),
@@ -245,8 +243,8 @@ def change_style(
             loom_stop_hours=taken.stop_hours,
             loom_stop_hours_band=taken.stop_band,
             loom_stop_hours_at_start=taken.stop_hours_at_start,
-            further_warps_hours=further_hours,
-            further_warps_hours_band=further_band,
+            further_warps_hours=taken.further.hours,
+            further_warps_hours_band=taken.further.band,
             off_loom_hours=taken.off_loom_hours,
             off_loom_hours_band=taken.off_loom_band,
             alternatives=tuple(_routes(after, plan)),

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 from weavability.answers.validation import MAX_PRINTED_PICKS
-from weavability.looms.changeover_rates import RateSpan, further_warps_hours
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import lift_plan_on, width_change_pct
-from weavability.looms.style_change import RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_change import RouteKind, WarpRoute, goes_on, keeps_draft
 from weavability.looms.style_on_loom import StyleOnLoom
-from weavability.looms.warp_left import used_up
-from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.weave_matrix import write_rows
 
@@ -89,15 +86,14 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
         taken: The change.
         left_m: Warp that was left of it, by groups of ends.
     """
-    style = taken.style
-    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
+    style, has_warp = taken.style, goes_on(old, taken)
     kept = taken.route in (RouteKind.KEEP, RouteKind.CHANGE_REED)
-    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
+    found_m = tuple(left_m) if has_warp else (0.0,) * len(style.beams)
     at = min(range(len(style.beams)), key=lambda place: found_m[place] - style.beams[place].woven_m)
     beams = style.beams[at]
     needed = f"the cloth takes {beams.woven_m:.0f} m of warp"
     fillings = f"{beams.fillings()} filling{'s' if beams.fillings() > 1 else ''} of the beams"
-    if not goes_on:
+    if not has_warp:
         message = f"{needed}, {fillings}."
     elif kept and beams.fillings(found_m[at]):
         message = (
@@ -110,41 +106,11 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
         )
     return WarpOnLoom(
         kept=kept,
-        left_m=found_m[at] if goes_on else None,
+        left_m=found_m[at] if has_warp else None,
         needed_m=beams.woven_m,
         left_after_m=taken.left_m[at],
         message=message[0].upper() + message[1:],
     )
-
-
-def further_warps(
-    old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float], rates: RateSpan
-) -> tuple[float, ValueBand]:
-    """Return the hours of tying in the warps that the steps of a change do not bring, and the band.
-
-    A step brings one filling of each group of ends that is tied in, or drawn in, anew.
-
-    Args:
-        old: What was on the loom.
-        taken: The change.
-        left_m: Warp that was left of it, by groups of ends.
-        rates: How fast the work goes.
-    """
-    style = taken.style
-    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
-    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
-    brought = set(range(len(style.beams)))
-    if goes_on:
-        brought = set() if taken.route is not RouteKind.TIE_IN else {*used_up(style.beams, found_m)}
-    warps = [
-        (beams.ends, 1 + beams.fillings(found) - (place in brought))
-        for place, (beams, found) in enumerate(zip(style.beams, found_m, strict=True))
-    ]
-    own_beams = style.let_offs >= len(warps)
-    usual, quick, slow = (
-        further_warps_hours(warps, have_own_beams=own_beams, rates=each) for each in rates
-    )
-    return usual, ValueBand(quick, slow)
 
 
 def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
