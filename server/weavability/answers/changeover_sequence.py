@@ -378,7 +378,7 @@ def _sequence(
             off_loom_hours_band=ValueBand(0.0, 0.0) if change is None else change.off_loom_band,
             warp=warp,
             draft_of=draft_of,
-            width=width_on_loom(fit, style),
+            width=width_on_loom(fit, style, has_reed=has_reed),
         )
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Final
 from weavability.answers.validation import MAX_PRINTED_PICKS
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.looms.kept_harness import lift_plan_on, width_change_pct
+from weavability.looms.kept_harness import REED_DIGITS, lift_plan_on, width_change_pct
 from weavability.looms.style_change import RouteKind, WarpRoute, goes_on, keeps_draft
 from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.draft_kinds import draft_kind
@@ -113,8 +113,8 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
     )
 
 
-def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
-    """Describe the width in which a cloth comes out."""
+def width_on_loom(fit: Fit, style: StyleOnLoom, *, has_reed: bool) -> WidthOnLoom:
+    """Describe the width in which a cloth comes out; see :func:`width_message`."""
     change_pct, widths = width_change_pct(fit, style), fit.cloth.widths
     grey_cm = widths.grey_cm * (1 + change_pct / 100)
     return WidthOnLoom(
@@ -123,17 +123,24 @@ def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
         grey_width_cm=grey_cm,
         finished_width_cm=widths.finished_cm * (1 + change_pct / 100),
         change_pct=change_pct,
-        message=width_message(fit, style),
+        message=width_message(fit, style, has_reed=has_reed),
     )
 
 
-def width_message(fit: Fit, style: StyleOnLoom) -> str:
-    """Say which width the cloth comes out in, and what that rests on."""
+def width_message(fit: Fit, style: StyleOnLoom, *, has_reed: bool) -> str:
+    """Say which width the cloth comes out in, what that rests on, and if the reed is to be got.
+
+    Args:
+        fit: The cloth on the loom.
+        style: The same with what stays on the loom.
+        has_reed: Whether the reed is on the loom, and so need not be in stock.
+    """
     ordered_cm, change_pct = fit.cloth.widths.grey_cm, width_change_pct(fit, style)
     grey_cm = ordered_cm * (1 + change_pct / 100)
+    to_get = "" if has_reed or _is_in_stock(fit, style) else ", which is not in stock"
     head = (
-        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm: the "
-        f"cloth comes out {grey_cm:.1f} cm wide in the grey"
+        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm"
+        f"{to_get}: the cloth comes out {grey_cm:.1f} cm wide in the grey"
     )
     estimated = fit.cloth.construction.weft.crimp_pct is None
     crimp = f" This rests on an estimated weft crimp of {fit.cloth.weft.crimp_pct:.1f} %."
@@ -143,3 +150,9 @@ def width_message(fit: Fit, style: StyleOnLoom) -> str:
         else (f"{change_pct:+.1f} % against the {ordered_cm:.1f} cm of the order.")
     )
     return f"{head}, {against}{crimp if estimated else ''}"
+
+
+def _is_in_stock(fit: Fit, style: StyleOnLoom) -> bool:
+    """Return whether the reed of a style is in stock, as far as is known."""
+    stock = {round(each, REED_DIGITS) for each in fit.limits.reeds_in_stock_dents_per_10cm}
+    return not stock or style.reed_dents_per_10cm in stock

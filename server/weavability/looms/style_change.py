@@ -585,7 +585,7 @@ def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> I
     if old.picks_per_cm != new.picks_per_cm:
         yield _Work(
             StepKind.SET_PICKS,
-            f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
+            f"Set {new.picks_per_cm:g} picks/cm on the loom instead of {old.picks_per_cm:g}.",
             rates.minutes_for_picks / MINUTES_PER_HOUR,
         )
     if new.pile_ratios and old.pile_ratios != new.pile_ratios:
