@@ -101,8 +101,13 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
             f"instead of {fillings}."
         )
     else:
+        more = beams.fillings(found_m[at])
         message = f"{found_m[at]:.0f} m are left, and {needed}: " + (
-            "it suffices." if kept else "a new beam is tied in."
+            "it suffices."
+            if kept
+            else "a new beam is tied in."
+            if more <= 1
+            else f"{more} new beams are tied in, one after the other."
         )
     return WarpOnLoom(
         kept=kept,
