@@ -146,7 +146,7 @@ def has_a_grade_and_a_band_that_holds_it(fit: Fit) -> None:
 
 
 def test_a_warning_of_a_strength_names_what_is_assumed_of_it() -> None:
-    wool = Yarn(designation="Nm 60/2", fibre="wool")
+    wool = Yarn(designation="Nm 60/2", fibre="woollen")
     cloth = construction(weft=threads(22.0, yarns={"W": wool}))
     on = loom(max_speed_picks_per_min=650.0, speed_curve=(), reed_width_cm=230.0)
     (seen,) = (one for one in report(cloth, on).findings if one.code == "weft.strength")

@@ -167,6 +167,22 @@ class TestWarpIsUsedUp:
         assert as_stated.sequence[0].warp is not None
         assert as_stated.sequence[0].warp.left_m == 50
 
+    def test_the_further_warps_of_a_long_order_are_counted(self) -> None:
+        """10 000 m take two fillings: one is on the loom, or comes with the change, one further."""
+        long = order("long", length_m=10_000.0)
+        knots = 0.25 + 3840 / 6000 + 3840 / 1250
+        found = sequence_orders([long, SATIN], loom())
+        assert [each.further_warps_hours for each in found.sequence] == [
+            pytest.approx(knots if each.reference == "long" else 0.0, rel=1e-4)
+            for each in found.sequence
+        ]
+        assert found.further_warps_hours == pytest.approx(knots, rel=1e-4)
+        assert found.given_further_warps_hours == found.further_warps_hours
+        assert found.further_warps_hours_band.low < knots < found.further_warps_hours_band.high
+        alone = change_style(SATIN, long, loom())
+        after = sequence_orders([long], loom(), on_loom=SATIN).sequence[0]
+        assert after.further_warps_hours == alone.further_warps_hours
+
     def test_the_findings_on_what_is_on_the_loom_are_reported(self) -> None:
         found = sequence_orders([TWILL], loom(), on_loom=WIDE)
         assert "/on_loom/width_cm" in {each.pointer for each in found.findings_on_loom}

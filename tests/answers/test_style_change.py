@@ -119,6 +119,9 @@ class TestTheNewStyleIsJudgedAsItIsWoven:
         anew = change_style(construction(), construction(weave=named("2/1 twill Z")), self.ON)
         assert anew.route == "draw_in"
         assert "reed.not_in_stock" in {each.code for each in anew.findings}
+        for change, is_missing in ((found, False), (anew, True)):
+            assert change.width is not None
+            assert ("dents/10 cm, which is not in stock:" in change.width.message) is is_missing
 
     def test_a_reed_in_which_the_cloth_has_an_error_does_not_stay(self) -> None:
         wide = Requirements(finished_width_cm=RequiredRange(min=159.5))

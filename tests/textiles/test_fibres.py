@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from textiles.sentences import is_sentence
 
+from weavability.textiles.assumptions import Ledger
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import LONGEST_NAME, Fibre, fibres, find_fibre
+from weavability.textiles.yarns import Yarn, resolve_yarn
 
 
 @pytest.mark.parametrize(
@@ -198,3 +200,25 @@ def test_the_length_of_a_name_is_bounded() -> None:
     assert find_fibre("cotton".ljust(LONGEST_NAME)).key == "cotton"
     with pytest.raises(InputError, match="Shorten"):
         find_fibre("cotton".ljust(LONGEST_NAME + 1))
+
+
+@pytest.mark.parametrize(
+    ("designation", "fibre", "spun"),
+    [
+        ("Nm 60/2", "wool", "worsted"),
+        ("Nm 40", "65/35 polyester/wool", "polyester 65 worsted 35"),
+        ("Nm 28/2", "cashmere", "wool"),  # woollen-spun cashmere of every day
+        ("Nm 60/2", "Woollen", "wool"),
+        ("woollen Nm 40", None, "wool"),
+        ("Nm 60/2", "55/45 worsted/wool", "worsted 55 wool 45"),
+    ],
+)
+def test_wool_too_fine_for_carded_yarn_is_worsted(
+    designation: str, fibre: str | None, spun: str
+) -> None:
+    """Common practice, no source: carded wool is spun down to about Nm 33."""
+    ledger = Ledger()
+    assert resolve_yarn(Yarn(designation=designation, fibre=fibre), ledger).fibre.key == spun
+    (why,) = [str(line.reason) for line in ledger if line.pointer == "/fibre"] or [""]
+    is_changed = "worsted" in spun and "worsted" not in str(fibre)
+    assert ("too fine for woollen yarn" in why) == is_changed

@@ -2649,6 +2649,9 @@ class OrderInSequence(Record):
         loom_stop_hours_band: Between how many hours that is expected.
         loom_stop_hours_at_start: Those of them before this order is woven; the others come when the
             warp that is left is woven out [h].
+        further_warps_hours: Hours that the loom is stopped while further warps of this order are
+            tied in, beside those of the steps [h].
+        further_warps_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
         off_loom_hours_band: Between how many hours that is expected.
         warp: The warp on the loom, and how far it reaches; ``None`` for an order that needs no
@@ -2667,6 +2670,8 @@ class OrderInSequence(Record):
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
     loom_stop_hours_at_start: float | None = None
+    further_warps_hours: float | None = None
+    further_warps_hours_band: models.ValueBand | None = None
     off_loom_hours: float
     off_loom_hours_band: models.ValueBand | None = None
     warp: models.WarpOnLoom | None = None
@@ -3411,14 +3416,18 @@ class SequenceReportFields(Record):
         loom_id: Name of the loom, if it has one.
         not_weavable: Orders that the loom cannot weave; they are not in the sequence.
         sequence: The orders in the sequence with the shortest stops.
-        loom_stop_hours: Hours that the loom is stopped in this sequence [h].
+        loom_stop_hours: Hours that the loom is stopped for the changes of this sequence [h].
         loom_stop_hours_band: Between how many hours that is expected.
+        further_warps_hours: Hours that it is stopped for further warps of its orders [h].
+        further_warps_hours_band: Between how many hours that is expected.
         off_loom_hours: Hours of work away from the loom [h].
         off_loom_hours_band: Between how many hours that is expected.
-        given_loom_stop_hours: Hours that it would be stopped if the orders were woven in the order
-            given [h].
+        given_loom_stop_hours: Hours that it would be stopped for the changes if the orders were
+            woven in the order given [h].
+        given_further_warps_hours: Hours that it would then be stopped for further warps [h].
         findings_on_loom: Findings on the cloth on the loom now, which is taken as it is.
-        saved_hours: Hours that the sequence saves against the order given [h].
+        saved_hours: Hours that the sequence saves against the order given, for changes and further
+            warps together [h].
         saved_hours_band: Between how many hours that is expected; work of a kind is quick or slow
             in both alike, and a low end below 0 says that the order given may be the quicker.
         matrix: Stops of the changes between any two of the cloths.
@@ -3432,9 +3441,12 @@ class SequenceReportFields(Record):
     sequence: tuple[models.OrderInSequence, ...]
     loom_stop_hours: float
     loom_stop_hours_band: models.ValueBand
+    further_warps_hours: float | None = None
+    further_warps_hours_band: models.ValueBand | None = None
     off_loom_hours: float
     off_loom_hours_band: models.ValueBand | None = None
     given_loom_stop_hours: float
+    given_further_warps_hours: float | None = None
     findings_on_loom: tuple[models.Finding, ...] | None = None
     saved_hours: float
     saved_hours_band: models.ValueBand | None = None
@@ -3686,7 +3698,8 @@ class SweepPoint(Record):
             [cN].
         strength_use_pct: Peak tension as a share of the strength of the weft's weakest place [%].
         beyond: Checks that refuse this setting as a validation does, and those of weft, width,
-            speed and shedding that warn of it.
+            speed and shedding that warn of it; of a sweep over the speed, at the speed of the
+            point, whatever the loom reaches.
     """
 
     speed_picks_per_min: float

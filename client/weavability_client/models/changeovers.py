@@ -97,7 +97,11 @@ class SequenceReport(SequenceReportFields, Answer):
             headline=f"{len(self.sequence)} orders on {self.loom_id or 'the loom'}: the loom is "
             f"stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
             facts=[
-                ("in the order given", f"{cell(self.given_loom_stop_hours)} h"),
+                *_further_warps(self.further_warps_hours, self.further_warps_hours_band),
+                (
+                    "in the order given",
+                    _with_further(self.given_loom_stop_hours, self.given_further_warps_hours),
+                ),
                 ("saved", _hours(self.saved_hours, self.saved_hours_band)),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
             ],
@@ -106,6 +110,7 @@ class SequenceReport(SequenceReportFields, Answer):
                 "verdict",
                 "route",
                 "loom stopped h",
+                "further warps h",
                 "grey cm",
                 "warp left m",
                 "work",
@@ -116,6 +121,7 @@ class SequenceReport(SequenceReportFields, Answer):
                     words(each.verdict),
                     "set up already" if each.route is None else words(each.route),
                     each.loom_stop_hours,
+                    each.further_warps_hours,
                     each.width.grey_width_cm,
                     None if each.warp is None else each.warp.left_after_m,
                     ", ".join(words(step.step) for step in each.steps),
@@ -145,6 +151,11 @@ def _hours(hours: float, band: ValueBand | None) -> str:
 def _further_warps(hours: float | None, band: ValueBand | None) -> list[tuple[str, str]]:
     """Return the line of the further warps, if there are any."""
     return [("further warps", _hours(hours, band))] if hours else []
+
+
+def _with_further(hours: float, further: float | None) -> str:
+    """Write the stops for changes, and those for further warps beside them, if there are any."""
+    return f"{cell(hours)} h" + (f", and {cell(further)} h for further warps" if further else "")
 
 
 def _at_start(hours: float, at_start: float | None) -> list[tuple[str, str]]:

@@ -31,7 +31,6 @@ from weavability.answers.on_loom_summary import (
     WarpOnLoom,
     WidthOnLoom,
     draft_on_loom,
-    further_warps,
     warp_on_loom,
     width_message,
     width_on_loom,
@@ -242,8 +241,8 @@ def change_style(
         return tidy(report)
     plan = plan_change(after, then, own, full_rates, left_m=left_m)
     taken = plan.taken
-    further_hours, further_band = further_warps(then, taken, left_m, full_rates)
-    woven = as_woven(after, own, taken.style, has_reed=has_reed_of(then, taken))
+    has_reed = has_reed_of(then, taken)
+    woven = as_woven(after, own, taken.style, has_reed=has_reed)
     findings = (
         *findings_below("/to", woven),
         *_below("/to", width_findings(after, own, taken.style)),
@@ -255,13 +254,13 @@ def change_style(
         loom_stop_hours=taken.stop_hours,
         loom_stop_hours_band=taken.stop_band,
         loom_stop_hours_at_start=taken.stop_hours_at_start,
-        further_warps_hours=further_hours,
-        further_warps_hours_band=further_band,
+        further_warps_hours=taken.further.hours,
+        further_warps_hours_band=taken.further.band,
         off_loom_hours=taken.off_loom_hours,
         off_loom_hours_band=taken.off_loom_band,
-        alternatives=tuple(_routes(after, plan)),
+        alternatives=tuple(_routes(after, then, plan)),
         draft=draft_on_loom(after, taken),
-        width=width_on_loom(after, taken.style),
+        width=width_on_loom(after, taken.style, has_reed=has_reed),
         warp=warp_on_loom(then, taken, left_m),
         new=_summary(woven, taken.style, findings),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
@@ -448,7 +447,7 @@ def warp_left(
     return left_m
 
 
-def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
+def _routes(fit: Fit, old: StyleOnLoom, plan: Changeover) -> Iterator[Route]:
     for route in plan.alternatives:
         yield Route(
             route=route.route,
@@ -457,23 +456,23 @@ def _routes(fit: Fit, plan: Changeover) -> Iterator[Route]:
             loom_stop_hours_at_start=route.stop_hours_at_start,
             off_loom_hours=route.off_loom_hours,
             off_loom_hours_band=route.off_loom_band,
-            needs=_needs(fit, route, plan.taken),
+            needs=_needs(fit, old, route, plan.taken),
             steps=route.steps,
         )
 
 
-def _needs(fit: Fit, route: WarpRoute, taken: WarpRoute) -> str:
+def _needs(fit: Fit, old: StyleOnLoom, route: WarpRoute, taken: WarpRoute) -> str:
     """Say what an alternative needs, and whether its stop is shorter than that of the route."""
     saved = taken.stop_hours - route.stop_hours
     if saved > 0:
         head = f"Stops the loom for {saved:.1f} h less, but needs "
     else:
         head = f"Stops the loom for {-saved:.1f} h more, and needs "
-    return head + _means(fit, route)
+    return head + _means(fit, old, route)
 
 
-def _means(fit: Fit, route: WarpRoute) -> str:
-    width = width_message(fit, route.style)
+def _means(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> str:
+    width = width_message(fit, route.style, has_reed=has_reed_of(old, route))
     match route.route:
         case RouteKind.DRAW_IN:
             return (

@@ -41,7 +41,14 @@ from weavability.looms.changeover_rates import ChangeoverRates, RateSpan
 from weavability.looms.fit import Fit
 from weavability.looms.kept_harness import Drawn, style_on_loom
 from weavability.looms.loom import Loom
-from weavability.looms.style_change import ChangeoverStep, RouteKind, WarpRoute, keeps_draft
+from weavability.looms.style_change import (
+    ChangeoverStep,
+    FurtherWarps,
+    RouteKind,
+    WarpRoute,
+    further_warps,
+    keeps_draft,
+)
 from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.looms.weaving_sequence import (
     OnLoom,
@@ -58,7 +65,7 @@ MATRIX_WORDS: Final = (
     "An entry is the stop of the change from the order of its row to that of its column, if the "
     "order of the row is woven on its own draft, in its own reed and from full beams of its own. "
     "In a sequence the loom may still have the draft, the reed and the warp of an earlier order, "
-    "so that its stops may differ."
+    "so that its stops may differ. Further warps of a long order are not in it."
 )
 
 
@@ -89,6 +96,13 @@ class OrderInSequence:
         "woven out",
         Since("0.2"),
     ]
+    further_warps_hours: Annotated[
+        float,
+        "Hours that the loom is stopped while further warps of this order are tied in, beside "
+        "those of the steps",
+        Since("0.2"),
+    ]
+    further_warps_hours_band: Annotated[ExpectedHours, Since("0.2")]
     off_loom_hours: OffLoomHours
     off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     warp: Annotated[
@@ -137,19 +151,34 @@ class SequenceReport:
     sequence: Annotated[
         tuple[OrderInSequence, ...], "The orders in the sequence with the shortest stops"
     ]
-    loom_stop_hours: Annotated[float, "Hours that the loom is stopped in this sequence"]
+    loom_stop_hours: Annotated[
+        float, "Hours that the loom is stopped for the changes of this sequence"
+    ]
     loom_stop_hours_band: ExpectedHours
+    further_warps_hours: Annotated[
+        float, "Hours that it is stopped for further warps of its orders", Since("0.2")
+    ]
+    further_warps_hours_band: Annotated[ExpectedHours, Since("0.2")]
     off_loom_hours: OffLoomHours
     off_loom_hours_band: Annotated[ExpectedHours, Since("0.2")]
     given_loom_stop_hours: Annotated[
-        float, "Hours that it would be stopped if the orders were woven in the order given"
+        float,
+        "Hours that it would be stopped for the changes if the orders were woven in the order "
+        "given",
+    ]
+    given_further_warps_hours: Annotated[
+        float, "Hours that it would then be stopped for further warps", Since("0.2")
     ]
     findings_on_loom: Annotated[
         tuple[Finding, ...],
         "Findings on the cloth on the loom now, which is taken as it is",
         Since("0.2"),
     ]
-    saved_hours: Annotated[float, "Hours that the sequence saves against the order given"]
+    saved_hours: Annotated[
+        float,
+        "Hours that the sequence saves against the order given, for changes and further warps "
+        "together",
+    ]
     saved_hours_band: Annotated[
         ValueBand,
         "Between how many hours that is expected; work of a kind is quick or slow in both alike, "
@@ -214,13 +243,16 @@ def sequence_orders(
             sequence=tuple(_sequence(planner, best, woven)),
             loom_stop_hours=best.stop_hours,
             loom_stop_hours_band=best.stop_band,
+            further_warps_hours=best.further_hours,
+            further_warps_hours_band=best.further_band,
             off_loom_hours=best.off_loom_hours,
             off_loom_hours_band=best.off_loom_band,
             given_loom_stop_hours=given.stop_hours,
+            given_further_warps_hours=given.further_hours,
             findings_on_loom=findings_below("/on_loom", fits["/on_loom"])
             if "/on_loom" in fits
             else (),
-            saved_hours=max(0.0, given.stop_hours - best.stop_hours),
+            saved_hours=max(0.0, given.hours - best.hours),
             saved_hours_band=saved_band(given, best),
             matrix=tuple(_matrix(planner, woven, orders)),
             matrix_holds=MATRIX_WORDS,
@@ -280,9 +312,12 @@ class _Planner:
     def best(self) -> Sequenced:
         """Find the best sequence, with the bands of its hours."""
         if not self.own:
-            return Sequenced((), ())
+            return Sequenced((), (), ())
         found = best_sequence(
-            self.own, lambda old, to: self.plan(old, to, self.rates.usual), on_loom=self.start
+            self.own,
+            lambda old, to: self.plan(old, to, self.rates.usual),
+            self._begin,
+            on_loom=self.start,
         )
         return self._followed(found.order)
 
@@ -292,8 +327,18 @@ class _Planner:
 
     def _followed(self, order: Sequence[int]) -> Sequenced:
         return follow(
-            self.own, lambda old, to: self.plan(old, to, self.rates), order, on_loom=self.start
+            self.own,
+            lambda old, to: self.plan(old, to, self.rates),
+            self._begin,
+            order,
+            on_loom=self.start,
         )
+
+    def _begin(self, place: int) -> FurtherWarps:
+        """Return the further warps of an order that is set up already."""
+        style = self.own[place]
+        none_m, all_groups = (0.0,) * len(style.beams), range(len(style.beams))
+        return further_warps(style, none_m, all_groups, self.rates)
 
 
 def _sequence(
@@ -301,7 +346,7 @@ def _sequence(
 ) -> Iterator[OrderInSequence]:
     draft_of: int | None = None
     now = planner.start
-    for place, change in zip(best.order, best.changes, strict=True):
+    for place, change, further in zip(best.order, best.changes, best.further, strict=True):
         index, fit = woven[place], planner.fits[place]
         style = planner.own[place] if change is None else change.style
         warp, has_reed = None, False
@@ -326,11 +371,13 @@ def _sequence(
             loom_stop_hours=0.0 if change is None else change.stop_hours,
             loom_stop_hours_band=ValueBand(0.0, 0.0) if change is None else change.stop_band,
             loom_stop_hours_at_start=0.0 if change is None else change.stop_hours_at_start,
+            further_warps_hours=further.hours,
+            further_warps_hours_band=further.band,
             off_loom_hours=0.0 if change is None else change.off_loom_hours,
             off_loom_hours_band=ValueBand(0.0, 0.0) if change is None else change.off_loom_band,
             warp=warp,
             draft_of=draft_of,
-            width=width_on_loom(fit, style),
+            width=width_on_loom(fit, style, has_reed=has_reed),
         )
 
 

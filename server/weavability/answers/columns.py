@@ -108,7 +108,11 @@ class JudgedColumns:
 
 
 def judge_columns(
-    orders: Sequence[Construction], looms: Sequence[Loom], *, numbers: Sequence[str] = ()
+    orders: Sequence[Construction],
+    looms: Sequence[Loom],
+    *,
+    numbers: Sequence[str] = (),
+    driven: bool = False,
 ) -> JudgedColumns:
     """Judge every construction on every loom, without messages.
 
@@ -121,6 +125,8 @@ def judge_columns(
         orders: The cloths as ordered.
         looms: The looms as stated.
         numbers: Names of :data:`NUMBERS` that are requested beside the codes.
+        driven: Whether weft and carrier are judged at the requested speed although the loom, or the
+            weft, allows less, at which a validation judges them.
 
     Raises:
         InputError: A loom cannot be read, at ``/looms/<index>``, or a number has no such name, at
@@ -143,7 +149,7 @@ def judge_columns(
                 orders, looms, range(start, min(start + at_a_time, len(orders))), into.refused
             )
             if rows:
-                _judge_block(rows, park, into)
+                _judge_block(rows, park, into, driven=driven)
     return JudgedColumns(
         codes=tuple(made[0].code for made in comparisons()),
         severities=into.severities.transpose(2, 0, 1),
@@ -228,7 +234,7 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
     return woven_on(order, looms[0])
 
 
-def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
+def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: bool) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
     ordered = grey_cloth(stated)
@@ -236,7 +242,8 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
         total_ends=ordered.total_ends, reed_cm=ordered.reed_width_cm, warp_m=ordered.woven_warp_m
     )
     if np.any(endless):
-        _judge_block_of_possible(rows, np.broadcast_to(endless, len(rows)), park, into)
+        endless = np.broadcast_to(endless, len(rows))
+        _judge_block_of_possible(rows, endless, park, into, driven=driven)
         return
     cloth = in_stated_reed(order, ordered)
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
@@ -246,7 +253,7 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
     moved, unsettled, judged = MovedBlock(rows, cloth, park), [], []
     for at, column in enumerate(park.columns):
         rises = column.pick_rises(reed_width_cm=cloth.reed_width_cm)
-        fit = fit_numbers(order, cloth, column.numbers, rises, usual)
+        fit = fit_numbers(order, cloth, column.numbers, rises, usual, driven=driven)
         on_looms = column.drawing_in(drawn)
         facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
         found = np.zeros((into.severities.shape[1], column.looms, len(rows)), np.int8)
@@ -260,7 +267,12 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged) -> None:
 
 
 def _judge_block_of_possible(
-    rows: list[Row], endless: NDArray[np.bool_], park: ParkColumns, into: _Judged
+    rows: list[Row],
+    endless: NDArray[np.bool_],
+    park: ParkColumns,
+    into: _Judged,
+    *,
+    driven: bool,
 ) -> None:
     """Refuse the orders that are possible in each figure but not in all, and judge the others."""
     for row, refuse in zip(rows, endless.tolist(), strict=True):
@@ -272,7 +284,7 @@ def _judge_block_of_possible(
                 into.refused[row.place] = error
     possible = [row for row, refuse in zip(rows, endless.tolist(), strict=True) if not refuse]
     if possible:
-        _judge_block(possible, park, into)
+        _judge_block(possible, park, into, driven=driven)
 
 
 def _places(places: list[int]) -> slice | NDArray[np.intp]:

@@ -211,7 +211,8 @@ class SweepPoint:
     beyond: Annotated[
         tuple[CheckCode, ...],
         "Checks that refuse this setting as a validation does, and those of weft, width, speed and "
-        "shedding that warn of it",
+        "shedding that warn of it; of a sweep over the speed, at the speed of the point, whatever "
+        "the loom reaches",
         Since("0.2"),
     ]
 
@@ -532,9 +533,8 @@ def _sweep(case: RateCase, sweep: Sweep) -> Iterator[SweepPoint]:
         (value, case.reed_width_cm) if over_speed else (case.wished_picks_per_min, value)
         for value in values
     ]
-    for (speed, width_cm), beyond in zip(
-        settings, beyond_at(case.rated, case.loom, settings), strict=True
-    ):
+    marks = beyond_at(case.rated, case.loom, settings, driven=over_speed)
+    for (speed, width_cm), beyond in zip(settings, marks, strict=True):
         slowest = speed_limit(case.speed_limits(reed_width_cm=width_cm))
         if over_speed and speed is not None:
             free = replace(case, wished_picks_per_min=None)

@@ -115,7 +115,7 @@ def _other_dentings(fit: Fit) -> list[DentingInStock]:
     if own.ends_per_dent != own.fullest_dent:
         return []
     reeds, usual = fit.limits.numbers.reeds, in_force().usual
-    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual)
+    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual, fit.denting.ends_per_dent)
     others = (each for each in found if each.ends_per_dent != own.ends_per_dent)
     return sorted(others, key=lambda each: each.cost)
 

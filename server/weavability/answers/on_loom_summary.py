@@ -8,14 +8,11 @@ from typing import Annotated, Final
 
 from weavability.answers.field_words import FinishedPanelWidth, GreyPanelWidth
 from weavability.answers.validation import MAX_PRINTED_PICKS
-from weavability.looms.changeover_rates import RateSpan, further_warps_hours
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.looms.kept_harness import lift_plan_on, width_change_pct
-from weavability.looms.style_change import RouteKind, WarpRoute, keeps_draft
+from weavability.looms.kept_harness import REED_DIGITS, lift_plan_on, width_change_pct
+from weavability.looms.style_change import RouteKind, WarpRoute, goes_on, keeps_draft
 from weavability.looms.style_on_loom import StyleOnLoom
-from weavability.looms.warp_left import used_up
-from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.draft_kinds import draft_kind
 from weavability.textiles.weave_matrix import write_rows
 
@@ -90,15 +87,14 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
         taken: The change.
         left_m: Warp that was left of it, by groups of ends.
     """
-    style = taken.style
-    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
+    style, has_warp = taken.style, goes_on(old, taken)
     kept = taken.route in (RouteKind.KEEP, RouteKind.CHANGE_REED)
-    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
+    found_m = tuple(left_m) if has_warp else (0.0,) * len(style.beams)
     at = min(range(len(style.beams)), key=lambda place: found_m[place] - style.beams[place].woven_m)
     beams = style.beams[at]
     needed = f"the cloth takes {beams.woven_m:.0f} m of warp"
     fillings = f"{beams.fillings()} filling{'s' if beams.fillings() > 1 else ''} of the beams"
-    if not goes_on:
+    if not has_warp:
         message = f"{needed}, {fillings}."
     elif kept and beams.fillings(found_m[at]):
         message = (
@@ -106,50 +102,25 @@ def warp_on_loom(old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float]) ->
             f"instead of {fillings}."
         )
     else:
+        more = beams.fillings(found_m[at])
         message = f"{found_m[at]:.0f} m are left, and {needed}: " + (
-            "it suffices." if kept else "a new beam is tied in."
+            "it suffices."
+            if kept
+            else "a new beam is tied in."
+            if more <= 1
+            else f"{more} new beams are tied in, one after the other."
         )
     return WarpOnLoom(
         kept=kept,
-        left_m=found_m[at] if goes_on else None,
+        left_m=found_m[at] if has_warp else None,
         needed_m=beams.woven_m,
         left_after_m=taken.left_m[at],
         message=message[0].upper() + message[1:],
     )
 
 
-def further_warps(
-    old: StyleOnLoom, taken: WarpRoute, left_m: Sequence[float], rates: RateSpan
-) -> tuple[float, ValueBand]:
-    """Return the hours of tying in the warps that the steps of a change do not bring, and the band.
-
-    A step brings one filling of each group of ends that is tied in, or drawn in, anew.
-
-    Args:
-        old: What was on the loom.
-        taken: The change.
-        left_m: Warp that was left of it, by groups of ends.
-        rates: How fast the work goes.
-    """
-    style = taken.style
-    goes_on = keeps_draft(taken.route) and style.has_warp_of(old)
-    found_m = tuple(left_m) if goes_on else (0.0,) * len(style.beams)
-    brought = set(range(len(style.beams)))
-    if goes_on:
-        brought = set() if taken.route is not RouteKind.TIE_IN else {*used_up(style.beams, found_m)}
-    warps = [
-        (beams.ends, 1 + beams.fillings(found) - (place in brought))
-        for place, (beams, found) in enumerate(zip(style.beams, found_m, strict=True))
-    ]
-    own_beams = style.let_offs >= len(warps)
-    usual, quick, slow = (
-        further_warps_hours(warps, have_own_beams=own_beams, rates=each) for each in rates
-    )
-    return usual, ValueBand(quick, slow)
-
-
-def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
-    """Describe the width in which a cloth comes out."""
+def width_on_loom(fit: Fit, style: StyleOnLoom, *, has_reed: bool) -> WidthOnLoom:
+    """Describe the width in which a cloth comes out; see :func:`width_message`."""
     change_pct, widths = width_change_pct(fit, style), fit.cloth.widths
     grey_cm = widths.grey_cm * (1 + change_pct / 100)
     return WidthOnLoom(
@@ -158,17 +129,24 @@ def width_on_loom(fit: Fit, style: StyleOnLoom) -> WidthOnLoom:
         grey_width_cm=grey_cm,
         finished_width_cm=widths.finished_cm * (1 + change_pct / 100),
         change_pct=change_pct,
-        message=width_message(fit, style),
+        message=width_message(fit, style, has_reed=has_reed),
     )
 
 
-def width_message(fit: Fit, style: StyleOnLoom) -> str:
-    """Say which width the cloth comes out in, and what that rests on."""
+def width_message(fit: Fit, style: StyleOnLoom, *, has_reed: bool) -> str:
+    """Say which width the cloth comes out in, what that rests on, and if the reed is to be got.
+
+    Args:
+        fit: The cloth on the loom.
+        style: The same with what stays on the loom.
+        has_reed: Whether the reed is on the loom, and so need not be in stock.
+    """
     ordered_cm, change_pct = fit.cloth.widths.grey_cm, width_change_pct(fit, style)
     grey_cm = ordered_cm * (1 + change_pct / 100)
+    to_get = "" if has_reed or _is_in_stock(fit, style) else ", which is not in stock"
     head = (
-        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm: the "
-        f"cloth comes out {grey_cm:.1f} cm wide in the grey"
+        f"{style.reed_width_cm:.1f} cm in a reed of {style.reed_dents_per_10cm:g} dents/10 cm"
+        f"{to_get}: the cloth comes out {grey_cm:.1f} cm wide in the grey"
     )
     estimated = fit.cloth.construction.weft.crimp_pct is None
     crimp = f" This rests on an estimated weft crimp of {fit.cloth.weft.crimp_pct:.1f} %."
@@ -178,3 +156,9 @@ def width_message(fit: Fit, style: StyleOnLoom) -> str:
         else (f"{change_pct:+.1f} % against the {ordered_cm:.1f} cm of the order.")
     )
     return f"{head}, {against}{crimp if estimated else ''}"
+
+
+def _is_in_stock(fit: Fit, style: StyleOnLoom) -> bool:
+    """Return whether the reed of a style is in stock, as far as is known."""
+    stock = {round(each, REED_DIGITS) for each in fit.limits.reeds_in_stock_dents_per_10cm}
+    return not stock or style.reed_dents_per_10cm in stock

@@ -180,7 +180,11 @@ def findings_at(
 
 
 def beyond_at(
-    rated: RatedCloth, loom: Loom, settings: Sequence[tuple[float | None, float]]
+    rated: RatedCloth,
+    loom: Loom,
+    settings: Sequence[tuple[float | None, float]],
+    *,
+    driven: bool,
 ) -> list[tuple[CheckCode, ...]]:
     """Return the checks that refuse each setting, and those of speed and width that warn of it.
 
@@ -188,12 +192,14 @@ def beyond_at(
         rated: The cloth.
         loom: The loom.
         settings: Speed in picks/min, if one is requested, and reed width in cm.
+        driven: Whether tension and motion are given for the requested speed, and so judged at it,
+            also if the loom does not reach it.
 
     Raises:
         InputError: The construction cannot be judged at one of them.
     """
     cloths = [rated.at(speed_picks_per_min=speed, reed_width_cm=width) for speed, width in settings]
-    judged = judge_columns(cloths, [loom])
+    judged = judge_columns(cloths, [loom], driven=driven)
     for error in judged.refused.values():
         raise error
     severities = {rank: severity for severity, rank in SEVERITY_RANKS.items()}

@@ -36,7 +36,7 @@ describe(
     compares="reed needed for sett and width with the nearest reed in stock",
     formula="dents/10 cm = 10 x ends/cm in the reed / ends per dent; change = needed / stock - 1, "
     "at most {reed_stock_tolerance_pct:g} %; a requested reed must itself be in stock; a note if "
-    "ends per dent are not stated and other usual ones use a reed in stock",
+    "ends per dent are not stated and one fewer, or up to two more, use a reed in stock",
     source="[BY-ARITHMETIC]",
 )
 
@@ -133,7 +133,8 @@ def _usual_denting_not_in_stock(f: Facts[float], words: Words, seen: Observation
 
 
 def _dentings_in_stock(f: Facts[float]) -> list[DentingInStock]:
-    return dentings_in_stock(f.order, f.cloth, f.loom.reeds, in_force().usual)
+    own = f.fit.denting.ends_per_dent
+    return dentings_in_stock(f.order, f.cloth, f.loom.reeds, in_force().usual, own)
 
 
 @message(

@@ -130,7 +130,8 @@ def several_beams(f: Facts[N], u: Usual[N], group: GroupOnLoom[N], /) -> Compare
 
 
 _SEVERAL: Final = (
-    "{capacity_m:.0f} m: {beams} warps one after the other, each tied in with {knots} knots."
+    "{capacity_m:.0f} m: {beams} warps one after the other, each tied to the one before with "
+    "{knots} knots."
 )
 
 

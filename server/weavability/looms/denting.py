@@ -284,7 +284,7 @@ def _suited_denting(
     """
     none: N = 0 * cloth.ground_ends
     chosen, least_cost, warnings = none, inf + none, inf + none
-    fewest_in_stock = inf + none
+    in_stock = []
     for count in CANDIDATES:
         ends = count + none
         reed = _reed_for(order, cloth, stock, usual, ends)
@@ -294,8 +294,19 @@ def _suited_denting(
         chosen, least_cost = either(better, ends, chosen), least(cost, least_cost)
         warned = down(of_reed / OF_A_WARNING)
         warnings = either(better, warned, warnings)
-        fewest_in_stock = either(reed.is_missing, fewest_in_stock, least(warned, fewest_in_stock))
+        in_stock.append((ends, either(reed.is_missing, inf, warned)))
+    fewest_in_stock = inf + none
+    for ends, warned in in_stock:
+        of_others = either(_is_about(ends, chosen), warned, inf)
+        fewest_in_stock = least(of_others, fewest_in_stock)
     return _Suited(chosen, fewest_in_stock <= warnings)
+
+
+def _is_about(ends: N, usual_ends: N) -> Truth:
+    """Return whether so many ends may be drawn into a dent that usually takes others."""
+    fewer, more = ENDS_PER_DENT_BAND
+    about: Truth = (ends >= usual_ends - fewer) & (ends <= usual_ends + more)
+    return about
 
 
 class _ReedFor(NamedTuple, Generic[N]):
@@ -372,13 +383,15 @@ def dentings_in_stock(
     cloth: ClothNumbers[float],
     stock: ReedStock[float],
     usual: Usual[float],
+    ends_per_dent: float,
 ) -> list[DentingInStock]:
-    """Return the nearest reed in stock for every usual number of ends in a dent.
+    """Return the nearest reed in stock for the numbers of ends in a dent about the usual one.
 
     Those that a check warns of are left out, unless it warns of all.
     """
     found = []
-    for count in sorted(CANDIDATES):
+    about = [count for count in sorted(CANDIDATES) if _is_about(count, ends_per_dent)]
+    for count in about or sorted(CANDIDATES):
         needed = dents_needed_per_10cm(order, cloth, count)
         nearest = stock.nearest(needed)
         cost = cost_of_reed(order, usual, nearest, count)

@@ -121,6 +121,8 @@ def fit_numbers(
     loom: LoomNumbers[N],
     rises: Sequence[Rise[N]],
     usual: Usual[float],
+    *,
+    driven: bool = False,
 ) -> FitNumbers[N]:
     """Compute what follows from a cloth on a loom.
 
@@ -130,6 +132,7 @@ def fit_numbers(
         loom: The loom.
         rises: The peaks of the weft tension over a pick at the width of the cloth.
         usual: The thresholds in force.
+        driven: Whether a requested speed counts as it is, although a limit is lower.
     """
     width_cm = cloth.reed_width_cm
     wefts = [
@@ -157,6 +160,8 @@ def fit_numbers(
     )
     requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
     speed: N = least(least(requested, speeds.own), speeds.by_strength)
+    if driven:
+        speed = either(order.speed_requested, requested, speed)
     denting = denting_numbers(order, cloth, loom.reeds, usual)
     least_m = least_beam_m(order.waste_per_beam_m, least_useful_m=usual.warp_beam_least_useful_m)
     groups = tuple(_groups_on_loom(order, cloth, loom, least_m))

@@ -56,6 +56,10 @@ MOST_LISTED_PCT: Final = 10.0
 Common practice, no source."""
 
 
+REED_DIGITS: Final = 2
+"""Decimals of the dents in 10 cm by which reeds are compared."""
+
+
 class Settled(NamedTuple):
     """A cloth on what is on the loom, as far as that serves.
 
@@ -80,7 +84,7 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
     plan = lift_plan or fingerprint(lift_plan_of(fit))
     return StyleOnLoom(
         ends=cloth.ends.total,
-        reed_dents_per_10cm=round(fit.denting.dents_per_10cm, 2),
+        reed_dents_per_10cm=round(fit.denting.dents_per_10cm, REED_DIGITS),
         ends_per_dent=fit.denting.ends_per_dent,
         threading=_own_threading(fit),
         selvedge=replace(

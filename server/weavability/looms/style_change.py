@@ -16,7 +16,7 @@ hours.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import takewhile
@@ -26,6 +26,7 @@ from weavability.looms.changeover_rates import (
     DEFAULT_RATES,
     ChangeoverRates,
     RateSpan,
+    further_warps_hours,
     tie_in_hours,
 )
 from weavability.looms.loom import SheddingKind
@@ -109,6 +110,21 @@ def band_of_all(bands: Iterable[ValueBand]) -> ValueBand:
     return ValueBand(sum((one.low for one in each), 0.0), sum((one.high for one in each), 0.0))
 
 
+class FurtherWarps(NamedTuple):
+    """The hours of tying in the warps of a style that no step of a change brings.
+
+    Attributes:
+        hours: At the rates that are expected.
+        band: At the ends of their bands.
+    """
+
+    hours: float
+    band: ValueBand
+
+
+NO_FURTHER: Final = FurtherWarps(0.0, ValueBand(0.0, 0.0))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpRoute:
     """One route to the new style, complete.
@@ -119,12 +135,15 @@ class WarpRoute:
         steps: All work in order, the warp's first, but for a beam that follows when the warp on
             the loom is woven out.
         left_m: Warp that is left when the new style is woven, by groups of ends.
+        further: The warps that the steps do not bring: each brings one filling of what is tied in,
+            or drawn in, anew.
     """
 
     route: RouteKind
     style: StyleOnLoom
     steps: tuple[ChangeoverStep, ...]
     left_m: tuple[float, ...] = ()
+    further: FurtherWarps = NO_FURTHER
 
     @property
     def stop_hours(self) -> float:
@@ -247,7 +266,7 @@ def changeover(
             routes.sort(key=lambda route: route.stop_hours)
         # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
         routes += [_tied_in(old, style, left, span) for style in kept[1:]]
-    taken, *others = routes
+    taken, *others = (_with_further_warps(old, route, left, span) for route in routes)
     return Changeover(
         taken=taken, alternatives=tuple(sorted(others, key=lambda route: route.stop_hours))
     )
@@ -263,6 +282,47 @@ def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT
     further = new.ends - old.ends
     allowed = old.ends * rates.most_further_ends_pct / 100
     return new.has_draft_of(old) and new.sleying == old.sleying and further <= allowed
+
+
+def further_warps(
+    style: StyleOnLoom, found_m: Sequence[float], brought: Collection[int], span: RateSpan
+) -> FurtherWarps:
+    """Return the hours of tying in the warps of a style that are not brought otherwise.
+
+    Args:
+        style: The style.
+        found_m: Warp that is on the loom, by groups of ends.
+        brought: Places of the groups of which one filling is brought.
+        span: How fast the work goes.
+    """
+    warps = [
+        (beams.ends, 1 + beams.fillings(found) - (place in brought))
+        for place, (beams, found) in enumerate(zip(style.beams, found_m, strict=True))
+    ]
+    if all(fillings <= 1 for _, fillings in warps):
+        return NO_FURTHER
+    own_beams = style.let_offs >= len(warps)
+    usual, quick, slow = (
+        further_warps_hours(warps, have_own_beams=own_beams, rates=each) for each in span
+    )
+    return FurtherWarps(usual, ValueBand(quick, slow))
+
+
+def _with_further_warps(
+    old: StyleOnLoom, route: WarpRoute, left_m: tuple[float, ...], span: RateSpan
+) -> WarpRoute:
+    style = route.style
+    brought: Collection[int] = range(len(style.beams))
+    found_m = (0.0,) * len(style.beams)
+    if goes_on(old, route):
+        found_m = left_m
+        brought = used_up(style.beams, left_m) if route.route is RouteKind.TIE_IN else ()
+    return replace(route, further=further_warps(style, found_m, brought, span))
+
+
+def goes_on(old: StyleOnLoom, route: WarpRoute) -> bool:
+    """Return whether a route goes on with the warp on the loom, as far as that reaches."""
+    return keeps_draft(route.route) and route.style.has_warp_of(old)
 
 
 def _kept(
@@ -525,7 +585,7 @@ def _other_work(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates) -> I
     if old.picks_per_cm != new.picks_per_cm:
         yield _Work(
             StepKind.SET_PICKS,
-            f"Set {new.picks_per_cm:g} picks/cm instead of {old.picks_per_cm:g}.",
+            f"Set {new.picks_per_cm:g} picks/cm on the loom instead of {old.picks_per_cm:g}.",
             rates.minutes_for_picks / MINUTES_PER_HOUR,
         )
     if new.pile_ratios and old.pile_ratios != new.pile_ratios:

@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 
 from weavability.looms.style_change import (
     ChangeoverStep,
-    RouteKind,
+    FurtherWarps,
     StepKind,
     WarpRoute,
     band_of_all,
+    goes_on,
 )
 from weavability.looms.style_on_loom import StyleOnLoom
 from weavability.textiles.assumptions import ValueBand
@@ -62,6 +63,9 @@ class OnLoom(NamedTuple):
 
 Plan = Callable[[OnLoom, int], WarpRoute]
 
+Begin = Callable[[int], FurtherWarps]
+"""The further warps of an order that is set up already, on full beams."""
+
 
 class Sequenced(NamedTuple):
     """The best sequence: the places of the orders, and the changes from one to the next.
@@ -69,20 +73,37 @@ class Sequenced(NamedTuple):
     Attributes:
         order: Which order comes first, second and so on.
         changes: The change to each; ``None`` for the first, if nothing is on the loom.
+        further: The further warps of each.
     """
 
     order: tuple[int, ...]
     changes: tuple[WarpRoute | None, ...]
+    further: tuple[FurtherWarps, ...]
 
     @property
     def stop_hours(self) -> float:
-        """Hours that the loom is stopped."""
+        """Hours that the loom is stopped for the changes."""
         return sum((change.stop_hours for change in self._made), 0.0)
 
     @property
     def stop_band(self) -> ValueBand:
         """The band of these hours."""
         return band_of_all(change.stop_band for change in self._made)
+
+    @property
+    def further_hours(self) -> float:
+        """Hours that it is stopped for further warps."""
+        return sum((each.hours for each in self.further), 0.0)
+
+    @property
+    def further_band(self) -> ValueBand:
+        """The band of these hours."""
+        return band_of_all(each.band for each in self.further)
+
+    @property
+    def hours(self) -> float:
+        """All hours that it is stopped."""
+        return self.stop_hours + self.further_hours
 
     @property
     def stops(self) -> list[ChangeoverStep]:
@@ -112,9 +133,10 @@ def saved_band(given: Sequenced, best: Sequenced) -> ValueBand:
     quick: dict[StepKind, float] = defaultdict(float)
     slow: dict[StepKind, float] = defaultdict(float)
     for sequence, sign in ((given, 1.0), (best, -1.0)):
-        for step in sequence.stops:
-            quick[step.step] += sign * step.hours_band.low
-            slow[step.step] += sign * step.hours_band.high
+        further = ((StepKind.TIE_IN, each.band) for each in sequence.further)
+        for kind, band in (*((step.step, step.hours_band) for step in sequence.stops), *further):
+            quick[kind] += sign * band.low
+            slow[kind] += sign * band.high
     return ValueBand(
         round(sum(min(quick[kind], slow[kind]) for kind in quick), _DIGITS),
         round(sum(max(quick[kind], slow[kind]) for kind in quick), _DIGITS),
@@ -122,9 +144,9 @@ def saved_band(given: Sequenced, best: Sequenced) -> ValueBand:
 
 
 def best_sequence(
-    own: Sequence[StyleOnLoom], plan: Plan, *, on_loom: OnLoom | None = None
+    own: Sequence[StyleOnLoom], plan: Plan, begin: Begin, *, on_loom: OnLoom | None = None
 ) -> Sequenced:
-    """Find the sequence with the shortest stops, by exact search.
+    """Find the sequence with the shortest stops, for changes and further warps, by exact search.
 
     Dynamic programming over (orders done, last order, what is on the loom). Of the warp left on the
     loom only that is kept for which no other sequence of the same orders, with the same on the
@@ -133,29 +155,38 @@ def best_sequence(
     Args:
         own: Every order on its own draft and in its own reed; at most :data:`MOST_ORDERS`.
         plan: Plans the change from what is on the loom to an order, by its place in ``own``.
+        begin: Gives the further warps of an order that is set up already.
         on_loom: What is on the loom now; without it the first order is set up already.
 
     Returns:
         The sequence with its changes.
     """
     given = tuple(range(len(own)))
-    hours, order = _Search(own, plan).shortest(on_loom)
-    as_given = follow(own, plan, given, on_loom=on_loom)
+    hours, order = _Search(own, plan, begin).shortest(on_loom)
+    as_given = follow(own, plan, begin, given, on_loom=on_loom)
     whole = sum(
-        round(change.stop_hours * _PER_HOUR) for change in as_given.changes if change is not None
+        _whole(change, further)
+        for change, further in zip(as_given.changes, as_given.further, strict=True)
     )
-    return as_given if whole <= hours else follow(own, plan, order, on_loom=on_loom)
+    return as_given if whole <= hours else follow(own, plan, begin, order, on_loom=on_loom)
+
+
+def _whole(change: WarpRoute | None, further: FurtherWarps) -> int:
+    """Return the stop before and during an order, in millionths of an hour."""
+    return round(((0.0 if change is None else change.stop_hours) + further.hours) * _PER_HOUR)
 
 
 def follow(
     own: Sequence[StyleOnLoom],
     plan: Plan,
+    begin: Begin,
     order: Sequence[int],
     *,
     on_loom: OnLoom | None = None,
 ) -> Sequenced:
     """Plan the changes of a sequence one after the other; see :func:`best_sequence`."""
     changes: list[WarpRoute | None] = []
+    further: list[FurtherWarps] = []
     now = on_loom
     for place in order:
         change = None if now is None else plan(now, place)
@@ -165,15 +196,16 @@ def follow(
             else OnLoom(change.style, change.left_m)
         )
         changes.append(change)
-    return Sequenced(tuple(order), tuple(changes))
+        further.append(begin(place) if change is None else change.further)
+    return Sequenced(tuple(order), tuple(changes), tuple(further))
 
 
 class _Change(NamedTuple):
-    """A change from one state to an order, if the same groups of ends run out.
+    """A change from one state to an order, if as many fillings are to be brought.
 
     Attributes:
         after: Number of the state that follows.
-        cost: The stop, in millionths of an hour.
+        cost: The stop for it and for further warps, in millionths of an hour.
         goes_on: Whether the warp on the loom is woven on, as far as it reaches.
     """
 
@@ -214,9 +246,10 @@ class _Reached:
 class _Search:
     """The search; changes are planned when they come up, each once."""
 
-    def __init__(self, own: Sequence[StyleOnLoom], plan: Plan) -> None:
+    def __init__(self, own: Sequence[StyleOnLoom], plan: Plan, begin: Begin) -> None:
         self.own = own
         self.plan = plan
+        self.begin = begin
         self.styles: list[StyleOnLoom] = []
         self.last: list[int] = []
         self.numbers: dict[tuple[int, StyleOnLoom], int] = {}
@@ -257,7 +290,10 @@ class _Search:
         return _Reached(
             done=np.array([done for done, _, _ in begun], dtype=np.int64),
             state=np.array([self._number(last, now.style) for _, last, now in begun]),
-            hours=np.zeros(len(begun), dtype=np.int64),
+            hours=np.array(
+                [0 if last < 0 else _whole(None, self.begin(last)) for _, last, _ in begun],
+                dtype=np.int64,
+            ),
             left_m=np.array([self._padded(now.left_m) for _, _, now in begun]).reshape(
                 len(begun), self.groups
             ),
@@ -291,24 +327,25 @@ class _Search:
     def _appended(self, now: _Reached, rows: Whole, to: int) -> _Reached:
         state, left_m = now.state[rows], now.left_m[rows]
         woven_m, filling_m = self._warp_of(to)
-        bring = _fillings(woven_m - left_m, filling_m)
-        # Which groups run out is all that a change depends on of what is left.
-        out = bring >= _fillings(woven_m, filling_m)
+        has_warp = np.array([self.own[to].has_warp_of(style) for style in self.styles])[state]
+        usable_m = np.where(has_warp[:, np.newaxis], left_m, 0.0)
+        # How many fillings are to be brought is all that a change depends on of what is left.
+        bring = _fillings(woven_m - usable_m, filling_m)
         _, first, kind = np.unique(
-            np.column_stack([state, out]), axis=0, return_index=True, return_inverse=True
+            np.column_stack([state, bring]), axis=0, return_index=True, return_inverse=True
         )
-        changes = [self._change(int(state[row]), to, out[row], left_m[row]) for row in first]
+        changes = [self._change(int(state[row]), to, bring[row], left_m[row]) for row in first]
         kind = kind.ravel()
         after = np.array([each.after for each in changes], dtype=np.int64)
         cost = np.array([each.cost for each in changes], dtype=np.int64)
-        goes_on = np.array([each.goes_on for each in changes], dtype=bool)
+        on = np.array([each.goes_on for each in changes], dtype=bool)
         own_left = np.array(self._padded(self.own[to].left_m))
         woven_on = np.maximum(left_m + bring * filling_m - woven_m, 0.0)
         return _Reached(
             done=now.done[rows] | 1 << to,
             state=after[kind],
             hours=now.hours[rows] + cost[kind],
-            left_m=np.where(goes_on[kind][:, np.newaxis], woven_on, own_left),
+            left_m=np.where(on[kind][:, np.newaxis], woven_on, own_left),
             came_from=rows,
         )
 
@@ -320,22 +357,16 @@ class _Search:
             np.array([*(each.filling_m for each in beams), *none]),
         )
 
-    def _change(self, state: int, to: int, out: Truths, left_m: Metres) -> _Change:
-        known = (state, to, out.tobytes())
+    def _change(self, state: int, to: int, bring: Metres, left_m: Metres) -> _Change:
+        known = (state, to, bring.tobytes())
         if known not in self.changes:
             old = self.styles[state]
             left = tuple(left_m[: len(old.beams)].tolist())
             route = self.plan(OnLoom(old, left), to)
-            goes_on = route.route in _KEEPS_WARP or (
-                route.route is RouteKind.TIE_IN and route.style.has_warp_of(old)
-            )
             self.changes[known] = _Change(
-                self._number(to, route.style), round(route.stop_hours * _PER_HOUR), goes_on
+                self._number(to, route.style), _whole(route, route.further), goes_on(old, route)
             )
         return self.changes[known]
-
-
-_KEEPS_WARP: Final = frozenset({RouteKind.KEEP, RouteKind.CHANGE_REED})
 
 
 def _fillings(needed_m: Metres, filling_m: Metres) -> Metres:

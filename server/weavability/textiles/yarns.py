@@ -17,6 +17,7 @@ from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
 from weavability.textiles.sentences import say
 from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
+from weavability.textiles.wool import wool_as_spun
 from weavability.textiles.yarn_facts import (
     ROUND_FROM_TWIST_FACTOR,
     WEAKEST_PLACE_CVS,
@@ -121,7 +122,7 @@ def _completed(
     faults = list(_contradictions(yarn, read, stated_fibre))
     if faults:
         raise InputError(faults)
-    fibre = _fibre(stated_fibre, read, ledger)
+    fibre = wool_as_spun(yarn.fibre, _fibre(stated_fibre, read, ledger), read, ledger)
     is_one = _is_monofilament(yarn, read, fibre)
     if is_one and fibre.style != "monofilament":
         fibre = fibre.in_style("monofilament")
