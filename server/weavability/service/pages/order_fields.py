@@ -368,6 +368,7 @@ _SPOKEN: Final = {
     "yarns": "the count",
     "order": "the thread order",
     "tolerance_pct": "the tolerance",
+    "stage": "the stage",
 }
 
 
