@@ -48,3 +48,19 @@ def test_what_is_sent_as_csv_is_csv(tab: Tab) -> None:
     tab.until(lambda: "verdict" in form.find_element("tag name", "output").text)
     answer = form.find_element("tag name", "output").text
     assert answer.startswith("200")
+
+
+def test_the_samples_in_typescript_run_against_the_service_that_shows_them(tab: Tab) -> None:
+    tab.open("/docs")
+    samples = tab.driver.execute_script(
+        "return [...document.querySelectorAll('.sample pre')].map(each => each.textContent)"
+    )
+    runnable = [each for each in samples if "await fetch" in each]
+    assert len(runnable) * 3 == len(samples)
+    assert all(tab.url in each for each in samples)
+    for each in runnable:
+        failed = tab.driver.execute_async_script(
+            "const done = arguments[0], console = {log() {}};"
+            f"(async () => {{ {each} }})().then(() => done(null), error => done(String(error)));"
+        )
+        assert failed is None, each[-400:]

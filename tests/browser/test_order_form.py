@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, urlsplit
 import numpy as np
 from browser.tabs import Tab
 from PIL import Image
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -24,6 +25,14 @@ SHEET = (
     "loom_id;weave;warp_yarn_A;warp_fibre_A;weft_yarn_A;weft_fibre_A;ends_per_cm;picks_per_cm;"
     "width_cm;cloth\nrapier-190-dobby;plain;Ne 30;cotton;Ne 20;cotton;28;24;152,5;sheeting"
 )
+
+
+SEEN = """
+const [one, bar] = [document.activeElement, document.getElementById("bar")];
+const {top, bottom} = one.getBoundingClientRect();
+return one === bar || (bottom > 0 && top < bar.getBoundingClientRect().top);
+"""
+"""Whether what has the focus is not wholly covered by the bar (WCAG 2.2, 2.4.11)."""
 
 
 def write(tab: Tab, field: str, text: str) -> None:
@@ -170,7 +179,7 @@ def test_an_order_that_no_address_holds_survives_a_reload_and_is_printed(
     Image.fromarray(noise * 255).convert("1").save(picture)
     tab.open(ORDER.replace("rapier-190-dobby", "rapier-190-jacquard").replace("=200", "=140"))
     tab.press("As rows, or from a picture")
-    tab.one("#picture").send_keys(str(picture))
+    tab.one("#f-picture").send_keys(str(picture))
     tab.until(lambda: "too long for one" in answer(tab))
     write(tab, "reference", "D-9")
     tab.until(
@@ -211,7 +220,7 @@ def test_a_picture_chosen_at_once_after_its_kind_has_rows_for_its_effects(
     tab.open(ORDER.replace("dobby", "jacquard").replace("=200", "=140"))
     tab.press("As rows, or from a picture")
     tab.fill("A picture, a PNG, is", "design")
-    tab.one("#picture").send_keys(str(tmp_path / "flower.png"))
+    tab.one("#f-picture").send_keys(str(tmp_path / "flower.png"))
     for colour in ("ffffff", "c01030"):
         tab.until(partial(tab.one, f"#effect-{colour}-weave"))
         tab.one(f"#effect-{colour}-weave").send_keys("8-end satin move 3")
@@ -227,8 +236,13 @@ def test_on_a_phone_the_verdict_is_a_bar_that_opens(tab: Tab) -> None:
     assert tab.barriers() == []
     bar = tab.one("#bar")
     assert "Not weavable" in bar.text
+    for _ in range(60):
+        ActionChains(tab.driver, duration=0).send_keys(Keys.TAB).perform()
+        assert tab.driver.execute_script(SEEN), tab.driver.switch_to.active_element.text
+    tab.driver.execute_script("document.getElementById('bar').focus()")
     assert 700 < bar.rect["y"] - tab.driver.execute_script("return scrollY") < 800
-    bar.click()
+    bar.send_keys(Keys.ENTER)
+    assert tab.driver.switch_to.active_element.text == "Result"
     panel = tab.driver.find_element(By.ID, "answer")
     tab.until(lambda: 0 < panel.rect["y"] - tab.driver.execute_script("return scrollY") < 400)
     assert "The cloth needs 207.3 cm" in panel.text

@@ -140,6 +140,9 @@ def test_what_does_not_fit_goes_on_under_the_same_band(
     for page in printed:
         assert "D-103" in " ".join(page[:4])
     assert f"Page 2 of {len(printed)}" in " ".join(printed[1])
+    for heading, row in (("2 Reed", "First dent"), ("4 Weft", "Mean feed"), ("5 Running", "Speed")):
+        page = next(each for each in printed if heading in each)
+        assert any(line.startswith(row) for line in page[page.index(heading) :]), (heading, page)
 
 
 def test_report_and_sheet_have_no_barrier_and_fit_every_screen(

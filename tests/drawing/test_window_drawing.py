@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree as ET
 
@@ -94,9 +95,37 @@ def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
         assert (code in written) == decides, code
     boxes = [box_of(each) for each in drawn(made).iter() if each.attrib.get("rx") == "3"]
     assert len(boxes) > 3
-    for one, other in itertools.combinations(boxes, 2):
-        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
-        assert apart, (one, other)
+    assert overlapping(boxes) == []
+
+
+def overlapping(boxes: list[tuple[float, float, float, float]]) -> list[object]:
+    """The pairs of boxes that lie over each other."""
+    return [
+        (one, other)
+        for one, other in itertools.combinations(boxes, 2)
+        if one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+    ]
+
+
+@pytest.mark.parametrize("share", [0.816, 0.98, 0.995, 1.085])
+def test_words_of_the_order_and_of_a_point_close_to_it_do_not_lie_over_each_other(
+    share: float,
+) -> None:
+    made = window()
+    own = made.own
+    assert own.across is not None
+    near = replace(own, across=own.across * share)
+    # Each is to the left and to the right of the other, and at both edges.
+    for changed in (replace(made, nearest=near), replace(made, own=near, nearest=own)):
+        root = drawn(changed)
+        named = [each for each in root.iter() if each.attrib.get("height") == "21"]
+        rings = [each for each in root.iter(f"{SVG}circle") if each.attrib["r"] == "12"]
+        assert len(named) == len(rings) == 2
+        boxes = [box_of(each) for each in named]
+        for at, ring in enumerate(rings):
+            x, y = float(ring.attrib["cx"]), float(ring.attrib["cy"])
+            assert overlapping([boxes[1 - at], (x - 12, y - 12, x + 12, y + 12)]) == []
+        assert overlapping(boxes) == []
 
 
 def test_the_order_and_the_nearest_better_point_are_named() -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import itertools
 import json
 import re
+import sys
 from dataclasses import replace
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -182,7 +184,7 @@ class TestReportPage:
     def test_an_assumption_is_named_without_its_unit(self, client: FlaskClient) -> None:
         _, page, _ = report_of(client, full_request())
         labels = {each.text for each in page.all("th")}
-        assert {"Tenacity", "Max feeder speed", "Transfer", "Overrun", "Wire share"} <= labels
+        assert {"Tenacity", "Greatest feeder speed", "Transfer", "Overrun", "Wire share"} <= labels
         # Those of the cloth in its states have their unit in the row's head.
         labels -= {"Width, cm", "Ends per cm", "Picks per cm"}
         assert not [each for each in labels if each.lower().endswith((" per", " cm", " deg"))]
@@ -288,6 +290,37 @@ class TestDocs:
             method, path = by_id[each.attributes["id"].removesuffix("-body")]
             body = json.loads(each.text)
             assert client.open(path, method=method, json=body).status_code == 200, path
+
+    def test_every_sample_in_python_runs_as_it_is(
+        self, docs: Page, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        called: list[str] = []
+
+        class Answered:
+            def __init__(self, method: str, address: str, body: object = None) -> None:
+                path = address.removeprefix("http://127.0.0.1:8080")
+                made = client.open(path, method=method, json=body, follow_redirects=True)
+                self.status, self.text = made.status_code, made.text
+                called.append(path)
+
+            def raise_for_status(self) -> None:
+                assert self.status == 200
+
+            def json(self) -> object:
+                return json.loads(self.text)
+
+        fake = ModuleType("requests")
+        for method in ("get", "post"):
+            setattr(
+                fake,
+                method,
+                lambda address, *, json=None, timeout, m=method: Answered(m, address, json),
+            )
+        monkeypatch.setitem(sys.modules, "requests", fake)
+        samples = [each.text for each in docs.all("pre") if "import requests" in each.text]
+        for each in samples:
+            exec(each, {"print": lambda _: None})
+        assert len(called) == len(samples) == sum(map(len, openapi_document()["paths"].values()))
 
     def test_its_policy_allows_its_own_script_and_nothing_else(self, client: FlaskClient) -> None:
         policy = client.get("/docs").headers["Content-Security-Policy"]

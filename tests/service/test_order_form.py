@@ -28,6 +28,7 @@ from weavability.service.batches import pasted_orders
 from weavability.service.batches.csv_columns import columns
 from weavability.service.batches.csv_orders import MOST_COLUMNS
 from weavability.service.batches.order_lines import read_order_line
+from weavability.service.batches.pasted_orders import NO_ORDER
 from weavability.service.http.form_bodies import FORM
 from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_state import settled
@@ -341,8 +342,14 @@ class TestButtons:
         fields = {**base, "picture_is": "design", "picture": (file, "x.png")}
         found = sent(client, fields, content_type="multipart/form-data")
         assert "Not judged: 1 to mend" in words(found)
-        beside = found.text.partition('id="f-weave-note"')[2].partition("</div>")[0]
+        beside = found.text.partition('id="f-picture-note"')[2].partition("</div>")[0]
         assert "This is not a PNG picture." in beside
+        assert 'value="design" selected' in found.text
+        fields = {**ORDER, "picture": (io.BytesIO(b"no picture"), "x.png")}
+        found = sent(client, fields, content_type="multipart/form-data")
+        assert "This is not a PNG picture." in words(found)
+        assert typed(read(found.text))["weave"] == ORDER["weave"]
+        assert 'value="design" selected' not in found.text
 
     def test_an_address_with_buttons_leads_to_its_own(self, client: FlaskClient) -> None:
         assert (
@@ -561,13 +568,22 @@ class TestPasting:
                 "Not understood: loom.",
             ),
             ('{"weave": ', "begins like JSON"),
-            ("[1, 2]", "Only the first order was taken; there are 2."),
+            ("[1, 2]", NO_ORDER),
+            ('[{"weave": "plain"}, {}]', "Only the first order was taken; there are 2."),
             (
                 "weave,widht_cm,width_cm\nplain,1,150\nplain,2,160",
                 "the column 'widht_cm'. Did you mean",
             ),
             ("weave,width_cm", "headings and no row"),
-            ("Ne 30 by Ne 20", "no TOML"),
+            ("Ne 30 by Ne 20", NO_ORDER),
+            ("Dear all, please find order 4711 attached", NO_ORDER),
+            ("12345", NO_ORDER),
+            ("code;count\n1;2", NO_ORDER),
+            (
+                'weave = "plain"\nwidth_cm = 15o',
+                "This begins like TOML, but line 2 cannot be read: width_cm = 15o",
+            ),
+            ("", "There is nothing in it"),
             ('{"construction": 3}', "Not understood"),
             ('weave,width_cm\n"plain,150', ""),
             ("\x00", ""),

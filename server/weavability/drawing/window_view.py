@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import zlib
 from collections.abc import Iterator, Sequence
+from itertools import combinations, product
 from string import ascii_uppercase
 from textwrap import wrap
 from typing import Final, NamedTuple
@@ -451,29 +452,37 @@ class _Sign(NamedTuple):
     y: float
     words: str
     start: float
+    level: float
     width: float
     is_own: bool
 
     @property
     def of_words(self) -> _Box:
         """What its words take."""
-        return _Box(self.start, self.y - 12, self.start + self.width, self.y + 12)
+        return _Box(self.start, self.level - 12, self.start + self.width, self.level + 12)
 
     @property
     def box(self) -> _Box:
         """What both take."""
         words = self.of_words
-        return words._replace(
-            left=min(self.x - 12, words.left), right=max(self.x + 12, words.right)
+        return _Box(
+            min(self.x - 12, words.left),
+            min(self.y - 12, words.top),
+            max(self.x + 12, words.right),
+            max(self.y + 12, words.bottom),
         )
+
+    def is_apart_from(self, other: _Sign) -> bool:
+        """Whether the words of neither lie over the other."""
+        return not (self.of_words.meets(other.box) or other.of_words.meets(self.box))
 
 
 def _signs(field: _Field) -> list[_Sign]:
     """Return the signs of the nearest point and of the order's own; outside the window is none.
 
-    The words of the second are on the side on which they do not lie over the first.
+    The words are on sides on which those of neither lie over the other.
     """
-    window, found = field.window, list[_Sign]()
+    window, found = field.window, list[list[_Sign]]()
     marked = ((window.nearest, "nearest better", False), (window.own, "this order", True))
     for point, words, is_own in marked:
         if point is None or point.across is None or point.along is None:
@@ -481,12 +490,22 @@ def _signs(field: _Field) -> list[_Sign]:
         x, y = field.x(point.across), field.y(point.along)
         if LEFT <= x <= WIDTH - RIGHT and TOP <= y <= TOP + FIELD_HEIGHT:
             width = 7.2 * len(words) + 8
-            sides = (x + 18, x - 18 - width)
-            made = [_Sign(x, y, words, start, width, is_own) for start in sides]
-            inner = [each for each in made if LEFT <= each.start <= WIDTH - RIGHT - width]
-            free = (one for one in inner if not any(one.of_words.meets(each.box) for each in found))
-            found.append(next(free, made[0]))
-    return found
+            middle = min(max(x - width / 2, LEFT + 2), WIDTH - RIGHT - width - 2)
+            sides = ((x + 18, y), (x - 18 - width, y), (middle, y - 28), (middle, y + 28))
+            found.append(
+                [
+                    _Sign(x, y, words, start, level, width, is_own)
+                    for start, level in sides
+                    if LEFT <= start <= WIDTH - RIGHT - width
+                    and TOP + 12 <= level <= TOP + FIELD_HEIGHT - 12
+                ]
+            )
+    apart = (
+        some
+        for some in product(*found)
+        if all(one.is_apart_from(other) for one, other in combinations(some, 2))
+    )
+    return list(next(apart, (each[0] for each in found)))
 
 
 def _points(field: _Field) -> Iterator[str]:
@@ -507,12 +526,12 @@ def _mark(sign: _Sign) -> Iterator[str]:
     fill = "none" if sign.is_own else svg.INK
     yield f'<path d="{shape}" fill="{fill}" stroke="{svg.INK}" stroke-width="2"/>'
     yield (
-        f'<rect x="{svg.number(sign.start)}" y="{svg.number(y - 11)}" '
+        f'<rect x="{svg.number(sign.start)}" y="{svg.number(sign.level - 11)}" '
         f'width="{svg.number(sign.width)}" height="21" rx="3" fill="{svg.PAPER}" '
         f'stroke="{svg.INK}"/>'
     )
     middle = sign.start + sign.width / 2
-    yield svg.text(middle, y + 4, sign.words, size=12, anchor="middle", bold=True)
+    yield svg.text(middle, sign.level + 4, sign.words, size=12, anchor="middle", bold=True)
 
 
 # --------------------------------------------------------------------------------------- the legend

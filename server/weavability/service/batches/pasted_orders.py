@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -21,6 +22,16 @@ _PARTS: Final = ("construction", "loom_id", "prices")
 _LISTS: Final = ("order", "orders")
 _MOST_NAMED: Final = 8
 _LONGEST_LINE: Final = 500
+_LONGEST_QUOTED: Final = 60
+_TOML_BEGINS: Final = re.compile(r"\s*(?:\[{1,2}[\w.\"-]+\]|[\w.\"-]+\s*=)")
+_TOML_LINE: Final = re.compile(r"\bat line (\d+)")
+NO_ORDER: Final = (
+    "No order was found in it. What can be read is JSON or TOML with the fields of an order, a row "
+    "of a sheet below its headings, or a line such as "
+    "Ne 30 x Ne 20 / 32 x 24 per cm, 2/2 twill Z, 152 cm, cotton."
+)
+"""What is said of a text that is in none of the forms."""
+
 _BYTE_ORDER_MARK: Final = "\ufeff"
 
 
@@ -56,7 +67,7 @@ def read_pasted(text: str) -> PastedOrder:
         try:
             found = parse_toml(text)
         except TomlFileError as complaint:
-            return _of_line(text, str(complaint))
+            return _of_line(text) or _unread(_of_toml(text, str(complaint)))
     return _of_document(found)
 
 
@@ -64,16 +75,24 @@ def _unread(note: str) -> PastedOrder:
     return PastedOrder(cells={}, notes=(note,))
 
 
-def _of_line(text: str, complaint: str) -> PastedOrder:
+def _of_line(text: str) -> PastedOrder | None:
     """Read the text of an order, if it is short enough and anything of it is understood."""
-    if len(text) <= _LONGEST_LINE:
-        cells, notes, remarks = read_order_line(text)
-        if cells:
-            return PastedOrder(cells=cells, notes=notes, remarks=remarks)
-    return _unread(
-        "This is no JSON object, no TOML, no sheet whose first row has the headings, and no line "
-        f"of an order. As TOML: {complaint}."
-    )
+    if len(text) > _LONGEST_LINE:
+        return None
+    cells, notes, remarks = read_order_line(text)
+    return PastedOrder(cells=cells, notes=notes, remarks=remarks) if cells else None
+
+
+def _of_toml(text: str, complaint: str) -> str:
+    """Say which line of TOML cannot be read; that it is no order, if it is no TOML either."""
+    lines = text.splitlines()
+    stated = next((each for each in lines if each.strip() and not each.startswith("#")), "")
+    place = _TOML_LINE.search(complaint)
+    if not _TOML_BEGINS.match(stated) or place is None or int(place[1]) > len(lines):
+        return NO_ORDER
+    line = lines[int(place[1]) - 1].strip()
+    cut = f"{line[:_LONGEST_QUOTED]} …" if len(line) > _LONGEST_QUOTED else line
+    return f"This begins like TOML, but line {place[1]} cannot be read: {cut}"
 
 
 def _is_sheet(text: str) -> bool:
@@ -127,7 +146,7 @@ def _of_document(found: object) -> PastedOrder:
     notes: list[str] = []
     order = _first(found, notes)
     if not isinstance(order, dict):
-        notes.append("An order is an object with its construction, such as a request has.")
+        notes.append(NO_ORDER)
         return PastedOrder(cells={}, notes=tuple(notes))
     stated = _request(order)
     written = write_fields(stated, texts_as_typed=True)
@@ -145,7 +164,7 @@ def _first(found: object, notes: list[str]) -> object:
         found = next((found[name] for name in _LISTS if isinstance(found.get(name), list)), found)
     if not isinstance(found, list) or not found:
         return found
-    if len(found) > 1:
+    if len(found) > 1 and isinstance(found[0], dict):
         notes.append(f"Only the first order was taken; there are {len(found)}.")
     return found[0]
 

@@ -106,6 +106,7 @@ def render(document: Shape) -> str:
         columns=list(_columns()),
         schemas=[_schema(*item) for item in document["components"]["schemas"].items()],
         kinds=KINDS.values(),
+        here=_HERE,
     )
 
 
@@ -153,10 +154,13 @@ def _samples(
         path = path.replace(f"{{{each['name']}}}", str(each.get("example", "")))
     is_json = body is not None and body.media_type == "application/json"
     accept = "" if answers[0] in ("application/json", "text/html") else answers[0]
+    reads = "json" if is_json and answers[0] == "application/json" else "text"
     return {
         "curl": _in_curl(method, path, body, accept),
-        "Python": _in_python(method, path, json.loads(body.text) if body and is_json else None),
-        "TypeScript": _in_typescript(method, path, body.text if body and is_json else ""),
+        "Python": _in_python(
+            method, path, json.loads(body.text) if body and is_json else None, reads
+        ),
+        "TypeScript": _in_typescript(method, path, body.text if body and is_json else "", reads),
     }
 
 
@@ -176,7 +180,7 @@ def _in_curl(method: str, path: str, body: Example | None, accept: str) -> str:
     return " \\\n".join(lines)
 
 
-def _in_python(method: str, path: str, body: object) -> str:
+def _in_python(method: str, path: str, body: object, reads: str) -> str:
     address = json.dumps(_HERE + path)
     if body is None:
         call = f"answer = requests.{method.lower()}({address}, timeout=30)"
@@ -185,14 +189,15 @@ def _in_python(method: str, path: str, body: object) -> str:
     call = f"answer = requests.{method.lower()}({address}, json=body, timeout=30)"
     return (
         f"import requests\n\nbody = {written}\n{call}\nanswer.raise_for_status()\n"
-        "print(answer.json())"
+        f"print(answer.{'json()' if reads == 'json' else 'text'})"
     )
 
 
-def _in_typescript(method: str, path: str, body: str) -> str:
+def _in_typescript(method: str, path: str, body: str, reads: str) -> str:
     address = json.dumps(_HERE + path)
     if not body:
-        return f"const answer = await fetch({address});\nconsole.log(await answer.text());"
+        how = "" if method == "GET" else f', {{ method: "{method}" }}'
+        return f"const answer = await fetch({address}{how});\nconsole.log(await answer.text());"
     return (
         f"const body = {body};\n"
         f"const answer = await fetch({address}, {{\n"
@@ -201,7 +206,7 @@ def _in_typescript(method: str, path: str, body: str) -> str:
         "  body: JSON.stringify(body),\n"
         "});\n"
         "if (!answer.ok) throw new Error((await answer.json()).detail);\n"
-        "console.log(await answer.json());"
+        f"console.log(await answer.{reads}());"
     )
 
 

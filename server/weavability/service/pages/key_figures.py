@@ -110,3 +110,21 @@ def _figure(words: str, value: float, limit: float, unit: str, origin: str) -> K
         origin=origin,
         share_pct=100 * value / limit if limit else 0.0,
     )
+
+
+def headline_figures(report: Report) -> list[tuple[str, str, str]]:
+    """Return name, figure and unit of what counts most: four at most."""
+    rates, costs = report.rates, report.costs
+    found = [
+        ("Speed", rounded(rates.speed_picks_per_min), "picks/min"),
+        ("Weft inserted", rounded(rates.insertion_rate_m_per_min), "m/min"),
+    ]
+    if rates.hours_for_order is None:
+        found.append(("Cloth woven", rounded(rates.output_m_per_h), "m/h"))
+    else:
+        found.append(("Hours for the order", rounded(rates.hours_for_order), "h"))
+    if costs is not None and costs.cost_for_order is not None:
+        found.append(("Cost of the order", rounded(costs.cost_for_order), costs.currency or ""))
+    elif costs is not None and costs.cost_per_m is not None:
+        found.append(("Cost", rounded(costs.cost_per_m), f"{costs.currency or ''} per m".strip()))
+    return found

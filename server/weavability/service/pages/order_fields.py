@@ -368,6 +368,7 @@ _SPOKEN: Final = {
     "yarns": "the count",
     "order": "the thread order",
     "tolerance_pct": "the tolerance",
+    "stage": "the stage",
 }
 
 
@@ -380,6 +381,8 @@ def in_words(message: str, pointer: str) -> str:
 
     >>> in_words("width_cm must be at most 500 cm.", "/construction/width_cm")
     'The width of the cloth must be at most 500 cm.'
+    >>> in_words("stage must be one of grey, finished.", "/construction/stage")
+    'The stage must be one of grey, finished.'
     >>> in_words("It has no meaning in a yarn designation (width.reed_space).", "")
     'It has no meaning in a yarn count (width.reed_space).'
     """

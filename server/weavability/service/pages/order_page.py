@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import orjson
@@ -17,7 +17,6 @@ from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
 from weavability.answers.loom_match import LoomMatch, MatchReport
-from weavability.answers.report import Report
 from weavability.checks.finding import Remedy, Verdict
 from weavability.drawing import svg
 from weavability.service.batches.csv_columns import column
@@ -29,6 +28,7 @@ from weavability.service.batches.flat_order import (
     read_fields,
 )
 from weavability.service.pages import order_fields, order_state
+from weavability.service.pages.key_figures import headline_figures
 from weavability.service.pages.order_designs import DesignRows, design_rows
 from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
@@ -37,11 +37,13 @@ from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
+    also_cleared,
     altered,
     linked,
     may_be_more,
     rounded,
     show,
+    shown_findings,
     untried,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
@@ -77,6 +79,7 @@ class JudgedOrder:
         is_searched: Whether more remedies were searched than a report tries.
         decides_note: Why it was not searched which assumed values decide; empty if it was.
         commas: What numbers with a decimal comma were read as, by their heading.
+        is_design: Whether a picture that was refused was to be a figured design.
     """
 
     faults: tuple[FieldFault, ...] = ()
@@ -89,6 +92,7 @@ class JudgedOrder:
     is_searched: bool = False
     decides_note: str = ""
     commas: Mapping[str, float] = field(default_factory=dict)
+    is_design: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,12 +179,13 @@ def render(
         verdict=VERDICTS[report.verdict] if report else None,
         verdicts=VERDICTS,
         severities=SEVERITIES,
-        findings=_by_weight(report) if report else (),
-        figures=figures_of(report) if report else (),
+        findings=shown_findings(report.findings) if report else (),
+        figures=headline_figures(report) if report else (),
         most_ranked=MOST_RANKED,
         in_words=order_fields.in_words,
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
+        also_cleared=also_cleared,
         altered=altered,
         reason_of=reason_of,
         linked=linked,
@@ -231,6 +236,8 @@ class OrderForm:
         """Return what a field is called away from its place."""
         if not heading:
             return "The order"
+        if heading == order_state.PICTURE:
+            return "Picture"
         label = form_field(heading).label.removeprefix("or ")
         yarn = order_state.yarn_of(heading)
         return f"{label} of {yarn[0]} yarn {yarn[1]}" if yarn else label[:1].upper() + label[1:]
@@ -338,28 +345,6 @@ class OrderForm:
     def is_open(self, headings: Iterable[str]) -> bool:
         """Return whether a folded group is unfolded: if something in it is to be mended."""
         return any(self.notes_at(each) for each in headings)
-
-
-def figures_of(report: Report) -> list[tuple[str, str, str]]:
-    """Return name, figure and unit of what counts most: four at most."""
-    rates, costs = report.rates, report.costs
-    found = [
-        ("Speed", rounded(rates.speed_picks_per_min), "picks/min"),
-        ("Weft inserted", rounded(rates.insertion_rate_m_per_min), "m/min"),
-    ]
-    if rates.hours_for_order is None:
-        found.append(("Cloth woven", rounded(rates.output_m_per_h), "m/h"))
-    else:
-        found.append(("Hours for the order", rounded(rates.hours_for_order), "h"))
-    if costs is not None and costs.cost_for_order is not None:
-        found.append(("Cost of the order", rounded(costs.cost_for_order), costs.currency or ""))
-    elif costs is not None and costs.cost_per_m is not None:
-        found.append(("Cost", rounded(costs.cost_per_m), f"{costs.currency or ''} per m".strip()))
-    return found
-
-
-def _by_weight(report: Report) -> list[Any]:
-    return sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity))
 
 
 def changes_of(remedy: Remedy) -> str:

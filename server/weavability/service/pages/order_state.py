@@ -20,6 +20,7 @@ from weavability.service.batches.flat_order import read_fields, write_fields
 from weavability.service.pages import order_designs, order_tables
 from weavability.service.pages.order_fields import INCH_HEADINGS
 from weavability.textiles.errors import InputError
+from weavability.textiles.point_paper_image import weave_from_png
 from weavability.textiles.sentences import say
 
 Pairs = tuple[tuple[str, str], ...]
@@ -27,6 +28,7 @@ Pairs = tuple[tuple[str, str], ...]
 
 WINDOW: Final = "window"
 ROWS: Final = "weave_rows"
+PICTURE: Final = "picture"
 PICTURE_IS: Final = "picture_is"
 SHOWN: Final = "show"
 """Which page of an order is wanted in place of the form: ``report`` or ``setup-sheet``."""
@@ -113,7 +115,12 @@ def _with_rows(pairs: Pairs, rows: str) -> Pairs:
 
 
 def with_point_paper(pairs: Pairs, picture: bytes) -> Pairs:
-    """Take a picture of point paper as the weave."""
+    """Take a picture of point paper as the weave.
+
+    Raises:
+        InputError: It is none.
+    """
+    weave_from_png(picture)
     weave = {"image_png": base64.b64encode(picture).decode()}
     return _with_weave(pairs, json.dumps(weave, separators=(",", ":")))
 

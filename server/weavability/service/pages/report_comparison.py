@@ -16,6 +16,7 @@ from weavability.looms.loom import Loom
 from weavability.service.batches.csv_columns import column
 from weavability.service.batches.csv_grammar import Kind
 from weavability.service.batches.flat_order import write_fields
+from weavability.service.pages.key_figures import headline_figures
 from weavability.service.pages.looms_page import LimitRow, assumed_limits, stated_limits
 from weavability.service.pages.order_fields import (
     REQUIRED_LIMITS,
@@ -89,6 +90,12 @@ class ComparedReport:
     def verdict(self) -> tuple[str, str, str]:
         """Class, sign and words of its verdict."""
         return VERDICTS[self.answer.report.verdict]
+
+    @property
+    def figures(self) -> str:
+        """What counts most, in a line."""
+        found = headline_figures(self.answer.report)
+        return ", ".join(f"{value} {unit}".strip() for _, value, unit in found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -32,12 +32,14 @@ from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     Row,
+    also_cleared,
     altered,
     between,
     linked,
     may_be_more,
     rounded,
     show,
+    shown_findings,
     spoken,
     untried,
 )
@@ -108,7 +110,7 @@ def render(
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),
-        findings=sorted(report.findings, key=lambda each: list(SEVERITIES).index(each.severity)),
+        findings=shown_findings(report.findings),
         severities=SEVERITIES,
         sources=_sources(report),
         headlines=list(_headlines(report)),
@@ -142,6 +144,7 @@ def render(
         show=show,
         untried=untried,
         may_be_more=may_be_more,
+        also_cleared=also_cleared,
         altered=altered,
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,7 +13,7 @@ from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS
 from weavability.answers.stated_values import in_words
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import Alteration, Remedy, Severity, Verdict
+from weavability.checks.finding import Alteration, Finding, Remedy, Severity, Verdict
 from weavability.textiles.assumptions import Grade, ValueBand
 
 _THIN_SPACE: Final = "\u202f"
@@ -98,10 +98,15 @@ def _named(field: str) -> str:
 def spoken(name: str) -> str:
     """Return a field's name as words.
 
-    >>> spoken("reed_width_cm")
-    'Reed width cm'
+    >>> spoken("reed_width_cm"), spoken("min_reed_width")
+    ('Reed width cm', 'Least reed width')
     """
-    return name.replace("_", " ").capitalize()
+    whole = _LIMITING.sub(lambda found: _EXTREMES[found[0]], name)
+    return whole.replace("_", " ").capitalize()
+
+
+_EXTREMES: Final = {"min_": "least_", "max_": "greatest_"}
+_LIMITING: Final = re.compile(r"\b(?:min|max)_")
 
 
 def show(value: object) -> str:
@@ -160,6 +165,49 @@ def untried(tried: Sequence[str]) -> str:
 def may_be_more(tried: Sequence[str]) -> bool:
     """Return whether a search may find what a report did not try."""
     return OUT_OF_TRIALS in tried
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownFinding:
+    """A finding as a page lists it.
+
+    Attributes:
+        finding: What was found.
+        remedies: Its remedies that are not listed with a graver finding.
+        above: What those are called that are.
+    """
+
+    finding: Finding
+    remedies: tuple[Remedy, ...]
+    above: tuple[str, ...]
+
+
+def shown_findings(findings: Iterable[Finding]) -> list[ShownFinding]:
+    """Return findings, the gravest first, with each remedy once."""
+    listed: set[str] = set()
+    shown = []
+    for finding in sorted(findings, key=lambda each: list(SEVERITIES).index(each.severity)):
+        again = [str(each["changes"]) in listed for each in finding.remedies]
+        pairs = list(zip(finding.remedies, again, strict=True))
+        shown.append(
+            ShownFinding(
+                finding=finding,
+                remedies=tuple(each for each, known in pairs if not known),
+                above=tuple(each["message"].rstrip(".") for each, known in pairs if known),
+            )
+        )
+        listed.update(str(each["changes"]) for each in finding.remedies)
+    return shown
+
+
+def also_cleared(above: Sequence[str]) -> str:
+    """Say which remedies of graver findings clear a finding as well.
+
+    >>> also_cleared(["Weave it 183 cm wide", "Use 20 picks/cm"])
+    'It is cleared as well by “Weave it 183 cm wide” or “Use 20 picks/cm” above.'
+    """
+    named = " or ".join(f"“{each}”" for each in above)
+    return f"It is cleared as well by {named} above."
 
 
 def altered(remedy: Remedy) -> list[str]:

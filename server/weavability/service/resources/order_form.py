@@ -38,6 +38,7 @@ from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_page import JudgedOrder
 from weavability.service.pages.order_state import (
     BESIDE,
+    PICTURE,
     PICTURE_IS,
     SEARCH,
     SHOWN,
@@ -69,6 +70,8 @@ LONGEST_SHOWN_AGAIN: Final = 20_000
 
 WINDOW_REACH: Final = 0.4
 WINDOW_POINTS: Final = 40
+
+NOTHING_PASTED: Final = "There is nothing in it: paste an order, or choose a file that holds one."
 
 MANY_YARNS: Final = (
     "Which assumed values decide is not searched here for an order of so many yarns. Its report "
@@ -140,19 +143,21 @@ def validate_order_form() -> Response:
     pasted = _pasted(body)
     notes: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
-    if pasted.strip():
+    if "paste" in dict(body.fields) and not pasted.strip():
+        notes = (NOTHING_PASTED,)
+    elif pasted.strip():
         read = read_pasted(pasted)
         given, notes, remarks = list(read.cells.items()), read.notes, read.remarks
     pairs = settled(given)
     refused: tuple[FieldFault, ...] = ()
-    picture = body.files.get("picture")
+    picture = body.files.get(PICTURE)
+    is_design = (PICTURE_IS, "design") in given
     if picture:
         try:
-            is_design = (PICTURE_IS, "design") in given
             pairs = with_design(pairs, picture) if is_design else with_point_paper(pairs, picture)
         except InputError as error:
             fault = replace(error.faults[0], pointer="", given="the picture")
-            refused = (FieldFault(heading="weave", fault=fault),)
+            refused = (FieldFault(heading=PICTURE, fault=fault),)
         next_item(bounded=True)
     printed = dict(body.fields).get(SHOWN)
     is_whole = not notes and not refused
@@ -163,7 +168,11 @@ def validate_order_form() -> Response:
     if query is not None and not said and not any(is_price(name) for name, _ in pairs):
         return _see(query)
     # What was stated before the picture is not judged in its place.
-    judged = JudgedOrder(faults=refused) if refused else _judged(pairs, here.park, in_address=False)
+    judged = (
+        JudgedOrder(faults=refused, is_design=is_design)
+        if refused
+        else _judged(pairs, here.park, in_address=False)
+    )
     text = _page(
         pairs,
         judged,

@@ -1,15 +1,15 @@
 // The board: reports that somebody keeps an eye on, polled, filtered, and marked as seen.
 
+import { chosen, countBy, SHOWN } from "./board_choice.js";
+import { lineOf, nameOf } from "./board_lines.js";
 import { entriesOf, linkIn, sheetOf } from "./board_links.js";
 import { Away, changes, Refused } from "./board_polling.js";
-import { answerOf, changeOf, isPassing, kindOf, KINDS, OWN_LOOM, take } from "./board_rows.js";
+import { answerOf, changeOf, isPassing, kindOf, OWN_LOOM, take } from "./board_rows.js";
 import { openStore } from "./board_store.js";
+import { clock, element, links, number, short, stamp, when } from "./board_words.js";
 
 const ROWS_A_PAGE = 500;
 const LONGEST_SLEEP_MS = 60000;
-const MARKS = { error: ["bad", "✕"], warning: ["fair", "!"], note: ["plain", "·"] };
-const GRAVEST = ["error", "warning", "note"];
-const ORDER = { bad: 0, lost: 1, fair: 2, good: 3, new: 4 };
 const FILTERS = ["text", "loom", "code", "severity", "sort"];
 
 const at = (id) => document.getElementById(id);
@@ -20,6 +20,7 @@ let polling = false;
 let timer;
 let awaySince = null;
 let removed = [];
+let lastPlace = 0;
 let stale = false;
 
 function markSeen(rows) {
@@ -38,7 +39,7 @@ async function add({ entries, strange }) {
       if (entry.label && entry.label !== known.label) renamed.push(Object.assign(known, { label: entry.label }));
     } else {
       const row = { label: "", etag: "", codes: [], severities: null, problem: null, changed: null, ...entry };
-      row.place = placeAfterLast();
+      row.place = lastPlace += 1;
       if (row.verdict) row.seen = answerOf(row);
       board.set(row.link, row);
       fresh.push(row);
@@ -63,13 +64,6 @@ async function add({ entries, strange }) {
   return strange;
 }
 
-function placeAfterLast() {
-  let last = 0;
-  for (const row of board.values()) last = Math.max(last, row.place);
-  placeAfterLast.next = Math.max(placeAfterLast.next || 0, last) + 1;
-  return placeAfterLast.next;
-}
-
 async function remove(rows) {
   for (const row of rows) board.delete(row.link);
   await store.remove(rows.map((row) => row.link));
@@ -88,6 +82,7 @@ async function undo() {
   removed = [];
   await plan();
   render();
+  goOn();
 }
 
 // --- Polling ---------------------------------------------------------------------------------
@@ -96,7 +91,7 @@ async function poll() {
   if (polling || !board.size) return;
   polling = true;
   clearTimeout(timer);
-  at("poll").disabled = true;
+  markPollable();
   const rows = [...board.values()];
   const isFirst = rows.every((row) => kindOf(row) === "new");
   let asked = 0;
@@ -128,11 +123,15 @@ async function poll() {
     away(error);
   } finally {
     polling = false;
-    at("poll").disabled = false;
     await plan();
     render();
     await refresh();
   }
+}
+
+// Not disabled, which would take the focus from who polls with the keyboard.
+function markPollable() {
+  at("poll").setAttribute("aria-disabled", String(polling || !board.size));
 }
 
 // Said once; while it lasts only the time of the next attempt moves on.
@@ -159,7 +158,7 @@ async function plan() {
   const last = await store.setting("polled");
   const every = Number(at("every").value) * 60000;
   let words = last
-    ? `Last poll ${when(last.at)}: ${links(last.asked)}, ${last.news || "none"} changed${
+    ? `Last poll ${when(last.at)}: ${links(last.asked)}, ${last.news ? number(last.news) : "none"} changed${
       last.unanswered ? `, ${number(last.unanswered)} without an answer` : ""}.`
     : "Not polled yet.";
   if (!board.size) words = "Nothing is on the board yet. Paste links to reports below, or press “Put on the board” on a report.";
@@ -174,49 +173,20 @@ async function plan() {
 
 // --- What is shown ---------------------------------------------------------------------------
 
-function chosen() {
-  const { text = "", loom, code, severity, sort } = view;
-  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
-  const rows = [...board.values()].filter((row) => {
-    if (loom && (row.loom || "") !== loom) return false;
-    if (code && !row.codes.includes(code)) return false;
-    if (severity) {
-      const graded = code ? [row.severities?.[row.codes.indexOf(code)]] : row.severities || [];
-      if (!graded.includes(severity)) return false;
-    }
-    if (!words.length) return true;
-    const read = [row.label, row.cloth, row.loom, row.problem, ...row.codes].join(" ").toLowerCase();
-    return words.every((each) => read.includes(each));
-  });
-  const by = new Map(Object.entries({
-    grave: (one, other) => ORDER[kindOf(one)] - ORDER[kindOf(other)],
-    late: (one, other) => (other.changed || other.since || 0) - (one.changed || one.since || 0),
-    label: (one, other) => one.label.localeCompare(other.label, "en", { numeric: true }),
-    loom: (one, other) => (one.loom || "").localeCompare(other.loom || "", "en", { numeric: true }),
-  })).get(sort);
-  return by ? rows.sort((one, other) => by(one, other) || one.place - other.place) : rows;
-}
-
-const SHOWN = {
-  changed: (row) => row.changed !== null,
-  bad: (row) => kindOf(row) === "bad",
-  fair: (row) => kindOf(row) === "fair",
-  lost: (row) => kindOf(row) === "lost",
-  all: () => true,
-};
-
 function listed() {
-  return chosen().filter(SHOWN[view.show]);
+  return chosen([...board.values()], view).filter(SHOWN[view.show]);
 }
 
 function render() {
+  const every = [...board.values()];
+  const focused = document.activeElement;
   at("listed").hidden = board.size === 0;
   if (!board.size) at("adding").open = true;
-  at("poll").disabled = polling || !board.size;
+  markPollable();
   at("unkept").hidden = store.keeps;
-  options("loom", countBy((row) => [row.loom || ""]), "any");
-  options("code", countBy((row) => row.codes), "any");
-  const rows = chosen();
+  options("loom", countBy(every, (row) => [row.loom]), "any");
+  options("code", countBy(every, (row) => row.codes), "any");
+  const rows = chosen(every, view);
   const counts = Object.fromEntries(Object.entries(SHOWN).map(([name, fits]) => [name, rows.filter(fits).length]));
   for (const tab of at("tabs").children) {
     const name = tab.dataset.show;
@@ -227,9 +197,15 @@ function render() {
     if (isChosen) at("panel").setAttribute("aria-labelledby", tab.id);
   }
   at("tab-lost").hidden = counts.lost === 0 && view.show !== "lost";
-  const changed = [...board.values()].filter(SHOWN.changed).length;
+  const changed = every.filter(SHOWN.changed).length;
   document.title = changed ? `(${changed}) Board` : "Board";
   fill(rows.filter(SHOWN[view.show]));
+  if (focused?.disabled || focused?.closest("[hidden]")) goOn();
+}
+
+// What was pressed is of no use any more: the keyboard goes on at the list.
+function goOn() {
+  (board.size ? at("panel") : at("adding").firstElementChild).focus();
 }
 
 function fill(rows) {
@@ -256,57 +232,6 @@ function fill(rows) {
   at("export").hidden = at("remove-all").hidden = rows.length === 0;
 }
 
-function lineOf(row) {
-  const line = at("row").content.firstElementChild.cloneNode(true);
-  line.dataset.link = row.link;
-  const part = (name) => line.querySelector(`.${name}`);
-  part("label").textContent = nameOf(row);
-  part("label").href = row.link + (row.label ? `?reference=${encodeURIComponent(row.label)}` : "");
-  part("cloth").textContent = (row.cloth || "").replace(/(\d) (cm|inch|×)/g, "$1\u00a0$2");
-  part("loom").textContent = row.loom || "";
-  const [mark, sign, words] = KINDS[kindOf(row)];
-  part("judged").append(element("span", `badge ${mark}`, `${sign} ${words}`));
-  if (row.since) part("since").append(timeOf(row.since));
-  if (row.problem) part("codes").append(row.problem);
-  const graded = row.codes.map((code, place) => [code, row.severities?.[place]]);
-  graded.sort(([, one], [, other]) => GRAVEST.indexOf(one) - GRAVEST.indexOf(other));
-  part("codes").append(...graded.map(([code, severity]) => codeOf(code, severity)));
-  const change = row.changed === null ? null : changeOf(row);
-  if (change) part("change").append(...wordsOf(change), timeOf(row.changed), button("Mark as seen", "see", row));
-  part("remove").setAttribute("aria-label", `Remove ${nameOf(row)}`);
-  return line;
-}
-
-function codeOf(code, severity) {
-  const [mark, sign] = MARKS[severity] || ["plain", ""];
-  const item = element("span", `code ${mark}`);
-  if (sign) item.append(element("span", "sign", sign), element("span", "for-readers", `${severity} `));
-  const link = element("a", "", code);
-  link.href = `/v1/checks/${code}`;
-  item.append(link);
-  return item;
-}
-
-function wordsOf({ was, added, cleared, regraded }) {
-  const lines = [];
-  if (was) lines.push(element("span", "line", `was: ${was.toLowerCase()}`));
-  if (added.length) lines.push(element("span", "line", `added: ${added.join(", ")}`));
-  if (cleared.length) lines.push(element("span", "line", `cleared: ${cleared.join(", ")}`));
-  for (const [code, before, now] of regraded) lines.push(element("span", "line", `${code}: ${before} became ${now}`));
-  return lines;
-}
-
-function button(name, kind, row) {
-  const made = element("button", `quiet ${kind}`, name);
-  made.type = "button";
-  made.setAttribute("aria-label", `${name}: ${nameOf(row)}`);
-  return made;
-}
-
-function nameOf(row) {
-  return row.label || `Report …${row.link.slice(-6)}`;
-}
-
 // Rows are made anew; whoever is among them with the keyboard stays where they were.
 function focusedRow() {
   const line = document.activeElement?.closest?.("#rows tr");
@@ -322,20 +247,13 @@ function refocus(focused) {
   (line?.querySelector(`.${focused.kind}`) || line?.querySelector(".label") || at("panel")).focus();
 }
 
-function countBy(namesOf) {
-  const counts = new Map();
-  for (const row of board.values()) for (const name of namesOf(row)) if (name) counts.set(name, (counts.get(name) || 0) + 1);
-  return [...counts].sort(([one], [other]) => one.localeCompare(other, "en", { numeric: true }));
-}
-
 function options(id, counts, any) {
-  const made = [[view[id], 0], ...counts].filter(([name], place) => name && (place || !counts.some(([known]) => known === name)));
-  const fresh = [["", any], ...made.map(([name, count]) => [name, `${name} (${count})`])];
-  const field = at(id);
-  if (fresh.some(([name, words], place) => field.options[place]?.value !== name || field.options[place]?.text !== words) || field.length !== fresh.length) {
-    field.replaceChildren(...fresh.map(([name, words]) => new Option(words, name)));
-  }
-  field.value = view[id] || "";
+  const [field, wanted] = [at(id), view[id] || ""];
+  if (wanted && !counts.some(([name]) => name === wanted)) counts.unshift([wanted, 0]);
+  const fresh = [["", any], ...counts.map(([name, count]) => [name, `${name} (${count})`])];
+  const known = [...field.options].map((each) => [each.value, each.text]);
+  if (fresh.join("\n") !== known.join("\n")) field.replaceChildren(...fresh.map(([name, words]) => new Option(words, name)));
+  field.value = wanted;
 }
 
 // --- The address: what is shown is behind its #, which browsers do not send ---------------------
@@ -388,53 +306,9 @@ function save(text, name) {
   setTimeout(() => URL.revokeObjectURL(link.href), 10000);
 }
 
-// --- Words -----------------------------------------------------------------------------------
-
 function say(words, { undo: canUndo = false } = {}) {
   at("message").textContent = words;
   at("undo").hidden = !canUndo;
-}
-
-function element(name, kind = "", text = "") {
-  const made = document.createElement(name);
-  if (kind) made.className = kind;
-  if (text) made.textContent = text;
-  return made;
-}
-
-function timeOf(ms) {
-  const made = element("time", "", when(ms));
-  made.dateTime = stamp(ms);
-  return made;
-}
-
-function stamp(ms) {
-  return ms ? new Date(ms).toISOString() : "";
-}
-
-function clock(ms) {
-  const two = (value) => String(value).padStart(2, "0");
-  const date = new Date(ms);
-  return `${two(date.getHours())}:${two(date.getMinutes())}`;
-}
-
-function when(ms) {
-  const date = new Date(ms);
-  if (date.toDateString() === new Date().toDateString()) return clock(ms);
-  return `${date.getDate()} ${date.toLocaleString("en", { month: "short" })}${
-    date.getFullYear() === new Date().getFullYear() ? "" : ` ${date.getFullYear()}`}, ${clock(ms)}`;
-}
-
-function number(value) {
-  return value.toLocaleString("en").replaceAll(",", "\u202f");
-}
-
-function links(many) {
-  return many === 1 ? "1 link" : `${number(many)} links`;
-}
-
-function short(text) {
-  return text.length > 40 ? `${text.slice(0, 39)}…` : text;
 }
 
 // --- What people do --------------------------------------------------------------------------
@@ -521,6 +395,7 @@ async function load() {
   const rows = await store.rows();
   board.clear();
   for (const row of rows.sort((one, other) => one.place - other.place)) board.set(row.link, row);
+  lastPlace = Math.max(lastPlace, rows.at(-1)?.place || 0);
 }
 
 async function begin() {

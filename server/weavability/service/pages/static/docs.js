@@ -122,6 +122,11 @@ for (const form of document.querySelectorAll("form.try")) {
   });
 }
 
+// The examples call the service that served the page.
+for (const sample of document.querySelectorAll(".sample pre")) {
+  sample.textContent = sample.textContent.replaceAll(sample.closest(".docs").dataset.here, location.origin);
+}
+
 document.getElementById("sought").addEventListener("input", (event) => search(event.target.value));
 if (window.matchMedia("(max-width: 60rem)").matches) {
   document.querySelector(".contents details").open = false;

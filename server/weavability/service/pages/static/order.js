@@ -107,7 +107,7 @@ function swap(found, whole, parts) {
   if (whole) {
     document.getElementById("main").replaceWith(document.adoptNode(found.getElementById("main")));
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
-    prepare();
+    colours();
   } else {
     for (const part of document.querySelectorAll(parts)) {
       const anew = found.getElementById(part.id);
@@ -164,7 +164,21 @@ function go(id) {
   page.classList.remove("opened");
   for (let around = place.closest("details"); around; around = around.parentElement.closest("details")) around.open = true;
   place.scrollIntoView({block: "center"});
-  place.focus({preventScroll: true});
+  focus_on(place, {preventScroll: true});
+}
+
+/** Go on from a place with the keyboard, also from one that takes no focus by itself. */
+function focus_on(place, options) {
+  place?.focus(options);
+  if (!place || document.activeElement === place) return;
+  place.tabIndex = -1;
+  place.focus(options);
+}
+
+/** Open the result over the form, or close it, on a narrow screen. */
+function toggle_result() {
+  const opened = page.classList.toggle("opened");
+  focus_on(document.getElementById(opened ? "outcome" : "bar"), {preventScroll: true});
 }
 
 /** Judge what is typed after a pause, and what takes longer after a longer one. */
@@ -191,7 +205,8 @@ function colours() {
     if (!swatch) continue;
     const choice = document.createElement("input");
     choice.type = "color";
-    choice.setAttribute("aria-label", "Choose the " + text.labels[0].textContent.trim().toLowerCase());
+    const yarn = text.closest("[role=group]").ariaLabel;
+    choice.setAttribute("aria-label", `Choose the colour of ${yarn[0].toLowerCase()}${yarn.slice(1)}`);
     choice.value = /^#[0-9a-f]{6}$/i.test(text.value) ? text.value : "#ffffff";
     choice.addEventListener("input", () => { text.value = choice.value; soon(); });
     text.addEventListener("input", () => { if (/^#[0-9a-f]{6}$/i.test(text.value)) choice.value = text.value; });
@@ -199,13 +214,6 @@ function colours() {
   }
 }
 
-function prepare() {
-  status.id = "status";
-  status.className = "for-readers";
-  status.setAttribute("role", "status");
-  document.getElementById("main").append(status);
-  colours();
-}
 
 document.addEventListener("input", (event) => {
   if (event.target.form === form() && event.target.type !== "file") soon();
@@ -223,7 +231,7 @@ document.addEventListener("submit", (event) => {
   clearTimeout(waiting);
   const acts = event.submitter?.name, part = event.submitter?.value;
   acting = show(request(event.submitter), {whole: true, history_of: "pushState"}).then((shown) => {
-    if (shown && acts) next_place(acts, part)?.focus();
+    if (shown && acts) focus_on(next_place(acts, part));
   });
 });
 document.addEventListener("click", (event) => {
@@ -232,11 +240,11 @@ document.addEventListener("click", (event) => {
   const link = event.target.closest('a[href^="#"]');
   if (!link || event.ctrlKey || event.metaKey) return;
   event.preventDefault(); // a fragment would take the place of the prices
-  if (link.id === "bar") page.classList.toggle("opened");
+  if (link.id === "bar") toggle_result();
   else go(link.hash.slice(1));
 });
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Escape") page.classList.remove("opened");
+  if (event.key === "Escape" && page.classList.contains("opened")) toggle_result();
 });
 addEventListener("popstate", () => {
   if (location.hash && !location.hash.startsWith("#prices.")) return;
@@ -249,7 +257,12 @@ addEventListener("popstate", () => {
   load();
 });
 
-prepare();
+// Beside the content, which is replaced: readers follow a region that stays.
+status.id = "status";
+status.className = "for-readers";
+status.setAttribute("role", "status");
+document.body.append(status);
+colours();
 if (history.state?.order) show(sending(history.state.order), {whole: true});
 else if (priced()) soon();
 else if (location.search === "" && document.getElementById("answer").dataset.address) {
