@@ -160,7 +160,8 @@ def alike(one: Any, other: Any, *, to: float = 0.0) -> bool:
     if isinstance(one, dict) and isinstance(other, dict):
         if "beam_end_m" in one:  # What is left over of two long lengths has fewer digits.
             ends = [each.get("beam_end_m") or 0.0 for each in (one, other)]
-            same_to = 1e-5 * max(1.0, one["warp_m"] or 1.0, *ends)
+            beam_m = (one["pieces_per_beam"] or 0) * (one["piece_grey_m"] or 0.0)
+            same_to = 1e-5 * max(1.0, one["warp_m"] or 1.0, beam_m, *ends)
             one, other = ({**each, "beam_end_m": None} for each in (one, other))
             if abs(ends[0] - ends[1]) > same_to:
                 return False
