@@ -379,6 +379,46 @@ def test_all_wefts_beyond_the_range_are_brought_into_it_together() -> None:
     assert after.verdict is remedy["verdict"] is not Verdict.NOT_WEAVABLE
 
 
+def of_counts(*counts: str) -> Construction:
+    """A cloth with cotton wefts of several counts, one pick of each in turn."""
+    keys = "ABCD"[: len(counts)]
+    yarns = {
+        key: Yarn(designation=count, fibre="cotton")
+        for key, count in zip(keys, counts, strict=True)
+    }
+    return construction(weft=threads(12.0, yarns=yarns, order=" ".join(keys)))
+
+
+def test_wefts_beyond_either_end_of_the_range_are_brought_into_it_together() -> None:
+    # Of 4.9, 148 and 20 tex; the order of the keys makes no difference.
+    on = loom(weft_tex=Band(min=7.0, max=80.0))
+    for counts, to in (
+        (("Ne 120", "Ne 4", "Ne 30"), {"A": "Ne 80", "B": "Ne 8"}),
+        (("Ne 4", "Ne 30", "Ne 120"), {"A": "Ne 8", "C": "Ne 80"}),
+    ):
+        cloth = of_counts(*counts)
+        found = searched(cloth, on).remedies
+        remedy = next(each for each in found if "weft.linear_density" in each["clears"])
+        assert {each["pointer"].split("/")[4]: each["to"] for each in remedy["changes"]} == to
+        after = assess(followed(cloth, remedy), on, remedies=False)
+        assert "weft.linear_density" not in codes(after)
+
+
+def test_of_unlike_wefts_the_finest_may_become_coarser() -> None:
+    # 59 and 9.8 tex; a finer one in place of the coarsest would leave the cloth too open.
+    cloth, on = of_counts("Ne 10", "Ne 60"), loom()
+    remedy = next(
+        each for each in searched(cloth, on).remedies if "weft.mixed_counts" in each["clears"]
+    )
+    (change,) = remedy["changes"]
+    assert (change["pointer"], change["to"]) == (
+        "/construction/weft/yarns/B/designation",
+        "Ne 20",
+    )
+    after = assess(followed(cloth, remedy), on, remedies=False)
+    assert "weft.mixed_counts" not in codes(after)
+
+
 def test_no_remedy_trades_a_warning_for_a_warning() -> None:
     # A twisted yarn has no other count, and only very many ends in a dent leave them room.
     twisted = Yarn(
