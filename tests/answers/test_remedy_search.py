@@ -474,6 +474,33 @@ def test_a_sett_is_changed_until_it_is_not_tight_either() -> None:
             assert codes(assess(shorter, on, remedies=False), Severity.WARNING) == {"sett.tight"}
 
 
+def test_two_changes_go_as_far_as_it_takes_to_bring_no_warning() -> None:
+    # What the customer requires leaves no room to lower one sett alone as far as that; and both,
+    # until it is just not jammed, would leave it tight. A twisted yarn has no other count.
+    twisted = Yarn(
+        designation="Ne 20",
+        fibre="cotton",
+        twist_per_m=700.0,
+        twist_direction=TwistDirection.Z,
+    )
+    close = threads(38.0, crimp_pct=None, yarns={"A": twisted})
+    least = RequiredRange(min=35.9)
+    cloth = construction(
+        warp=close,
+        weft=close,
+        weave=parse_weave("2/2 herringbone 8"),
+        reed=Reed(),
+        requirements=Requirements(ends_per_cm=least, picks_per_cm=least),
+    )
+    (remedy,) = searched(cloth, loom()).remedies
+    assert len(remedy["changes"]) == 2
+    after = assess(followed(cloth, remedy), loom(), remedies=False)
+    assert after.verdict is remedy["verdict"] is Verdict.WEAVABLE
+    for shorter in each_one_step_less(cloth, remedy):
+        less = assess(shorter, loom(), remedies=False)
+        assert codes(less, Severity.WARNING) == {"sett.tight"}
+
+
 def test_a_jammed_sett_is_farther_from_its_limit_the_more_it_is_jammed() -> None:
     # Beyond what no loom beats up, the nearer limit of this loom is to be met all the same.
     jammed, usual = comparisons_of([CheckCode.SETT_JAMMED])[0], in_force().usual
