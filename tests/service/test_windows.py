@@ -79,6 +79,10 @@ def test_what_is_wrong_points_at_the_field(client: FlaskClient) -> None:
         "such as setts, width or counts.",
         "/along/pointer": "The order states no pieces: state its order, or vary length_m.",
     }
+    count = {"pointer": "/construction/reed/count", "from": 40, "to": 80}
+    assert faults(client, request(across=count)) == {
+        "/across/pointer": "The order states no reed by its count: vary dents_per_10cm."
+    }
     twice = changed(small_request(), "/construction/weft/contraction_pct", 5) | AXES
     assert faults(client, twice).keys() == {"/construction/weft/contraction_pct"}
 

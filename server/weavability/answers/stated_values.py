@@ -115,6 +115,16 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
             given=pointer,
             allowed=_EXAMPLES,
         )
+    if pointer == _REED_COUNT and construction.reed.count is None:
+        raise InputError.of(
+            "",
+            say(
+                "fault.window.no_reed_count",
+                "The order states no reed by its count: vary dents_per_10cm.",
+            ),
+            given=pointer,
+            allowed=_EXAMPLES,
+        )
     if bounds is None:
         raise InputError.of(
             "",
@@ -132,6 +142,7 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
 
 _REQUIRED: Final = "/construction/requirements/"
 _ORDERED: Final = "/construction/order/"
+_REED_COUNT: Final = "/construction/reed/count"
 _EXAMPLES: Final = [
     "/construction/warp/ends_per_cm",
     "/construction/weft/picks_per_cm",
