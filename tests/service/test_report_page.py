@@ -111,16 +111,6 @@ def test_pointers_are_words_and_codes_lead_to_their_pages(client: FlaskClient) -
     assert any(link.startswith("/v1/checks/insertion.") for link in links)
 
 
-def test_a_remedy_of_several_findings_is_described_once(client: FlaskClient) -> None:
-    # Lower speeds clear the limits of loom and shedding, the lowest both.
-    fast = changed(small_request(), "/construction/requested_speed_picks_per_min", 900)
-    page = words(page_of(client, fast))
-    described = re.findall(r"Run at \d+ picks/min\. Clears", page)
-    assert described
-    assert len(described) == len(set(described))
-    assert re.search(r"Run at \d+ picks/min\. As above\.", page)
-
-
 def test_assumptions_are_grouped_with_bands(client: FlaskClient) -> None:
     page = page_of(client, small_request())
     captions = [each.text for each in page.all("caption")]
