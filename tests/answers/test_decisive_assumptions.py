@@ -19,9 +19,16 @@ from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import find_check
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import of_any
-from weavability.textiles.construction import Construction, Selvedge, ThreadSystem
+from weavability.textiles.construction import (
+    Construction,
+    Layers,
+    Reed,
+    Selvedge,
+    ThreadSystem,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 WEFT_CRIMP = "/construction/weft/crimp_pct"
@@ -150,6 +157,37 @@ def test_a_corner_turns_the_verdict_if_its_values_are_so_and_all_others_as_assum
     # With one value less at its worse end, the least effective, it is woven.
     weaker = [(at, known[at].value if at == [*worst][-1] else value) for at, value in everything]
     assert assess(*stated(order, on, weaker)).verdict is not Verdict.NOT_WEAVABLE
+
+
+def test_a_corner_names_the_weft_crimp_that_is_taken_in_it() -> None:
+    # Pile picks bend little beside stiff ends; beside ends that are straight they bend all the
+    # more, beyond the band around the estimate of now, and the cloth no longer fits the reed.
+    velveteen = construction(
+        warp=threads(29.1, crimp_pct=None, yarns={"A": Yarn(designation="Ne 70/2")}),
+        weft=threads(78.7, crimp_pct=None, yarns={"A": Yarn(designation="Ne 60")}),
+        weave=Weave.from_rows(
+            ["101010", "010000", "000100", "000001", "010101", "100000", "001000", "000010"]
+        ),
+        layers=Layers(ends="G", picks="1G 3P", pile=("P",)),
+        width_cm=152.4,
+        reed=Reed(),
+    )
+    on = loom()
+    decided = decide(velveteen, on)
+    assert decided.corner is not None
+    (crimp,) = decided.corner.values
+    known = assumed(judge(velveteen, on))
+    band = known[WEFT_CRIMP].band
+    assert crimp.pointer == WEFT_CRIMP
+    assert band is not None
+    assert crimp.value > band.high
+    worst = assess(*stated(velveteen, on, [(WEFT_CRIMP, crimp.value)]))
+    assert worst.verdict is Verdict.NOT_WEAVABLE is decided.corner.verdict
+    assert decided.corner.message == (
+        f"With weft crimp {crimp.value:.6g} %, and all else as it is assumed, the order is not "
+        "weavable (width.reed_space). The weft crimp is outside its own band there, because the "
+        "band of the other crimp moves its estimate."
+    )
 
 
 def test_an_order_of_which_everything_is_stated_rests_on_nothing() -> None:

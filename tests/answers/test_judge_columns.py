@@ -25,7 +25,7 @@ from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import observe
 from weavability.looms.drawing_in import OnShafts
 from weavability.looms.fit import Fit
-from weavability.looms.loom import Band, Loom, WarpBeam
+from weavability.looms.loom import Band, Loom, Running, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.speed import named_limits
 from weavability.looms.weft_insertion import SpeedLimitName, speed_limit
@@ -344,6 +344,19 @@ def test_ends_that_weave_alike_are_spread_alike_though_one_has_an_end_more() -> 
     assert judged.numbers["total_ends"][0, 0] == 3601
     assert judged.numbers["shafts_used"][0, 0] == 4
     assert facts_of(judge(order, machine)).weave.shafts_used == 4
+
+
+def test_looms_that_differ_in_their_weavers_alone_share_a_column() -> None:
+    stops = Running(
+        warp_stops_per_100k_picks=6.0,
+        weft_stops_per_100k_picks=5.0,
+        minutes_per_warp_stop=1.6,
+        minutes_per_weft_stop=0.8,
+    )
+    park = [loom(running=replace(stops, looms_per_weaver=count)) for count in (4, 40)]
+    hours = judge_columns([construction()], park, numbers=("hours",)).numbers["hours"]
+    assert hours[0].tolist() == pytest.approx([judge(construction(), on).hours for on in park])
+    assert hours[0, 0] < hours[0, 1]
 
 
 def test_an_unknown_number_and_an_impossible_loom_are_refused() -> None:

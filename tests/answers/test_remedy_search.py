@@ -380,6 +380,46 @@ def test_all_wefts_beyond_the_range_are_brought_into_it_together() -> None:
     assert after.verdict is remedy["verdict"] is not Verdict.NOT_WEAVABLE
 
 
+def of_counts(*counts: str) -> Construction:
+    """A cloth with cotton wefts of several counts, one pick of each in turn."""
+    keys = "ABCD"[: len(counts)]
+    yarns = {
+        key: Yarn(designation=count, fibre="cotton")
+        for key, count in zip(keys, counts, strict=True)
+    }
+    return construction(weft=threads(12.0, yarns=yarns, order=" ".join(keys)))
+
+
+def test_wefts_beyond_either_end_of_the_range_are_brought_into_it_together() -> None:
+    # Of 4.9, 148 and 20 tex; the order of the keys makes no difference.
+    on = loom(weft_tex=Band(min=7.0, max=80.0))
+    for counts, to in (
+        (("Ne 120", "Ne 4", "Ne 30"), {"A": "Ne 80", "B": "Ne 8"}),
+        (("Ne 4", "Ne 30", "Ne 120"), {"A": "Ne 8", "C": "Ne 80"}),
+    ):
+        cloth = of_counts(*counts)
+        found = searched(cloth, on).remedies
+        remedy = next(each for each in found if "weft.linear_density" in each["clears"])
+        assert {each["pointer"].split("/")[4]: each["to"] for each in remedy["changes"]} == to
+        after = assess(followed(cloth, remedy), on, remedies=False)
+        assert "weft.linear_density" not in codes(after)
+
+
+def test_of_unlike_wefts_the_finest_may_become_coarser() -> None:
+    # 59 and 9.8 tex; a finer one in place of the coarsest would leave the cloth too open.
+    cloth, on = of_counts("Ne 10", "Ne 60"), loom()
+    remedy = next(
+        each for each in searched(cloth, on).remedies if "weft.mixed_counts" in each["clears"]
+    )
+    (change,) = remedy["changes"]
+    assert (change["pointer"], change["to"]) == (
+        "/construction/weft/yarns/B/designation",
+        "Ne 20",
+    )
+    after = assess(followed(cloth, remedy), on, remedies=False)
+    assert "weft.mixed_counts" not in codes(after)
+
+
 def test_no_remedy_trades_a_warning_for_a_warning() -> None:
     # A twisted yarn has no other count, and only very many ends in a dent leave them room.
     twisted = Yarn(
@@ -433,6 +473,33 @@ def test_a_sett_is_changed_until_it_is_not_tight_either() -> None:
             shorter = one_step_less(cloth, remedy)
             assert shorter is not None
             assert codes(assess(shorter, on, remedies=False), Severity.WARNING) == {"sett.tight"}
+
+
+def test_two_changes_go_as_far_as_it_takes_to_bring_no_warning() -> None:
+    # What the customer requires leaves no room to lower one sett alone as far as that; and both,
+    # until it is just not jammed, would leave it tight. A twisted yarn has no other count.
+    twisted = Yarn(
+        designation="Ne 20",
+        fibre="cotton",
+        twist_per_m=700.0,
+        twist_direction=TwistDirection.Z,
+    )
+    close = threads(38.0, crimp_pct=None, yarns={"A": twisted})
+    least = RequiredRange(min=35.9)
+    cloth = construction(
+        warp=close,
+        weft=close,
+        weave=parse_weave("2/2 herringbone 8"),
+        reed=Reed(),
+        requirements=Requirements(ends_per_cm=least, picks_per_cm=least),
+    )
+    (remedy,) = searched(cloth, loom()).remedies
+    assert len(remedy["changes"]) == 2
+    after = assess(followed(cloth, remedy), loom(), remedies=False)
+    assert after.verdict is remedy["verdict"] is Verdict.WEAVABLE
+    for shorter in each_one_step_less(cloth, remedy):
+        less = assess(shorter, loom(), remedies=False)
+        assert codes(less, Severity.WARNING) == {"sett.tight"}
 
 
 def test_a_jammed_sett_is_farther_from_its_limit_the_more_it_is_jammed() -> None:

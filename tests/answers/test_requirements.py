@@ -144,6 +144,21 @@ def test_no_change_is_tried_if_the_band_reaches_beyond_both_limits() -> None:
     assert missing.tried == (STATE_FIRST,)
 
 
+def test_nor_is_any_if_all_of_a_band_is_beyond_limits_that_are_nearer_than_its_ends() -> None:
+    # A shrinkage of 0 to 10 % makes 145 to 161 cm of a width that is to be 170 to 172 cm.
+    order = cloth(
+        {"finished_width_cm": between(170.0, 172.0)}, finishing=Finishing(), width_cm=161.0
+    )
+    (width,) = requirement_summaries(judge(order, loom()))
+    assert width.met == "no"
+    assert width.band.high / width.band.low > 172.0 / 170.0
+    (finding,) = (each for each in report(order).findings if each.code == "requirement.width")
+    assert finding.severity is Severity.ERROR
+    assert (finding.remedies, finding.tried) == ((), (STATE_FIRST,))
+    missing = search_remedies(order, [loom()]).looms[0].not_found
+    assert [each.tried for each in missing if each.code == "requirement.width"] == [(STATE_FIRST,)]
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("code", "required", "changes", "pointer"),

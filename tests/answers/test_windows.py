@@ -13,14 +13,17 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 
 from weavability.answers.remedy_search import search_remedies
-from weavability.answers.stated_values import in_words, with_values
+from weavability.answers.stated_values import in_words, numeric_field, with_values
 from weavability.answers.validation import assess
 from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.loom import Loom
+from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import (
     Construction,
+    PieceOrder,
     RequiredRange,
     Requirements,
     ThreadSystem,
@@ -301,6 +304,26 @@ def test_what_cannot_be_varied_is_refused(across: Stretch, along: Stretch, point
         window(*PAIRS["plain"], across, along)
     assert [fault.pointer for fault in error.value.faults] == [pointer]
     assert error.value.faults[0].message
+
+
+def test_every_number_of_a_request_can_be_stated_or_is_refused_at_its_field() -> None:
+    in_pieces = replace(
+        construction(length_m=None), order=PieceOrder(pieces=20, piece_length_m=60.0)
+    )
+    numbers = {f"/construction{at}": bounds for at, bounds in CONSTRUCTION_BOUNDS.items()}
+    numbers |= {f"/loom{at}": bounds for at, bounds in LOOM_BOUNDS.items()}
+    refused = set()
+    for order in (construction(), in_pieces):
+        for pointer, bounds in numbers.items():
+            try:
+                place = numeric_field(pointer, order)
+            except InputError:
+                refused.add(pointer.split("/")[2])
+                continue
+            changed = with_values(order, loom(), [(pointer, bounds.least)])
+            assert place.stated(*changed) == pytest.approx(bounds.least)
+    assert "requirements" in refused
+    assert not refused & {"width_cm", "panels", "finishing", "allowances", "insertion", "running"}
 
 
 def test_a_window_has_at_most_ten_thousand_points() -> None:

@@ -12,6 +12,7 @@ from builders import construction, loom, report
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
+from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
 from weavability.looms.harness_tie import TieOrder, TieSection
@@ -72,6 +73,16 @@ def block(width: int, height: int = 8, *, lines: int = 24, columns: int = 40) ->
     pixels = np.zeros((lines, columns), dtype=int)
     pixels[4 : 4 + height, 4 : 4 + width] = 1
     return pixels
+
+
+def test_columns_judge_a_design_of_one_tie_at_a_time() -> None:
+    one = TieSection(from_hook=1, hooks=40, times=96)
+    other = TieSection(from_hook=1, hooks=20, order=CENTRED, times=96)
+    design = order(design_of(PLAIN, ["plain"]))
+    alike = [jacquard(one), replace(jacquard(one), loom_id="same tie")]
+    assert judge_columns([design], alike).refused == {}
+    refused = judge_columns([design], [jacquard(one), jacquard(other)]).refused
+    assert [fault.pointer for fault in refused[0].faults] == ["/construction/weave/design"]
 
 
 @pytest.mark.parametrize(("columns", "severity"), [(40, None), (20, None), (41, "error")])

@@ -305,6 +305,23 @@ def test_an_assumption_prints_its_field_value_and_reason() -> None:
     assert first.reason in str(first)
 
 
+def test_what_was_tried_in_vain_is_one_line() -> None:
+    def shown(*tried: str) -> list[str]:
+        return Finding(
+            code="a.b",
+            severity=Severity.ERROR,
+            message="m",
+            pointer="/x",
+            source="trade",
+            remedies=(),
+            tried=tried,
+        ).lines()[1:]
+
+    assert shown("fewer ends", "size") == ["  no single remedy; tried: fewer ends, size"]
+    nothing = "nothing, because no change of the order is known to help"
+    assert shown(nothing) == [f"  no remedy; tried {nothing}"]
+
+
 NOTE = Finding(
     code="a.b", severity=Severity.NOTE, message="m", pointer="/x", remedies=(), source="trade"
 )

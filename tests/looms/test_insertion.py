@@ -15,6 +15,7 @@ from weavability.looms.carriers import (
     Rapiers,
     insertion_motion,
 )
+from weavability.looms.default_limits import default_limits
 from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.motion_laws import GRID_STEPS, MotionLaw
 from weavability.looms.pick_over_crank import insertion_curve
@@ -450,3 +451,9 @@ def test_the_secant_modulus_is_tenacity_over_elongation() -> None:
     assert secant_modulus_cn_per_tex(
         tenacity_cn_per_tex=40, breaking_elongation_pct=20
     ) == pytest.approx(200)
+
+
+def test_the_band_of_the_rate_of_projectiles_holds_what_their_class_inserts() -> None:
+    # 914 to 1100 m/min: published picking notes on projectile looms.
+    low, high = default_limits()["/insertion/max_rate_m_per_min"]["bands"]["projectile"]
+    assert low <= 914 < 1100 <= high

@@ -72,6 +72,17 @@ def test_what_is_wrong_points_at_the_field(client: FlaskClient) -> None:
     assert faults(client, request(along=hooks)) == {
         "/along/pointer": "Leave out hooks: a dobby motion has no such limit."
     }
+    required = {"pointer": "/construction/requirements/ends_per_cm/min", "from": 20, "to": 30}
+    pieces = {"pointer": "/construction/order/pieces", "from": 1, "to": 4}
+    assert faults(client, request(across=required, along=pieces)) == {
+        "/across/pointer": "What is required of the cloth is not varied: vary what decides it, "
+        "such as setts, width or counts.",
+        "/along/pointer": "The order states no pieces: state its order, or vary length_m.",
+    }
+    count = {"pointer": "/construction/reed/count", "from": 40, "to": 80}
+    assert faults(client, request(across=count)) == {
+        "/across/pointer": "The order states no reed by its count: vary dents_per_10cm."
+    }
     twice = changed(small_request(), "/construction/weft/contraction_pct", 5) | AXES
     assert faults(client, twice).keys() == {"/construction/weft/contraction_pct"}
 

@@ -869,12 +869,13 @@ class CornerValue(Record):
 
     Attributes:
         pointer: The field.
-        value: The value.
+        value: The value: an end of its band, or beyond it if the band of another value moves the
+            band.
         unit: Its unit, or ``None`` if it has none.
     """
 
     pointer: str
-    value: float | str
+    value: float
     unit: str | None = None
 
 
@@ -3879,11 +3880,13 @@ class TurningCorner(Record):
         codes: The checks that make it graver.
         values: The values, the most effective first and as many as it takes, all others being as
             they are assumed; empty if the verdict is so with all as they are assumed.
+        message: What follows from them, in sentences.
     """
 
     verdict: models.Verdict
     codes: tuple[str, ...]
     values: tuple[models.CornerValue, ...]
+    message: str
 
 
 class ValidationOptions(TypedDict, total=False):

@@ -120,7 +120,11 @@ class Finding(FindingFields):
         """Return the finding, and below it every remedy, or what was tried in vain."""
         lines = [str(self), *(f"  remedy: {each.message}" for each in self.remedies)]
         if self.tried:
-            lines.append(f"  no single remedy; tried: {', '.join(self.tried)}")
+            tried = ", ".join(self.tried)
+            none = tried.startswith("nothing")
+            lines.append(
+                "  " + ("no remedy; tried " if none else "no single remedy; tried: ") + tried
+            )
         return lines
 
 

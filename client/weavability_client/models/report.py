@@ -17,7 +17,7 @@ from weavability_client.models.answer import Answer, Page, WithFindings, WithReq
 from weavability_client.models.designs import design_facts
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.models.report_columns import sheet_columns
-from weavability_client.tables import cell, money, words
+from weavability_client.tables import cell, money
 
 
 class Setup(SetupFields):
@@ -128,16 +128,8 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
         """Yield what the verdict rests on, a sentence each, if that was requested."""
         for each in self.decisive_assumptions or ():
             yield f"decides: {each.message}"
-        corner = self.turning_corner
-        if corner is not None:
-            values = ", ".join(
-                f"{each.pointer} = {cell(each.value)}{f' {each.unit}' if each.unit else ''}"
-                for each in corner.values
-            )
-            yield (
-                f"decides together: {values or 'all as they are assumed'}: "
-                f"{words(corner.verdict)} ({', '.join(corner.codes)})"
-            )
+        if self.turning_corner is not None:
+            yield f"decides together: {self.turning_corner.message}"
         if self.verdict_holds:
             yield "the verdict holds over the bands of all assumed values"
 

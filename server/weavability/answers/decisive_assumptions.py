@@ -44,7 +44,7 @@ from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
-from weavability.textiles.assumptions import Assumption, End, Moves, ValueBand
+from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
@@ -548,21 +548,40 @@ def _turning(
     if corner is None or corner.rank <= alone:
         return corner is not None, None
     needed = corners.needed(corner)
-    at = {line.pointer: _end_value(corner.moves, line) for line in needed}
+    at = corners.taken(corner, needed)
     concerned = [line for line in lines if corner.one.moves.covers(line.pointer)]
     stated = tuple((line.pointer, at.get(line.pointer, line.value)) for line in concerned)
-    after = judge.at_once(stated)
+    codes = _graver(now, judge.at_once(stated)) or (corner.one.code,)
+    values = tuple(
+        CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit) for line in needed
+    )
+    verdict = VERDICTS[corner.rank]
     return True, TurningCorner(
-        verdict=VERDICTS[corner.rank],
-        codes=_graver(now, after) or (corner.one.code,),
-        values=tuple(
-            CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit)
-            for line in needed
-        ),
+        verdict=verdict,
+        codes=codes,
+        values=values,
+        message=f"{_with_all_else(values)} the order is {_said(verdict)} ({', '.join(codes)})."
+        + "".join(map(_beyond_band, needed, values)),
     )
 
 
-def _end_value(moves: Moves, line: Assumption) -> float:
+def _with_all_else(values: Sequence[CornerValue]) -> str:
+    if not values:
+        return "With all values as they are assumed"
+    units = (f" {each.unit}" if each.unit else "" for each in values)
+    listed = ", ".join(
+        f"{in_words(each.pointer)} {each.value:.6g}{unit}"
+        for each, unit in zip(values, units, strict=True)
+    )
+    return f"With {listed}, and all else as it is assumed,"
+
+
+def _beyond_band(line: Assumption, taken: CornerValue) -> str:
+    """Explain a crimp of the weft beyond its band, which lies around the estimate of now."""
     band = _banded(line)
-    value = band.low if moves.end_of(line.pointer) is End.LOW else band.high
-    return int(value) if is_whole(line.pointer) else value
+    if band.low <= taken.value <= band.high:
+        return ""
+    return (
+        f" The {in_words(line.pointer)} is outside its own band there, because the band of the "
+        "other crimp moves its estimate."
+    )

@@ -44,7 +44,10 @@ class CornerValue:
     """A value at the end of its band that makes things worse."""
 
     pointer: Annotated[str, "The field"]
-    value: Annotated[float | str, "The value"]
+    value: Annotated[
+        float,
+        "The value: an end of its band, or beyond it if the band of another value moves the band",
+    ]
     unit: Annotated[str | None, "Its unit, or null if it has none"]
 
 
@@ -59,6 +62,7 @@ class TurningCorner:
         "The values, the most effective first and as many as it takes, all others being as they "
         "are assumed; empty if the verdict is so with all as they are assumed",
     ]
+    message: Annotated[str, "What follows from them, in sentences"]
 
 
 class Decided(NamedTuple):

@@ -16,6 +16,7 @@ from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
 from weavability.checks.rules import About, Observation
 from weavability.looms.fit import Fit
+from weavability.textiles.numbers import passed
 
 OF_REPORT: Final = Bound(probes=30, proofs=8)
 """What is tried for one report; ``POST /v1/remedies`` tries more."""
@@ -53,9 +54,17 @@ class FoundRemedies:
 NO_REMEDIES: Final = FoundRemedies()
 
 STATE_FIRST: Final = (
-    "nothing, because the figure may be beyond either limit over what is assumed: state that first"
+    "nothing, because the band of the figure is wider than its limits: state what is assumed first"
 )
 """What was tried of a requirement whose band is wider than its limits."""
+
+_IN_PROPORTION: Final = frozenset(
+    {
+        *(CheckCode.REQUIREMENT_MASS, CheckCode.REQUIREMENT_MASS_PER_M),
+        *(CheckCode.REQUIREMENT_WIDTH, CheckCode.REQUIREMENT_ENDS, CheckCode.REQUIREMENT_PICKS),
+    }
+)
+"""Requirements of figures of which the band moves in proportion, whatever is changed."""
 
 NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
 """What was tried of an error or a warning that no lever is for, or for which none has an option."""
@@ -83,7 +92,7 @@ def remedies_of(
         several_fields: Whether a change may write several fields, if none of one field helps.
     """
     trials = Trials(fit, facts, found, OF_REPORT, pricing)
-    undecided = undecided_of(found)
+    undecided = undecided_of(found, facts)
     tried: dict[CheckCode, list[str]] = {}
     proofs: list[Proof] = []
     for code, severity in by_weight(found).items():
@@ -152,13 +161,17 @@ def is_sought(code: CheckCode, severity: Severity) -> bool:
     return severity is not Severity.NOTE or code in OF_NOTES
 
 
-def undecided_of(found: Iterable[Observation]) -> frozenset[CheckCode]:
-    """Return the requirements whose band reaches over both limits: no change of an order helps."""
+def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset[CheckCode]:
+    """Return the requirements whose band is wider than their limits: no change brings it inside."""
     sides: dict[tuple[CheckCode, int], set[object]] = {}
+    too_wide: set[CheckCode] = set()
     for seen in found:
         if seen.comparison.about is About.EACH_REQUIREMENT:
             sides.setdefault((seen.code, seen.requirement), set()).add(seen.comparison.test)
-    return frozenset(code for (code, _), tests in sides.items() if len(tests) > 1)
+            one = facts.order.requirements[seen.requirement]
+            if seen.code in _IN_PROPORTION and passed(one.high * one.least, one.low * one.most):
+                too_wide.add(seen.code)
+    return frozenset(too_wide.union(code for (code, _), tests in sides.items() if len(tests) > 1))
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
-from math import ceil, isinf
+from math import ceil, inf, isinf
 from string import ascii_uppercase
 from typing import Final
 
@@ -385,6 +385,8 @@ def _yarns(
     def choose(at: At) -> Iterator[Change]:
         threads = _threads(at.fit, system)
         key = at.warp_key if system == "warp" else at.weft_key
+        if at.code is CheckCode.WEFT_MIXED_COUNTS and others is _coarser:
+            key = _finest_weft(at.fit)
         keys = _alike(threads, key)
         for other in others(threads.yarns[key]):
             made = dict.fromkeys(keys, other) | _beyond_range_too(at, key, keys, other, others)
@@ -413,29 +415,40 @@ def _beyond_range_too(
     other: OtherYarn,
     others: Callable[[Yarn], Sequence[OtherYarn]],
 ) -> dict[str, OtherYarn]:
-    """Return what the wefts become that are beyond the loom's range on the same side as one.
+    """Return what the other wefts become that are beyond the loom's range, at either end.
 
     Args:
         at: What is to be helped.
-        key: The one.
+        key: The weft that is changed.
         keys: Its key, and those of the yarns like it.
-        other: What it becomes: each becomes the nearest of its counts that goes as far.
+        other: What it becomes: those beyond the same end become the nearest of their counts that
+            goes as far; those beyond the other end, the nearest that is within the range.
         others: Return the counts that a yarn may become.
     """
     if at.code is not CheckCode.WEFT_LINEAR_DENSITY:
         return {}
     limits, weft, is_finer = at.fit.limits, at.fit.cloth.weft, other.change_pct < 0
+    least, most = limits.min_weft_tex, limits.max_weft_tex
     tex = {name: weft.yarns[name].linear_density_tex for name in weft.order.counts}
     aim = tex[key] * (1 + other.change_pct / 100)
     found: dict[str, OtherYarn] = {}
     for name, now in tex.items():
-        is_beyond = now > limits.max_weft_tex if is_finer else now < limits.min_weft_tex
-        for each in others(at.fit.cloth.construction.weft.yarns[name]) if is_beyond else ():
-            to = now * (1 + each.change_pct / 100)
-            if name not in keys and (to <= aim + SLACK if is_finer else to >= aim - SLACK):
+        if name in keys or least <= now <= most:
+            continue
+        if (now > most) is is_finer:
+            some, low, high = others, *((0.0, aim) if is_finer else (aim, inf))
+        else:
+            some, low, high = _coarser if is_finer else _finer, least, most
+        for each in some(at.fit.cloth.construction.weft.yarns[name]):
+            if low - SLACK <= now * (1 + each.change_pct / 100) <= high + SLACK:
                 found[name] = each
                 break
     return found
+
+
+def _finest_weft(fit: Fit) -> str:
+    weft = fit.cloth.weft
+    return min(weft.order.counts, key=lambda key: weft.yarns[key].linear_density_tex)
 
 
 def _finer(yarn: Yarn) -> Sequence[OtherYarn]:

@@ -53,6 +53,9 @@ MOST_REMEDIES: Final = 12
 MOST_PAIRS: Final = 12
 """Pairs of levers that are tried for one finding, and changes to which a further one is sought."""
 
+MOST_MENDED: Final = 3
+"""Changes that clear a finding and bring another to which one more is sought, for one finding."""
+
 MOST_TOGETHER: Final = 3
 """Changes that are made together, at most: more are another order."""
 
@@ -241,7 +244,7 @@ class _Search:
 
     def run(self) -> None:
         """Try single changes of every finding, then several together where they do not do."""
-        undecided = undecided_of(self.trials.found)
+        undecided = undecided_of(self.trials.found, self.trials.facts)
         self.tried |= {code: [STATE_FIRST] for code in undecided}
         for code in (each for each in self.codes if each not in undecided):
             for lever in LEVERS.get(code, ()):
@@ -258,6 +261,10 @@ class _Search:
             nearest = min(self._whole(), default=inf)
             if errors and nearest > (FAR_POINTS if together == 2 else FARTHEST_POINTS):  # a pair
                 self._further_changes(together)
+        for code, severity in self.codes.items():
+            is_open = code not in undecided and not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
+                self._mended(code)
 
     def _whole(self) -> Iterator[float]:
         """Yield how far each change is that clears all errors."""
@@ -312,32 +319,52 @@ class _Search:
         for words, one, other, joint in islice(pairs, MOST_PAIRS):
             said = words
             for change in self.trials.clearing([code], joint, 1):
-                proof = self._prove(change)
-                if proof is None or not change.is_combined:
+                nearest = self.trials.prove(change)
+                proof = self.trials.prove_or_farther(change, [code], joint)
+                if nearest is None or proof is None:
+                    continue
+                self._keep(proof)
+                if not proof.change.is_combined:
                     continue
                 if proof.worsens:
                     said = but_worse(words, proof)
                 else:
-                    self._prove(self._moved_back(proof, one, other))
+                    self._prove(self._moved_back(proof, one, other, nearest.trades))
             self.tried.setdefault(code, []).append(said)
 
-    def _moved_back(self, proof: Proof, one: Options, other: Options) -> Change:
+    def _moved_back(
+        self, proof: Proof, one: Options, other: Options, traded: Iterable[CheckCode]
+    ) -> Change:
         """Return a change by two levers with each moved back as far as all stays clear.
 
         Args:
             proof: What was proved of the change by both.
             one: Options of the first lever.
             other: Of the second.
+            traded: Warnings that a smaller change by both would bring for those that it clears.
         """
         change, codes = proof.change, sorted(proof.clears)
         second = next(each for each in other if change.writes[-len(each.writes) :] == each.writes)
-        smaller = self.trials.clearing(codes, _after(second, one), 1)
+        smaller = self.trials.clearing(codes, _after(second, one), 1, unwarned=traded)
         if not smaller:
             return change
         moved_back = smaller[0].writes[len(second.writes) :]
         first = next(each for each in one if each.writes == moved_back)
-        least = self.trials.clearing(codes, _after(first, other), 1)
+        least = self.trials.clearing(codes, _after(first, other), 1, unwarned=traded)
         return (least or smaller)[0]
+
+    def _mended(self, code: CheckCode) -> None:
+        """Add to a change that clears a finding, and for something else is no remedy, one more."""
+        begun = [
+            (each.parts, sorted(each.proof.worsens))
+            for each in sorted(self.steps.values(), key=lambda one: one.proof.distance)
+            if code in each.proof.clears and each.proof.worsens and len(each.parts) == 1
+        ]
+        for parts, rest in begun[:MOST_MENDED]:
+            for lever in LEVERS.get(rest[0], ()):
+                if self.trials.is_over or self._clearing(code):
+                    return
+                self._add(parts, rest, lever, frozenset([code]))
 
     def _further_changes(self, together: int) -> None:
         """Add to changes that clear some errors one more, which clears the rest.
@@ -359,10 +386,24 @@ class _Search:
             for lever in LEVERS.get(rest[0], ()) if rest else ():
                 if self.trials.is_over:
                     return
-                self._add(parts, rest, lever)
+                self._add(parts, rest, lever, errors)
 
-    def _add(self, parts: tuple[_Part, ...], rest: list[CheckCode], lever: Lever) -> None:
-        """Make one more change, and each of the others no larger than it has to be beside it."""
+    def _add(
+        self,
+        parts: tuple[_Part, ...],
+        rest: list[CheckCode],
+        lever: Lever,
+        wanted: frozenset[CheckCode],
+    ) -> None:
+        """Make one more change, and each of the others no larger than it has to be beside it.
+
+        Args:
+            parts: Changes that are made.
+            rest: What is left to be cleared after them; if nothing clears all of it, the first of
+                it is, as a step to one more change.
+            lever: Makes one more.
+            wanted: What all together are to clear.
+        """
         before = _together(parts)
         options = _after(before, lever.options(self.trials.at(rest[0])))
         some = rest[:1] if len(parts) + 1 < MOST_TOGETHER else rest
@@ -375,23 +416,25 @@ class _Search:
                 )
                 made = (*parts, _Part(lever, added))
                 if codes == rest:
-                    made = self._tightened(made, rest)
+                    made = self._tightened(made, wanted | set(rest))
                 proof = self.trials.prove(_together(made))
                 if proof is not None:
                     self.steps[proof.change.key] = _Step(made, proof)
-                    if self.trials.errors <= proof.clears:
+                    if wanted <= proof.clears:
                         self._keep(proof)
             if found:
                 return
 
-    def _tightened(self, parts: tuple[_Part, ...], rest: Sequence[CheckCode]) -> tuple[_Part, ...]:
+    def _tightened(
+        self, parts: tuple[_Part, ...], cleared: frozenset[CheckCode]
+    ) -> tuple[_Part, ...]:
         """Return changes of which none but the last is larger than need be beside the others.
 
         Args:
             parts: The changes.
-            rest: What the last was to clear.
+            cleared: What they are to clear together.
         """
-        codes = sorted(self.trials.errors | set(rest))
+        codes = sorted(cleared)
         for place, part in enumerate(parts[:-1]):
             others = _together((*parts[:place], *parts[place + 1 :]))
             options = _after(others, part.lever.options(self.trials.at(codes[0])))

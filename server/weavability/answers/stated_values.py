@@ -32,8 +32,11 @@ _OF_LISTS: Final = (
     "/boxes",
     "/reeds_in_stock_dents_per_10cm",
     "/changeover_rates/",
+    "/requirements/",
+    "/shedding/tie/",
 )
-"""Where bounds are those of the items of a list, or of what decides no verdict."""
+"""Where bounds are those of the items of a list, of what decides no verdict, or of what a customer
+requires."""
 
 _METRIC: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
     {inch: (metric, per_metric) for metric, (inch, per_metric) in INCH_FORMS.items()}
@@ -91,6 +94,37 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
     if yarn is not None:
         return _of_yarn(pointer, yarn, construction)
     bounds = dict(_numbers()).get(pointer)
+    if pointer.startswith(_REQUIRED):
+        raise InputError.of(
+            "",
+            say(
+                "fault.window.requirement",
+                "What is required of the cloth is not varied: vary what decides it, such as setts, "
+                "width or counts.",
+            ),
+            given=pointer,
+            allowed=_EXAMPLES,
+        )
+    if pointer.startswith(_ORDERED) and construction.order is None:
+        raise InputError.of(
+            "",
+            say(
+                "fault.window.no_pieces",
+                "The order states no pieces: state its order, or vary length_m.",
+            ),
+            given=pointer,
+            allowed=_EXAMPLES,
+        )
+    if pointer == _REED_COUNT and construction.reed.count is None:
+        raise InputError.of(
+            "",
+            say(
+                "fault.window.no_reed_count",
+                "The order states no reed by its count: vary dents_per_10cm.",
+            ),
+            given=pointer,
+            allowed=_EXAMPLES,
+        )
     if bounds is None:
         raise InputError.of(
             "",
@@ -106,6 +140,9 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
     return Place(pointer, bounds, is_whole(metric))
 
 
+_REQUIRED: Final = "/construction/requirements/"
+_ORDERED: Final = "/construction/order/"
+_REED_COUNT: Final = "/construction/reed/count"
 _EXAMPLES: Final = [
     "/construction/warp/ends_per_cm",
     "/construction/weft/picks_per_cm",

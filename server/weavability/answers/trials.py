@@ -153,15 +153,23 @@ class Trials:
                 weft_key = wefts[seen.weft]
         return At(fit=fit, code=code, warp_key=warp_key, weft_key=weft_key)
 
-    def clearing(self, codes: Iterable[CheckCode], options: Options, most: int) -> list[Change]:
+    def clearing(
+        self,
+        codes: Iterable[CheckCode],
+        options: Options,
+        most: int,
+        *,
+        unwarned: Iterable[CheckCode] = (),
+    ) -> list[Change]:
         """Return options that clear all codes, by probes alone: the nearest, or a few choices.
 
         Args:
             codes: What is to be cleared.
             options: The options of a lever.
             most: Most choices to return, if the options are not ordered.
+            unwarned: Checks that are to find no more than a note.
         """
-        made = comparisons_of(codes)
+        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(sorted(unwarned))))
         if options.is_ordered:
             nearest = self._nearest(made, options, _worst(made, self.facts).times)
             return [] if nearest is None else [nearest]

@@ -7,13 +7,16 @@ from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
 from weavability.answers.columns import NOT_WEAVABLE, SEVERITY_RANKS, WEAVABLE
+from weavability.answers.stated_values import is_whole
 from weavability.checks.facts import Facts, Pair
 from weavability.checks.registry import comparisons, places_of
 from weavability.checks.rules import Comparison
 from weavability.checks.settling import given_to
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, End, Moves
+from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.numbers import short
+from weavability.textiles.rounded_numbers import significant
 
 _ADVERSE: Final = {
     End.LOW: End.HIGH,
@@ -88,6 +91,21 @@ class Corners:
         count = bisect_left(range(len(ranked)), x=True, key=is_turned)
         return tuple(ranked[:count])
 
+    def taken(self, corner: Corner, lines: Sequence[Assumption]) -> dict[str, float]:
+        """Return the value that each of some assumptions takes in a corner, by its pointer.
+
+        That is an end of its band. The crimp of the weft may lie beyond: it is estimated anew
+        beside the other end of the band of the warp's, and is as far from that estimate.
+        """
+        values = {line.pointer: _end_value(corner.moves, line) for line in lines}
+        facts = self._pair.moved(corner.moves.only_at(values)) if WEFT_CRIMP in values else None
+        if facts is not None:
+            stated, mean_pct = self._pair.symbols.stated(), facts.cloth.weft_crimp_pct
+            share = stated.weft_stated_share
+            open_pct = (mean_pct - share * stated.weft_crimp_pct) / (1.0 - share)
+            values[WEFT_CRIMP] = significant(open_pct)
+        return values
+
     def _seen(self, one: Comparison, facts: Facts[float] | None) -> Iterator[tuple[float, int]]:
         """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
         if facts is None:
@@ -98,3 +116,10 @@ class Corners:
                 held = zip(one.severities, limits, strict=True)
                 rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
                 yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
+
+
+def _end_value(moves: Moves, line: Assumption) -> float:
+    if line.band is None:
+        raise TypeError("only values with a band go to its end")
+    value = line.band.low if moves.end_of(line.pointer) is End.LOW else line.band.high
+    return int(value) if is_whole(line.pointer) else value

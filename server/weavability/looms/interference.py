@@ -396,9 +396,9 @@ def efficiency_pct(stops: StopNumbers[N], *, speed_picks_per_min: N) -> N:
     ratio: N = stops.minutes_per_100k_picks / run_minutes
     if not isinstance(ratio, np.ndarray):
         return _efficiency_pct(stops, ratio)
-    found = np.full(ratio.shape, 100.0)
     # Looms and weavers as one number, which a column compares quickly.
-    crews = np.broadcast_to(stops.looms_per_set * _CREW + stops.weavers, ratio.shape)
+    ratio, crews = np.broadcast_arrays(ratio, stops.looms_per_set * _CREW + stops.weavers)
+    found = np.full(ratio.shape, 100.0)
     lost = ratio >= NEGLIGIBLE_RATIO
     for crew in np.unique(crews[lost]).tolist():
         here = lost & (crews == crew)

@@ -10,7 +10,7 @@ from typing import Final
 from markupsafe import Markup, escape
 
 from weavability.answers.field_words import without_unit
-from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS
+from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, Finding, Remedy, Severity, Verdict
@@ -150,11 +150,19 @@ def untried(tried: Sequence[str]) -> str:
     'No single change of the order clears it. Tried: fewer ends, a coarser yarn.'
     >>> untried(["nothing, because no change of the order is known to help"])
     'No change of the order is known to help.'
+    >>> untried([STATE_FIRST])
+    'No change of the order clears it: the band of the figure is wider than its limits. State what \
+is assumed first.'
     >>> untried(["fewer ends", OUT_OF_TRIALS])
     'What was tried does not clear it: fewer ends. More may help: not searched here.'
     """
     if list(tried) == [NOTHING_HELPS]:
         return "No change of the order is known to help."
+    if list(tried) == [STATE_FIRST]:
+        return (
+            "No change of the order clears it: the band of the figure is wider than its limits. "
+            "State what is assumed first."
+        )
     if may_be_more(tried):
         known = [each for each in tried if each != OUT_OF_TRIALS]
         vain = f"What was tried does not clear it: {', '.join(known)}. " if known else ""
