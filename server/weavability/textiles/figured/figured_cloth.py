@@ -287,7 +287,7 @@ def _examined(
         ),
         default=(0, ""),
     )
-    loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
+    loose = [pick for pick in np.flatnonzero(figuring).tolist() if not np.ptp(weave.matrix[pick])]
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
     woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
@@ -346,7 +346,7 @@ def _examined(
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
-        loose_pick=int(loose[0]) + 1 if len(loose) else 0,
+        loose_pick=loose[0] + 1 if loose else 0,
     )
     return numbers, words
 
