@@ -34,7 +34,7 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth, either
+from weavability.textiles.numbers import N, Record, Truth, either, quotient
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
@@ -446,6 +446,10 @@ def facts_from(
     repeat_ends = either(design.is_tied, design.tie_hooks, weave.repeat_ends)
     hooks = either(design.is_tied, design.tie_hooks, shedding.hooks)
     in_use = hooks_in_use(hooks, repeat_ends)
+    tied_ends: N = either(
+        shedding.tied_ends > 0, shedding.tied_ends, in_use * shedding.ends_per_hook
+    )
+    tied_ends = either(design.is_tied, design.tie_ends, tied_ends)
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
@@ -473,10 +477,13 @@ def facts_from(
             hooks=hooks,
             hooks_in_use=in_use,
             ends_per_hook=shedding.ends_per_hook,
-            harness_ends=either(
-                shedding.tied_ends > 0, shedding.tied_ends, in_use * shedding.ends_per_hook
+            harness_ends=tied_ends,
+            # Mails of a tie that a design casts out thin its harness.
+            harness_ends_per_cm=either(
+                design.is_tied,
+                quotient(shedding.harness_ends_per_cm * tied_ends, shedding.tied_ends),
+                shedding.harness_ends_per_cm,
             ),
-            harness_ends_per_cm=shedding.harness_ends_per_cm,
             reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
             harness_known=shedding.is_jacquard,
             ground_ends=order.panels * cloth.ground_ends,

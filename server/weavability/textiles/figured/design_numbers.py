@@ -98,6 +98,7 @@ class DesignWords:
             one to the other, which the ends of a weave must divide.
         own_picks: Picks in a repeat of the weft of the first effect that breaks above.
         fitting_ends: Most columns of the picture at which no weave breaks; 0 if there are none.
+        fitting_tied_ends: Ends of the tie on the hooks of so many columns; 0 without a tie.
         fitting_lines: Likewise of its lines.
         woven_cm: Width and height of the whole picture in the cloth.
         designed_cm: The same as it was designed.
@@ -120,6 +121,7 @@ class DesignWords:
     join: tuple[int, int, int] = (0, 0, 0)
     own_picks: int = 0
     fitting_ends: int = 0
+    fitting_tied_ends: int = 0
     fitting_lines: int = 0
     woven_cm: tuple[float, float] = (0.0, 0.0)
     designed_cm: tuple[float, float] = (0.0, 0.0)

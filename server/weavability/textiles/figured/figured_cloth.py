@@ -295,7 +295,8 @@ def _examined(
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
     idle = _idle_columns(harness, stated)
     lost = _only_in(stated, idle)
-    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
+    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, tie, has_edges=has_edges)
+    on_columns = np.array(harness.hook_of_end, dtype=np.intp) % lifts.lift.shape[1]
     numbers = DesignNumbers[float](
         is_figured=True,
         covers_cloth=is_cloth,
@@ -337,6 +338,7 @@ def _examined(
         join=(breaks.last_hook, breaks.first_hook, breaks.hooks),
         own_picks=breaks.own_picks,
         fitting_ends=fitting_ends,
+        fitting_tied_ends=int(np.count_nonzero(on_columns < fitting_ends)),
         fitting_lines=fitting_lines,
         woven_cm=woven_cm,
         designed_cm=designed_cm,
