@@ -258,7 +258,8 @@ def test_a_join_within_a_tie_is_cast_out_by_the_hooks_of_its_section() -> None:
     assert "hook 40 meets hook 21: its ends do not divide the 20 hooks" in broken.message
     assert "Cast out to 36 columns and to the 3076 ends that they lift" in broken.message
     again = report(order(design.cut_to(columns=36), width_cm=3076 / 24), jacquard(*sections))
-    assert again.design is not None and again.design.plan.is_whole_cloth
+    assert again.design is not None
+    assert again.design.plan.is_whole_cloth
     assert "design.ground_break" not in {each.code for each in again.findings}
 
 
@@ -275,7 +276,8 @@ def test_a_picture_that_is_repeated_on_the_hooks_is_cast_out_in_each_repeat() ->
     tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
     design = design_of(np.zeros((8, 20), dtype=int), ["8-end satin move 3"])
     cast_out = report(order(design.cut_to(columns=16), width_cm=128.0), tied)
-    assert cast_out.design is not None and cast_out.design.plan.hooks_used == 32
+    assert cast_out.design is not None
+    assert cast_out.design.plan.hooks_used == 32
     assert "design.ground_break" not in {each.code for each in cast_out.findings}
 
 
