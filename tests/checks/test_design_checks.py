@@ -452,6 +452,8 @@ def test_a_float_behind_the_cloth(
         float_limits=FloatLimits(back_mm=more.get("back_mm")),
     )
     assert found("design.back_float", design) == severity
+    # It is judged once: floats of the ground weft and those on the face are one or two ends.
+    assert found("weave.long_float", design) is None
 
 
 def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:

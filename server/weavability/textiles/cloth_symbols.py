@@ -126,7 +126,7 @@ class ClothSymbols:
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             longest_warp_float_picks=structure.longest_warp_float_picks,
-            longest_weft_float_ends=structure.longest_weft_float_ends,
+            longest_weft_float_ends=self._longest_weft_float_ends,
             warp_stated_share=warp_share,
             warp_crimp_pct=warp_crimp_pct,
             warp_least_crimp_pct=warp_least_pct,
@@ -146,6 +146,14 @@ class ClothSymbols:
                 self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
             ),
         )
+
+    @property
+    def _longest_weft_float_ends(self) -> int:
+        """The longest float of a pick; what figuring wefts do behind the cloth is apart."""
+        figured = self.construction.figured
+        if figured is None:
+            return self.structure.longest_weft_float_ends
+        return int(figured.numbers.weft_float_ends)
 
     @property
     def states_reed(self) -> bool:

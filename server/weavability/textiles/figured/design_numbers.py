@@ -37,6 +37,7 @@ class DesignNumbers(Record[N]):
         is_corrected: Whether the correction was requested.
         thin_pct: Share of an effect that is one thread thin, of the thinnest effect.
         loose_weft_picks: Picks of figuring wefts that bind nowhere.
+        weft_float_ends: Longest float of a pick, but for those of figuring wefts at the back.
         back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
         back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
@@ -65,6 +66,7 @@ class DesignNumbers(Record[N]):
     is_corrected: Truth
     thin_pct: N
     loose_weft_picks: N
+    weft_float_ends: N
     back_float_ends: N
     back_limit_mm: N
     binding_shows_pct: N
@@ -173,6 +175,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_corrected=False,
     thin_pct=0.0,
     loose_weft_picks=0,
+    weft_float_ends=0,
     back_float_ends=0,
     back_limit_mm=0.0,
     binding_shows_pct=0.0,

@@ -288,6 +288,11 @@ def _examined(
         default=(0, ""),
     )
     loose = [pick for pick in np.flatnonzero(figuring).tolist() if not np.ptp(weave.matrix[pick])]
+    structure = remembered_structure(weave)[1]
+    weft_float_ends = structure.longest_weft_float_ends
+    if figuring.any():
+        on_ground = _longest_behind(weave, ~figuring)
+        weft_float_ends = max(structure.weft_face_float_ends, on_ground)
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
     woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
@@ -320,12 +325,11 @@ def _examined(
         is_corrected=design.correct,
         thin_pct=100 * float(thin.max()),
         loose_weft_picks=len(loose),
+        weft_float_ends=weft_float_ends,
         back_float_ends=longest_back,
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
-        take_up_times=take_up_times(
-            remembered_structure(weave)[1].interlacings_per_end, has_edges=weave.has_edges
-        )
+        take_up_times=take_up_times(structure.interlacings_per_end, has_edges=weave.has_edges)
         or 1.0,
     )
     words = DesignWords(
@@ -504,13 +508,18 @@ def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
 def _back_floats(lifts: HookLifts, weave: Weave) -> Iterator[tuple[str, int]]:
     """Yield the figuring wefts, each with its longest float behind the cloth."""
     for place, (key, weft) in enumerate(lifts.design.wefts.items()):
-        if weft.role is Role.GROUND:
-            continue
-        longest = 0
-        for _, rows in blocks_of_picks(weave.matrix[lifts.weft_of_pick == place]):
-            _, raised = count_lengths(rows, has_edges=weave.has_edges)
-            longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
-        yield key, longest
+        if weft.role is not Role.GROUND:
+            yield key, _longest_behind(weave, lifts.weft_of_pick == place)
+
+
+def _longest_behind(weave: Weave, picks: NDArray[np.bool_]) -> int:
+    """Return the longest float of some picks on the back, in ends."""
+    longest = 0
+    for first, rows in blocks_of_picks(weave.matrix):
+        some = rows[picks[first : first + len(rows)]]
+        _, raised = count_lengths(some, has_edges=weave.has_edges)
+        longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
+    return longest
 
 
 def _binding_shows_pct(lifts: HookLifts, lift: Matrix) -> float:
