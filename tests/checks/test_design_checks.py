@@ -525,3 +525,30 @@ def test_the_width_of_the_tie_is_proposed(times: int, code: str) -> None:
     assert remedy["pointer"] == "/construction/width_cm"
     assert remedy["to"] == pytest.approx(times * 40 / 24, abs=0.01)
     assert code in remedy["clears"]
+
+
+@pytest.mark.parametrize(
+    ("picks_per_cm", "columns", "severity"),
+    [(21, 24, None), (20.5, 24, "note"), (20.5, 4, None), (5, 24, None)],
+)
+def test_an_area_of_long_floats_holds_its_threads(
+    picks_per_cm: float, columns: int, severity: str | None
+) -> None:
+    # A 16-end satin in plain is open; not if it is a line of four threads. Where the cloth is open
+    # on average that is all that is said.
+    pixels = np.zeros((160, 160), dtype=int)
+    pixels[64:96, 64 : 64 + columns] = 1
+    made = order(design_of(pixels, ["plain", "16-end satin move 7"]))
+    made = replace(
+        made,
+        warp=replace(made.warp, threads_per_cm=16.0),
+        weft=replace(made.weft, threads_per_cm=picks_per_cm),
+    )
+    findings = report(made, jacquard(hooks=160)).findings
+    named = [each for each in findings if each.code in {"design.open_area", "sett.open"}]
+    assert [each.code for each in named] == (
+        ["design.open_area"] if severity else ["sett.open"] * (picks_per_cm < 20)
+    )
+    if severity:
+        assert named[0].severity == severity
+        assert named[0].message.startswith("Ends 73-88 and picks 65-80 of the repeat are set to")

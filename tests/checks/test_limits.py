@@ -1000,6 +1000,7 @@ DESIGN_CHECKS = (
     "float_left",
     "ground_break",
     "long_float",
+    "open_area",
     "proportion",
     "take_up",
     "thin_outline",

@@ -20,7 +20,6 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.figured.design_numbers import DesignNumbers
 from weavability.textiles.numbers import N, Truth, either, no, passed
 from weavability.textiles.sentences import NO_WORDS, Sentence, listed, say
-from weavability.textiles.weave_structure import TAKE_UP_ENDS
 
 DESIGN: Final = "/construction/weave/design"
 PICTURE: Final = DESIGN + "/picture_png"
@@ -579,31 +578,4 @@ message(
     pointer=WEFTS,
     any="{actual:.0f} % of the bindings behind the cloth are not hidden by a weft float of the "
     "ground, more than {limit:g} %, and may show. Bind by separate ends, or change the ground.",
-)
-
-describe(
-    CheckCode.DESIGN_TAKE_UP,
-    says="Ends from one beam must take up alike; a large tight figure leaves its neighbours slack.",
-    compares="interlacings of the neighbouring ends that have most over those with fewest, with "
-    "{warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times",
-    formula=f"mean interlacings of every {TAKE_UP_ENDS} neighbouring ends, over all picks; ends "
-    "that the order winds on several beams are compared by warp.second_warp",
-    source="even tightness: [BELL-1895], p. 106 and 126; number of ends and limits: "
-    "[COMMON-PRACTICE]",
-)
-
-
-@compare(CheckCode.DESIGN_TAKE_UP, passed, Severity.WARNING, Severity.NOTE, unit="times")
-def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Let neighbouring ends take up alike, of one beam."""
-    limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
-    return f.order.design.take_up_times, limits, f.order.group_count < 2
-
-
-message(
-    take_up,
-    pointer=PICTURE,
-    any="Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
-    "take up more: from one beam the others run slack. Spread the figure, use effects that "
-    "interlace alike, or wind stripes on a beam of their own: state warp.beams.",
 )

@@ -161,6 +161,7 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        loosest: Where it is set loosest, but for single squares.
         tightest_layer: Letter of the layer that is set closest; ``""`` without layers.
         requirements: What the customer requires, in the order of the numbers.
         figures: Computes what is required with other values assumed.
@@ -186,6 +187,7 @@ class Words:
     design: DesignWords = NO_DESIGN_WORDS
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    loosest: Place | None = None
     tightest_layer: str = ""
     requirements: tuple[Required, ...] = ()
     figures: FinishedFigures | None = None
@@ -331,6 +333,7 @@ def words_of(fit: Fit) -> Words:
         design=_design_words(fit.cloth.construction),
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        loosest=fit.cloth.setting.loosest,
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),

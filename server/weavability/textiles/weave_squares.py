@@ -65,6 +65,22 @@ class Place(NamedTuple):
     last_pick: int
 
 
+class LooseSquare(NamedTuple):
+    """The square than which one in a hundred is as loose or looser, by its interlacings.
+
+    Attributes:
+        mean_float_of_picks: Its crossings over the interlacings of its picks.
+        mean_float_of_ends: Likewise of its ends.
+        picks_share: The sett of its picks over the mean.
+        place: Where it lies, or the first one like it.
+    """
+
+    mean_float_of_picks: float
+    mean_float_of_ends: float
+    picks_share: float
+    place: Place
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Squares:
     """The squares of a weave that may govern: any other is looser, whatever setts and yarns are.
@@ -79,12 +95,14 @@ class Squares:
             all threads of declared layers that share those which cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
+        loose: The loosest hundredth of all squares.
         all_lie_over: Whether all threads can lie over one another.
     """
 
     lists: Lists
     places: tuple[Place, ...]
     is_whole: bool
+    loose: LooseSquare
     all_lie_over: bool = field(init=False)
 
     def __post_init__(self) -> None:
@@ -168,6 +186,7 @@ def squares_of(
             for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
         ),
         is_whole=is_one and bool((of.shares == 1).all() and (of.rows == 1).all()),
+        loose=_loose(of),
     )
 
 
@@ -203,21 +222,19 @@ class AllSquares(NamedTuple):
 
         Strips of squares bound the memory.
         """
-        found: dict[int, int] = {}
-        which = np.empty(self.picks.shape, dtype=np.int32)
-        for rows in _strips_of_rows(which.shape):
+        number_of: dict[int, int] = {}
+        places: list[int] = []
+        across = len(self.shares)
+        which = np.empty((len(self.rows), across), dtype=np.int32)
+        for rows in _strips_of_rows(len(self.rows), across):
             keys, first, inverse = np.unique(
                 self._keys(rows), return_index=True, return_inverse=True
             )
-            begins = rows.start * len(self.shares)
-            for key, place in zip(keys.tolist(), (first + begins).tolist(), strict=True):
-                found.setdefault(key, place)
-            numbers = np.array([*found])
-            order = np.argsort(numbers)
-            ranked = order[np.searchsorted(numbers, keys, sorter=order)]
-            which[rows] = ranked[inverse].reshape(which[rows].shape)
-        down, across = np.divmod(np.array([*found.values()]), len(self.shares))
-        return self.listed(down, across), which
+            numbers = [number_of.setdefault(key, len(number_of)) for key in keys.tolist()]
+            new = np.array(numbers) >= len(places)
+            places += (first[new] + rows.start * across).tolist()
+            which[rows] = np.array(numbers)[inverse].reshape(-1, across)
+        return self.listed(*np.divmod(np.array(places), across)), which
 
     def _keys(self, rows: slice) -> NDArray[np.int64]:
         """Return a number for each square of some rows, alike for squares of one kind."""
@@ -488,7 +505,7 @@ def _governing(
         surpassed = np.full(_CELLS + 2, -1)
         for columns in order:
             best = np.full(_CELLS + 2, -1)
-            for rows in _strips_of_rows((len(lies_over), len(columns))):
+            for rows in _strips_of_rows(len(lies_over), len(columns)):
                 down, across = np.nonzero(lies_over[rows, columns] == over)
                 down, across = down + rows.start, columns[across]
                 flat = down * len(shares) + across
@@ -498,11 +515,31 @@ def _governing(
     return np.array(kept)
 
 
-def _strips_of_rows(shape: tuple[int, int]) -> Iterator[slice]:
+def _strips_of_rows(rows: int, across: int) -> Iterator[slice]:
     """Yield slices of the rows of a table of squares, which bound the memory."""
-    rows = max(1, _STRIP_CELLS // shape[1])
-    for first in range(0, shape[0], rows):
-        yield slice(first, first + rows)
+    step = max(1, _STRIP_CELLS // across)
+    for first in range(0, rows, step):
+        yield slice(first, first + step)
+
+
+_LOOSEST_SHARE: Final = 0.01
+"""Share of a cloth that is loose enough to be an area of it; ours, no source."""
+
+
+def _loose(of: AllSquares) -> LooseSquare:
+    """Return the square than which one in a hundred is as loose or looser."""
+    firmness = (of.picks + of.ends) * of.rows[:, None].astype(np.float32)
+    rank = int(_LOOSEST_SHARE * (firmness.size - 1))
+    at = np.partition(firmness, rank, axis=None)[rank]
+    down, across = divmod(int((firmness == at).argmax()), firmness.shape[1])
+    crossings, first_pick = of.high * of.wide, STEP_THREADS * down + 1
+    first_end = STEP_THREADS * across + int(of.began[across]) + 1
+    return LooseSquare(
+        crossings / max(int(of.picks[down, across]), 1),
+        crossings / max(int(of.ends[down, across]), 1),
+        float(of.rows[down]),
+        Place(first_end, first_end + of.wide - 1, first_pick, first_pick + of.high - 1),
+    )
 
 
 def _ranked(shares: Floats) -> list[NDArray[np.intp]]:
