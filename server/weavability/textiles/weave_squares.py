@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import accumulate
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -526,12 +528,28 @@ _LOOSEST_SHARE: Final = 0.01
 """Share of a cloth that is loose enough to be an area of it; ours, no source."""
 
 
+def _firmness(of: AllSquares) -> Iterator[tuple[int, Floats]]:
+    """Yield the first row of every strip of squares, and how often these interlace in a length."""
+    for rows in _strips_of_rows(*of.picks.shape):
+        interlacings = of.picks[rows].astype(np.float64) + of.ends[rows]
+        yield rows.start, interlacings * of.rows[rows, None]
+
+
 def _loose(of: AllSquares) -> LooseSquare:
     """Return the square than which one in a hundred is as loose or looser."""
-    firmness = (of.picks + of.ends) * of.rows[:, None].astype(np.float32)
-    rank = int(_LOOSEST_SHARE * (firmness.size - 1))
-    at = np.partition(firmness, rank, axis=None)[rank]
-    down, across = divmod(int((firmness == at).argmax()), firmness.shape[1])
+    counted: Counter[float] = Counter()
+    for _, firmness in _firmness(of):
+        values, times = np.unique(firmness, return_counts=True)
+        counted.update(dict(zip(values.tolist(), times.tolist(), strict=True)))
+    rising = sorted(counted)
+    before = accumulate(counted[value] for value in rising)
+    rank = int(_LOOSEST_SHARE * (of.picks.size - 1))
+    at = next(value for value, number in zip(rising, before, strict=True) if number > rank)
+    down, across = next(
+        (first + int(row), int(column))
+        for first, firmness in _firmness(of)
+        for row, column in np.argwhere(firmness == at)[:1]
+    )
     crossings, first_pick = of.high * of.wide, STEP_THREADS * down + 1
     first_end = STEP_THREADS * across + int(of.began[across]) + 1
     return LooseSquare(
