@@ -513,7 +513,8 @@ def _governing(
                 flat = down * len(shares) + across
                 ranked = of_ends[down, across].astype(np.int64) * size + (size - 1 - flat)
                 np.maximum.at(best, of_picks[down, across], ranked)
-            kept += _surpassing(best, size, surpassed)
+            if best.max() >= 0:
+                kept += _surpassing(best, size, surpassed)
     return np.array(kept)
 
 
@@ -537,6 +538,19 @@ def _firmness(of: AllSquares) -> Iterator[tuple[int, Floats]]:
 
 def _loose(of: AllSquares) -> LooseSquare:
     """Return the square than which one in a hundred is as loose or looser."""
+    down, across = (0, 0) if of.picks.size == 1 else _loosest(of)
+    crossings, first_pick = of.high * of.wide, STEP_THREADS * down + 1
+    first_end = STEP_THREADS * across + int(of.began[across]) + 1
+    return LooseSquare(
+        crossings / max(int(of.picks[down, across]), 1),
+        crossings / max(int(of.ends[down, across]), 1),
+        float(of.rows[down]),
+        Place(first_end, first_end + of.wide - 1, first_pick, first_pick + of.high - 1),
+    )
+
+
+def _loosest(of: AllSquares) -> tuple[int, int]:
+    """Return row and column of that square, the first one like it."""
     counted: Counter[float] = Counter()
     for _, firmness in _firmness(of):
         values, times = np.unique(firmness, return_counts=True)
@@ -545,18 +559,10 @@ def _loose(of: AllSquares) -> LooseSquare:
     before = accumulate(counted[value] for value in rising)
     rank = int(_LOOSEST_SHARE * (of.picks.size - 1))
     at = next(value for value, number in zip(rising, before, strict=True) if number > rank)
-    down, across = next(
+    return next(
         (first + int(row), int(column))
         for first, firmness in _firmness(of)
         for row, column in np.argwhere(firmness == at)[:1]
-    )
-    crossings, first_pick = of.high * of.wide, STEP_THREADS * down + 1
-    first_end = STEP_THREADS * across + int(of.began[across]) + 1
-    return LooseSquare(
-        crossings / max(int(of.picks[down, across]), 1),
-        crossings / max(int(of.ends[down, across]), 1),
-        float(of.rows[down]),
-        Place(first_end, first_end + of.wide - 1, first_pick, first_pick + of.high - 1),
     )
 
 
