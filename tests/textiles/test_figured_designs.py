@@ -148,6 +148,61 @@ def test_floats_add_up_to_the_crossings_of_threads_that_interlace(pixels: NDArra
     assert np.flatnonzero(down + up).max() == longest
 
 
+@given(pixels=pictures())
+@share_of_examples(0.1)
+def test_a_float_within_an_area_is_one_of_its_weave(pixels: NDArray[Any]) -> None:
+    longest = [analyse(parse_weave(weave)).longest_weft_float_ends for weave in WEAVES]
+    for effects, row in zip(pixels, laid(pixels, WEAVES), strict=True):
+        places = groupby(zip(effects.tolist(), row.tolist(), strict=True))
+        for (effect, _), run in places:
+            assert len(list(run)) <= longest[effect]
+
+
+@given(
+    weaves=st.lists(st.sampled_from(WEAVES), min_size=2, max_size=2),
+    widths=st.lists(st.integers(8, 40), min_size=2, max_size=2),
+    shift=st.integers(0, 7),
+)
+@share_of_examples(0.2)
+def test_a_float_across_one_edge_is_no_longer_than_those_of_both_weaves(
+    weaves: list[str], widths: list[int], shift: int
+) -> None:
+    pixels = np.repeat([[0] * widths[0] + [1] * widths[1]], 40, axis=0)
+    lift = laid(pixels, weaves, shifts=[(0, 0), (shift, 0)])
+    both = sum(analyse(parse_weave(weave)).longest_weft_float_ends for weave in weaves)
+    assert max(floats_of(row, has_edges=True).lengths.max() for row in lift) <= both
+
+
+@given(pixels=pictures(colours=2, most=32), order=st.permutations(range(4)), centred=st.booleans())
+@share_of_examples(0.1)
+def test_cloth_cards_and_shares_of_a_design_add_up(
+    pixels: NDArray[Any], order: list[int], centred: bool
+) -> None:
+    made = design_of(pixels, ["plain", SATEEN])
+    colour = made.picture.colours[-1]
+    design = replace(
+        made,
+        effects={**made.effects, colour: replace(made.effects[colour], weft="B")},
+        wefts={
+            "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
+            "B": DesignWeft(role=Role.FIGURE, insert=Insertion.WHERE_IT_SHOWS),
+        },
+    )
+    # A quarter of the hooks after another, and back.
+    quarters = np.array_split(np.arange(pixels.shape[1]), 4)
+    tie = np.concatenate([quarters[each] for each in order])
+    tie = np.concatenate((tie, tie[::-1])) if centred else tie
+    harness = HarnessTie(hooks=pixels.shape[1], hook_of_end=tuple(tie.tolist()))
+    woven = weave_design(lay_on_hooks(design), harness, **TEN_PER_CM)
+    picture = replace(design.picture, pixels=design.picture.pixels[:, tie])
+    covering = replace(design, picture=picture, covers=Covers.CLOTH)
+    held = weave_design(lay_on_hooks(covering), harness, **TEN_PER_CM)
+    assert held.numbers.tie_conflicts == 0
+    assert np.array_equal(held.weave.matrix, woven.weave.matrix)
+    assert sum(woven.lifts.picks_by_weft.values()) == len(woven.lifts.lift) == woven.weave.picks
+    assert int(woven.lifts.effect_lines.sum()) == pixels.size
+
+
 @given(pixels=pictures(), centred=st.booleans(), times=st.sampled_from([1, 2]))
 @share_of_examples(0.3)
 def test_a_correction_binds_every_float_and_keeps_the_cloth_whole(
