@@ -670,7 +670,8 @@ class ClothSummary(Record):
             do not; ``None`` if they agree.
         longest_warp_float_picks: Longest float of an end [picks].
         longest_weft_float_ends: Longest float of a pick [ends].
-        longest_float_mm: Longest float in the cloth [mm].
+        longest_float_mm: Longest float in the cloth; what figuring wefts do behind a design is in
+            ``design.wefts`` [mm].
     """
 
     weave: str
