@@ -470,6 +470,7 @@ def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:
     ]
     assert "Its binding leaves it free there" in messages[0]
     assert messages[1].endswith("Bind its back.")
+    assert all(each.startswith("Weft B floats over") for each in messages)
 
 
 @pytest.mark.parametrize(("ground", "severity"), [("plain", "note"), ("2/2 hopsack", None)])
@@ -507,6 +508,7 @@ def test_stripes_take_up_as_they_do_without_a_picture(first: int, plain_ends: in
     )
     assert (one.severity, one.actual, one.limit) == (other.severity, other.actual, other.limit)
     assert one.actual == pytest.approx(4.0)
+    assert f"as from end {first + 1} of the repeat on, interlace 4.0 times" in other.message
 
 
 def test_shafts_weave_no_design() -> None:

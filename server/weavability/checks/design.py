@@ -485,11 +485,12 @@ def thin_outline(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     thin_outline,
     pointer=PICTURE,
-    any="{actual:.0f} % of {effect} is one thread thin, more than {limit:g} %. Draw its lines two "
-    "threads wide.",
+    any="{actual:.0f} % of {effect} is one thread thin, more than {limit:g} %, first in line "
+    "{line} at column {column}. Draw its lines two threads wide.",
 )
 def _thin_outline(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"effect": words.design.thin})
+    line, column = words.design.thin_place
+    return Wording(values={"effect": words.design.thin, "line": line, "column": column})
 
 
 describe(
@@ -541,7 +542,7 @@ def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 _BEHIND: Final = (
-    "A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
+    "Weft {weft} floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
 )
 
 
@@ -553,7 +554,8 @@ _BEHIND: Final = (
     "a closer binding, or one whose ends divide the hooks.",
 )
 def _back_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(variant="bound" if words.design.is_freest_bound else "any")
+    variant = "bound" if words.design.is_freest_bound else "any"
+    return Wording(variant=variant, values={"weft": words.design.freest})
 
 
 describe(

@@ -40,13 +40,18 @@ def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.order.design.take_up_times, limits, f.order.group_count < 2
 
 
-message(
+@message(
     take_up,
     pointer=PICTURE,
-    any="Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
-    "take up more: from one beam the others run slack. Spread the figure, use effects that "
-    "interlace alike, or wind stripes on a beam of their own: state warp.beams.",
+    any="Some ends, as from end {busy} of the repeat on, interlace {actual:.1f} times as often as "
+    "others, as from end {idle} on, more than {limit:g} times, and take up more: from one beam the "
+    "others run slack. Spread the figure, use effects that interlace alike, or wind stripes on a "
+    "beam of their own: state warp.beams.",
 )
+def _take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    busy, idle = words.design.unlike_ends
+    return Wording(values={"busy": busy, "idle": idle})
+
 
 describe(
     CheckCode.DESIGN_OPEN_AREA,

@@ -105,9 +105,14 @@ class DesignWords:
         woven_cm: Width and height of the whole picture in the cloth.
         designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
+        thin_place: Line and column of its first pixel that is one thread thin, from 1.
+        thin_shares: Of each effect the share that is one thread thin.
+        unlike_ends: The first of the few neighbouring ends that interlace most, and of those that
+            interlace least.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
-        is_freest_bound: Whether the back of the weft with the longest of them is bound, those of
-            clipped wefts left out.
+        freest: The weft with the longest of them, those that are clipped left out; empty if there
+            is none.
+        is_freest_bound: Whether its back is bound.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
         turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
@@ -128,7 +133,11 @@ class DesignWords:
     woven_cm: tuple[float, float] = (0.0, 0.0)
     designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
+    thin_place: tuple[int, int] = (0, 0)
+    thin_shares: tuple[float, ...] = ()
+    unlike_ends: tuple[int, int] = (0, 0)
     back_floats: Mapping[str, int] = field(default_factory=dict)
+    freest: str = ""
     is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()

@@ -30,7 +30,7 @@ from weavability.textiles.figured.harness_joins import (
     TurnFloat,
     find_breaks,
     fitting_repeat,
-    thin_shares,
+    thin_lines,
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
@@ -42,7 +42,7 @@ from weavability.textiles.weave_matrix import (
     about_to_make,
     smallest_period,
 )
-from weavability.textiles.weave_structure import remembered_structure, take_up_times
+from weavability.textiles.weave_structure import remembered_structure, take_up_ends, take_up_times
 
 MOST_PLACES: Final = 50
 """Most floats beyond their limits whose places are listed."""
@@ -276,7 +276,8 @@ def _examined(
     turn = TurnFloat(0, 0, 0)
     if tie is not None:
         turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
-    thin = thin_shares(lifts, has_edges=has_edges)
+    thin = thin_lines(lifts, has_edges=has_edges)
+    thinnest = thin.shares.index(max(thin.shares))
     figuring = figuring_picks(lifts)
     back_floats = dict(_back_floats(lifts, weave))
     longest_back, freest = max(
@@ -323,7 +324,7 @@ def _examined(
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
         long_floats=floats,
         is_corrected=design.correct,
-        thin_pct=100 * float(thin.max()),
+        thin_pct=100 * thin.shares[thinnest],
         loose_weft_picks=len(loose),
         weft_float_ends=weft_float_ends,
         back_float_ends=longest_back,
@@ -346,8 +347,12 @@ def _examined(
         fitting_lines=fitting_lines,
         woven_cm=woven_cm,
         designed_cm=designed_cm,
-        thin=names[int(thin.argmax())],
+        thin=names[thinnest],
+        thin_place=thin.first[thinnest],
+        thin_shares=thin.shares,
+        unlike_ends=take_up_ends(structure.interlacings_per_end, has_edges=weave.has_edges),
         back_floats=back_floats,
+        freest=freest,
         is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),

@@ -225,8 +225,20 @@ def _lines_joined(lifts: HookLifts) -> NDArray[np.bool_]:
     return joined
 
 
-def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.float64]:
-    """Return of every effect the share of its pixels that are one thread thin.
+class ThinLines(NamedTuple):
+    """What is one thread thin in a picture, by effect.
+
+    Attributes:
+        shares: Of its pixels.
+        first: Line and column of the first of them, from 1; 0 if there is none.
+    """
+
+    shares: tuple[float, ...]
+    first: tuple[tuple[int, int], ...]
+
+
+def thin_lines(lifts: HookLifts, *, has_edges: bool = False) -> ThinLines:
+    """Return of every effect what is one thread thin, up or across.
 
     A line of the figure has at least two threads: [BELL-1895], p. 118. Beside the first and last
     hook of a picture that is the whole cloth there is no other effect.
@@ -234,6 +246,7 @@ def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.floa
     pixels = lifts.design.picture.pixels
     effects = len(lifts.design.picture.colours)
     thin = np.zeros(effects, dtype=np.int64)
+    found = [(0, 0)] * effects
     for first, rows in blocks_of_picks(pixels):
         lines = np.arange(first, first + len(rows))
         below, above = pixels[lines - 1], pixels[(lines + 1) % len(pixels)]
@@ -242,7 +255,11 @@ def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.floa
             beside[:, 0] = False
         alone = beside & np.roll(beside, -1, axis=1)
         alone |= (rows != below) & (rows != above)
+        values, at = np.unique(rows[alone], return_index=True)
+        places = np.argwhere(alone)[at].tolist()
+        for value, (line, column) in zip(values.tolist(), places, strict=True):
+            if not any(found[value]):
+                found[value] = (first + line + 1, column + 1)
         thin += np.bincount(rows[alone], minlength=effects)
     of_effects = np.maximum(lifts.effect_lines.sum(axis=0), 1)
-    shares: NDArray[np.float64] = thin / of_effects
-    return shares
+    return ThinLines(tuple((thin / of_effects).tolist()), tuple(found))
