@@ -1441,6 +1441,7 @@ class EffectFigures(Record):
         warp_float_limit_picks: Picks that an end may float; ``None`` for no limit.
         weft_float_limit_ends: Ends that a pick may float; ``None`` for no limit.
         dots: Dots that the correction made in it.
+        thin_pct: Share of it that is one thread thin, up or across [%].
     """
 
     name: str
@@ -1457,6 +1458,7 @@ class EffectFigures(Record):
     warp_float_limit_picks: int | None = None
     weft_float_limit_ends: int | None = None
     dots: int
+    thin_pct: float
 
 
 @record
