@@ -499,7 +499,7 @@ def test_thin_outlines_are_counted_by_effect() -> None:
     )
     assert numbers.numbers.thin_pct == pytest.approx(100 * 10 / 30)
     assert (numbers.words.thin, numbers.words.thin_place) == ("effect 1", (6, 3))
-    assert numbers.words.thin_shares == (0, pytest.approx(10 / 30))
+    assert numbers.words.thin_shares == pytest.approx((0, 10 / 30))
 
 
 def test_groups_of_ends_take_up_as_they_interlace() -> None:
