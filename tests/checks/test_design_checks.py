@@ -224,23 +224,73 @@ def test_one_pick_is_not_called_picks() -> None:
     assert "its picks do not divide the 1 pick of its weft. " in broken.message
 
 
-def test_lines_can_be_cast_out_where_a_tie_keeps_its_columns() -> None:
-    tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
-    design = design_of(np.zeros((100, 40), dtype=int), [TWELVE])
-    findings = report(order(design), tied).findings
+def test_the_last_hooks_of_a_tie_are_cast_out_with_the_ends_on_them() -> None:
+    # 400 hooks with a ground of 12 are cast out to 396 ([TAYLOR-1909]); 4 mails of each of 10
+    # repeats are left empty, and the harness is as dense as the warp in the reed then.
+    density = 22.857 * 400 / 396
+    tied = jacquard(TieSection(from_hook=1, hooks=400, times=10), hooks=400, ends_per_cm=density)
+    design = design_of(np.zeros((13, 400), dtype=int), [TWELVE])
+    made = order(design, width_cm=4000 / 24)
+    findings = report(made, tied).findings
     broken = next(each for each in findings if each.code == "design.ground_break")
-    assert broken.message_key == "design.ground_break.both_lines_fit"
-    assert "Cast out to 96 lines, and choose a weave whose ends divide" in broken.message
+    assert broken.message_key == "design.ground_break.both_fits"
+    assert "Cast out to 396 columns and to the 3960 ends that they lift and 12 lines" in (
+        broken.message
+    )
+    (of_loom,) = search_remedies(made, [tied]).looms
+    changed = [
+        {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+        for remedy in of_loom.remedies
+    ]
+    assert {"columns": 396, "lines": 12, "width_cm": 165} in changed
+    again = report(order(design.cut_to(columns=396, lines=12), width_cm=165.0), tied)
+    assert again.design is not None
+    assert (again.design.plan.hooks_used, again.design.plan.repeat_ends) == (396, 396)
+    assert not {each.code for each in again.findings} & {
+        "shedding.hooks",
+        "shedding.harness_density",
+        "design.ground_break",
+        "design.proportion",
+        "design.tie_width",
+    }
+    thin = replace(tied, shedding=replace(tied.shedding, harness_ends_per_cm=density - 0.8))
+    on_thin = report(order(design.cut_to(columns=396, lines=12), width_cm=165.0), thin).findings
+    assert "shedding.harness_density" in {each.code for each in on_thin}
+    wider = report(order(design.cut_to(columns=396, lines=12), width_cm=165.1), tied).findings
+    assert "shedding.hooks" in {each.code for each in wider}
 
 
-def test_a_join_within_a_tie_names_its_hooks_and_casts_nothing_out() -> None:
+def test_a_join_within_a_tie_is_cast_out_by_the_hooks_of_its_section() -> None:
     # Hooks 1 to 20 once, then 21 to 40 nineteen times: 40 meets 21, over 20 hooks.
     sections = (TieSection(from_hook=1, hooks=20), TieSection(from_hook=21, hooks=20, times=191))
-    found_in = report(order(design_of(PLAIN, ["8-end satin move 3"])), jacquard(*sections))
+    design = design_of(PLAIN, ["8-end satin move 3"])
+    found_in = report(order(design), jacquard(*sections))
     broken = next(each for each in found_in.findings if each.code == "design.ground_break")
-    assert broken.message_key == "design.ground_break.across"
+    assert broken.message_key == "design.ground_break.across_fits"
     assert "hook 40 meets hook 21: its ends do not divide the 20 hooks" in broken.message
-    assert broken.remedies == ()
+    assert "Cast out to 36 columns and to the 3076 ends that they lift" in broken.message
+    again = report(order(design.cut_to(columns=36), width_cm=3076 / 24), jacquard(*sections))
+    assert again.design is not None
+    assert again.design.plan.is_whole_cloth
+    assert "design.ground_break" not in {each.code for each in again.findings}
+
+
+def test_a_join_that_no_casting_out_moves_is_left() -> None:
+    # 20 meets 1, over 20 hooks, in each border; the hooks that can be left out come after them.
+    border = TieSection(from_hook=1, hooks=20, times=48)
+    tied = jacquard(border, TieSection(from_hook=21, hooks=20, times=96), border)
+    found_in = report(order(design_of(PLAIN, ["8-end satin move 3"])), tied).findings
+    broken = next(each for each in found_in if each.code == "design.ground_break")
+    assert broken.message_key == "design.ground_break.across"
+
+
+def test_a_picture_that_is_repeated_on_the_hooks_is_cast_out_in_each_repeat() -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
+    design = design_of(np.zeros((8, 20), dtype=int), ["8-end satin move 3"])
+    cast_out = report(order(design.cut_to(columns=16), width_cm=128.0), tied)
+    assert cast_out.design is not None
+    assert cast_out.design.plan.hooks_used == 32
+    assert "design.ground_break" not in {each.code for each in cast_out.findings}
 
 
 def test_lines_are_cast_out_by_the_picks_of_a_weft_that_is_not_on_every_line() -> None:
@@ -416,6 +466,8 @@ def test_a_float_behind_the_cloth(
         float_limits=FloatLimits(back_mm=more.get("back_mm")),
     )
     assert found("design.back_float", design) == severity
+    # It is judged once: floats of the ground weft and those on the face are one or two ends.
+    assert found("weave.long_float", design) is None
 
 
 def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:
@@ -432,6 +484,7 @@ def test_a_back_that_is_bound_is_to_be_bound_more_closely() -> None:
     ]
     assert "Its binding leaves it free there" in messages[0]
     assert messages[1].endswith("Bind its back.")
+    assert all(each.startswith("Weft B floats over") for each in messages)
 
 
 @pytest.mark.parametrize(("ground", "severity"), [("plain", "note"), ("2/2 hopsack", None)])
@@ -469,6 +522,8 @@ def test_stripes_take_up_as_they_do_without_a_picture(first: int, plain_ends: in
     )
     assert (one.severity, one.actual, one.limit) == (other.severity, other.actual, other.limit)
     assert one.actual == pytest.approx(4.0)
+    busy = first + 1 if first + plain_ends <= 80 else 1
+    assert f"as from end {busy} of the repeat on, interlace 4.0 times" in other.message
 
 
 def test_shafts_weave_no_design() -> None:
@@ -487,3 +542,30 @@ def test_the_width_of_the_tie_is_proposed(times: int, code: str) -> None:
     assert remedy["pointer"] == "/construction/width_cm"
     assert remedy["to"] == pytest.approx(times * 40 / 24, abs=0.01)
     assert code in remedy["clears"]
+
+
+@pytest.mark.parametrize(
+    ("picks_per_cm", "columns", "severity"),
+    [(21, 24, None), (20.5, 24, "note"), (20.5, 4, None), (5, 24, None)],
+)
+def test_an_area_of_long_floats_holds_its_threads(
+    picks_per_cm: float, columns: int, severity: str | None
+) -> None:
+    # A 16-end satin in plain is open; not if it is a line of four threads. Where the cloth is open
+    # on average that is all that is said.
+    pixels = np.zeros((160, 160), dtype=int)
+    pixels[64:96, 64 : 64 + columns] = 1
+    made = order(design_of(pixels, ["plain", "16-end satin move 7"]))
+    made = replace(
+        made,
+        warp=replace(made.warp, threads_per_cm=16.0),
+        weft=replace(made.weft, threads_per_cm=picks_per_cm),
+    )
+    findings = report(made, jacquard(hooks=160)).findings
+    named = [each for each in findings if each.code in {"design.open_area", "sett.open"}]
+    assert [each.code for each in named] == (
+        ["design.open_area"] if severity else ["sett.open"] * (picks_per_cm < 20)
+    )
+    if severity:
+        assert named[0].severity == severity
+        assert named[0].message.startswith("Ends 73-88 and picks 65-80 of the repeat are set to")

@@ -1001,6 +1001,7 @@ DESIGN_CHECKS = (
     "float_left",
     "ground_break",
     "long_float",
+    "open_area",
     "proportion",
     "take_up",
     "thin_outline",

@@ -148,6 +148,61 @@ def test_floats_add_up_to_the_crossings_of_threads_that_interlace(pixels: NDArra
     assert np.flatnonzero(down + up).max() == longest
 
 
+@given(pixels=pictures())
+@share_of_examples(0.1)
+def test_a_float_within_an_area_is_one_of_its_weave(pixels: NDArray[Any]) -> None:
+    longest = [analyse(parse_weave(weave)).longest_weft_float_ends for weave in WEAVES]
+    for effects, row in zip(pixels, laid(pixels, WEAVES), strict=True):
+        places = groupby(zip(effects.tolist(), row.tolist(), strict=True))
+        for (effect, _), run in places:
+            assert len(list(run)) <= longest[effect]
+
+
+@given(
+    weaves=st.lists(st.sampled_from(WEAVES), min_size=2, max_size=2),
+    widths=st.lists(st.integers(8, 40), min_size=2, max_size=2),
+    shift=st.integers(0, 7),
+)
+@share_of_examples(0.2)
+def test_a_float_across_one_edge_is_no_longer_than_those_of_both_weaves(
+    weaves: list[str], widths: list[int], shift: int
+) -> None:
+    pixels = np.repeat([[0] * widths[0] + [1] * widths[1]], 40, axis=0)
+    lift = laid(pixels, weaves, shifts=[(0, 0), (shift, 0)])
+    both = sum(analyse(parse_weave(weave)).longest_weft_float_ends for weave in weaves)
+    assert max(floats_of(row, has_edges=True).lengths.max() for row in lift) <= both
+
+
+@given(pixels=pictures(colours=2, most=32), order=st.permutations(range(4)), centred=st.booleans())
+@share_of_examples(0.1)
+def test_cloth_cards_and_shares_of_a_design_add_up(
+    pixels: NDArray[Any], order: list[int], centred: bool
+) -> None:
+    made = design_of(pixels, ["plain", SATEEN])
+    colour = made.picture.colours[-1]
+    design = replace(
+        made,
+        effects={**made.effects, colour: replace(made.effects[colour], weft="B")},
+        wefts={
+            "A": DesignWeft(role=Role.GROUND, weave=parse_weave("plain")),
+            "B": DesignWeft(role=Role.FIGURE, insert=Insertion.WHERE_IT_SHOWS),
+        },
+    )
+    # A quarter of the hooks after another, and back.
+    quarters = np.array_split(np.arange(pixels.shape[1]), 4)
+    tie = np.concatenate([quarters[each] for each in order])
+    tie = np.concatenate((tie, tie[::-1])) if centred else tie
+    harness = HarnessTie(hooks=pixels.shape[1], hook_of_end=tuple(tie.tolist()))
+    woven = weave_design(lay_on_hooks(design), harness, **TEN_PER_CM)
+    picture = replace(design.picture, pixels=design.picture.pixels[:, tie])
+    covering = replace(design, picture=picture, covers=Covers.CLOTH)
+    held = weave_design(lay_on_hooks(covering), harness, **TEN_PER_CM)
+    assert held.numbers.tie_conflicts == 0
+    assert np.array_equal(held.weave.matrix, woven.weave.matrix)
+    assert sum(woven.lifts.picks_by_weft.values()) == len(woven.lifts.lift) == woven.weave.picks
+    assert int(woven.lifts.effect_lines.sum()) == pixels.size
+
+
 @given(pixels=pictures(), centred=st.booleans(), times=st.sampled_from([1, 2]))
 @share_of_examples(0.3)
 def test_a_correction_binds_every_float_and_keeps_the_cloth_whole(
@@ -317,7 +372,9 @@ def test_a_tie_over_the_whole_cloth_once_ends_at_its_edges(pixels: NDArray[Any])
     counted = weft[0].counts + weft[1].counts
     assert np.array_equal(counted, np.bincount(runs, minlength=len(counted)))
     assert analyse(once.weave).longest_weft_float_ends == max(runs, default=0)
-    assert once.numbers.long_floats == sum(each > 4 for each in runs)
+    # A pick that binds nowhere is too long once, and no float of any length.
+    loose = len(once.weave.matrix) - len(rows)
+    assert once.numbers.long_floats == loose + sum(each > 4 for each in runs)
 
 
 def test_borders_that_meet_only_round_the_loom_do_not_turn_there() -> None:
@@ -442,7 +499,8 @@ def test_thin_outlines_are_counted_by_effect() -> None:
         lay_on_hooks(design_of(pixels, ["plain", "2/2 twill Z"])), NO_TIE, **TEN_PER_CM
     )
     assert numbers.numbers.thin_pct == pytest.approx(100 * 10 / 30)
-    assert numbers.words.thin == "effect 1"
+    assert (numbers.words.thin, numbers.words.thin_place) == ("effect 1", (6, 3))
+    assert numbers.words.thin_shares == pytest.approx((0, 10 / 30))
 
 
 def test_groups_of_ends_take_up_as_they_interlace() -> None:

@@ -696,7 +696,8 @@ class ClothSummary(Record):
             do not; ``None`` if they agree.
         longest_warp_float_picks: Longest float of an end [picks].
         longest_weft_float_ends: Longest float of a pick [ends].
-        longest_float_mm: Longest float in the cloth [mm].
+        longest_float_mm: Longest float in the cloth; what figuring wefts do behind a design is in
+            ``design.wefts`` [mm].
     """
 
     weave: str
@@ -1481,6 +1482,7 @@ class EffectFigures(Record):
         warp_float_limit_picks: Picks that an end may float; ``None`` for no limit.
         weft_float_limit_ends: Ends that a pick may float; ``None`` for no limit.
         dots: Dots that the correction made in it.
+        thin_pct: Share of it that is one thread thin, up or across [%].
     """
 
     name: str
@@ -1497,6 +1499,7 @@ class EffectFigures(Record):
     warp_float_limit_picks: int | None = None
     weft_float_limit_ends: int | None = None
     dots: int
+    thin_pct: float
 
 
 @record

@@ -106,6 +106,7 @@ class EffectFigures:
     warp_float_limit_picks: Annotated[int | None, "Picks that an end may float; null for no limit"]
     weft_float_limit_ends: Annotated[int | None, "Ends that a pick may float; null for no limit"]
     dots: Annotated[int, "Dots that the correction made in it"]
+    thin_pct: Annotated[float, "Share of it that is one thread thin, up or across"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,6 +366,7 @@ def _effects(cloth: FiguredCloth) -> Iterator[EffectFigures]:
             warp_float_limit_picks=_limit(int(limits.warp[value])),
             weft_float_limit_ends=_limit(int(limits.weft[value])),
             dots=cloth.correction.dots_by_effect[value],
+            thin_pct=100 * cloth.words.thin_shares[value],
         )
 
 

@@ -260,8 +260,12 @@ def _cast_out(at: At) -> Iterator[Change]:
 
 def _ends_lifted(fit: Fit, columns: int) -> int:
     """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
-    if not isinstance(fit.drawing_in, OnHooks) or fit.drawing_in.limits.tie:
+    figured = fit.cloth.construction.figured
+    if not isinstance(fit.drawing_in, OnHooks):
         return fit.cloth.ends.ground
+    if figured is not None and figured.numbers.is_tied:
+        cast_out = columns < figured.numbers.columns
+        return int(figured.words.fitting_tied_ends if cast_out else figured.numbers.tie_ends)
     limits = fit.drawing_in.limits
     room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
     return room // fit.cloth.panels

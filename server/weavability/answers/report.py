@@ -304,7 +304,10 @@ class ClothSummary:
     ]
     longest_warp_float_picks: Annotated[int, "Longest float of an end"]
     longest_weft_float_ends: Annotated[int, "Longest float of a pick"]
-    longest_float_mm: Annotated[float, "Longest float in the cloth"]
+    longest_float_mm: Annotated[
+        float,
+        "Longest float in the cloth; what figuring wefts do behind a design is in `design.wefts`",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

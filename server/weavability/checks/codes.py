@@ -49,6 +49,7 @@ class CheckCode(StrEnum):
     DESIGN_BACK_FLOAT = "design.back_float"
     DESIGN_BINDING_SHOWS = "design.binding_shows"
     DESIGN_TAKE_UP = "design.take_up"
+    DESIGN_OPEN_AREA = "design.open_area"
     SETT_JAMMED = "sett.jammed"
     SETT_NOT_JUDGED = "sett.not_judged"
     SETT_TIGHT = "sett.tight"

@@ -233,7 +233,7 @@ _OTHER_WEAVE: Final = "Choose a weave that does."
     both_fits=_BOTH
     + "Cast out to {ends} columns{lifted} and {lines} lines, or choose a weave that does.",
     both_lines_fit=_BOTH + "Cast out to {lines} lines, and choose a weave whose ends divide the "
-    "hooks, which are tied.",
+    "hooks.",
 )
 def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     design = words.design
@@ -244,7 +244,7 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
     variant = where
     if design.fitting_ends and design.fitting_lines:
         variant = f"{where}_fits"
-    elif where == "both" and design.fitting_lines and f.order.design.is_tied:
+    elif where == "both" and design.fitting_lines:
         variant = "both_lines_fit"
     return Wording(
         variant=variant,
@@ -259,15 +259,17 @@ def _ground_break(f: Facts[float], words: Words, seen: Observation) -> Wording:
             if design.own_picks == 1
             else say("part.picks", "picks"),
             "ends": design.fitting_ends,
-            "lifted": _ends_left(f, design.fitting_ends),
+            "lifted": _ends_left(f, words, design.fitting_ends),
             "lines": design.fitting_lines,
         },
     )
 
 
-def _ends_left(f: Facts[float], columns: int) -> Sentence:
+def _ends_left(f: Facts[float], words: Words, columns: int) -> Sentence:
     """Say how many ends so many columns lift, if they are fewer than there are."""
     lifted = int(hooks_in_use(f.weave.hooks, columns) * f.weave.ends_per_hook) if columns else 0
+    if f.order.design.is_tied:
+        lifted = words.design.fitting_tied_ends
     if f.weave.is_jacquard and f.weave.ground_ends > lifted > 0:
         return say("part.ends_lifted", " and to the {ends} ends that they lift", ends=lifted)
     return NO_WORDS

@@ -12,7 +12,6 @@ from weavability.checks.rules import Compared, Observation, Wording, compare, de
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, no, passed
 from weavability.textiles.sentences import NO_WORDS, say
-from weavability.textiles.weave_structure import TAKE_UP_ENDS
 
 describe(
     CheckCode.DESIGN_EFFECT_UNBOUND,
@@ -131,11 +130,12 @@ def thin_outline(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     thin_outline,
     pointer=PICTURE,
-    any="{actual:.0f} % of {effect} is one thread thin, more than {limit:g} %. Draw its lines two "
-    "threads wide.",
+    any="{actual:.0f} % of {effect} is one thread thin, more than {limit:g} %, first in line "
+    "{line} at column {column}. Draw its lines two threads wide.",
 )
 def _thin_outline(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"effect": words.design.thin})
+    line, column = words.design.thin_place
+    return Wording(values={"effect": words.design.thin, "line": line, "column": column})
 
 
 describe(
@@ -187,7 +187,7 @@ def back_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 
 _BEHIND: Final = (
-    "A figuring weft floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
+    "Weft {weft} floats over {actual:.0f} mm behind the cloth, more than {limit:g} mm. "
 )
 
 
@@ -199,7 +199,8 @@ _BEHIND: Final = (
     "a closer binding, or one whose ends divide the hooks.",
 )
 def _back_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(variant="bound" if words.design.is_freest_bound else "any")
+    variant = "bound" if words.design.is_freest_bound else "any"
+    return Wording(variant=variant, values={"weft": words.design.freest})
 
 
 describe(
@@ -224,31 +225,4 @@ message(
     pointer=WEFTS,
     any="{actual:.0f} % of the bindings behind the cloth are not hidden by a weft float of the "
     "ground, more than {limit:g} %, and may show. Bind by separate ends, or change the ground.",
-)
-
-describe(
-    CheckCode.DESIGN_TAKE_UP,
-    says="Ends from one beam must take up alike; a large tight figure leaves its neighbours slack.",
-    compares="interlacings of the neighbouring ends that have most over those with fewest, with "
-    "{warp_interlacing_note_times:g} and {warp_interlacing_warning_times:g} times",
-    formula=f"mean interlacings of every {TAKE_UP_ENDS} neighbouring ends, over all picks; ends "
-    "that the order winds on several beams are compared by warp.second_warp",
-    source="even tightness: [BELL-1895], p. 106 and 126; number of ends and limits: "
-    "[COMMON-PRACTICE]",
-)
-
-
-@compare(CheckCode.DESIGN_TAKE_UP, passed, Severity.WARNING, Severity.NOTE, unit="times")
-def take_up(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Let neighbouring ends take up alike, of one beam."""
-    limits = (u.warp_interlacing_warning_times, u.warp_interlacing_note_times)
-    return f.order.design.take_up_times, limits, f.order.group_count < 2
-
-
-message(
-    take_up,
-    pointer=PICTURE,
-    any="Some ends interlace {actual:.1f} times as often as others, more than {limit:g} times, and "
-    "take up more: from one beam the others run slack. Spread the figure, use effects that "
-    "interlace alike, or wind stripes on a beam of their own: state warp.beams.",
 )

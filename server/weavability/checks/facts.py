@@ -34,7 +34,7 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth, either
+from weavability.textiles.numbers import N, Record, Truth, either, quotient
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
@@ -161,6 +161,7 @@ class Words:
         hardest_weft: Key of the weft yarn that uses most of its weakest place.
         tightest: Where the cloth is set closest; ``None`` if it is so everywhere.
         tightest_in_plane: Where among threads that lie in one plane.
+        loosest: Where it is set loosest, but for single squares.
         tightest_layer: Letter of the layer that is set closest; ``""`` without layers.
         requirements: What the customer requires, in the order of the numbers.
         figures: Computes what is required with other values assumed.
@@ -186,6 +187,7 @@ class Words:
     design: DesignWords = NO_DESIGN_WORDS
     tightest: Place | None = None
     tightest_in_plane: Place | None = None
+    loosest: Place | None = None
     tightest_layer: str = ""
     requirements: tuple[Required, ...] = ()
     figures: FinishedFigures | None = None
@@ -331,6 +333,7 @@ def words_of(fit: Fit) -> Words:
         design=_design_words(fit.cloth.construction),
         tightest=fit.cloth.setting.tightest,
         tightest_in_plane=fit.cloth.setting.tightest_in_plane,
+        loosest=fit.cloth.setting.loosest,
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),
@@ -446,6 +449,10 @@ def facts_from(
     repeat_ends = either(design.is_tied, design.tie_hooks, weave.repeat_ends)
     hooks = either(design.is_tied, design.tie_hooks, shedding.hooks)
     in_use = hooks_in_use(hooks, repeat_ends)
+    tied_ends: N = either(
+        shedding.tied_ends > 0, shedding.tied_ends, in_use * shedding.ends_per_hook
+    )
+    tied_ends = either(design.is_tied, design.tie_ends, tied_ends)
     return Facts(
         weave=WeaveNumbers(
             cloths=weave.cloths,
@@ -473,10 +480,13 @@ def facts_from(
             hooks=hooks,
             hooks_in_use=in_use,
             ends_per_hook=shedding.ends_per_hook,
-            harness_ends=either(
-                shedding.tied_ends > 0, shedding.tied_ends, in_use * shedding.ends_per_hook
+            harness_ends=tied_ends,
+            # Mails of a tie that a design casts out thin its harness.
+            harness_ends_per_cm=either(
+                design.is_tied,
+                quotient(shedding.harness_ends_per_cm * tied_ends, shedding.tied_ends),
+                shedding.harness_ends_per_cm,
             ),
-            harness_ends_per_cm=shedding.harness_ends_per_cm,
             reed_ends_per_cm=fit.denting.ends_per_cm_in_reed,
             harness_known=shedding.is_jacquard,
             ground_ends=order.panels * cloth.ground_ends,

@@ -178,7 +178,7 @@ def _located(
     **values: float | int,
 ) -> Wording:
     """Say how close the cloth is set, and where it is set closest, unless it is so everywhere."""
-    said: dict[str, float | int | str] = {"set_to": _unlike(seen.actual, limit), **values}
+    said: dict[str, float | int | str] = {"set_to": unlike(seen.actual, limit), **values}
     name = name or seen.worded_as
     if place is None:
         layer = _layer_of(words, [each.mean_tightness_pct for each in f.cloth.layers], seen.actual)
@@ -209,7 +209,7 @@ SAME_VALUE: Final = 1e-9
 """Relative difference up to which two values are the same but for rounding."""
 
 
-def _unlike(actual: float, limit: float) -> str:
+def unlike(actual: float, limit: float) -> str:
     """Write a value with no more decimals than it takes to differ from a limit."""
     written = (f"{actual:.{digits}f}" for digits in range(MOST_DECIMALS))
     return next(
@@ -387,7 +387,7 @@ def _open_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
     ends_open = one_set and f.cloth.warp_cover_pct < f.cloth.weft_cover_pct
     return Wording(
         values={
-            "set_to": _unlike(seen.actual, seen.limit),
+            "set_to": unlike(seen.actual, seen.limit),
             "system": "warp" if ends_open else "weft",
             "sett": "ends_per_cm" if ends_open else "picks_per_cm",
             "threads": "ends" if ends_open else "picks",
@@ -432,7 +432,7 @@ _FILL: Final = (
     warning_of_layer="The ends of layer {layer} side by side" + _FILL,
 )
 def _warp_crowding(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    filled = _unlike(seen.actual, seen.limit)
+    filled = unlike(seen.actual, seen.limit)
     layer = _layer_of(words, [each.warp_cover_pct for each in f.cloth.layers], seen.actual)
     if layer:
         return Wording(variant="warning_of_layer", values={"filled": filled, "layer": layer})

@@ -109,7 +109,8 @@ describe(
     CheckCode.WEAVE_LONG_FLOAT,
     says="Long floats snag in use, and slack ends with long floats catch in the shed.",
     compares="longest float over two threads or more on either side, warp or weft, with "
-    "{weave_float_note_mm:g} mm and {weave_float_warning_mm:g} mm",
+    "{weave_float_note_mm:g} mm and {weave_float_warning_mm:g} mm; those of figuring wefts behind "
+    "a figured design are compared by design.back_float",
     formula="float in mm = threads floated over / threads per mm",
     source="",
 )

@@ -75,7 +75,7 @@ def draw_design(fit: Fit) -> str:
         title="Figured design",
         description=described,
         parts=parts,
-        faults=[finding.message for finding in findings if finding.code.startswith("design.")],
+        faults=[each.message for each in findings if each.code.startswith(("design.", "sett."))],
     )
 
 

@@ -54,7 +54,25 @@ def _harness(construction: Construction, design: Design, loom: Loom) -> HarnessT
     tie = hook_of_end(shedding.tie) if shedding.kind is SheddingKind.JACQUARD else ()
     of_cloth = design.covers is Covers.CLOTH and not tie
     hooks = (shedding.hooks if of_cloth else None) or design.picture.columns
-    return HarnessTie(hooks=hooks, hook_of_end=tie, panels=construction.panels or 1)
+    return HarnessTie(
+        hooks=hooks, hook_of_end=_without_cast_out(tie, design), panels=construction.panels or 1
+    )
+
+
+def _without_cast_out(tie: tuple[int, ...], design: Design) -> tuple[int, ...]:
+    """Return the hook of every end but those that the design casts out, whose mails are left empty.
+
+    A picture that is repeated on the hooks is cast out in each repeat; the hooks that are left
+    count on.
+    """
+    drawn = design.columns + design.cast_out[0]
+    needed = max(tie, default=-1) + 1
+    if design.covers is Covers.CLOTH or needed % design.columns == 0 or needed % drawn:
+        return tie
+    repeats = (divmod(hook, drawn) for hook in tie)
+    return tuple(
+        repeat * design.columns + column for repeat, column in repeats if column < design.columns
+    )
 
 
 def _woven(

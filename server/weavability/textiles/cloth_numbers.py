@@ -113,6 +113,9 @@ class StatedCloth(Record[N]):
         picks_per_shed: Picks after one another that lie in the same shed, at least.
         squares: Squares of the weave that may govern its jam; none if its mean floats do.
         lies_over: Whether all its threads can lie over one another.
+        loose_float_of_picks: Of a figured design, in its loosest hundredth; 0 of any other cloth.
+        loose_float_of_ends: Likewise.
+        loose_picks_share: The sett of the picks there over the mean.
         weft_stated_share: Share of the picks whose crimp is stated.
         weft_crimp_pct: Mean crimp of those picks; 0 if there are none.
         weft_least_crimp_pct: The least that any of them states; 0 likewise.
@@ -146,6 +149,9 @@ class StatedCloth(Record[N]):
     picks_per_shed: N
     squares: Lists
     lies_over: Truth
+    loose_float_of_picks: N
+    loose_float_of_ends: N
+    loose_picks_share: N
     longest_warp_float_picks: N
     longest_weft_float_ends: N
     warp_stated_share: N
@@ -258,6 +264,8 @@ class ClothNumbers(Record[N]):
             which it is greatest.
         in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
             over one another.
+        loose_tightness_pct: That of the loosest hundredth of a figured design; infinity for any
+            other cloth.
         held_tightness_pct: The mean one as far as the threads hold one another; see ``jamming``.
         warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
         weft_cover_pct: Likewise of the picks.
@@ -292,6 +300,7 @@ class ClothNumbers(Record[N]):
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    loose_tightness_pct: N
     held_tightness_pct: N
     warp_cover_pct: N
     weft_cover_pct: N

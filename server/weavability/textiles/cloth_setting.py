@@ -34,6 +34,7 @@ class Setting:
         tightest: Where the threads are closest; ``None`` of a cloth that is judged as a whole or
             in layers.
         tightest_in_plane: Where among threads that cannot lie over one another; ``None`` likewise.
+        loosest: Where it is set loosest, but for a hundredth of its squares.
         tightest_layer: Letter of the layer that is set closest; ``""`` of a cloth without layers.
         ends_use_pct: Ends as a share of the ends-plus-intersections limit.
         picks_use_pct: Picks as a share of that limit.
@@ -47,6 +48,7 @@ class Setting:
     mean_tightness_pct: float
     tightest: Place | None
     tightest_in_plane: Place | None
+    loosest: Place
     tightest_layer: str
     ends_use_pct: float
     picks_use_pct: float
@@ -86,6 +88,7 @@ def setting_of(
         mean_tightness_pct=numbers.mean_tightness_pct,
         tightest=tightest,
         tightest_in_plane=in_plane,
+        loosest=symbols.squares.loose.place,
         tightest_layer=_tightest_layer(layers) if symbols.in_layers else "",
         ends_use_pct=ends_use_pct,
         picks_use_pct=picks_use_pct,

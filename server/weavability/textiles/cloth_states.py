@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Final
 
 from weavability.textiles.cloth_crimps import (
@@ -41,7 +42,7 @@ from weavability.textiles.crimp import (
     crimp_heights_pct,
 )
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
-from weavability.textiles.jamming import jam_of_cloth
+from weavability.textiles.jamming import jam_of_cloth, tightness_pct
 from weavability.textiles.layer_crimps import crimps_of_layer, total
 from weavability.textiles.numbers import (
     N,
@@ -134,6 +135,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
         ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
+        loose_tightness_pct=_loose_tightness_pct(stated, ends, picks),
         held_tightness_pct=_greatest_of(
             layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
         ),
@@ -169,6 +171,24 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             mean_float_of_ends=stated.mean_float_of_ends,
         ),
     )
+
+
+def _loose_tightness_pct(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
+    """Return the tightness of the loosest hundredth of a design; infinity if there is none."""
+    known = stated.loose_float_of_picks > 0
+    if not anywhere(known):
+        return inf + 0 * picks_per_cm
+    loose = tightness_pct(
+        ends_per_cm=ends_per_cm,
+        picks_per_cm=picks_per_cm * stated.loose_picks_share,
+        warp_diameter_mm=stated.warp_width_mm,
+        weft_diameter_mm=stated.weft_width_mm,
+        mean_float_of_picks=greatest(1.0, stated.loose_float_of_picks),
+        mean_float_of_ends=greatest(1.0, stated.loose_float_of_ends),
+        warp_depth_mm=stated.warp_depth_mm,
+        weft_depth_mm=stated.weft_depth_mm,
+    )
+    return either(known, loose, inf)
 
 
 def _is_one_layer(stated: StatedCloth[N]) -> Truth:

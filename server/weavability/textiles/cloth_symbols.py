@@ -103,6 +103,7 @@ class ClothSymbols:
         weft_share, weft_crimp_pct = self.weft.stated_crimp()
         warp_least_pct, warp_greatest_pct = self.warp.stated_crimp_range_pct(pile=pile)
         weft_least_pct, weft_greatest_pct = self.weft.stated_crimp_range_pct()
+        loose_picks, loose_ends, loose_share = self._loose
         return StatedCloth(
             ends_per_cm=warp.threads_per_cm,
             picks_per_cm=weft.threads_per_cm,
@@ -125,8 +126,11 @@ class ClothSymbols:
             picks_per_shed=least_picks_per_shed(self.repeat),
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
+            loose_float_of_picks=loose_picks,
+            loose_float_of_ends=loose_ends,
+            loose_picks_share=loose_share,
             longest_warp_float_picks=structure.longest_warp_float_picks,
-            longest_weft_float_ends=structure.longest_weft_float_ends,
+            longest_weft_float_ends=self._longest_weft_float_ends,
             warp_stated_share=warp_share,
             warp_crimp_pct=warp_crimp_pct,
             warp_least_crimp_pct=warp_least_pct,
@@ -146,6 +150,22 @@ class ClothSymbols:
                 self.groups, self.warp, self.weft, self.repeat, self.structure, self.layers
             ),
         )
+
+    @property
+    def _loose(self) -> tuple[float, float, float]:
+        """The mean floats, and the sett of the picks, of the loosest hundredth of a design."""
+        if self.construction.figured is None or self.in_layers:
+            return 0.0, 0.0, 1.0
+        loose = self.squares.loose
+        return loose.mean_float_of_picks, loose.mean_float_of_ends, loose.picks_share
+
+    @property
+    def _longest_weft_float_ends(self) -> int:
+        """The longest float of a pick; what figuring wefts do behind the cloth is apart."""
+        figured = self.construction.figured
+        if figured is None:
+            return self.structure.longest_weft_float_ends
+        return int(figured.numbers.weft_float_ends)
 
     @property
     def states_reed(self) -> bool:

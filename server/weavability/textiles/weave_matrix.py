@@ -6,6 +6,7 @@ Row 0 is the first pick (the bottom line of point paper), column 0 the first end
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Callable, Sequence
 from contextvars import ContextVar
@@ -29,6 +30,7 @@ BEFORE_MAKING: ContextVar[Callable[[int], None] | None] = ContextVar("before_mak
 MAX_FAULTS_LISTED: Final = 10
 _BLOCK_CELLS: Final = 1 << 20
 _TURNED_ROWS: Final = 128
+_DIGESTED_FROM, _DIGEST_BYTES = 128, 32
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -147,16 +149,15 @@ class Repeat:
         """
         if isinstance(weave, Repeat):
             return weave
-        by_pick = packed_lines(weave.matrix, axis=0)
-        by_end = packed_lines(weave.matrix, axis=1)
-        pick_kinds, end_kinds = number_lines(by_pick), number_lines(by_end)
+        end_kinds, up_per_end = _kinds_and_ones(weave.matrix, axis=1)
+        pick_kinds, up_per_pick = _kinds_and_ones(weave.matrix, axis=0)
         picks, ends = smallest_period(pick_kinds), smallest_period(end_kinds)
         return cls(
             weave=_cut(weave, picks=picks, ends=ends),
             end_kinds=end_kinds[:ends],
             pick_kinds=pick_kinds[:picks],
-            up_per_end=ones_per_line(by_end[:ends]) // (weave.picks // picks),
-            up_per_pick=ones_per_line(by_pick[:picks]) // (weave.ends // ends),
+            up_per_end=up_per_end[:ends] // (weave.picks // picks),
+            up_per_pick=up_per_pick[:picks] // (weave.ends // ends),
         )
 
     @property
@@ -252,7 +253,20 @@ def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
     """Return a number for every packed line, by first appearance, from 0."""
     seen: dict[bytes, int] = {}
-    return np.array([seen.setdefault(line.tobytes(), len(seen)) for line in packed], dtype=np.intp)
+    return np.array([seen.setdefault(_name_of(line), len(seen)) for line in packed], dtype=np.intp)
+
+
+def _name_of(line: Matrix) -> bytes:
+    """Return what two packed lines share only if they are equal: of a long one its digest."""
+    if len(line) <= _DIGESTED_FROM:
+        return line.tobytes()
+    return hashlib.blake2b(line.data, digest_size=_DIGEST_BYTES).digest()
+
+
+def _kinds_and_ones(matrix: Matrix, *, axis: Literal[0, 1]) -> tuple[NDArray[np.intp], Counts]:
+    """Return the number of every line, and how many ones it has."""
+    packed = packed_lines(matrix, axis=axis)
+    return number_lines(packed), ones_per_line(packed)
 
 
 def smallest_period(numbers: NDArray[np.intp]) -> int:

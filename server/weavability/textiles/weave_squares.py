@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import accumulate
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -16,7 +18,7 @@ from weavability.textiles.numbers import (
     Floats,
     Lists,
 )
-from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
+from weavability.textiles.weave_matrix import Matrix, Repeat, row_blocks, transposed
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
@@ -45,10 +47,13 @@ DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
 """Ends that a dent may hold."""
 
 
-Interlacings = NDArray[np.int32]
-"""Of each square, at most its crossings; times the squares of the largest weave they still fit."""
+Interlacings = NDArray[np.uint16]
+"""Of each square, at most its crossings: large designs have millions of squares."""
 
-_STRIP_SQUARES: Final = 128
+_STRIP_SQUARES: Final = 32
+
+_STRIP_CELLS: Final = 1 << 17
+"""Squares of a strip of a table of them."""
 
 _CELLS: Final = SQUARE_THREADS * SQUARE_THREADS
 
@@ -60,6 +65,22 @@ class Place(NamedTuple):
     last_end: int
     first_pick: int
     last_pick: int
+
+
+class LooseSquare(NamedTuple):
+    """The square than which one in a hundred is as loose or looser, by its interlacings.
+
+    Attributes:
+        mean_float_of_picks: Its crossings over the interlacings of its picks.
+        mean_float_of_ends: Likewise of its ends.
+        picks_share: The sett of its picks over the mean.
+        place: Where it lies, or the first one like it.
+    """
+
+    mean_float_of_picks: float
+    mean_float_of_ends: float
+    picks_share: float
+    place: Place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,12 +97,14 @@ class Squares:
             all threads of declared layers that share those which cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
+        loose: The loosest hundredth of all squares.
         all_lie_over: Whether all threads can lie over one another.
     """
 
     lists: Lists
     places: tuple[Place, ...]
     is_whole: bool
+    loose: LooseSquare
     all_lie_over: bool = field(init=False)
 
     def __post_init__(self) -> None:
@@ -165,6 +188,7 @@ def squares_of(
             for end, pick in zip(first_ends.tolist(), (STEP_THREADS * down).tolist(), strict=True)
         ),
         is_whole=is_one and bool((of.shares == 1).all() and (of.rows == 1).all()),
+        loose=_loose(of),
     )
 
 
@@ -195,15 +219,33 @@ class AllSquares(NamedTuple):
     side_share: float
     picks_per_shed: float
 
-    def kinds(self) -> tuple[Lists, NDArray[np.intp]]:
-        """Return the figures of squares that differ in them, and of which kind each square is."""
+    def kinds(self) -> tuple[Lists, NDArray[np.int32]]:
+        """Return the figures of squares that differ in them, and of which kind each square is.
+
+        Strips of squares bound the memory.
+        """
+        number_of: dict[int, int] = {}
+        places: list[int] = []
+        across = len(self.shares)
+        which = np.empty((len(self.rows), across), dtype=np.int32)
+        for rows in _strips_of_rows(len(self.rows), across):
+            keys, first, inverse = np.unique(
+                self._keys(rows), return_index=True, return_inverse=True
+            )
+            numbers = [number_of.setdefault(key, len(number_of)) for key in keys.tolist()]
+            new = np.array(numbers) >= len(places)
+            places += (first[new] + rows.start * across).tolist()
+            which[rows] = np.array(numbers)[inverse].reshape(-1, across)
+        return self.listed(*np.divmod(np.array(places), across)), which
+
+    def _keys(self, rows: slice) -> NDArray[np.int64]:
+        """Return a number for each square of some rows, alike for squares of one kind."""
         _, ranks = np.unique(self.shares, return_inverse=True)
         setts, of_rows = np.unique(self.rows, return_inverse=True)
-        by_sett = ranks * len(setts) + of_rows[:, None]
-        keys = (by_sett * (_CELLS + 1) + self.picks.astype(np.int64)) * (_CELLS + 1) + self.ends
-        _, first, which = np.unique(keys, return_index=True, return_inverse=True)
-        down, across = np.divmod(first, len(self.shares))
-        return self.listed(down, across), which.reshape(self.picks.shape)
+        by_sett = ranks * len(setts) + of_rows[rows, None]
+        picks, ends = self.picks[rows].astype(np.int64), self.ends[rows]
+        keys: NDArray[np.int64] = (by_sett * (_CELLS + 1) + picks) * (_CELLS + 1) + ends
+        return keys
 
     def listed(self, down: NDArray[np.intp], across: NDArray[np.intp]) -> Lists:
         """Return the figures of some squares."""
@@ -271,7 +313,11 @@ def least_picks_per_shed(weave: Repeat) -> float:
     2.0
     """
     matrix = weave.weave.matrix
-    changes = np.flatnonzero((matrix != np.roll(matrix, 1, axis=0)).any(axis=1))
+    changed = np.array([False] * len(matrix))
+    changed[0] = (matrix[0] != matrix[-1]).any()
+    for rows in row_blocks(matrix[1:]):
+        changed[1:][rows] = (matrix[1:][rows] != matrix[:-1][rows]).any(axis=1)
+    changes = np.flatnonzero(changed)
     if not len(changes):
         return 1.0
     return float(np.diff(changes, append=changes[0] + len(matrix)).min())
@@ -355,10 +401,10 @@ def _sums(counts: NDArray[np.uint8]) -> Interlacings:
     """Add up counts over the lines of every square."""
     lines = len(counts)
     if lines <= SQUARE_THREADS:
-        whole: Interlacings = counts.sum(axis=0, dtype=np.int32)[None]
+        whole: Interlacings = counts.sum(axis=0, dtype=np.uint16)[None]
         return whole
     counted_on = np.concatenate((counts, counts[: _threads_counted_on(lines) - lines]))
-    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.int32)
+    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.uint16)
     sums: Interlacings = steps[:-1] + steps[1:]
     return sums
 
@@ -456,17 +502,68 @@ def _governing(
     Those whose threads can lie over one another are compared among themselves only.
     """
     kept: list[int] = []
-    order = _ranked(shares)
+    order, size = _ranked(shares), lies_over.size
     for over in (False, True):
         surpassed = np.full(_CELLS + 2, -1)
         for columns in order:
-            here = np.flatnonzero(lies_over[:, columns] == over)
-            if not len(here):
-                continue
-            down, across = np.divmod(here, len(columns))
-            flat = down * len(shares) + columns[across]
-            kept += _surpassing(of_picks.flat[flat], of_ends.flat[flat], flat, surpassed)
+            best = np.full(_CELLS + 2, -1)
+            for rows in _strips_of_rows(len(lies_over), len(columns)):
+                down, across = np.nonzero(lies_over[rows, columns] == over)
+                down, across = down + rows.start, columns[across]
+                flat = down * len(shares) + across
+                ranked = of_ends[down, across].astype(np.int64) * size + (size - 1 - flat)
+                np.maximum.at(best, of_picks[down, across], ranked)
+            if best.max() >= 0:
+                kept += _surpassing(best, size, surpassed)
     return np.array(kept)
+
+
+def _strips_of_rows(rows: int, across: int) -> Iterator[slice]:
+    """Yield slices of the rows of a table of squares, which bound the memory."""
+    step = max(1, _STRIP_CELLS // across)
+    for first in range(0, rows, step):
+        yield slice(first, first + step)
+
+
+_LOOSEST_SHARE: Final = 0.01
+"""Share of a cloth that is loose enough to be an area of it; ours, no source."""
+
+
+def _firmness(of: AllSquares) -> Iterator[tuple[int, Floats]]:
+    """Yield the first row of every strip of squares, and how often these interlace in a length."""
+    for rows in _strips_of_rows(*of.picks.shape):
+        interlacings = of.picks[rows].astype(np.float64) + of.ends[rows]
+        yield rows.start, interlacings * of.rows[rows, None]
+
+
+def _loose(of: AllSquares) -> LooseSquare:
+    """Return the square than which one in a hundred is as loose or looser."""
+    down, across = (0, 0) if of.picks.size == 1 else _loosest(of)
+    crossings, first_pick = of.high * of.wide, STEP_THREADS * down + 1
+    first_end = STEP_THREADS * across + int(of.began[across]) + 1
+    return LooseSquare(
+        crossings / max(int(of.picks[down, across]), 1),
+        crossings / max(int(of.ends[down, across]), 1),
+        float(of.rows[down]),
+        Place(first_end, first_end + of.wide - 1, first_pick, first_pick + of.high - 1),
+    )
+
+
+def _loosest(of: AllSquares) -> tuple[int, int]:
+    """Return row and column of that square, the first one like it."""
+    counted: Counter[float] = Counter()
+    for _, firmness in _firmness(of):
+        values, times = np.unique(firmness, return_counts=True)
+        counted.update(dict(zip(values.tolist(), times.tolist(), strict=True)))
+    rising = sorted(counted)
+    before = accumulate(counted[value] for value in rising)
+    rank = int(_LOOSEST_SHARE * (of.picks.size - 1))
+    at = next(value for value, number in zip(rising, before, strict=True) if number > rank)
+    return next(
+        (first + int(row), int(column))
+        for first, firmness in _firmness(of)
+        for row, column in np.argwhere(firmness == at)[:1]
+    )
 
 
 def _ranked(shares: Floats) -> list[NDArray[np.intp]]:
@@ -476,25 +573,17 @@ def _ranked(shares: Floats) -> list[NDArray[np.intp]]:
     return np.split(order, np.flatnonzero(np.diff(which[order])) + 1)
 
 
-def _surpassing(
-    of_picks: Interlacings,
-    of_ends: Interlacings,
-    flat: NDArray[np.intp],
-    surpassed: NDArray[np.int64],
-) -> list[int]:
+def _surpassing(best: NDArray[np.int64], size: int, surpassed: NDArray[np.int64]) -> list[int]:
     """Return squares that are not surpassed, and write down what they surpass.
 
     Args:
-        of_picks: Interlacings of the picks in each square.
-        of_ends: Interlacings of the ends.
-        flat: The squares.
+        best: For each number of interlacings of the picks, the most interlacings of the ends, times
+            the number of all squares, plus how many of these come after the first square that has
+            them; -1 if no square has so many.
+        size: The number of all squares.
         surpassed: For each number of interlacings of the picks, the most interlacings of the ends
             among squares that have as many or more.
     """
-    # The first square counts of those with the same interlacings.
-    size = int(flat.max()) + 1
-    best = np.full(len(surpassed), -1)
-    np.maximum.at(best, of_picks, of_ends * size + (size - 1 - flat))
     most, first = np.floor_divide(best, size), size - 1 - best % size
     as_many = np.maximum.accumulate(most[::-1])[::-1]
     beyond = np.maximum(surpassed[:-1], np.append(as_many[1:], -1)[:-1])

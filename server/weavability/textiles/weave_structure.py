@@ -187,10 +187,29 @@ def take_up_times(per_end: NDArray[np.intp], *, has_edges: bool) -> float:
         per_end: Interlacings of each end of the repeat.
         has_edges: Whether the cloth ends at the sides of the repeat.
     """
+    sums = _sums_of_neighbours(per_end, has_edges=has_edges)
+    return float(sums.max() / sums.min()) if sums.min() > 0 else 0.0
+
+
+def take_up_ends(per_end: NDArray[np.intp], *, has_edges: bool) -> tuple[int, int]:
+    """Return the first, from 1, of the busiest few neighbouring ends and of the least busy.
+
+    Args:
+        per_end: As for :func:`take_up_times`, and so is ``has_edges``.
+        has_edges: See there.
+
+    >>> take_up_ends(np.array([8, 8, 8, 8, 8, 2, 2, 2, 2]), has_edges=True)
+    (1, 6)
+    """
+    sums = _sums_of_neighbours(per_end, has_edges=has_edges)
+    return int(sums.argmax()) + 1, int(sums.argmin()) + 1
+
+
+def _sums_of_neighbours(per_end: NDArray[np.intp], *, has_edges: bool) -> Counts:
     size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
     around = per_end if has_edges else np.append(per_end, per_end[: size - 1])
-    sums = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
-    return float(sums.max() / sums.min()) if sums.min() > 0 else 0.0
+    sums: Counts = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
+    return sums
 
 
 def remembered_structure(weave: Weave) -> tuple[Repeat, Structure]:

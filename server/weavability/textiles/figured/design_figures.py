@@ -134,7 +134,8 @@ def tightest_of_parts(squares: Floats) -> Floats:
         squares: The tightness of all squares; see ``jamming.tightness_by_place``.
     """
     rows, columns = (parts_of_map(number) for number in squares.shape)
-    tightest: Floats = np.maximum.reduceat(np.maximum.reduceat(squares, rows), columns, axis=1)
+    by_rows = np.stack([part.max(axis=0) for part in np.split(squares, rows[1:])])
+    tightest: Floats = np.maximum.reduceat(by_rows, columns, axis=1)
     return tightest
 
 

@@ -37,6 +37,7 @@ class DesignNumbers(Record[N]):
         is_corrected: Whether the correction was requested.
         thin_pct: Share of an effect that is one thread thin, of the thinnest effect.
         loose_weft_picks: Picks of figuring wefts that bind nowhere.
+        weft_float_ends: Longest float of a pick, but for those of figuring wefts at the back.
         back_float_ends: Longest float of a figuring weft at the back, of those not clipped.
         back_limit_mm: What it may be, as stated; 0 for the usual limits.
         binding_shows_pct: Bindings at the back that no float of the ground weft hides.
@@ -65,6 +66,7 @@ class DesignNumbers(Record[N]):
     is_corrected: Truth
     thin_pct: N
     loose_weft_picks: N
+    weft_float_ends: N
     back_float_ends: N
     back_limit_mm: N
     binding_shows_pct: N
@@ -98,13 +100,19 @@ class DesignWords:
             one to the other, which the ends of a weave must divide.
         own_picks: Picks in a repeat of the weft of the first effect that breaks above.
         fitting_ends: Most columns of the picture at which no weave breaks; 0 if there are none.
+        fitting_tied_ends: Ends of the tie on the hooks of so many columns; 0 without a tie.
         fitting_lines: Likewise of its lines.
         woven_cm: Width and height of the whole picture in the cloth.
         designed_cm: The same as it was designed.
         thin: Name of the effect that is thinnest.
+        thin_place: Line and column of its first pixel that is one thread thin, from 1.
+        thin_shares: Of each effect the share that is one thread thin.
+        unlike_ends: The first of the few neighbouring ends that interlace most, and of those that
+            interlace least.
         back_floats: Of each figuring weft its longest float behind the cloth, in ends.
-        is_freest_bound: Whether the back of the weft with the longest of them is bound, those of
-            clipped wefts left out.
+        freest: The weft with the longest of them, those that are clipped left out; empty if there
+            is none.
+        is_freest_bound: Whether its back is bound.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
         turns: The longest float across a turn, if it is too long, at the end before the turn.
         long_floats: The first floats beyond their limits.
@@ -120,11 +128,16 @@ class DesignWords:
     join: tuple[int, int, int] = (0, 0, 0)
     own_picks: int = 0
     fitting_ends: int = 0
+    fitting_tied_ends: int = 0
     fitting_lines: int = 0
     woven_cm: tuple[float, float] = (0.0, 0.0)
     designed_cm: tuple[float, float] = (0.0, 0.0)
     thin: str = ""
+    thin_place: tuple[int, int] = (0, 0)
+    thin_shares: tuple[float, ...] = ()
+    unlike_ends: tuple[int, int] = (0, 0)
     back_floats: Mapping[str, int] = field(default_factory=dict)
+    freest: str = ""
     is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
@@ -171,6 +184,7 @@ NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
     is_corrected=False,
     thin_pct=0.0,
     loose_weft_picks=0,
+    weft_float_ends=0,
     back_float_ends=0,
     back_limit_mm=0.0,
     binding_shows_pct=0.0,

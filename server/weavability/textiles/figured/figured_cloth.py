@@ -30,7 +30,7 @@ from weavability.textiles.figured.harness_joins import (
     TurnFloat,
     find_breaks,
     fitting_repeat,
-    thin_shares,
+    thin_lines,
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
@@ -42,7 +42,7 @@ from weavability.textiles.weave_matrix import (
     about_to_make,
     smallest_period,
 )
-from weavability.textiles.weave_structure import remembered_structure, take_up_times
+from weavability.textiles.weave_structure import remembered_structure, take_up_ends, take_up_times
 
 MOST_PLACES: Final = 50
 """Most floats beyond their limits whose places are listed."""
@@ -276,7 +276,8 @@ def _examined(
     turn = TurnFloat(0, 0, 0)
     if tie is not None:
         turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
-    thin = thin_shares(lifts, has_edges=has_edges)
+    thin = thin_lines(lifts, has_edges=has_edges)
+    thinnest = thin.shares.index(max(thin.shares))
     figuring = figuring_picks(lifts)
     back_floats = dict(_back_floats(lifts, weave))
     longest_back, freest = max(
@@ -287,7 +288,12 @@ def _examined(
         ),
         default=(0, ""),
     )
-    loose = np.flatnonzero(figuring & (weave.matrix == weave.matrix[:, :1]).all(axis=1))
+    loose = [pick for pick in np.flatnonzero(figuring).tolist() if not np.ptp(weave.matrix[pick])]
+    structure = remembered_structure(weave)[1]
+    weft_float_ends = structure.longest_weft_float_ends
+    if figuring.any():
+        on_ground = _longest_behind(weave, ~figuring)
+        weft_float_ends = max(structure.weft_face_float_ends, on_ground)
     tie_hooks = len(set(harness.hook_of_end))
     is_cloth = stated.covers is Covers.CLOTH
     woven_cm = _woven_cm(lifts, stated, ends_per_cm, picks_per_cm)
@@ -295,7 +301,8 @@ def _examined(
     whole_lines = lifts.effect_lines.max(axis=0) == design.picture.columns
     idle = _idle_columns(harness, stated)
     lost = _only_in(stated, idle)
-    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, is_tied=bool(harness.hook_of_end))
+    fitting_ends, fitting_lines = fitting_repeat(lifts, breaks, tie, has_edges=has_edges)
+    on_columns = np.array(harness.hook_of_end, dtype=np.intp) % lifts.lift.shape[1]
     numbers = DesignNumbers[float](
         is_figured=True,
         covers_cloth=is_cloth,
@@ -317,14 +324,13 @@ def _examined(
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
         long_floats=floats,
         is_corrected=design.correct,
-        thin_pct=100 * float(thin.max()),
+        thin_pct=100 * thin.shares[thinnest],
         loose_weft_picks=len(loose),
+        weft_float_ends=weft_float_ends,
         back_float_ends=longest_back,
         back_limit_mm=design.float_limits.back_mm or 0.0,
         binding_shows_pct=_binding_shows_pct(lifts, correction.lift),
-        take_up_times=take_up_times(
-            remembered_structure(weave)[1].interlacings_per_end, has_edges=weave.has_edges
-        )
+        take_up_times=take_up_times(structure.interlacings_per_end, has_edges=weave.has_edges)
         or 1.0,
     )
     words = DesignWords(
@@ -337,16 +343,21 @@ def _examined(
         join=(breaks.last_hook, breaks.first_hook, breaks.hooks),
         own_picks=breaks.own_picks,
         fitting_ends=fitting_ends,
+        fitting_tied_ends=int(np.count_nonzero(on_columns < fitting_ends)),
         fitting_lines=fitting_lines,
         woven_cm=woven_cm,
         designed_cm=designed_cm,
-        thin=names[int(thin.argmax())],
+        thin=names[thinnest],
+        thin_place=thin.first[thinnest],
+        thin_shares=thin.shares,
+        unlike_ends=take_up_ends(structure.interlacings_per_end, has_edges=weave.has_edges),
         back_floats=back_floats,
+        freest=freest,
         is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
         turns=_turn_places(turn, _turn_limit(design, limits)),
         long_floats=places,
-        loose_pick=int(loose[0]) + 1 if len(loose) else 0,
+        loose_pick=loose[0] + 1 if loose else 0,
     )
     return numbers, words
 
@@ -502,13 +513,18 @@ def _places(found: LongFloats, hooks: Tie) -> Iterator[FoundPlace]:
 def _back_floats(lifts: HookLifts, weave: Weave) -> Iterator[tuple[str, int]]:
     """Yield the figuring wefts, each with its longest float behind the cloth."""
     for place, (key, weft) in enumerate(lifts.design.wefts.items()):
-        if weft.role is Role.GROUND:
-            continue
-        longest = 0
-        for _, rows in blocks_of_picks(weave.matrix[lifts.weft_of_pick == place]):
-            _, raised = count_lengths(rows, has_edges=weave.has_edges)
-            longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
-        yield key, longest
+        if weft.role is not Role.GROUND:
+            yield key, _longest_behind(weave, lifts.weft_of_pick == place)
+
+
+def _longest_behind(weave: Weave, picks: NDArray[np.bool_]) -> int:
+    """Return the longest float of some picks on the back, in ends."""
+    longest = 0
+    for first, rows in blocks_of_picks(weave.matrix):
+        some = rows[picks[first : first + len(rows)]]
+        _, raised = count_lengths(some, has_edges=weave.has_edges)
+        longest = max(longest, int(np.flatnonzero(raised).max(initial=0)))
+    return longest
 
 
 def _binding_shows_pct(lifts: HookLifts, lift: Matrix) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -110,7 +111,7 @@ def find_breaks(lifts: HookLifts, tie: Tie | None, *, has_edges: bool = False) -
     """
     pixels, design = lifts.design.picture.pixels, lifts.design
     own_picks = list(lifts.picks_by_weft.values())
-    side = _crossing_side(pixels, tie, has_edges=has_edges)
+    side = _crossing_side(pixels, _joins(pixels.shape[1], tie, has_edges=has_edges))
     top = set(pixels[0][pixels[0] == pixels[-1]].tolist())
     across, up = list[int](), list[int]()
     join, picks = (0, 0), 0
@@ -127,10 +128,19 @@ def find_breaks(lifts: HookLifts, tie: Tie | None, *, has_edges: bool = False) -
 
 
 def _crossing_side(
-    pixels: Matrix, tie: Tie | None, *, has_edges: bool
+    pixels: Matrix, joins: Sequence[tuple[int, int]]
 ) -> dict[int, list[tuple[int, int]]]:
     """Return by effect the hooks, from 0, on both sides of the joins that it crosses."""
-    columns = pixels.shape[1]
+    found: dict[int, list[tuple[int, int]]] = {}
+    for pair in joins:
+        one, other = pixels[:, pair[0]], pixels[:, pair[1]]
+        for value in np.unique(one[one == other]).tolist():
+            found.setdefault(value, []).append(pair)
+    return found
+
+
+def _joins(columns: int, tie: Tie | None, *, has_edges: bool) -> list[tuple[int, int]]:
+    """Return the hooks, from 0, on both sides of every join of a tie of so many columns."""
     hooks = np.arange(columns) if tie is None else tie
     following = np.roll(hooks, -1)
     ascends = following == hooks + 1
@@ -138,29 +148,24 @@ def _crossing_side(
     joins = ~ascends & np.roll(ascends, 1) & np.roll(ascends, -1)
     if has_edges:
         joins[-1] = False
-    found: dict[int, list[tuple[int, int]]] = {}
-    seen: set[tuple[int, int]] = set()
-    for end in np.flatnonzero(joins).tolist():
-        pair = (int(hooks[end]), int(following[end]))
-        if pair in seen:
-            continue
-        seen.add(pair)
-        one, other = pixels[:, pair[0]], pixels[:, pair[1]]
-        for value in np.unique(one[one == other]).tolist():
-            found.setdefault(value, []).append(pair)
-    return found
+    ends = np.flatnonzero(joins)
+    return list(dict.fromkeys(zip(hooks[ends].tolist(), following[ends].tolist(), strict=True)))
 
 
-def fitting_repeat(lifts: HookLifts, breaks: Breaks, *, is_tied: bool) -> tuple[int, int]:
+def fitting_repeat(
+    lifts: HookLifts, breaks: Breaks, tie: Tie | None, *, has_edges: bool = False
+) -> tuple[int, int]:
     """Return the most columns and lines of the picture, from the first, at which no weave breaks.
 
     400 ends with a ground of 12 are cast out to 396 ([TAYLOR-1909], p. 220). Only effects that
-    cross the edge count, as it is after casting out.
+    cross the edge count, as it is after casting out. On a tied harness the mails of the last hooks
+    are left empty, so that only joins after the last hook move.
 
     Args:
         lifts: The design on the hooks.
         breaks: Where it breaks.
-        is_tied: Whether the harness is tied, so that columns cannot be cast out.
+        tie: The hook of every end; ``None`` if each hook has one end.
+        has_edges: Whether the tie is a cloth from edge to edge.
 
     Returns:
         Columns and lines; 0 if none fit.
@@ -168,7 +173,8 @@ def fitting_repeat(lifts: HookLifts, breaks: Breaks, *, is_tied: bool) -> tuple[
     lines, columns = lifts.design.picture.pixels.shape
     fitting_columns = columns
     if breaks.across:
-        fitting_columns = 0 if is_tied else _most(_columns_joined(lifts))
+        joins = _joins(columns, tie, has_edges=has_edges)
+        fitting_columns = _most(_columns_joined(lifts, joins))
     return fitting_columns, _most(_lines_joined(lifts)) if breaks.up else lines
 
 
@@ -177,15 +183,27 @@ def _most(joined: NDArray[np.bool_]) -> int:
     return int((np.flatnonzero(joined) + 1).max(initial=0))
 
 
-def _columns_joined(lifts: HookLifts) -> NDArray[np.bool_]:
-    """Return for every number of columns whether all weaves join there."""
-    pixels = lifts.design.picture.pixels
-    numbers = np.arange(1, pixels.shape[1] + 1)
-    joined = np.ones(len(numbers), dtype=np.bool_)
+def _columns_joined(lifts: HookLifts, joins: Sequence[tuple[int, int]]) -> NDArray[np.bool_]:
+    """Return for every number of columns whether all weaves join there.
+
+    The hooks before the joins are those that are left, the hooks after them stay.
+    """
+    pixels, effects = lifts.design.picture.pixels, lifts.design.effects_by_value
+    columns = pixels.shape[1]
+    numbers = np.arange(1, columns + 1)
+    moving = [first for last, first in joins if last == columns - 1]
+    staying = [pair for pair in joins if pair[0] != columns - 1]
+    # Hooks are left of every stretch.
+    joined = numbers > max((hook for pair in staying for hook in pair), default=0)
+    joined &= numbers > max(moving, default=0)
+    for value, pairs in _crossing_side(pixels, staying).items():
+        if any((last - first + 1) % effects[value].weave.ends for last, first in pairs):
+            joined[:] = False
     for _, rows in blocks_of_picks(pixels):
-        for value in np.unique(rows[:, 0]).tolist():
-            crosses = (rows[rows[:, 0] == value] == value).any(axis=0)
-            joined &= ~crosses | (numbers % lifts.design.effects_by_value[value].weave.ends == 0)
+        for first in moving:
+            for value in np.unique(rows[:, first]).tolist():
+                crosses = (rows[rows[:, first] == value] == value).any(axis=0)
+                joined &= ~crosses | ((numbers - first) % effects[value].weave.ends == 0)
     return joined
 
 
@@ -207,8 +225,20 @@ def _lines_joined(lifts: HookLifts) -> NDArray[np.bool_]:
     return joined
 
 
-def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.float64]:
-    """Return of every effect the share of its pixels that are one thread thin.
+class ThinLines(NamedTuple):
+    """What is one thread thin in a picture, by effect.
+
+    Attributes:
+        shares: Of its pixels.
+        first: Line and column of the first of them, from 1; 0 if there is none.
+    """
+
+    shares: tuple[float, ...]
+    first: tuple[tuple[int, int], ...]
+
+
+def thin_lines(lifts: HookLifts, *, has_edges: bool = False) -> ThinLines:
+    """Return of every effect what is one thread thin, up or across.
 
     A line of the figure has at least two threads: [BELL-1895], p. 118. Beside the first and last
     hook of a picture that is the whole cloth there is no other effect.
@@ -216,6 +246,7 @@ def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.floa
     pixels = lifts.design.picture.pixels
     effects = len(lifts.design.picture.colours)
     thin = np.zeros(effects, dtype=np.int64)
+    found = [(0, 0)] * effects
     for first, rows in blocks_of_picks(pixels):
         lines = np.arange(first, first + len(rows))
         below, above = pixels[lines - 1], pixels[(lines + 1) % len(pixels)]
@@ -224,7 +255,11 @@ def thin_shares(lifts: HookLifts, *, has_edges: bool = False) -> NDArray[np.floa
             beside[:, 0] = False
         alone = beside & np.roll(beside, -1, axis=1)
         alone |= (rows != below) & (rows != above)
+        values, at = np.unique(rows[alone], return_index=True)
+        places = np.argwhere(alone)[at].tolist()
+        for value, (line, column) in zip(values.tolist(), places, strict=True):
+            if not any(found[value]):
+                found[value] = (first + line + 1, column + 1)
         thin += np.bincount(rows[alone], minlength=effects)
     of_effects = np.maximum(lifts.effect_lines.sum(axis=0), 1)
-    shares: NDArray[np.float64] = thin / of_effects
-    return shares
+    return ThinLines(tuple((thin / of_effects).tolist()), tuple(found))
