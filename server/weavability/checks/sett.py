@@ -23,14 +23,9 @@ from weavability.checks.rules import (
 from weavability.checks.settling import assumed_at
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import (
-    MOST_ABREAST,
-    MOST_HOLDING_TIMES,
-    MOST_PASSING,
-    MOST_TOUCHING,
-)
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
-from weavability.textiles.weave_squares import MOST_OVER_PCT, Place
+from weavability.textiles.sett_thresholds import sett_thresholds
+from weavability.textiles.weave_squares import Place
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
@@ -156,7 +151,8 @@ def _abreast(f: Facts[float], words: Words, seen: Observation) -> dict[str, floa
         return {}
     up_share = words.grounds.pair.symbols.structure.warp_up_share
     share = greatest(up_share, 1.0 - up_share)
-    if share * cover_pct <= 100.0 * MOST_ABREAST:
+    most_abreast_pct = sett_thresholds().sett_abreast_pct
+    if share * cover_pct <= most_abreast_pct:
         return {}
     ends = f.cloth.warp_cover_pct >= f.cloth.weft_cover_pct
     return {
@@ -164,7 +160,7 @@ def _abreast(f: Facts[float], words: Words, seen: Observation) -> dict[str, floa
         "others": "picks" if ends else "ends",
         "on_one_side_pct": 100.0 * share,
         "abreast_pct": share * cover_pct,
-        "most_abreast_pct": 100.0 * MOST_ABREAST,
+        "most_abreast_pct": most_abreast_pct,
     }
 
 
@@ -223,18 +219,19 @@ describe(
     says="Threads that lie over one another are set against those of their own layer.",
     compares="tightness of threads that can lie over one another with the loom's greatest: if no "
     "layers are declared, cloths that are not bound to one another, and at least half of the picks "
-    f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
-    f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
-    "those that cross them are so far apart that nothing else jams, and up to "
-    f"{MOST_PASSING:g} times if these leave room to pass, in a weave that has half of them on "
-    "either side; and tapes, which fold",
+    "(or ends) above or below near ones, up to {sett_over_pct:g} %; threads, of a declared layer "
+    "as well, that are too close side by side, up to {sett_jammed_error_pct:g} % of their room "
+    "while those that cross them are so far apart that nothing else jams, and beyond that if these "
+    "leave room to pass and no more than {sett_abreast_pct:g} % is taken by threads abreast of one "
+    "another, which is twice that in a weave that has half of them on either side; and tapes, "
+    "which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
     "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
     "there, c = cover / M, and both c and the cover of those on one side are at "
-    f"most {MOST_ABREAST:g}",
+    "most {sett_abreast_pct:g} %",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -353,11 +350,11 @@ describe(
     CheckCode.SETT_OPEN,
     says="The threads of an open cloth slip unless leno or a finish holds them.",
     compares="tightness by the mean floats of the cloth, with neither set closer than "
-    f"{MOST_HOLDING_TIMES:g} times the other unless its threads touch side by side, with the "
+    "{sett_holding_times:g} times the other unless its threads touch side by side, with the "
     "{sett_open_warning_pct:g} % below which threads slip",
     formula=TIGHTNESS_FORMULA
     + "; the set that covers more (threads per cm x width) counts as if it covered no more than "
-    f"{MOST_HOLDING_TIMES:g} times as much as the other: threads slip along those that cross them, "
+    "{sett_holding_times:g} times as much as the other: threads slip along those that cross them, "
     "however close these are",
     source="",
 )
