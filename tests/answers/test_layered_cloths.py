@@ -558,8 +558,10 @@ class TestOneSystemOfPicks:
             assert severity("sett.jammed", close, self.ON) == "error"
 
     def test_more_than_in_published_webbing_is_none(self) -> None:
+        # 268, 273 and 299 %; filaments that are packed as closely as assumed values allow are 7 %
+        # thinner, with which 273 % would not pass the 270 %.
         ends_per_cm = self.belt().warp.threads_per_cm
-        for times, verdict in ((1.03, None), (1.05, "error")):  # 268 and 273 %
+        for times, verdict in ((1.03, None), (1.05, "warning"), (1.15, "error")):
             crammed = threads(times * ends_per_cm, crimp_pct=None, yarns=self.belt().warp.yarns)
             close = replace(self.belt(), warp=crammed)
             assert severity("sett.jammed", close, self.ON) == verdict

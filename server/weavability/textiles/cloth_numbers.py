@@ -258,6 +258,8 @@ class ClothNumbers(Record[N]):
             which it is greatest.
         in_plane_tightness_pct: Where threads that lie in one plane are closest; 0 if all can lie
             over one another.
+        gapless_tightness_pct: Where those of them are closest that have no gap to pass, however
+            few are abreast of one another; 0 likewise.
         held_tightness_pct: The mean one as far as the threads hold one another; see ``jamming``.
         warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
         weft_cover_pct: Likewise of the picks.
@@ -292,6 +294,7 @@ class ClothNumbers(Record[N]):
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    gapless_tightness_pct: N
     held_tightness_pct: N
     warp_cover_pct: N
     weft_cover_pct: N

@@ -134,6 +134,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
             layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
         ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
+        gapless_tightness_pct=jam.gapless_tightness_pct,
         held_tightness_pct=_greatest_of(
             layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
         ),

@@ -164,8 +164,8 @@ class Component:
         filaments, plies = self.filaments, self.plies
         folded = self._filaments_and_times()
         if folded is not None:
-            number, filaments, rest = folded
-            filaments = _whole(filaments, text, "filaments", MOST_FILAMENTS)
+            number, of_each, rest = folded
+            filaments = _whole(of_each, text, "filaments", MOST_FILAMENTS)
         elif "/" in self.joints and not self.resultant:
             filaments, rest = self._after_stroke(number, rest, system, text), []
         elif "x" in self.joints and self.resultant:

@@ -120,11 +120,15 @@ class _Tightness(NamedTuple, Generic[N]):
         has_passing_room: Whether the closer set can pass one another on levels: between two threads
             that cross it there is room for those that change sides there; if they are fewer than
             two, for one more, up to two; and those take at most ``sett_abreast_pct`` side by side.
+        has_gap: Whether nothing but the width of the closer set limits it, there is such room for
+            any that change sides, and half of them lie on either side, as in published webbing: too
+            many abreast are all that is against it.
     """
 
     pct: N
     side_by_side: Truth
     has_passing_room: Truth
+    has_gap: Truth
 
 
 def _tightness(
@@ -157,12 +161,14 @@ def _tightness(
     ends_have_gap = between_sheds >= _threads_to_pass(changing_ends) * t1
     picks_have_gap = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(changing_picks) * t2
     most_touching, most_abreast = usual.most_touching, usual.most_abreast
-    ends_pass = ends_have_gap & (changing_ends <= most_abreast)
-    picks_pass = picks_have_gap & (changing_picks <= most_abreast)
-    passing = no(unbound) & ((ends_touch & ends_pass) | (no(ends_touch) & picks_pass))
+    has_gap = (ends_touch & ends_have_gap) | (no(ends_touch) & picks_have_gap)
+    changing: N = either(ends_touch, changing_ends, changing_picks)
+    passing = no(unbound) & has_gap & (changing <= most_abreast)
     close = (touching <= most_touching) | (passing & (touching * side_share <= most_abreast))
-    side_by_side = apart & no(sought) & no(unbound) & close
-    return _Tightness(100.0 * either(unbound, touching, jam), side_by_side, passing)
+    is_loose = apart & no(sought) & no(unbound)
+    pct: N = 100.0 * either(unbound, touching, jam)
+    is_even: Truth = side_share <= EVEN_SIDES
+    return _Tightness(pct, is_loose & close, passing, is_loose & has_gap & is_even)
 
 
 def _threads_to_pass(changing: N) -> N:
@@ -282,6 +288,8 @@ class Jam(NamedTuple, Generic[N]):
         mean_tightness_pct: By the mean floats of the whole weave and the mean setts.
         in_plane_tightness_pct: Of the tightest square whose threads lie in one plane; 0 if all can
             lie over one another.
+        gapless_tightness_pct: Of the tightest of those that have no gap to pass, so that it is no
+            matter how many are abreast of one another; 0 likewise.
         held_tightness_pct: By the mean floats, with neither set closer than
             ``sett_holding_times`` the other, unless its threads touch.
     """
@@ -289,6 +297,7 @@ class Jam(NamedTuple, Generic[N]):
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    gapless_tightness_pct: N
     held_tightness_pct: N
 
 
@@ -336,7 +345,8 @@ def jam_of_cloth(
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    mean, on_levels, _ = _tightness(warp, weft, side_share, picks_per_shed)
+    of_mean = _tightness(warp, weft, side_share, picks_per_shed)
+    mean = of_mean.pct
     held = _held(
         warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
         weft
@@ -344,9 +354,11 @@ def jam_of_cloth(
         else weft._replace(threads_per_cm=holding_picks_per_cm),
     )
     over_pct = sett_thresholds().sett_over_pct
-    mean_in_plane: N = either((lies_over & (mean <= over_pct)) | on_levels, 0.0, mean)
+    mean_over = lies_over & (mean <= over_pct)
+    mean_in_plane: N = either(mean_over | of_mean.side_by_side, 0.0, mean)
+    mean_gapless: N = either(of_mean.has_gap, 0.0, mean_in_plane)
     if not squares.items:
-        return Jam(mean, mean, mean_in_plane, held)
+        return Jam(mean, mean, mean_in_plane, mean_gapless, held)
     of_squares = _of_squares(squares, warp, weft)
     by_layer = (squares.figures["is_shared"] > 0) & (
         of_squares.has_passing_room | of_squares.side_by_side
@@ -354,17 +366,17 @@ def jam_of_cloth(
     pct: Floats = either(by_layer, 0.0, of_squares.pct)
     worst = squares.greatest(pct, like=mean)
     over = (squares.figures["lies_over"] > 0) & (pct <= over_pct)
-    in_plane = squares.greatest(either(of_squares.side_by_side | over, 0.0, pct), like=mean)
+    pct_in_plane: Floats = either(of_squares.side_by_side | over, 0.0, pct)
+    in_plane = squares.greatest(pct_in_plane, like=mean)
+    gapless = squares.greatest(either(of_squares.has_gap, 0.0, pct_in_plane), like=mean)
     has_squares = worst > 0
+    all_over = lies_over & (worst <= over_pct)
     return Jam(
         either(has_squares, worst, mean),
         mean,
         # A row of a column may have no squares where others have some.
-        either(
-            has_squares,
-            either(lies_over & (worst <= over_pct), 0.0, in_plane),
-            mean_in_plane,
-        ),
+        either(has_squares, either(all_over, 0.0, in_plane), mean_in_plane),
+        either(has_squares, either(all_over, 0.0, gapless), mean_gapless),
         held,
     )
 
