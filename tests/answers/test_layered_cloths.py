@@ -42,6 +42,7 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -523,6 +524,22 @@ def seat_belt(layers: int) -> Construction:
         width_cm=4.6,
         reed=Reed(),
     )
+
+
+def test_a_layer_says_where_it_is_set_closest() -> None:
+    face = striped_weave(
+        [Stripe(weave=parse_weave(name), ends=24) for name in ("8-end satin move 3", "plain")]
+    )
+    cloth = construction(
+        weave=multiple_cloth([face, PLAIN]),
+        layers=Layers(ends="1F 1B", picks="1F 1B", joined=Joined.SEPARATE),
+    )
+    answer = report(cloth)
+    assert answer.cloth.tightest_square is None
+    of_face, of_back = (layers_of(answer)[letter].tightest_square for letter in "FB")
+    assert of_back is None
+    assert of_face is not None
+    assert 25 <= of_face.first_end < of_face.last_end <= 48
 
 
 @pytest.mark.parametrize(("layers", "verdict"), [(2, "warning"), (3, None), (4, None)])
