@@ -48,6 +48,7 @@ WATER_REPELLING: Final = frozenset(
         "acrylic",
         "nylon",
         "polypropylene",
+        "hdpe",
         "polyethylene",
         "acetate",
         "glass",
