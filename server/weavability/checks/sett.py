@@ -262,6 +262,10 @@ def not_judged(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.cloth.tightness_pct, (most,), no(passed(f.cloth.in_plane_tightness_pct, most))
 
 
+PUBLISHED: Final = {"webbing_pct": 260.0, "webbing_mm": 46.0, "rib_pct": 119.0, "satin_pct": 109.0}
+"""How closely the ends of published cloths are set side by side: a seat belt [WEBBING-ITTA] and the
+closest rib and satin of the cloths by which the service is tried."""
+
 _AT_MOST: Final = "; this loom is taken to beat up at most {limit:g} %, but "
 _DECLARE: Final = (
     "Declare the layer of each end and pick in layers, so that each is set against itself."
@@ -284,8 +288,9 @@ _OVER: Final = (
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom is taken to beat up, but the {others} are so far apart that they can pass "
     "one another on levels, as in webbing and close ribs, which is not judged without their "
-    "layers. Published are 260 % for webbing in 2/2 twill, 46 mm wide, and of full width 119 % for "
-    "a rib in plain and 109 % for a satin: beyond that try it first. " + _DECLARE,
+    "layers. Published are {webbing_pct:g} % for webbing in twill, {webbing_mm:g} mm wide, and of "
+    "full width {rib_pct:g} % for a rib in plain and {satin_pct:g} % for a satin: beyond that try "
+    "it first. " + _DECLARE,
     tapes=_SET
     + _AT_MOST
     + "tapes that have no room fold or lie over one another, which is not judged. "
@@ -304,6 +309,7 @@ def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
         "threads": "ends" if ends else "picks",
         "others": "picks" if ends else "ends",
         "layer": words.tightest_layer,
+        **PUBLISHED,
     }
     if f.cloth.has_tape:
         wording.variant = "tapes"
