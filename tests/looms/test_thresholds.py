@@ -161,7 +161,7 @@ DOUBLE_CLOTH = construction(
 
 @pytest.mark.parametrize(
     ("text", "cloth"),
-    [("sett_abreast_pct = 129", WEBBING), ("sett_over_pct = 116", DOUBLE_CLOTH)],
+    [("sett_abreast_pct = 115", WEBBING), ("sett_over_pct = 116", DOUBLE_CLOTH)],
     ids=["webbing", "double cloth"],
 )
 def test_thresholds_reach_the_formulas_of_the_cloth(
