@@ -30,7 +30,8 @@ from weavability.checks.registry import all_checks
 from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.service.schemas.construction_schema import ConstructionSchema
-from weavability.textiles.weave_squares import MOST_OVER_PCT, SQUARE_THREADS, STEP_THREADS
+from weavability.textiles.sett_thresholds import sett_thresholds
+from weavability.textiles.weave_squares import SQUARE_THREADS, STEP_THREADS
 from weavability_client import Client
 
 DOCUMENTS = documents()
@@ -333,7 +334,9 @@ def test_the_squares_by_which_a_sett_is_judged_are_those_of_the_code() -> None:
     squares = set(re.findall(r"(\d+) x (\d+) threads", text))
     assert squares == {(str(SQUARE_THREADS), str(SQUARE_THREADS))}
     assert re.findall(r"at steps of (\d+)", text) == [str(STEP_THREADS)]
-    assert re.findall(r"up to (\d+) %: `sett.not_judged`", text) == [f"{MOST_OVER_PCT:.0f}"]
+    assert re.findall(r"up to (\d+) %: `sett.not_judged`", text) == [
+        f"{sett_thresholds().sett_over_pct:.0f}"
+    ]
 
 
 def test_the_readme_names_every_kind_of_check() -> None:

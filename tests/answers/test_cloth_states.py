@@ -142,6 +142,37 @@ def test_in_a_stated_reed_the_cloth_on_the_loom_is_as_wide_as_its_ends_fill() ->
     )
 
 
+# 1920 dents of a reed of 110 are 174.5 cm, of one of 120 160 cm; grey that is 5 % narrower, and
+# 8 % less finished.
+@pytest.mark.parametrize(
+    ("stage", "dents", "key", "expected"),
+    [
+        (Stage.GREY, 110, "warning", [174.545, 166.234, 160.0, 9.091]),
+        (Stage.GREY, 120, "narrower_than_grey", [160.0, 152.381, 160.0]),
+        (Stage.LOOM_STATE, 110, "in_loom_state", [174.545, 160.0]),
+        (Stage.FINISHED, 110, "warning", [174.545, 152.935, 147.2, 9.091]),
+    ],
+)
+def test_a_reed_that_contradicts_the_width_is_reported_with_both_widths(
+    stage: Stage, dents: float, key: str, expected: list[float]
+) -> None:
+    cloth = construction(
+        stage=stage,
+        reed=Reed(dents_per_10cm=dents, ends_per_dent=2),
+        finishing=Finishing(width_shrinkage_pct=8.0),
+    )
+    if stage is Stage.FINISHED:
+        warp = replace(cloth.warp, threads_per_cm=cloth.warp.threads_per_cm / 0.92)
+        cloth = replace(cloth, width_cm=147.2, warp=warp)
+    found = finding("reed.sett_mismatch", cloth)
+    assert found is not None
+    assert (found.severity, found.pointer) == ("warning", "/construction/reed/dents_per_10cm")
+    assert found.message_key == f"reed.sett_mismatch.{key}"
+    names = ("in_reed_cm", "width_cm", "stated_cm", "needed_crimp_pct")
+    given = [found.message_values[name] for name in names if name in found.message_values]
+    assert given == pytest.approx(expected, abs=0.02)
+
+
 def assumed(cloth: Construction) -> dict[str, Any]:
     return {line.pointer: line for line in cloth_facts(cloth).assumptions}
 

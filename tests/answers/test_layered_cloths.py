@@ -42,6 +42,7 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
@@ -527,6 +528,22 @@ def seat_belt(layers: int) -> Construction:
     )
 
 
+def test_a_layer_says_where_it_is_set_closest() -> None:
+    face = striped_weave(
+        [Stripe(weave=parse_weave(name), ends=24) for name in ("8-end satin move 3", "plain")]
+    )
+    cloth = construction(
+        weave=multiple_cloth([face, PLAIN]),
+        layers=Layers(ends="1F 1B", picks="1F 1B", joined=Joined.SEPARATE),
+    )
+    answer = report(cloth)
+    assert answer.cloth.tightest_square is None
+    of_face, of_back = (layers_of(answer)[letter].tightest_square for letter in "FB")
+    assert of_back is None
+    assert of_face is not None
+    assert 25 <= of_face.first_end < of_face.last_end <= 48
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("layers", "verdict"), [(2, "warning"), (3, None), (4, None)])
 def test_a_seat_belt_is_judged_in_as_many_layers_as_have_room(
@@ -561,8 +578,10 @@ class TestOneSystemOfPicks:
             assert severity("sett.jammed", close, self.ON) == "error"
 
     def test_more_than_in_published_webbing_is_none(self) -> None:
+        # 268, 273 and 299 %; filaments that are packed as closely as assumed values allow are 7 %
+        # thinner, with which 273 % would not pass the 270 %.
         ends_per_cm = self.belt().warp.threads_per_cm
-        for times, verdict in ((1.03, None), (1.05, "error")):  # 268 and 273 %
+        for times, verdict in ((1.03, None), (1.05, "warning"), (1.15, "error")):
             crammed = threads(times * ends_per_cm, crimp_pct=None, yarns=self.belt().warp.yarns)
             close = replace(self.belt(), warp=crammed)
             assert severity("sett.jammed", close, self.ON) == verdict

@@ -14,6 +14,7 @@ from weavability.answers.report import Report, WarpGroupSummary
 from weavability.answers.validation import judge
 from weavability.looms.loom import BeamArrangement, Loom, WarpBeam
 from weavability.looms.loom_limits import resolve_loom
+from weavability.textiles.assumptions import Ledger
 from weavability.textiles.basic_weaves import multiple_cloth
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import (
@@ -214,6 +215,17 @@ class TestGroups:
         found = finding("warp.second_warp", one_beam, with_beams(count=1))
         assert found is not None
         assert "above 4, the most in warp B: " in found.message
+
+    def test_a_seersucker_without_slack_ends_is_flat_cloth(self) -> None:
+        named = Ledger()
+        plain = parse_weave("seersucker", ledger=named)
+        order = construction(weave=plain, weave_notes=tuple(named))
+        found = finding("warp.second_warp", order, with_beams(count=1))
+        assert found is not None
+        assert (found.severity, found.pointer) == ("warning", "/construction/warp/beams")
+        assert "names seersucker and states one warp" in found.message
+        slack = two_warps(b=replace(COTTON_20_TEX, crimp_pct=25.0), weave_notes=order.weave_notes)
+        assert severity("warp.second_warp", slack, with_beams(count=2, arrangement=STACKED)) is None
 
 
 def plain_and_satin(*, second: str = "5-end satin move 2", **warp: Any) -> Construction:

@@ -24,6 +24,8 @@ from weavability.looms.thresholds import (
     shipped,
 )
 from weavability.textiles.assumptions import Assumption, Grade
+from weavability.textiles.construction import Construction
+from weavability.textiles.yarns import Yarn
 
 
 @pytest.fixture(autouse=True)
@@ -131,6 +133,7 @@ def test_a_check_lists_the_values_in_force(tmp_path: Path) -> None:
         ),
         ("warp_beam_least_useful_m = 1e6", "warp.beam_capacity", None, "warning"),
         ("reed_knot_width_diameters = 9", "reed.air_space", None, "note"),
+        ("sett_holding_times = 0.3", "sett.open", None, "warning"),
     ],
 )
 def test_thresholds_reach_the_figures_behind_the_checks(
@@ -139,6 +142,37 @@ def test_thresholds_reach_the_figures_behind_the_checks(
     assert severity(code, construction(), loom()) == before
     put(tmp_path, text)
     assert severity(code, construction(), loom()) == after
+
+
+# Ends of 1100 dtex polyester at 69.6 per cm take 260 % of their room, half of it on either side of
+# the picks. Two plain cloths of 27 x 26 per cm, set as one, are at 119 % of the jam.
+WEBBING = construction(
+    warp=threads(
+        69.6, crimp_pct=None, yarns={"A": Yarn(designation="1100 dtex", fibre="polyester")}
+    ),
+    weft=threads(7.0, crimp_pct=None, yarns={"A": Yarn(designation="550 dtex", fibre="polyester")}),
+    weave=named("2/2 twill Z"),
+)
+NE_30 = {"A": Yarn(designation="Ne 30", fibre="cotton")}
+DOUBLE_CLOTH = construction(
+    warp=threads(54.0, crimp_pct=None, yarns=NE_30),
+    weft=threads(52.0, crimp_pct=None, yarns=NE_30),
+    weave=named("double cloth plain + plain"),
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "cloth"),
+    [("sett_abreast_pct = 115", WEBBING), ("sett_over_pct = 116", DOUBLE_CLOTH)],
+    ids=["webbing", "double cloth"],
+)
+def test_thresholds_reach_the_formulas_of_the_cloth(
+    tmp_path: Path, text: str, cloth: Construction
+) -> None:
+    before, after = "sett.not_judged", "sett.jammed"
+    assert [severity(code, cloth) for code in (before, after)] == ["warning", None]
+    put(tmp_path, text)
+    assert [severity(code, cloth) for code in (before, after)] == [None, "error"]
 
 
 def test_the_strength_that_the_mill_allows_limits_the_speed(tmp_path: Path) -> None:

@@ -9,7 +9,13 @@ from answers.fabrics import Row, judged, reading, rows, why_not
 from answers.mill_constructions import STAGES, likely_weaves
 from answers.mill_constructions import judged as judged_of_mill
 from answers.mill_constructions import rows as rows_of_mill
-from answers.test_layered_cloths import VELVETS, towel_kg, velvet, velvet_loom
+from answers.test_layered_cloths import (
+    VELVETS,
+    TestOneSystemOfPicks,
+    towel_kg,
+    velvet,
+    velvet_loom,
+)
 from answers.test_published import PUBLISHED
 from answers.test_requirements import porous
 from reference.compared import Subject, cited, compared, read
@@ -56,7 +62,7 @@ def subjects() -> Iterator[Subject]:
         against="[BROOKS-1892], [TAYLOR-1909], [EXAM-GATE], the jam of [PEIRCE-1937]",
         values=[*_setting(test_geometry.CASES), *_exact_arcs(), *_jams(), *_brierley()],
     )
-    cloths = [*_cloths(), *_velvets()]
+    cloths = [*_cloths(), *_velvets(), *_webbing()]
     yield Subject(
         subject="Published cloths",
         about="Cloths that were woven, limits of setting, and cloths that cannot be woven, each "
@@ -385,6 +391,23 @@ def _velvets() -> Values:
             note=f"{_tightness(report)}{_heavy(report)}; how the pile is bound is only drawn in "
             "the "
             "source, and the verdict does not depend on it",
+        )
+
+
+def _webbing() -> Values:
+    woven = TestOneSystemOfPicks()
+    for row in read("webbing.json"):
+        report = assess(woven.belt(weave=row["weave"]), woven.ON)
+        yield compared(
+            f"cloth {row['id']}",
+            f"{row['what']}, {row['ends']} ends of {row['warp_dtex']} dtex, weft of "
+            f"{row['weft_dtex']} dtex, {row['weave']}; from memory: {row['from_memory']}",
+            source=row["source"],
+            kind=EvidenceKind.RECALLED,
+            published="woven",
+            computed=VERDICTS[report.verdict],
+            agrees=report.verdict is not Verdict.NOT_WEAVABLE,
+            note=f"{_tightness(report)}{_heavy(report)}",
         )
 
 

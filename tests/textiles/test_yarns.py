@@ -189,6 +189,8 @@ def test_products_of_tex_and_count(product: float, system: str) -> None:
         ("150 dtex f48 x 2", "150 dtex f48 x 2", 30.0, 2, 48),
         ("133 dtex f40 t0", "133 dtex f40", 13.3, 1, 40),
         ("167/48 dtex", "167 dtex f48", 16.7, 1, 48),
+        ("167/48x2 dtex", "167 dtex f48 x 2", 33.4, 2, 48),
+        ("2 x 22/48 dtex", "22 dtex f48 x 2", 4.4, 2, 48),
         ("75/36/1 den", "75 den f36", 75 / 9, 1, 36),
         ("75D/36F", "75 den f36", 75 / 9, 1, 36),
         ("75 den", "75 den", 75 / 9, 1, None),
@@ -241,6 +243,8 @@ def test_designation_is_read(
         ("20-22 denier x 2", 42, 2),
         ("2 x 20/22 den", 42, 2),
         ("silk 20/22 den x 3", 63, 3),
+        ("20/22 den raw silk", 21, 1),
+        ("silk 2/20/22 den", 42, 2),
         ("22/24 dtex", 23 * 0.9, 1),
     ],
 )
@@ -255,8 +259,9 @@ def test_a_titre_of_raw_silk_counts_by_its_mean(text: str, deniers: float, plies
     assert (nylon.filaments, nylon.reading) == (22, None)
 
 
-def test_a_titre_says_that_it_is_silk() -> None:
-    yarn = resolve_yarn(Yarn(designation="silk 20/22 den"), Ledger())
+@pytest.mark.parametrize("text", ["silk 20/22 den", "silk 21 den", "raw silk 21D", "21 den silk"])
+def test_silk_in_deniers_is_raw_silk(text: str) -> None:
+    yarn = resolve_yarn(Yarn(designation=text), Ledger())
     assert yarn.fibre.key == "silk"
     assert yarn.linear_density_tex == pytest.approx(21 / 9)
 
@@ -318,6 +323,9 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("15/2 tex", "several readings"),
         ("150/12 den", "several readings"),
         ("150D/48F/2", "150 den f48 x 2"),
+        ("167/48/2 dtex", "167 dtex f48 x 2 for 2 such yarns"),
+        ("Ne 30//2", 'between the two marks "//"'),
+        ("Ne 30/ x 2", 'between the two marks "/x"'),
         ("R 40 tex x 2", "R names the resultant"),
         ("R Ne 30", "R goes with direct systems"),
         ("20 tex x 2; R 60 tex", "does not go with"),

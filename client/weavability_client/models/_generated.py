@@ -671,7 +671,8 @@ class ClothSummary(Record):
         warp_cover_factor_cotton: Cover factor of the warp, cotton form [threads/in ÷ √Ne].
         weft_cover_factor_cotton: Cover factor of the weft, cotton form [threads/in ÷ √Ne].
         cloth_cover_factor_cotton: Cover factor of the cloth, cotton form [threads/in ÷ √Ne].
-        warp_crimp_pct: Crimp of the warp on the length of the cloth [%].
+        warp_crimp_pct: Crimp of the warp on the length of the cloth, mean over its ends; those of
+            beams that state a pile ratio are left out [%].
         weft_crimp_pct: Crimp of the weft on the width of the cloth [%].
         warp_contraction_pct: Contraction of the warp on the length of the yarn [%].
         weft_contraction_pct: Contraction of the weft on the length of the yarn [%].
@@ -685,7 +686,8 @@ class ClothSummary(Record):
         mean_tightness_pct: The same by the mean floats and setts of the whole cloth, or of the
             tightest layer [%].
         tightest_square: Where the threads are closest; ``None`` if the weave repeats within 16 x 16
-            threads and is set evenly, so that it is judged as a whole.
+            threads and is set evenly, so that it is judged as a whole, and of layers, each of which
+            has its own.
         ends_setting_use_pct: Ends as a share of the most that ends-plus-intersections allows [%].
         picks_setting_use_pct: Picks as a share of the most that ends-plus-intersections allows [%].
         brierley_square_sett_per_cm: Greatest square sett by Brierley's rule, of the mean count;
@@ -2046,6 +2048,8 @@ class LayerSummary(Record):
         ends_per_cm: Its own ends in the grey cloth [ends/cm].
         picks_per_cm: Its own picks in the grey cloth [picks/cm].
         tightness_pct: How near it is to its own jam; ``None`` of pile and of a wadding [%].
+        tightest_square: Where that is, counted among its own ends and picks; ``None`` if its weave
+            repeats within 16 x 16 threads and is set evenly, so that it is judged as a whole.
         warp_crimp_pct: Crimp that its ends would have by themselves; those of the cloth have the
             mean of all layers, because they come from one warp [%].
         weft_crimp_pct: Crimp that its picks would have by themselves; those of the cloth have the
@@ -2064,6 +2068,7 @@ class LayerSummary(Record):
     ends_per_cm: float
     picks_per_cm: float
     tightness_pct: float | None = None
+    tightest_square: models.TightestSquare | None = None
     warp_crimp_pct: float | None = None
     weft_crimp_pct: float | None = None
     pile_height_mm: float | None = None

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal, TypeAlias
 
-from weavability.answers.field_words import Unit
+from weavability.answers.field_words import Since, Unit
+from weavability.answers.tightest_square import TightestSquare, square_at
 from weavability.looms.fit import Fit, LayerYarn, layer_yarns
 from weavability.textiles.construction import Joined
 from weavability.textiles.layered_cloth import LayerFacts
@@ -65,6 +66,12 @@ class LayerSummary:
     picks_per_cm: Annotated[float, "Its own picks in the grey cloth"]
     tightness_pct: Annotated[
         float | None, "How near it is to its own jam; null of pile and of a wadding"
+    ]
+    tightest_square: Annotated[
+        TightestSquare | None,
+        "Where that is, counted among its own ends and picks; null if its weave repeats within "
+        "16 x 16 threads and is set evenly, so that it is judged as a whole",
+        Since("0.2"),
     ]
     warp_crimp_pct: Annotated[
         float | None,
@@ -142,6 +149,7 @@ def _summary(facts: LayerFacts, yarn: LayerYarn) -> LayerSummary:
         ends_per_cm=facts.ends_per_cm,
         picks_per_cm=facts.picks_per_cm,
         tightness_pct=facts.tightness_pct,
+        tightest_square=square_at(facts.tightest),
         warp_crimp_pct=None if grey is None else grey.warp_crimp_pct,
         weft_crimp_pct=None if grey is None else grey.weft_crimp_pct,
         pile_height_mm=facts.pile_height_mm,

@@ -245,7 +245,11 @@ class ClothSummary:
     cloth_cover_factor_cotton: Annotated[
         float, "Cover factor of the cloth, cotton form", Unit("threads/in ÷ √Ne")
     ]
-    warp_crimp_pct: Annotated[float, "Crimp of the warp on the length of the cloth"]
+    warp_crimp_pct: Annotated[
+        float,
+        "Crimp of the warp on the length of the cloth, mean over its ends; those of beams that "
+        "state a pile ratio are left out",
+    ]
     weft_crimp_pct: Annotated[float, "Crimp of the weft on the width of the cloth"]
     warp_contraction_pct: Annotated[
         float, "Contraction of the warp on the length of the yarn", Since("0.2")
@@ -275,7 +279,7 @@ class ClothSummary:
     tightest_square: Annotated[
         TightestSquare | None,
         "Where the threads are closest; null if the weave repeats within 16 x 16 threads and is "
-        "set evenly, so that it is judged as a whole",
+        "set evenly, so that it is judged as a whole, and of layers, each of which has its own",
         Since("0.2"),
     ]
     ends_setting_use_pct: Annotated[

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.weave_squares import Place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,5 +24,9 @@ class TightestSquare:
 
 def tightest_square(cloth: ClothFacts) -> TightestSquare | None:
     """Return where a cloth is set closest; ``None`` if it is so everywhere, or in layers."""
-    place = cloth.setting.tightest
+    return square_at(cloth.setting.tightest)
+
+
+def square_at(place: Place | None) -> TightestSquare | None:
+    """Return a square as an answer gives it."""
     return None if place is None else TightestSquare(**place._asdict())

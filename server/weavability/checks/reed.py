@@ -20,11 +20,18 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.checks.settling import assumed_at
-from weavability.looms.denting import DentingInStock, air_of_reed, dentings_in_stock
+from weavability.looms.denting import (
+    DentingInStock,
+    air_of_reed,
+    dentings_in_stock,
+    filled_panel_cm,
+)
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.construction import Stage
 from weavability.textiles.numbers import N, no, passed, quotient, short
+from weavability.textiles.sentences import say
 
 DENTS: Final = "/construction/reed/dents_per_10cm"
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
@@ -186,23 +193,50 @@ def _width_change_pct(f: Facts[N]) -> N:
     return 100 * (quotient(f.fit.denting.needed_dents_per_10cm, f.order.denting.dents_per_10cm) - 1)
 
 
+_IN_THE_REED: Final = (
+    "In a reed of {actual:g} dents/10 cm with {ends_per_dent:.3g} ends per dent the cloth is "
+    "{in_reed_cm:.1f} cm wide. "
+)
+_COMES_OUT: Final = (
+    _IN_THE_REED + "With a weft crimp of {crimp_pct:.3g} % that comes out at {width_cm:.1f} cm "
+    "{state}, and {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): sett, width and weft crimp "
+    "need {limit:.1f} dents/10 cm. "
+)
+
+
 @message(
     sett_mismatch,
     pointer=DENTS,
-    warning="A reed of {actual:g} dents/10 cm with {ends_per_dent:.3g} ends per dent gives a grey "
-    "width of {width_cm:.1f} cm instead of {stated_cm:.1f} cm ({change_pct:+.1f} %): sett, width "
-    "and weft crimp need {limit:.1f} dents/10 cm. Correct one of them.",
+    warning=_COMES_OUT
+    + "Correct one of them; if the others are right, the weft crimp is {needed_crimp_pct:.3g} %.",
+    narrower_than_grey=_COMES_OUT
+    + "Correct one of them: no weft crimp makes a cloth wider than it is in the reed.",
+    in_loom_state=_IN_THE_REED
+    + "As its width in the loom {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): sett and width "
+    "need {limit:.1f} dents/10 cm. Correct one of them.",
 )
 def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
     requested, needed = f.order.denting.dents_per_10cm, f.fit.denting.needed_dents_per_10cm
-    change_pct = _width_change_pct(f)
+    change_pct, in_reed_cm = _width_change_pct(f), filled_panel_cm(f.order, f.cloth)
+    stage, stated_cm = Stage.GREY, f.cloth.grey_width_cm
+    if words.grounds is not None:
+        symbols = words.grounds.pair.symbols
+        stage, stated_cm = symbols.stage, symbols.construction.width_cm
+    needed_crimp_pct = 100 * (in_reed_cm / f.cloth.grey_width_cm - 1)
+    variant = "warning" if needed_crimp_pct > 0 else "narrower_than_grey"
+    finished, grey = say("part.finished", "finished"), say("part.grey", "grey")
     return Wording(
         values={
             "ends_per_dent": f.fit.denting.ends_per_dent,
-            "width_cm": f.cloth.grey_width_cm * (1 + change_pct / 100),
-            "stated_cm": f.cloth.grey_width_cm,
+            "in_reed_cm": in_reed_cm,
+            "crimp_pct": f.cloth.weft_crimp_pct,
+            "needed_crimp_pct": needed_crimp_pct,
+            "width_cm": stated_cm * (1 + change_pct / 100),
+            "stated_cm": stated_cm,
+            "state": finished if stage is Stage.FINISHED else grey,
             "change_pct": change_pct,
         },
+        variant="in_loom_state" if stage is Stage.LOOM_STATE else variant,
         reported=Reported(actual=requested, limit=needed, at_least=requested < needed),
     )
 

@@ -23,14 +23,9 @@ from weavability.checks.rules import (
 from weavability.checks.settling import assumed_at
 from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
-from weavability.textiles.jamming import (
-    MOST_ABREAST,
-    MOST_HOLDING_TIMES,
-    MOST_PASSING,
-    MOST_TOUCHING,
-)
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
-from weavability.textiles.weave_squares import MOST_OVER_PCT, SQUARE_THREADS, Place
+from weavability.textiles.sett_thresholds import sett_thresholds
+from weavability.textiles.weave_squares import SQUARE_THREADS, Place
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
@@ -70,7 +65,19 @@ def beyond_the_jam(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     That is geometry of the cloth as woven, which is only guessed if what it shrinks is, or if a
     yarn's diameter is; the limit allows for the usual scatter of diameters.
     """
-    return f.cloth.in_plane_tightness_pct, (_impossible_pct(f, u),), True
+    return f.cloth.gapless_tightness_pct, (_impossible_pct(f, u),), True
+
+
+@compare(CheckCode.SETT_JAMMED, passed, Severity.ERROR, unit="%", eased_by=ROOMY)
+def too_many_abreast(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Compare likewise if fewer threads abreast of one another would pass on levels.
+
+    How many do is no geometry: the limit is a little above the closest published webbing, so that
+    the diameters have to be certain.
+    """
+    most = _impossible_pct(f, u)
+    is_gapless = passed(f.cloth.gapless_tightness_pct, most)
+    return f.cloth.in_plane_tightness_pct, (most,), no(is_gapless)
 
 
 def _impossible_pct(f: Facts[N], u: Usual[N]) -> N:
@@ -92,7 +99,7 @@ def jammed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 _ABREAST: Final = (
     "The {threads} side by side take {set_to} % of their room, and {on_one_side_pct:.0f} % of them "
-    "lie on one side of the {others}, where they take {abreast_pct:.0f} % of it, more than "
+    "lie on one side of the {others}, where they take {abreast} % of it, more than "
     "{most_abreast_pct:g} %"
 )
 _EVEN_SIDES: Final = (
@@ -127,6 +134,7 @@ _JAMMED: Final = {
 
 
 @message(beyond_the_jam, pointer=PICKS, **_JAMMED)
+@message(too_many_abreast, pointer=PICKS, **_JAMMED)
 def _beyond_the_jam(f: Facts[float], words: Words, seen: Observation) -> Wording:
     if assumed_at(words, MOST):
         return _of_limit(f, words, seen, "error_on_any_loom", seen.limit)
@@ -156,15 +164,16 @@ def _abreast(f: Facts[float], words: Words, seen: Observation) -> dict[str, floa
         return {}
     up_share = words.grounds.pair.symbols.structure.warp_up_share
     share = greatest(up_share, 1.0 - up_share)
-    if share * cover_pct <= 100.0 * MOST_ABREAST:
+    most_abreast_pct = sett_thresholds().sett_abreast_pct
+    if share * cover_pct <= most_abreast_pct:
         return {}
     ends = f.cloth.warp_cover_pct >= f.cloth.weft_cover_pct
     return {
         "threads": "ends" if ends else "picks",
         "others": "picks" if ends else "ends",
         "on_one_side_pct": 100.0 * share,
-        "abreast_pct": share * cover_pct,
-        "most_abreast_pct": 100.0 * MOST_ABREAST,
+        "abreast": unlike(share * cover_pct, most_abreast_pct),
+        "most_abreast_pct": most_abreast_pct,
     }
 
 
@@ -223,18 +232,19 @@ describe(
     says="Threads that lie over one another are set against those of their own layer.",
     compares="tightness of threads that can lie over one another with the loom's greatest: if no "
     "layers are declared, cloths that are not bound to one another, and at least half of the picks "
-    f"(or ends) above or below near ones, up to {MOST_OVER_PCT:g} %; threads, of a declared layer "
-    f"as well, that are too close side by side, up to {MOST_TOUCHING:g} times their room while "
-    "those that cross them are so far apart that nothing else jams, and up to "
-    f"{MOST_PASSING:g} times if these leave room to pass, in a weave that has half of them on "
-    "either side; and tapes, which fold",
+    "(or ends) above or below near ones, up to {sett_over_pct:g} %; threads, of a declared layer "
+    "as well, that are too close side by side, up to {sett_jammed_error_pct:g} % of their room "
+    "while those that cross them are so far apart that nothing else jams, and beyond that if these "
+    "leave room to pass and no more than {sett_abreast_pct:g} % is taken by threads abreast of one "
+    "another, which is twice that in a weave that has half of them on either side; and tapes, "
+    "which fold",
     formula=TIGHTNESS_FORMULA
     + "; of two picks one lies above if it is so at three of four or more of the ends at which "
     "they are on unlike sides, which are more than one in four; there is to be one before and one "
     "after it within six picks, next to it or next to one of them; there is room to pass if the "
     "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
     "there, c = cover / M, and both c and the cover of those on one side are at "
-    f"most {MOST_ABREAST:g}",
+    "most {sett_abreast_pct:g} %",
     source=TIGHTNESS_SOURCE,
 )
 
@@ -251,6 +261,10 @@ def not_judged(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     most = f.loom.max_tightness_pct
     return f.cloth.tightness_pct, (most,), no(passed(f.cloth.in_plane_tightness_pct, most))
 
+
+PUBLISHED: Final = {"webbing_pct": 260.0, "webbing_mm": 46.0, "rib_pct": 119.0, "satin_pct": 109.0}
+"""How closely the ends of published cloths are set side by side: a seat belt [WEBBING-ITTA] and the
+closest rib and satin of the cloths by which the service is tried."""
 
 _AT_MOST: Final = "; this loom is taken to beat up at most {limit:g} %, but "
 _DECLARE: Final = (
@@ -274,7 +288,9 @@ _OVER: Final = (
     on_levels="The {threads} side by side take {set_to} % of their room, more than the {limit:g} % "
     "to which this loom is taken to beat up, but the {others} are so far apart that they can pass "
     "one another on levels, as in webbing and close ribs, which is not judged without their "
-    "layers. " + _DECLARE,
+    "layers. Published are {webbing_pct:g} % for webbing in twill, {webbing_mm:g} mm wide, and of "
+    "full width {rib_pct:g} % for a rib in plain and {satin_pct:g} % for a satin: beyond that try "
+    "it first. " + _DECLARE,
     tapes=_SET
     + _AT_MOST
     + "tapes that have no room fold or lie over one another, which is not judged. "
@@ -293,6 +309,7 @@ def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
         "threads": "ends" if ends else "picks",
         "others": "picks" if ends else "ends",
         "layer": words.tightest_layer,
+        **PUBLISHED,
     }
     if f.cloth.has_tape:
         wording.variant = "tapes"
@@ -353,11 +370,11 @@ describe(
     CheckCode.SETT_OPEN,
     says="The threads of an open cloth slip unless leno or a finish holds them.",
     compares="tightness by the mean floats of the cloth, with neither set closer than "
-    f"{MOST_HOLDING_TIMES:g} times the other unless its threads touch side by side, with the "
+    "{sett_holding_times:g} times the other unless its threads touch side by side, with the "
     "{sett_open_warning_pct:g} % below which threads slip",
     formula=TIGHTNESS_FORMULA
     + "; the set that covers more (threads per cm x width) counts as if it covered no more than "
-    f"{MOST_HOLDING_TIMES:g} times as much as the other: threads slip along those that cross them, "
+    "{sett_holding_times:g} times as much as the other: threads slip along those that cross them, "
     "however close these are",
     source="",
 )

@@ -28,6 +28,7 @@ from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
+from weavability.textiles.trade_names import named_for_slack_ends
 from weavability.textiles.weave_structure import TAKE_UP_ENDS
 from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
@@ -230,7 +231,8 @@ describe(
     "one by the end of its band, by "
     "{warp_take_up_note_pct:g} and {warp_take_up_warning_pct:g} percentage points; take-ups and "
     "warps of the order with the let-offs of the loom: a take-up is a pile ratio, or crimps that "
-    "differ by at most {warp_take_up_error_pct:g} percentage points",
+    "differ by at most {warp_take_up_error_pct:g} percentage points; and the warps of a weave that "
+    "is named for its slack ends, as seersucker, with two",
     formula="ratio of interlacings per pick of the ends with most and fewest; greatest less least "
     "crimp, of an estimated one the near end of its band; let-offs = beams if they are stacked, "
     "else 1",
@@ -371,6 +373,25 @@ _MORE_OFTEN: Final = (
 )
 def _mixed_interlacing(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return _by_beams("interlacing", f, seen)
+
+
+@compare(CheckCode.WARP_SECOND_WARP, short, Severity.WARNING, unit="warps")
+def slack_ends_named(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find a weave that is named for its slack ends, of which the order states none."""
+    warps, are_alike = f.order.group_count, f.fit.crimp_spread_pct <= 0
+    return warps, (2 + 0 * warps,), f.order.names_slack_ends & are_alike
+
+
+@message(
+    slack_ends_named,
+    pointer=BEAMS,
+    slack_ends_named="The order names {weave} and states one warp, of which all ends take up "
+    "alike: that gives flat cloth. Its puckers come from slack ends on a beam of their own: state "
+    "warp.beams, and the crimp_pct of the slack yarn.",
+)
+def _slack_ends_named(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    notes = () if words.grounds is None else words.grounds.pair.symbols.construction.weave_notes
+    return Wording(values={"weave": named_for_slack_ends(notes)})
 
 
 describe(

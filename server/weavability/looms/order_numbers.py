@@ -35,6 +35,7 @@ from weavability.textiles.required_values import (
     required_numbers,
 )
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
+from weavability.textiles.trade_names import named_for_slack_ends
 from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarn_facts import YarnFacts
@@ -47,6 +48,7 @@ WATER_REPELLING: Final = frozenset(
         "acrylic",
         "nylon",
         "polypropylene",
+        "hdpe",
         "polyethylene",
         "acetate",
         "glass",
@@ -214,6 +216,7 @@ class OrderNumbers(Record[N]):
         groups: Groups of ends, each to have a beam of its own; one if none are stated.
         group_count: How many they are.
         take_ups: How many take-ups they have.
+        names_slack_ends: Whether the weave is named for what ends do that are let off faster.
         joint_repeat_ends: Ends after which colour and weave repeat together.
         longer_repeat_ends: The longer repeat of the two.
         requirements: What the customer requires of the finished cloth.
@@ -225,6 +228,7 @@ class OrderNumbers(Record[N]):
     selvedge_ends: N
     selvedge_shafts: N
     selvedge: SelvedgeNumbers[N]
+    names_slack_ends: Truth
     is_stabilised: Truth
     length_ordered: Truth
     piece_grey_m: N
@@ -341,6 +345,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
         selvedge=_selvedge_numbers(symbols),
+        names_slack_ends=bool(named_for_slack_ends(construction.weave_notes)),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
         piece_grey_m=symbols.lengths.piece_grey_m,

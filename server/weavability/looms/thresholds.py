@@ -6,18 +6,21 @@ replaces values by name in a TOML file of its own.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, fields, replace
 from difflib import get_close_matches
 from functools import cache
-from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Final, Generic
+from typing import Annotated, Final, Generic
 
 from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.numbers import N
 from weavability.textiles.sentences import Sentence, say, say_row
+from weavability.textiles.sett_thresholds import (
+    SettThresholds,
+    put_sett_thresholds_in_force,
+    threshold_rows,
+)
 from weavability.textiles.sources import cite
 from weavability.textiles.toml_files import TomlFileError, as_written, parse_toml, read_text
 
@@ -64,9 +67,12 @@ class Usual(Generic[N]):
     design_back_warning_mm: N
     design_binding_note_pct: N
     sett_jammed_error_pct: N
+    sett_abreast_pct: N
+    sett_over_pct: N
     sett_tight_note_pct: N
     sett_tight_warning_pct: N
     sett_open_warning_pct: N
+    sett_holding_times: N
     sett_warp_crowding_warning_pct: N
     weft_counts_note_times: N
     weft_counts_warning_times: N
@@ -129,11 +135,11 @@ class Thresholds:
 
     def listed(self) -> tuple[Threshold, ...]:
         """Return every threshold with its value, unit, grade and source."""
-        return tuple(self.of(name) for name in _rows())
+        return tuple(self.of(name) for name in threshold_rows())
 
     def of(self, name: str) -> Threshold:
         """Return one threshold."""
-        row, by_mill = _rows()[name], name in dict(self.replaced)
+        row, by_mill = threshold_rows()[name], name in dict(self.replaced)
         return Threshold(
             name=name,
             value=getattr(self.usual, name),
@@ -153,7 +159,7 @@ class Thresholds:
             Assumption.of(
                 f"/thresholds/{name}",
                 value,
-                _rows()[name]["unit"],
+                threshold_rows()[name]["unit"],
                 say(
                     "assumption.threshold.of_the_mill",
                     "{meaning}; set by the mill in place of {shipped:g}",
@@ -172,25 +178,20 @@ class ThresholdFileError(ValueError):
 
 
 def _meaning(name: str) -> Sentence:
-    return say_row(f"part.threshold.{name}", _rows()[name]["meaning"])
+    return say_row(f"part.threshold.{name}", threshold_rows()[name]["meaning"])
 
 
 def patterns() -> Mapping[str, str]:
     """Return the meaning of every threshold, by key."""
-    return {f"part.threshold.{name}": row["meaning"] for name, row in _rows().items()}
-
-
-@cache
-def _rows() -> Mapping[str, Any]:
-    text = resources.files("weavability").joinpath("data/thresholds.toml").read_text("utf-8")
-    rows: Mapping[str, Any] = tomllib.loads(text)
-    return rows
+    return {f"part.threshold.{name}": row["meaning"] for name, row in threshold_rows().items()}
 
 
 @cache
 def shipped() -> Thresholds:
     """Return the thresholds that the package states."""
-    return Thresholds(usual=Usual(**{name: float(row["value"]) for name, row in _rows().items()}))
+    return Thresholds(
+        usual=Usual(**{name: float(row["value"]) for name, row in threshold_rows().items()})
+    )
 
 
 _in_force: list[Thresholds] = []
@@ -204,6 +205,10 @@ def in_force() -> Thresholds:
 def put_in_force(thresholds: Thresholds) -> None:
     """Judge by other thresholds from now on; done once, before the first answer is given."""
     _in_force[:] = [thresholds]
+    usual = thresholds.usual
+    put_sett_thresholds_in_force(
+        SettThresholds(*(getattr(usual, name) for name in SettThresholds._fields))
+    )
 
 
 def read_thresholds(path: Path | None) -> Thresholds:
@@ -229,7 +234,7 @@ def read_thresholds(path: Path | None) -> Thresholds:
 
 
 def _checked(path: Path, name: str, value: object) -> float:
-    rows = _rows()
+    rows = threshold_rows()
     if name not in rows:
         near = get_close_matches(name, rows, n=1)
         hint = f" Did you mean {near[0]}?" if near else ""
@@ -248,7 +253,7 @@ def _checked(path: Path, name: str, value: object) -> float:
 
 def _refuse_disorder(path: Path, usual: Usual[float]) -> None:
     """Refuse thresholds of one figure that are out of order, such as a note above its warning."""
-    for name, row in _rows().items():
+    for name, row in threshold_rows().items():
         above = row.get("at_most")
         if above is not None and getattr(usual, name) > getattr(usual, above):
             raise ThresholdFileError(

@@ -266,6 +266,8 @@ class ClothNumbers(Record[N]):
             over one another.
         loose_tightness_pct: That of the loosest hundredth of a figured design; infinity for any
             other cloth.
+        gapless_tightness_pct: Where those of them are closest that have no gap to pass, however
+            few are abreast of one another; 0 likewise.
         held_tightness_pct: The mean one as far as the threads hold one another; see ``jamming``.
         warp_cover_pct: Diameters of the ends over their spacing; of tapes their widths.
         weft_cover_pct: Likewise of the picks.
@@ -301,6 +303,7 @@ class ClothNumbers(Record[N]):
     mean_tightness_pct: N
     in_plane_tightness_pct: N
     loose_tightness_pct: N
+    gapless_tightness_pct: N
     held_tightness_pct: N
     warp_cover_pct: N
     weft_cover_pct: N

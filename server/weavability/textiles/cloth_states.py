@@ -136,6 +136,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
         ),
         in_plane_tightness_pct=jam.in_plane_tightness_pct,
         loose_tightness_pct=_loose_tightness_pct(stated, ends, picks),
+        gapless_tightness_pct=jam.gapless_tightness_pct,
         held_tightness_pct=_greatest_of(
             layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
         ),

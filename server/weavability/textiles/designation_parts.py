@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from typing import Final, NoReturn
 
 from weavability.textiles.count_systems import (
@@ -161,7 +162,11 @@ class Component:
     def _direct(self, system: System, text: str) -> Designation:
         number, rest = self._split_direct()
         filaments, plies = self.filaments, self.plies
-        if "/" in self.joints and not self.resultant:
+        folded = self._filaments_and_times()
+        if folded is not None:
+            number, of_each, rest = folded
+            filaments = _whole(of_each, text, "filaments", MOST_FILAMENTS)
+        elif "/" in self.joints and not self.resultant:
             filaments, rest = self._after_stroke(number, rest, system, text), []
         elif "x" in self.joints and self.resultant:
             refuse_designation(
@@ -198,6 +203,20 @@ class Component:
         at = self.numbers.index(largest)
         return largest, self.numbers[:at] + self.numbers[at + 1 :]
 
+    def _filaments_and_times(self) -> tuple[float, float, list[float]] | None:
+        """Return number, filaments and plies of ``167/48 x 2``, or of ``2 x 167/48``."""
+        if self.resultant or self.filaments is not None:
+            return None
+        if self.joints == ["/", "x"]:
+            number, filaments, plies = self.numbers
+        elif self.joints == ["x", "/"]:
+            plies, number, filaments = self.numbers
+        else:
+            return None
+        if filaments < FEWEST_FILAMENTS_AFTER_STROKE:
+            return None
+        return number, filaments, [plies]
+
     def _after_stroke(
         self, number: float, rest: list[float], system: System, text: str
     ) -> int | None:
@@ -208,8 +227,12 @@ class Component:
         alone = len(open_numbers) == 1 and self.filaments is None
         if alone and open_numbers[0] >= FEWEST_FILAMENTS_AFTER_STROKE:
             return _whole(open_numbers[0], text, "filaments", MOST_FILAMENTS)
-        name, ply = _direct_text(system, number, 1, self.filaments, resultant=False), rest[-1]
-        if self.filaments is None:
+        filaments, ply = self.filaments, rest[-1]
+        if filaments is None and len(open_numbers) > 1:
+            # 167/48/2: the middle number is that of the filaments, if it can be one.
+            filaments = _filaments_of(open_numbers[0])
+        name = _direct_text(system, number, 1, filaments, resultant=False)
+        if filaments is None:
             several = say(
                 "fault.designation.stroke_or_filaments",
                 "A stroke after {single} has several readings: write R {single}/{plies:g} if "
@@ -279,6 +302,12 @@ def _reading(system: System, count: float, plies: int, others: list[float]) -> S
             count=count,
         )
     return None
+
+
+def _filaments_of(number: float) -> int | None:
+    """Return a number of filaments; ``None`` if it could be one of plies."""
+    likely = FEWEST_FILAMENTS_AFTER_STROKE <= number <= MOST_FILAMENTS
+    return int(number) if likely and number == int(number) else None
 
 
 def _whole(number: float, text: str, what: str, most: int) -> int:
@@ -384,6 +413,9 @@ class _Sorter:
 
     def feed(self, tokens: list[_Token]) -> None:
         """Sort all tokens; a number belongs to ``f`` or ``ply`` if it is next to it."""
+        for before, after in pairwise(tokens):
+            if before.text in _JOINTS and after.text in _JOINTS:
+                self._refuse_two_joints(before.text + after.text)
         at = 0
         while at < len(tokens):
             at += self._take(tokens[at], tokens[at + 1 : at + 3])
@@ -405,6 +437,17 @@ class _Sorter:
                     joint=joint,
                 ),
             )
+
+    def _refuse_two_joints(self, joints: str) -> NoReturn:
+        refuse_designation(
+            self.whole,
+            say(
+                "fault.designation.two_joints",
+                'Nothing is written between the two marks "{joints}": write one of them, or the '
+                "number that is missing.",
+                joints=joints,
+            ),
+        )
 
     def _refuse_headless(self, joint: str) -> NoReturn:
         refuse_designation(

@@ -9,8 +9,9 @@ How a designation is read:
   the trap: the same figures in cotton mean half the count.
 * In direct systems ``20 tex x 2`` folds two yarns of 20 tex, and ``R 40 tex/2`` is a resultant of
   40 tex in two plies (ISO 1139). ``40 tex/2`` could be either and is refused.
-* ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward. Of silk
-  ``20/22 den`` is a titre, 21 den on average.
+* ``f48`` is the number of filaments; ``167/48 dtex`` is read so too, from 13 upward, and
+  ``167/48 x 2 dtex`` folds two of them. Of silk ``20/22 den`` is a titre, 21 den on average, and
+  ``silk 21 den`` is raw silk.
 * ``30s`` without a system takes that of the fibre: cotton, worsted or linen count.
 * ``+`` folds unequal yarns: ``Ne 30 + Ne 40``. ``20 tex x 2; R 41.2 tex`` states the resultant.
 * ``woollen`` alone names no system: it is refused with the list of them.
@@ -103,9 +104,9 @@ _A_DIAMETER: Final = re.compile(
 @lru_cache(maxsize=2048)
 def _read_cached(text: str, fibre_key: str | None) -> Designation:
     main, _, stated = text.partition(";")
-    silk = _SILK.match(text) if fibre_key in (None, "silk") else None
-    if silk is not None and _TITRE.search(main.lower()):
-        return replace(_read_cached(text[silk.end() :], "silk"), fibre="silk")
+    silk = _RAW_SILK.fullmatch(text) if fibre_key in (None, "silk") else None
+    if silk is not None:
+        return replace(_read_cached(silk["before"] or silk["after"], "silk"), fibre="silk")
     titre = _TITRE.search(main.lower()) if fibre_key == "silk" else None
     if titre is not None and _is_titre(titre):
         return _of_titre(text, titre, fibre_key)
@@ -140,7 +141,8 @@ def _of_titre(text: str, found: re.Match[str], fibre_key: str | None) -> Designa
     '21 den x 2'
     """
     mean = (float(found["low"]) + float(found["high"])) / 2
-    read = _read_cached(text[: found.start()] + f"{mean:g} " + text[found.end() :], fibre_key)
+    before = _PLIES_BEFORE.sub(r"\1 x ", text[: found.start()])
+    read = _read_cached(before + f"{mean:g} " + text[found.end() :], fibre_key)
     titre = f"{found['low']}/{found['high']}"
     if found["unit"] == "dtex":
         reading = say(
@@ -328,4 +330,13 @@ _TITRE: Final = re.compile(
     re.ASCII,
 )
 
-_SILK: Final = re.compile(r"\s*(?:raw )?silk\s+", re.IGNORECASE)
+_PLIES_BEFORE: Final = re.compile(r"(\d+)\s*/\s*$", re.ASCII)
+"""Plies before a titre, as in ``2/20/22 den``."""
+
+_IN_DENIERS: Final = r"\b.*\d\s*(?:dtex|tex|den|deniers?|td|d)(?![a-z0-9]).*?"
+
+_RAW_SILK: Final = re.compile(
+    rf"\s*(?:raw\s+)?silk(?P<before>{_IN_DENIERS})|(?P<after>{_IN_DENIERS})\s+(?:raw\s+)?silk\s*",
+    re.IGNORECASE | re.ASCII,
+)
+"""Raw silk is numbered by its linear density, spun silk by a count."""

@@ -277,9 +277,12 @@ def _plain(name: str) -> str:
     return re.sub(r"[\s_-]+", " ", name.strip().lower())
 
 
+ALIKE: Final = 0.76
+"""How alike a name must be that is offered: ``viskose`` is viscose, but not every word has one."""
+
 OF_NO_MATTER: Final = re.compile(
     r"\b(?:combed|carded|organic|recycled|mercerised|mercerized|bleached|dyed|ecru|raw|pima"
-    r"|egyptian|upland|long staple|100 ?%) "
+    r"|egyptian|upland|long staple|compact|ring spun|ring|rotor|open end|bci|gassed|100 ?%) "
 )
 """Words before a fibre on which nothing depends that is computed here."""
 
@@ -414,7 +417,7 @@ def _component(name: str, *, whole: str) -> Fibre:
 
 def _unknown(name: str, *, whole: str | None = None) -> InputError:
     styles = (words for row in _data()["styles"].values() for words in row["names"])
-    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=0.7)
+    near = get_close_matches(name, [*_by_name(), *SHORT_NAMES, *styles], n=1, cutoff=ALIKE)
     hint = (
         say("part.did_you_mean_fibre", "Did you mean {name!r}?", name=near[0])
         if near

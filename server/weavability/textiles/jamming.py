@@ -25,24 +25,9 @@ from weavability.textiles.numbers import (
     no,
     root,
 )
+from weavability.textiles.sett_thresholds import sett_thresholds
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_squares import EVEN_SIDES, MOST_OVER_PCT, all_squares
-
-MOST_HOLDING_TIMES: Final = 1.5
-"""Cover of a set over that of the other up to which it helps to hold it: threads slip along those
-that cross them, however close these are; ours, no source."""
-
-MOST_TOUCHING: Final = 1.15
-"""Room that threads side by side take of what they have, up to which they flatten; as in the limit
-of every sett."""
-
-MOST_ABREAST: Final = 1.35
-"""Room that threads may take which are abreast of one another: those that change sides in one gap,
-and those that lie on one side of a thread that crosses them. In the closest of published webbing, a
-2/2 twill, both take 1.3, in the closest published rib, which is plain, they take 1.19 and 0.59."""
-
-MOST_PASSING: Final = MOST_ABREAST / EVEN_SIDES
-"""Room that threads take which pass one another, at most: half of them lie on either side."""
+from weavability.textiles.weave_squares import EVEN_SIDES, all_squares
 
 JAM_TOLERANCE: Final = 1e-12
 """Relative step at which the search for the jam ends."""
@@ -130,16 +115,20 @@ class _Tightness(NamedTuple, Generic[N]):
     Attributes:
         pct: Share of it.
         side_by_side: Whether nothing but the width of the threads of one set limits it, up to
-            ``MOST_TOUCHING``; beyond it, if they have room to pass and those on one side of the
-            threads that cross them take at most ``MOST_ABREAST``.
+            ``sett_jammed_error_pct``; beyond it, if they have room to pass and those on one side of
+            the threads that cross them take at most ``sett_abreast_pct``.
         has_passing_room: Whether the closer set can pass one another on levels: between two threads
             that cross it there is room for those that change sides there; if they are fewer than
-            two, for one more, up to two; and those take at most ``MOST_ABREAST`` side by side.
+            two, for one more, up to two; and those take at most ``sett_abreast_pct`` side by side.
+        has_gap: Whether nothing but the width of the closer set limits it, there is such room for
+            any that change sides, and half of them lie on either side, as in published webbing: too
+            many abreast are all that is against it.
     """
 
     pct: N
     side_by_side: Truth
     has_passing_room: Truth
+    has_gap: Truth
 
 
 def _tightness(
@@ -149,6 +138,7 @@ def _tightness(
     picks_per_shed: N | float = 1.0,
 ) -> _Tightness[N]:
     """Return how near a cloth is to jamming; see :func:`tightness_pct` and :func:`jam_of_cloth`."""
+    usual = sett_thresholds()
     w1, w2 = warp.width_mm, weft.width_mm
     t1 = w1 if warp.depth_mm is None else warp.depth_mm
     t2 = w2 if weft.depth_mm is None else weft.depth_mm
@@ -170,12 +160,15 @@ def _tightness(
     between_sheds = (10.0 / weft.threads_per_cm - w2) * picks_per_shed
     ends_have_gap = between_sheds >= _threads_to_pass(changing_ends) * t1
     picks_have_gap = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(changing_picks) * t2
-    ends_pass = ends_have_gap & (changing_ends <= MOST_ABREAST)
-    picks_pass = picks_have_gap & (changing_picks <= MOST_ABREAST)
-    passing = no(unbound) & ((ends_touch & ends_pass) | (no(ends_touch) & picks_pass))
-    close = (touching <= MOST_TOUCHING) | (passing & (touching * side_share <= MOST_ABREAST))
-    side_by_side = apart & no(sought) & no(unbound) & close
-    return _Tightness(100.0 * either(unbound, touching, jam), side_by_side, passing)
+    most_touching, most_abreast = usual.most_touching, usual.most_abreast
+    has_gap = (ends_touch & ends_have_gap) | (no(ends_touch) & picks_have_gap)
+    changing: N = either(ends_touch, changing_ends, changing_picks)
+    passing = no(unbound) & has_gap & (changing <= most_abreast)
+    close = (touching <= most_touching) | (passing & (touching * side_share <= most_abreast))
+    is_loose = apart & no(sought) & no(unbound)
+    pct: N = 100.0 * either(unbound, touching, jam)
+    is_even: Truth = side_share <= EVEN_SIDES
+    return _Tightness(pct, is_loose & close, passing, is_loose & has_gap & is_even)
 
 
 def _threads_to_pass(changing: N) -> N:
@@ -295,13 +288,16 @@ class Jam(NamedTuple, Generic[N]):
         mean_tightness_pct: By the mean floats of the whole weave and the mean setts.
         in_plane_tightness_pct: Of the tightest square whose threads lie in one plane; 0 if all can
             lie over one another.
+        gapless_tightness_pct: Of the tightest of those that have no gap to pass, so that it is no
+            matter how many are abreast of one another; 0 likewise.
         held_tightness_pct: By the mean floats, with neither set closer than
-            ``MOST_HOLDING_TIMES`` the other, unless its threads touch.
+            ``sett_holding_times`` the other, unless its threads touch.
     """
 
     tightness_pct: N
     mean_tightness_pct: N
     in_plane_tightness_pct: N
+    gapless_tightness_pct: N
     held_tightness_pct: N
 
 
@@ -328,7 +324,7 @@ def jam_of_cloth(
     else jams, pass one another on levels, as the ends of webbing and of a warp-faced rib do:
     they do not lie in one plane. Nor do those of a declared layer: then it has more levels. Layers
     that share the threads which cross them are set each by itself only if these leave room to pass.
-    No threads lie over one another at more than ``MOST_OVER_PCT``.
+    No threads lie over one another at more than ``sett_over_pct``.
 
     Args:
         squares: Those that may govern; none of a cloth that is judged by its mean floats.
@@ -349,34 +345,38 @@ def jam_of_cloth(
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    mean, on_levels, _ = _tightness(warp, weft, side_share, picks_per_shed)
+    of_mean = _tightness(warp, weft, side_share, picks_per_shed)
+    mean = of_mean.pct
     held = _held(
         warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
         weft
         if holding_picks_per_cm is None
         else weft._replace(threads_per_cm=holding_picks_per_cm),
     )
-    mean_in_plane: N = either((lies_over & (mean <= MOST_OVER_PCT)) | on_levels, 0.0, mean)
+    over_pct = sett_thresholds().sett_over_pct
+    mean_over = lies_over & (mean <= over_pct)
+    mean_in_plane: N = either(mean_over | of_mean.side_by_side, 0.0, mean)
+    mean_gapless: N = either(of_mean.has_gap, 0.0, mean_in_plane)
     if not squares.items:
-        return Jam(mean, mean, mean_in_plane, held)
+        return Jam(mean, mean, mean_in_plane, mean_gapless, held)
     of_squares = _of_squares(squares, warp, weft)
     by_layer = (squares.figures["is_shared"] > 0) & (
         of_squares.has_passing_room | of_squares.side_by_side
     )
     pct: Floats = either(by_layer, 0.0, of_squares.pct)
     worst = squares.greatest(pct, like=mean)
-    over = (squares.figures["lies_over"] > 0) & (pct <= MOST_OVER_PCT)
-    in_plane = squares.greatest(either(of_squares.side_by_side | over, 0.0, pct), like=mean)
+    over = (squares.figures["lies_over"] > 0) & (pct <= over_pct)
+    pct_in_plane: Floats = either(of_squares.side_by_side | over, 0.0, pct)
+    in_plane = squares.greatest(pct_in_plane, like=mean)
+    gapless = squares.greatest(either(of_squares.has_gap, 0.0, pct_in_plane), like=mean)
     has_squares = worst > 0
+    all_over = lies_over & (worst <= over_pct)
     return Jam(
         either(has_squares, worst, mean),
         mean,
         # A row of a column may have no squares where others have some.
-        either(
-            has_squares,
-            either(lies_over & (worst <= MOST_OVER_PCT), 0.0, in_plane),
-            mean_in_plane,
-        ),
+        either(has_squares, either(all_over, 0.0, in_plane), mean_in_plane),
+        either(has_squares, either(all_over, 0.0, gapless), mean_gapless),
         held,
     )
 
@@ -433,9 +433,10 @@ def _held(warp: _Set[N], weft: _Set[N]) -> N:
 
     Threads that touch side by side clamp those that cross them, which need not be close then.
     """
-    times: N = MOST_HOLDING_TIMES * weft.width_mm / warp.width_mm
+    holding = sett_thresholds().sett_holding_times
+    times: N = holding * weft.width_mm / warp.width_mm
     ends: N = least(warp.threads_per_cm, times * weft.threads_per_cm)
-    picks: N = least(weft.threads_per_cm, MOST_HOLDING_TIMES**2 / times * warp.threads_per_cm)
+    picks: N = least(weft.threads_per_cm, holding**2 / times * warp.threads_per_cm)
     covers = (one.threads_per_cm * one.width_mm / 10.0 for one in (warp, weft))
     clamped = greatest(*covers) >= 1.0
     return _tightness(

@@ -15,7 +15,7 @@ from weavability.textiles.layered_weave import LayeredWeave, LayerWeave
 from weavability.textiles.numbers import Floats, Lists
 from weavability.textiles.thread_systems import SystemFacts, Threads
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_squares import squares_of
+from weavability.textiles.weave_squares import Place, Squares, squares_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,8 @@ class LayerFacts:
         picks_per_cm: Its own picks.
         grey: How it is set; ``None`` of pile, and of a wadding that nothing binds.
         tightness_pct: Share of its own jam where its threads are closest; ``None`` likewise.
+        tightest: Where that is, among its own ends and picks; ``None`` likewise, and of a layer
+            that is judged as a whole.
         pile_height_mm: Height of loop or tuft over the ground; ``None`` if it is no pile.
         thickness_mm: Of the layer alone, flattened at the crossings; of pile its height.
         mass_g_per_m2: Of its own threads.
@@ -42,6 +44,7 @@ class LayerFacts:
     picks_per_cm: float
     grey: GreyLayer[float] | None
     tightness_pct: float | None
+    tightest: Place | None
     pile_height_mm: float | None
     thickness_mm: float
     mass_g_per_m2: float
@@ -57,6 +60,8 @@ class LayeredThreads:
         weft: Share of the picks, likewise.
         stated: The layers that are set each against itself, in numbers.
         squares: Of each of them the squares that may govern its jam, against the cloth as a whole.
+        places: Of each of them where these squares lie among its own threads; empty of one that is
+            judged as a whole.
         shared: Likewise of all layers together that share the threads which cross them.
     """
 
@@ -65,6 +70,7 @@ class LayeredThreads:
     weft: Mapping[tuple[str, str], float]
     stated: tuple[StatedLayer[float], ...]
     squares: tuple[Lists, ...]
+    places: tuple[tuple[Place, ...], ...]
     shared: tuple[Lists, ...]
 
     @property
@@ -116,6 +122,7 @@ def layered_threads(
     """
     of_warp, of_weft = joint_shares(warp.order, woven.ends), joint_shares(weft.order, woven.picks)
     set_ones = [layer for layer in woven.layers if layer.is_set]
+    squares = [_squares(layer, woven, ends_in_dents) for layer in set_ones]
     stated = tuple(_stated(each, woven, (of_warp, warp), (of_weft, weft)) for each in set_ones)
     return LayeredThreads(
         woven=woven,
@@ -123,16 +130,15 @@ def layered_threads(
         weft=of_weft,
         stated=stated,
         squares=tuple(
-            _squares(layer, each, warp, weft, ends_in_dents)
-            for layer, each in zip(set_ones, stated, strict=True)
+            _in_cloth(found, each, warp, weft) for found, each in zip(squares, stated, strict=True)
         ),
+        places=tuple(() if found.is_whole else found.places for found in squares),
         shared=tuple(
-            _squares(
-                layer,
+            _in_cloth(
+                _squares(layer, woven, ends_in_dents),
                 _stated(layer, woven, (of_warp, warp), (of_weft, weft)),
                 warp,
                 weft,
-                ends_in_dents,
                 is_shared=True,
             )
             for layer in woven.shared
@@ -140,20 +146,24 @@ def layered_threads(
     )
 
 
-def _squares(
-    layer: LayerWeave,
+def _squares(layer: LayerWeave, woven: LayeredWeave, ends_in_dents: tuple[int, ...]) -> Squares:
+    """Return the squares of the weave of a layer."""
+    if layer.weave is None:
+        raise ValueError(f"layer {layer.letter} has no weave")
+    dents = ends_in_dents if woven.set_shares(layer)[0] == 1 else ()
+    return squares_of(Repeat.of(layer.weave), ends_in_dents=dents)
+
+
+def _in_cloth(
+    squares: Squares,
     stated: StatedLayer[float],
     warp: Threads,
     weft: Threads,
-    ends_in_dents: tuple[int, ...],
     *,
     is_shared: bool = False,
 ) -> Lists:
     """Return the squares of a layer, its setts and diameters as shares of those of the cloth."""
-    if layer.weave is None:
-        raise ValueError(f"layer {layer.letter} has no weave")
-    dents = ends_in_dents if stated.set_ends_share == 1 else ()
-    figures = squares_of(Repeat.of(layer.weave), ends_in_dents=dents).lists.figures
+    figures = squares.lists.figures
     return Lists(
         figures={
             **figures,
@@ -275,12 +285,14 @@ def layer_facts(
         weft: The weft in the grey cloth.
         numbers: The grey cloth.
     """
-    set_ones = iter(zip(numbers.layers, layered.squares, strict=True))
+    set_ones = iter(zip(numbers.layers, layered.squares, layered.places, strict=True))
     for layer in layered.woven.layers:
-        grey, tightness_pct = None, None
+        grey, tightness_pct, tightest = None, None, None
         if layer.is_set:
-            grey, squares = next(set_ones)
-            tightness_pct = float(_tightness_pct(squares, warp, weft, numbers).max())
+            grey, squares, places = next(set_ones)
+            of_squares = _tightness_pct(squares, warp, weft, numbers)
+            tightness_pct = float(of_squares.max())
+            tightest = places[int(of_squares.argmax())] if places else None
         own_warp = _of_layer(layered.warp, layer.letter)
         own_weft = _of_layer(layered.weft, layer.letter)
         height = _pile_height_mm(layer, layered, own_warp, warp, numbers)
@@ -292,6 +304,7 @@ def layer_facts(
             picks_per_cm=numbers.picks_per_cm * layer.picks_share,
             grey=grey,
             tightness_pct=tightness_pct,
+            tightest=tightest,
             pile_height_mm=height,
             thickness_mm=_thickness_mm(own_warp, own_weft, warp, weft)
             if height is None

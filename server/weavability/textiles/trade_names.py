@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
 
-from weavability.textiles.assumptions import Grade
+from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.sentences import NO_WORDS, Sentence, say_row
 
 
@@ -30,6 +30,7 @@ class TradeName:
         example: A text with the name that can be sent; ``""`` if there is none.
         meaning: What the trade understands by it, with its source.
         grade: How well that is supported.
+        has_slack_ends: Whether it is named for what ends do that are let off faster than others.
     """
 
     key: str
@@ -43,6 +44,7 @@ class TradeName:
     example: str
     meaning: Sentence
     grade: Grade
+    has_slack_ends: bool
 
     @property
     def spellings(self) -> tuple[str, ...]:
@@ -91,4 +93,19 @@ def _read(key: str, row: Mapping[str, Any]) -> TradeName:
         example=row.get("example", name if reads_as else ""),
         meaning=words("meaning", row["meaning"] + source),
         grade=Grade(row["grade"]),
+        has_slack_ends=row.get("has_slack_ends", False),
     )
+
+
+def named_for_slack_ends(notes: Iterable[Assumption]) -> str:
+    """Return the name of a weave that needs slack ends, from what its notation left open.
+
+    Args:
+        notes: What it left open.
+
+    Returns:
+        The name; ``""`` if it has none, or needs none.
+    """
+    reasons = [note.reason for note in notes]
+    slack = (trade for trade in trade_names().values() if trade.has_slack_ends)
+    return next((one.name for one in slack if any(one.leaves in text for text in reasons)), "")

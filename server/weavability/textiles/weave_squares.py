@@ -18,6 +18,7 @@ from weavability.textiles.numbers import (
     Floats,
     Lists,
 )
+from weavability.textiles.sett_thresholds import sett_thresholds
 from weavability.textiles.weave_matrix import Matrix, Repeat, row_blocks, transposed
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
@@ -38,10 +39,6 @@ OVER_TIMES: Final = 3
 LEAST_UNLIKE_TIMES: Final = 4
 """Crossings of two threads are more than one in so many on unlike sides, if one lies over the
 other; our definition."""
-
-MOST_OVER_PCT: Final = 300.0
-"""Tightness up to which threads can lie over one another, all of them in one plane: the closest of
-published velvets has 277 %; ours, no source."""
 
 DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
 """Ends that a dent may hold."""
@@ -116,7 +113,9 @@ class Squares:
         Args:
             tightness_pct: Of every square; see ``jamming``.
         """
-        over = (self.lists.figures["lies_over"] > 0) & (tightness_pct <= MOST_OVER_PCT)
+        over = (self.lists.figures["lies_over"] > 0) & (
+            tightness_pct <= sett_thresholds().sett_over_pct
+        )
         in_plane = np.where(over, 0.0, tightness_pct)
         tightest = self.places[int(tightness_pct.argmax())]
         return tightest, None if over.all() else self.places[int(in_plane.argmax())]
