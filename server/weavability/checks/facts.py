@@ -16,11 +16,12 @@ from typing import NamedTuple, cast
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers
+from weavability.looms.fit_numbers import FitNumbers, fit_on_use
 from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import (
     OrderNumbers,
+    is_requested_alike,
     order_numbers,
 )
 from weavability.looms.thresholds import in_force
@@ -240,7 +241,8 @@ class Pair(NamedTuple):
             )
         except InputError:
             return None
-        return cast("Facts[float]", _FactsOnUse(symbols, cloth, limits, moves))
+        order = self.facts.order if is_requested_alike(symbols, self.symbols, moves) else None
+        return cast("Facts[float]", _FactsOnUse(symbols, cloth, order, limits, moves))
 
 
 class _FactsOnUse:
@@ -250,9 +252,11 @@ class _FactsOnUse:
         self,
         symbols: ClothSymbols,
         cloth: ClothNumbers[float],
+        order: OrderNumbers[float] | None,
         limits: LoomLimits,
         moves: Moves,
     ) -> None:
+        self._as_requested = order
         self._symbols, self._limits, self._moves = symbols, limits, moves
         self._as_ordered, self.loom = cloth, limits.numbers
         self.shedding = limits.shedding.numbers
@@ -265,7 +269,8 @@ class _FactsOnUse:
 
     @cached_property
     def order(self) -> OrderNumbers[float]:
-        return order_numbers(self._symbols)
+        as_requested = self._as_requested
+        return order_numbers(self._symbols) if as_requested is None else as_requested
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -284,9 +289,14 @@ def pair_of(fit: Fit) -> Pair:
 def fit_numbers_of(
     order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
 ) -> FitNumbers[float]:
-    """Compute the numbers of a cloth on a loom."""
-    rises = pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm)
-    return fit_numbers(order, cloth, limits.numbers, rises, in_force().usual)
+    """Return the numbers of a cloth on a loom, each computed when a rule reads it."""
+    return fit_on_use(
+        order,
+        cloth,
+        limits.numbers,
+        lambda: pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm),
+        in_force().usual,
+    )
 
 
 def facts_on(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
 from weavability.looms.guards import whole
 from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
@@ -21,6 +22,7 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
+from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth import thickness_on_roll_mm
 from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
@@ -319,6 +321,29 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
     )
+
+
+_OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
+"""What the numbers of an order follow from, among what may be assumed otherwise."""
+
+
+def is_requested_alike(moved: ClothSymbols, symbols: ClothSymbols, moves: Moves) -> bool:
+    """Whether an order of which other values are assumed has the same numbers.
+
+    Args:
+        moved: What it says with other values assumed.
+        symbols: What it says.
+        moves: The values.
+    """
+    # The density on the beam is assumed with the loom, and follows from the order's yarns.
+    if not moves.ends.keys().isdisjoint(BEAM_DENSITIES) and any(
+        group.density_g_per_cm3 is None for group in symbols.groups
+    ):
+        return False
+    # Groups with crimps of their own, and the pile of layers, also follow from the grey cloth.
+    of_cloth = symbols.layers is not None or len(symbols.groups) > 1
+    names = (*_OF_ORDER, "shrinkages") if of_cloth else _OF_ORDER
+    return all(getattr(moved, name) is getattr(symbols, name) for name in names)
 
 
 def _groups(symbols: ClothSymbols, thresholds: Thresholds) -> tuple[GroupNumbers[float], ...]:

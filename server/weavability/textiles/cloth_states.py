@@ -89,6 +89,11 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
     return shrinkages.relaxed_kept if stage is Stage.LOOM_STATE else 1.0
 
 
+def estimated_crimps_pct(stated: StatedCloth[N]) -> Crimps[N]:
+    """Return the crimps of the threads that state none, as :func:`grey_cloth` does."""
+    return _grey_width(stated, stated.picks_per_cm / stated.grey_length_factor)[1]
+
+
 def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
     """Bring a cloth to the grey state, and count and measure it there."""
     picks = stated.picks_per_cm / stated.grey_length_factor

@@ -13,7 +13,7 @@ from weavability.textiles.cloth_defaults import (
     resolve_shrinkages,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import estimated_crimps_pct, grey_cloth
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, greatest, least
@@ -94,7 +94,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
     """
     share = stated.warp_stated_share
     other = End.HIGH if end is End.LOW else End.LOW
-    estimated_pct = grey_cloth(stated).estimated_warp_crimp_pct
+    estimated_pct = estimated_crimps_pct(stated).warp_crimp_pct
     warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
     beside = replace(
@@ -105,7 +105,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
         warp_greatest_crimp_pct=mean_pct,
         warp_moved_points=(1.0 - share) * (warp_pct - estimated_pct),
     )
-    return grey_cloth(beside).estimated_weft_crimp_pct
+    return estimated_crimps_pct(beside).weft_crimp_pct
 
 
 def moved_crimp_pct(stated: StatedCloth[N], estimated_pct: N, end: End | None) -> N:

@@ -69,11 +69,11 @@ class Squares:
     Attributes:
         lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; ``side_share``
             of :func:`greater_side_share`, or half of a part of a larger weave; ``picks_per_shed``
-            of :func:`least_picks_per_shed`; the local setts
-            and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
-            ``warp_width_share``, ``warp_depth_share`` and those of the weft; ``lies_over``, which
-            is 1 if its threads can lie over one another, else 0; and ``is_shared``, which is 1 for
-            all threads of declared layers that share those which cross them.
+            of the whole weave; the local setts and yarns over the mean ones of the cloth,
+            ``ends_share``, ``picks_share``, ``warp_width_share``, ``warp_depth_share`` and those
+            of the weft; ``lies_over``, which is 1 if its threads can lie over one another, else 0;
+            and ``is_shared``, which is 1 for all threads of declared layers that share those which
+            cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
         all_lie_over: Whether all threads can lie over one another.
@@ -244,7 +244,65 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
         high,
         wide,
         greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
-        least_picks_per_shed(weave),
+        weave.picks_per_shed,
+    )
+
+
+EVEN_SIDES: Final = 0.5
+"""Share of the threads on either side of one that crosses them, at least on the fuller side."""
+
+
+def greater_side_share(weave: Repeat) -> float:
+    """Return the share of the threads that lie on the fuller side of those that cross them.
+
+    >>> from weavability.textiles.weave_matrix import Weave
+    >>> greater_side_share(Repeat.of(Weave.from_rows(["1110", "0111", "1011", "1101"])))
+    0.75
+    """
+    up = float(weave.weave.matrix.mean())
+    return max(up, 1.0 - up)
+
+
+def listed(self, down: NDArray[np.intp], across: NDArray[np.intp]) -> Lists:
+        """Return the figures of some squares."""
+        crossings = self.high * self.wide
+        return listed(
+            mean_float_of_picks=crossings / np.maximum(self.picks[down, across], 1),
+            mean_float_of_ends=crossings / np.maximum(self.ends[down, across], 1),
+            lies_over=self.lies_over[down, across].astype(np.float64),
+            ends_share=self.shares[across],
+            picks_share=self.rows[down],
+            side_share=np.full(len(down), self.side_share),
+            picks_per_shed=np.full(len(down), self.picks_per_shed),
+        )
+
+
+def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b"") -> AllSquares:
+    """Return all squares of a weave; see :func:`squares_of`."""
+    matrix = weave.weave.matrix
+    picks, ends = matrix.shape
+    of_ends, picks_over = _between_lines(matrix)
+    of_picks, ends_over = (found.T for found in _between_lines(matrix, of_ends=True))
+    high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
+    shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
+    shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
+    lies_over = (2 * picks_over >= high) & shows_picks | (2 * ends_over >= wide) & shows_ends
+    shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
+    whole = len(shares)
+    if weave.weave.has_edges and ends > SQUARE_THREADS:
+        # No square goes on beyond the edge of a cloth.
+        whole = (ends - SQUARE_THREADS) // STEP_THREADS + 1
+    return AllSquares(
+        of_picks[:, :whole],
+        of_ends[:, :whole],
+        lies_over[:, :whole],
+        shares[:whole],
+        _picks_shares(picks, of_picks.shape[0], taken_up),
+        began[:whole],
+        high,
+        wide,
+        greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
+        weave.picks_per_shed,
     )
 
 
