@@ -287,7 +287,10 @@ def pair_of(fit: Fit) -> Pair:
 
 
 def fit_numbers_of(
-    order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
+    order: OrderNumbers[float],
+    cloth: ClothNumbers[float],
+    limits: LoomLimits,
+    but_for_speed: FitNumbers[float] | None = None,
 ) -> FitNumbers[float]:
     """Return the numbers of a cloth on a loom, each computed when a rule reads it."""
     return fit_on_use(
@@ -296,6 +299,7 @@ def fit_numbers_of(
         limits.numbers,
         lambda: pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm),
         in_force().usual,
+        but_for_speed,
     )
 
 

@@ -19,6 +19,7 @@ from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT
 from weavability.textiles.numbers import (
     N,
@@ -98,7 +99,7 @@ def in_stated_reed(
         cloth.panel_reed_width_cm,
     )
     gaps_cm = (order.panels - 1) * order.panel_gap_cm
-    return replace(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
+    return with_numbers(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
 
 
 def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:

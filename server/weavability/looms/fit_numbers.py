@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields
-from functools import cached_property
 from math import inf
 from typing import Final, Generic, cast
 
@@ -54,6 +53,7 @@ from weavability.textiles.numbers import (
     either,
     greatest,
     least,
+    on_use,
 )
 
 
@@ -117,8 +117,15 @@ class FitNumbers(Record[N]):
     hours: N
 
 
+@on_use
 class _FitOnUse(Generic[N]):
     """The same numbers, each computed when it is read: a rule that reads few costs little."""
+
+    _order: OrderNumbers[N]
+    _cloth: ClothNumbers[N]
+    _loom: LoomNumbers[N]
+    _usual: Usual[float]
+    _find_rises: Callable[[], Sequence[Rise[N]]]
 
     def __init__(
         self,
@@ -131,11 +138,11 @@ class _FitOnUse(Generic[N]):
         self._order, self._cloth, self._loom, self._usual = order, cloth, loom, usual
         self._find_rises = rises
 
-    @cached_property
+    @property
     def _rises(self) -> Sequence[Rise[N]]:
         return self._find_rises()
 
-    @cached_property
+    @property
     def _wefts(self) -> list[StrainedWeft[N]]:
         loom = self._loom
         return [
@@ -155,7 +162,7 @@ class _FitOnUse(Generic[N]):
             for weft in self._order.wefts
         ]
 
-    @cached_property
+    @property
     def is_judged(self) -> Truth:
         lasting = either(self.speeds.strength_limits, self.speeds.by_strength, 1.0) <= LARGEST
         return (
@@ -165,7 +172,7 @@ class _FitOnUse(Generic[N]):
             & lasting
         )
 
-    @cached_property
+    @property
     def panels_in_reed(self) -> N:
         return panels_in_reed(
             reed_width_cm=self._loom.reed_width_cm,
@@ -173,22 +180,22 @@ class _FitOnUse(Generic[N]):
             panel_gap_cm=self._order.panel_gap_cm,
         )
 
-    @cached_property
+    @property
     def denting(self) -> DentingNumbers[N]:
         return denting_numbers(self._order, self._cloth, self._loom.reeds, self._usual)
 
-    @cached_property
+    @property
     def selvedge_tightness_pct(self) -> N:
         return _selvedge_tightness_pct(self._order, self._cloth, self.denting)
 
-    @cached_property
+    @property
     def selvedge_cover_pct(self) -> N:
         return 100 * crowding(
             threads_per_cm=_selvedge_ends_per_cm(self._cloth, self.denting),
             diameter_mm=self._order.selvedge.end_width_mm,
         )
 
-    @cached_property
+    @property
     def speeds(self) -> SpeedNumbers[N]:
         return speed_numbers(
             self._loom,
@@ -198,24 +205,24 @@ class _FitOnUse(Generic[N]):
             strength_use_pct=self._usual.weft_strength_error_pct,
         )
 
-    @cached_property
+    @property
     def speed_picks_per_min(self) -> N:
         order, speeds = self._order, self.speeds
         requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
         return least(least(requested, speeds.own), speeds.by_strength)
 
-    @cached_property
+    @property
     def insertion_rate_m_per_min(self) -> N:
         return insertion_rate_m_per_min(
             speed_picks_per_min=self.speed_picks_per_min, reed_width_cm=self._cloth.reed_width_cm
         )
 
-    @cached_property
+    @property
     def flight_speed_m_per_s(self) -> N:
         flight = flight_of(self._loom.insertion, reed_width_cm=self._cloth.reed_width_cm)
         return self.speed_picks_per_min * flight.speed_per_pick()
 
-    @cached_property
+    @property
     def rapier_acceleration_m_per_s2(self) -> N:
         return rapier_acceleration_m_per_s2(
             self._loom.insertion,
@@ -225,55 +232,55 @@ class _FitOnUse(Generic[N]):
             speed_picks_per_min=self.speed_picks_per_min,
         )
 
-    @cached_property
+    @property
     def weft_strength_use_pct(self) -> N:
         return _weft_strength_use_pct(self._wefts, self._rises, self.speed_picks_per_min)
 
-    @cached_property
+    @property
     def feeder_speed_m_per_min(self) -> N:
         return _feeder_speed_m_per_min(
             self._order, self._cloth, self._loom, self.speed_picks_per_min
         )
 
-    @cached_property
+    @property
     def warp_strength_use_pct(self) -> N:
         return _warp_strength_use_pct(self._order, self._loom)
 
-    @cached_property
+    @property
     def least_beam_m(self) -> N:
         return least_beam_m(
             self._order.waste_per_beam_m, least_useful_m=self._usual.warp_beam_least_useful_m
         )
 
-    @cached_property
+    @property
     def groups(self) -> tuple[GroupOnLoom[N], ...]:
         return tuple(_groups_on_loom(self._order, self._cloth, self._loom, self.least_beam_m))
 
-    @cached_property
+    @property
     def _present(self) -> list[Truth]:
         return [one.present for one in self.groups]
 
-    @cached_property
+    @property
     def _of_ground(self) -> list[Truth]:
         return [one.of_ground for one in self.groups]
 
-    @cached_property
+    @property
     def beam_capacity_m(self) -> N:
         return least_of_some([one.beam_capacity_m for one in self.groups], self._of_ground)
 
-    @cached_property
+    @property
     def beams_needed(self) -> N:
         return greatest_of_some([one.beams_needed for one in self.groups], self._of_ground)
 
-    @cached_property
+    @property
     def warp_length_m(self) -> N:
         return greatest_of_some([one.warp_length_m for one in self.groups], self._of_ground)
 
-    @cached_property
+    @property
     def cloth_per_beam_m(self) -> N:
         return least_of_some([one.cloth_per_beam_m for one in self.groups], self._present)
 
-    @cached_property
+    @property
     def cloth_roll_capacity_m(self) -> N:
         return cloth_roll_capacity_m(
             roll_diameter_cm=self._loom.cloth_roll_diameter_cm,
@@ -281,19 +288,19 @@ class _FitOnUse(Generic[N]):
             cloth_thickness_mm=self._order.cloth_thickness_mm,
         )
 
-    @cached_property
+    @property
     def interlacing_times(self) -> N:
         return greatest_of_some([one.interlacing_times for one in self.groups], self._present)
 
-    @cached_property
+    @property
     def warp_counts_times(self) -> N:
         return greatest_of_some([one.counts_times for one in self.groups], self._present)
 
-    @cached_property
+    @property
     def crimp_spread_pct(self) -> N:
         return greatest_of_some([one.crimp_spread_pct for one in self.groups], self._present)
 
-    @cached_property
+    @property
     def efficiency_pct(self) -> N:
         loom = self._loom
         efficiency = loom.efficiency_pct
@@ -302,7 +309,7 @@ class _FitOnUse(Generic[N]):
             efficiency = either(loom.stops.present, by_stops, efficiency)
         return efficiency
 
-    @cached_property
+    @property
     def output_m_per_h(self) -> N:
         return output_m_per_h(
             speed_picks_per_min=self.speed_picks_per_min,
@@ -310,7 +317,7 @@ class _FitOnUse(Generic[N]):
             efficiency_pct=self.efficiency_pct,
         )
 
-    @cached_property
+    @property
     def hours(self) -> N:
         hours = hours_for_order(
             length_m=self._cloth.loom_length_m, output_m_per_h=self.output_m_per_h
@@ -320,6 +327,13 @@ class _FitOnUse(Generic[N]):
 
 _NAMES: Final = tuple(each.name for each in fields(FitNumbers))
 
+_OF_SPEED: Final = {
+    *("is_judged", "speed_picks_per_min", "insertion_rate_m_per_min", "flight_speed_m_per_s"),
+    *("rapier_acceleration_m_per_s2", "weft_strength_use_pct", "feeder_speed_m_per_min"),
+    *("efficiency_pct", "output_m_per_h", "hours"),
+}
+"""What depends on the speed that an order requests."""
+
 
 def fit_on_use(
     order: OrderNumbers[N],
@@ -327,6 +341,7 @@ def fit_on_use(
     loom: LoomNumbers[N],
     rises: Callable[[], Sequence[Rise[N]]],
     usual: Usual[float],
+    but_for_speed: FitNumbers[N] | None = None,
 ) -> FitNumbers[N]:
     """Return what follows from a cloth on a loom, each number computed when it is read.
 
@@ -336,8 +351,13 @@ def fit_on_use(
         loom: The loom.
         rises: Finds the peaks of the weft tension over a pick at the width of the cloth.
         usual: The thresholds in force.
+        but_for_speed: The numbers of the same cloth, if nothing but the requested speed differs.
     """
-    return cast("FitNumbers[N]", _FitOnUse(order, cloth, loom, rises, usual))
+    found = _FitOnUse(order, cloth, loom, rises, usual)
+    if but_for_speed is not None:
+        kept = (name for name in _NAMES if name not in _OF_SPEED)
+        vars(found).update({name: getattr(but_for_speed, name) for name in kept})
+    return cast("FitNumbers[N]", found)
 
 
 def fit_numbers(

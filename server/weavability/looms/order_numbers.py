@@ -26,7 +26,7 @@ from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth import thickness_on_roll_mm
 from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
-from weavability.textiles.construction import Reed
+from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
@@ -294,6 +294,16 @@ def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> O
     return replace(order, requirements=required_numbers(figures))
 
 
+def at_requested_speed(
+    construction: Construction, like: OrderNumbers[float]
+) -> OrderNumbers[float]:
+    """Return the numbers of an order at the speed that another requests."""
+    speed = construction.requested_speed_picks_per_min
+    return replace(
+        like, speed_requested=speed is not None, requested_speed_picks_per_min=speed or 0.0
+    )
+
+
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
     """Gather what an order requests whose threads, weave and allowances are those of another.
 
@@ -302,13 +312,12 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
     Raises:
         InputError: As :func:`order_numbers` does.
     """
-    speed = symbols.construction.requested_speed_picks_per_min
     if len(like.groups) > 1 and symbols.warp.stated_crimps_pct:
         # Stated crimps are compared with estimates, which follow from the setts.
         groups = _groups(symbols, in_force())
         like = replace(like, groups=groups, take_ups=_take_ups(groups))
     return replace(
-        like,
+        at_requested_speed(symbols.construction, like),
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
@@ -317,8 +326,6 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         cloth_thickness_mm=like.cloth_thickness_mm
         if symbols.layers is None
         else thickness_on_roll_mm(symbols),
-        speed_requested=speed is not None,
-        requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
     )
 
