@@ -8,7 +8,6 @@ they are made for every pair, and that would cost a tenth of its judgement.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -348,22 +347,13 @@ def words_of(fit: Fit) -> Words:
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),
-        grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
+        grounds=Grounds(pair_of(fit), fit.assumptions),
     )
 
 
 def _design_words(construction: Construction) -> DesignWords:
     figured = construction.figured
     return NO_DESIGN_WORDS if figured is None else figured.words
-
-
-def assumptions_of(fit: Fit) -> Iterator[Assumption]:
-    """Yield every value that was assumed for a pair, with its pointer into the request."""
-    for line in fit.cloth.assumptions:
-        yield line.below("/construction")
-    for line in fit.limits.assumptions:
-        yield line.below("/loom")
-    yield from fit.assumptions
 
 
 def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:

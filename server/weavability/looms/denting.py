@@ -281,12 +281,16 @@ def _suited_denting(
     Nothing is chosen that a check of the reed objects to while there is a denting without: one in
     which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
     So coarse warps get fewer dents and more ends in each. Among those, the fewest ends; one more
-    if the repeat then comes out, or if that reed is in stock.
+    if the repeat then comes out, or if that reed is in stock. What so many ends count at the least
+    leaves out those that nothing can make better.
     """
     none: N = 0 * cloth.ground_ends
     chosen, least_cost, warnings = none, inf + none, inf + none
     fewest_in_stock = inf + none
     for count in CANDIDATES:
+        least_of_it = OF_A_NOTE if count == 1.0 else OF_ONE_END * count
+        if not anywhere((least_cost > least_of_it) | (fewest_in_stock > 0)):
+            continue
         ends = count + none
         reed = _reed_for(order, cloth, stock, usual, ends)
         of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
