@@ -63,7 +63,7 @@ many."""
 _SCANNED: Final = 16
 """Parts into which a band is divided if what is found differs over it."""
 
-_SECTIONS: Final = 8
+_SECTIONS: Final = 32
 """Parts into which the stretch in which a verdict turns is divided at a time."""
 
 Statement = tuple[tuple[str, object], ...]
