@@ -2,8 +2,9 @@
 
 Every round has a width, or a design, that was not seen before, so that no cache of orders helps;
 that of small weaves does, as it does in service. Jobs that need nothing to be known come last, in
-rounds of their own: before each all caches of requests are cleared, which is not timed. Beside each time is its ratio to a round trip
-of the example's report through JSON, measured in the same rounds: machines differ, the ratio less.
+rounds of their own: before each all caches of requests are cleared, which is not timed. Beside each
+time is its ratio to a round trip of the example's report through JSON, measured in the same rounds:
+machines differ, the ratio less.
 """
 
 from __future__ import annotations
