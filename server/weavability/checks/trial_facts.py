@@ -122,6 +122,8 @@ class Trial:
 
     def on_loom(self) -> YarnOnLoom:
         """Return the facts of the cloth, and what decides how much yarn it takes."""
+        if self._like is not None and self._leaves(_SPEED):
+            return yarn_on_loom(self._like.cloth, self._limits, self.fit)
         unkept = Ledger(keeps=False)
         cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
         return yarn_on_loom(cloth, self._limits, self.fit)
