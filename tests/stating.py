@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import fields, replace
 from typing import Any
 
-from weavability.checks.facts import assumptions_of
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Assumption
@@ -26,7 +25,7 @@ NOT_STATED = frozenset(
 
 def assumed(fit: Fit) -> dict[str, Assumption]:
     """Everything that was assumed for a pair, by its pointer."""
-    return {line.pointer: line for line in assumptions_of(fit)}
+    return {line.pointer: line for line in fit.assumptions}
 
 
 def stated(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any, Final
 
 import pytest
@@ -16,7 +16,9 @@ from weavability.answers.validation import judge
 from weavability.checks.registry import observe_pair
 from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
+from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom import Loom
+from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -67,4 +69,8 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
         return error.faults
     if pair is None:
         return None
-    return observe_pair(pair), pair.facts.order, pair.facts.fit, pair.symbols.assumed
+    facts = pair.facts
+    # The numbers of a trial are computed as they are read, and compared one by one.
+    of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
+    of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
+    return observe_pair(pair), facts.order, of_fit, of_cloth, pair.symbols.assumed

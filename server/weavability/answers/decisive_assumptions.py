@@ -35,7 +35,7 @@ from weavability.answers.stated_values import in_words, is_whole, with_values
 from weavability.answers.worst_corner import Corners
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Pair, assumptions_of, pair_of
+from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
@@ -63,7 +63,7 @@ many."""
 _SCANNED: Final = 16
 """Parts into which a band is divided if what is found differs over it."""
 
-_SECTIONS: Final = 8
+_SECTIONS: Final = 32
 """Parts into which the stretch in which a verdict turns is divided at a time."""
 
 Statement = tuple[tuple[str, object], ...]
@@ -104,7 +104,7 @@ def decide(construction: Construction, loom: Loom) -> Decided:
 
 def decide_on(fit: Fit, loom: Loom) -> Decided:
     """Do the same for the facts of an order on a loom."""
-    pair, lines = pair_of(fit), tuple(assumptions_of(fit))
+    pair, lines = pair_of(fit), fit.assumptions
     now = _seen_of(observe_pair(pair))
     judge = _Judge(fit.cloth.construction, loom, now)
     turns = tuple(_turns(judge, now, [line for line in lines if _band(line) is not None]))

@@ -8,7 +8,7 @@ of all points are put together from these; else every point is read by itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final, cast
 
@@ -40,7 +40,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import grey_cloth, with_numbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth
@@ -365,7 +365,7 @@ class _Points(FactsOnUse):
 
     def _drawn(self) -> DrawnNumbers[Floats]:
         base = self._rows.base if self._moved is None else self._moved[1]
-        cloth = replace(
+        cloth = with_numbers(
             self.cloth,
             ground_ends=self._full(self.cloth.ground_ends),
             total_ends=self._full(self.cloth.total_ends),

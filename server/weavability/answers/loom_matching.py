@@ -35,7 +35,7 @@ from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import codes_of, verdict_of
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, assumptions_of, facts_of, words_of
+from weavability.checks.facts import Facts, facts_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe
 from weavability.checks.rules import Observation
@@ -182,7 +182,7 @@ def _decided(
     before: Callable[[Construction, int], None],
 ) -> LoomMatch:
     fit = judge(construction, loom)
-    before(fit.cloth.construction, values_tried(assumptions_of(fit)))
+    before(fit.cloth.construction, values_tried(fit.assumptions))
     found = decide_on(fit, loom)
     return replace(
         match,

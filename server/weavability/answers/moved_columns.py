@@ -16,10 +16,10 @@ from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_columns
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers
+from weavability.looms.fit_numbers import FitNumbers, fit_on_use
 from weavability.looms.loom_columns import LoomColumn, MovedPark, ParkColumns, moved_park
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, is_requested_alike, order_numbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
@@ -32,9 +32,6 @@ from weavability.textiles.cloth_symbols import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import Floats, columns_of
-
-_OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
-"""What the numbers of an order follow from, among what may be moved."""
 
 _OF_THE_CLOTH: Final = {WEFT_CRIMP, ENDS_PER_DENT, EDGE_ENDS_PER_DENT}
 """What is moved when the cloth is computed, and changes no symbol."""
@@ -76,10 +73,7 @@ class Row:
             symbols = moved_symbols(self.symbols, moves)
         except InputError:
             return None
-        is_requested_alike = not is_wound and all(
-            getattr(symbols, name) is getattr(self.symbols, name) for name in _OF_ORDER
-        )
-        requested = self.order if is_requested_alike else None
+        requested = self.order if is_requested_alike(symbols, self.symbols, moves) else None
         return replace(self, symbols=symbols, stated=symbols.stated(), requested=requested)
 
 
@@ -211,8 +205,13 @@ class FactsOnUse(ABC):
     @cached_property
     def fit(self) -> FitNumbers[Floats]:
         """The cloth on the looms."""
-        rises = self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm)
-        return fit_numbers(self.order, self.cloth, self.loom, rises, in_force().usual)
+        return fit_on_use(
+            self.order,
+            self.cloth,
+            self.loom,
+            lambda: self._column.pick_rises(reed_width_cm=self.cloth.reed_width_cm),
+            in_force().usual,
+        )
 
     @cached_property
     def weave(self) -> WeaveNumbers[Floats]:

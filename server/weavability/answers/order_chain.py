@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
-from weavability.checks.facts import assumptions_of
 from weavability.looms.fit import Fit, GroupWarp
 from weavability.looms.pieces import Pieces
 from weavability.textiles.assumptions import Grade
@@ -125,7 +124,7 @@ def order_chain(fit: Fit) -> OrderChain:
 def _steps(fit: Fit) -> Iterator[OrderStep]:
     cloth = fit.cloth
     lengths, kept = cloth.lengths, cloth.symbols.shrinkages
-    grades = {line.pointer: line.grade for line in assumptions_of(fit)}
+    grades = {line.pointer: line.grade for line in fit.assumptions}
 
     def step(
         name: StepName, lengths_m: tuple[float, float], pct: float, field: str, base: Base = "to"

@@ -40,7 +40,6 @@ from weavability.answers.rounding import tidy
 from weavability.answers.tightest_square import tightest_square
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import assumptions_of as assumed_for
 from weavability.checks.facts import pair_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import explain, observe_pair, run_checks
@@ -505,5 +504,5 @@ def _beams_on_loom(fit: Fit) -> Iterator[BeamOnLoom]:
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:
     """Every value that was assumed, with its pointer into the request."""
-    yield from assumed_for(fit)
+    yield from fit.assumptions
     yield from in_force().assumptions()

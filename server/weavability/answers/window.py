@@ -34,7 +34,6 @@ from weavability.answers.rounding import tidy
 from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import assumptions_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe
 from weavability.looms.fit import Fit
@@ -283,7 +282,7 @@ def _own_value(place: Place, fit: Fit, loom: Loom) -> float | None:
     stated = place.stated(fit.cloth.construction, loom)
     if stated is not None:
         return float(stated)
-    found = (line.value for line in assumptions_of(fit) if line.pointer == place.pointer)
+    found = (line.value for line in fit.assumptions if line.pointer == place.pointer)
     value = next(found, None)
     return float(value) if isinstance(value, int | float) else None
 

@@ -8,7 +8,6 @@ they are made for every pair, and that would cost a tenth of its judgement.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -16,11 +15,12 @@ from typing import NamedTuple, cast
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
 from weavability.looms.fit import Fit
-from weavability.looms.fit_numbers import FitNumbers, fit_numbers
+from weavability.looms.fit_numbers import FitNumbers, fit_on_use
 from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import (
     OrderNumbers,
+    is_requested_alike,
     order_numbers,
 )
 from weavability.looms.thresholds import in_force
@@ -242,7 +242,8 @@ class Pair(NamedTuple):
             )
         except InputError:
             return None
-        return cast("Facts[float]", _FactsOnUse(symbols, cloth, limits, moves))
+        order = self.facts.order if is_requested_alike(symbols, self.symbols, moves) else None
+        return cast("Facts[float]", _FactsOnUse(symbols, cloth, order, limits, moves))
 
 
 class _FactsOnUse:
@@ -252,9 +253,11 @@ class _FactsOnUse:
         self,
         symbols: ClothSymbols,
         cloth: ClothNumbers[float],
+        order: OrderNumbers[float] | None,
         limits: LoomLimits,
         moves: Moves,
     ) -> None:
+        self._as_requested = order
         self._symbols, self._limits, self._moves = symbols, limits, moves
         self._as_ordered, self.loom = cloth, limits.numbers
         self.shedding = limits.shedding.numbers
@@ -267,7 +270,8 @@ class _FactsOnUse:
 
     @cached_property
     def order(self) -> OrderNumbers[float]:
-        return order_numbers(self._symbols)
+        as_requested = self._as_requested
+        return order_numbers(self._symbols) if as_requested is None else as_requested
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -284,11 +288,20 @@ def pair_of(fit: Fit) -> Pair:
 
 
 def fit_numbers_of(
-    order: OrderNumbers[float], cloth: ClothNumbers[float], limits: LoomLimits
+    order: OrderNumbers[float],
+    cloth: ClothNumbers[float],
+    limits: LoomLimits,
+    but_for_speed: FitNumbers[float] | None = None,
 ) -> FitNumbers[float]:
-    """Compute the numbers of a cloth on a loom."""
-    rises = pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm)
-    return fit_numbers(order, cloth, limits.numbers, rises, in_force().usual)
+    """Return the numbers of a cloth on a loom, each computed when a rule reads it."""
+    return fit_on_use(
+        order,
+        cloth,
+        limits.numbers,
+        lambda: pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm),
+        in_force().usual,
+        but_for_speed,
+    )
 
 
 def facts_on(
@@ -337,22 +350,13 @@ def words_of(fit: Fit) -> Words:
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),
-        grounds=Grounds(pair_of(fit), tuple(assumptions_of(fit))),
+        grounds=Grounds(pair_of(fit), fit.assumptions),
     )
 
 
 def _design_words(construction: Construction) -> DesignWords:
     figured = construction.figured
     return NO_DESIGN_WORDS if figured is None else figured.words
-
-
-def assumptions_of(fit: Fit) -> Iterator[Assumption]:
-    """Yield every value that was assumed for a pair, with its pointer into the request."""
-    for line in fit.cloth.assumptions:
-        yield line.below("/construction")
-    for line in fit.limits.assumptions:
-        yield line.below("/loom")
-    yield from fit.assumptions
 
 
 def weft_keys(cloth: ClothFacts) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import (
     OrderNumbers,
+    at_requested_speed,
     order_numbers_like,
     request_numbers,
     with_requirements,
@@ -21,7 +22,7 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import computed_facts
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.required_values import (
@@ -75,6 +76,8 @@ class Trial:
     @cached_property
     def cloth(self) -> ClothNumbers[float]:
         """The cloth in numbers."""
+        if self._like is not None and self._leaves(_SPEED):
+            return self._like.cloth.numbers
         return in_stated_reed(self.order, self._as_ordered)
 
     @cached_property
@@ -82,11 +85,13 @@ class Trial:
         if self._like is not None and self._leaves(_OF_NO_CLOTH):
             before = self._like.cloth.numbers
             return replace(before, reed_width_cm=ordered_reed_cm(self.order, before))
-        return grey_cloth(self.symbols.stated())
+        return cloth_on_use(self.symbols.stated())
 
     @cached_property
     def order(self) -> OrderNumbers[float]:
         """What the order requests; what the customer requires only after :meth:`require`."""
+        if self._like is not None and self._leaves(_SPEED):
+            return at_requested_speed(self.symbols.construction, self._like.order)
         if self._like is not None and self._leaves(_OF_NO_THREAD):
             return order_numbers_like(self.symbols, self._like.order)
         return request_numbers(self.symbols)
@@ -106,7 +111,9 @@ class Trial:
     @cached_property
     def fit(self) -> FitNumbers[float]:
         """The cloth on the loom."""
-        return fit_numbers_of(self.order, self.cloth, self._limits)
+        same = self._like if self._leaves(_SPEED) else None
+        numbers = None if same is None else same.numbers
+        return fit_numbers_of(self.order, self.cloth, self._limits, numbers)
 
     @cached_property
     def weave(self) -> WeaveNumbers[float]:
@@ -115,6 +122,8 @@ class Trial:
 
     def on_loom(self) -> YarnOnLoom:
         """Return the facts of the cloth, and what decides how much yarn it takes."""
+        if self._like is not None and self._leaves(_SPEED):
+            return yarn_on_loom(self._like.cloth, self._limits, self.fit)
         unkept = Ledger(keeps=False)
         cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
         return yarn_on_loom(cloth, self._limits, self.fit)

@@ -23,7 +23,7 @@ from weavability.looms.beams import (
 from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
@@ -324,7 +324,7 @@ def _by_stated_crimps(
     symbols: ClothSymbols, labels: list[float], ground: Sequence[int], apart_points: float
 ) -> list[float]:
     """Label the groups of the ground by their crimps, from the least."""
-    cloth = grey_cloth(symbols.stated())
+    cloth = cloth_on_use(symbols.stated())
     stated = symbols.warp.stated_crimps_pct
     ranges: dict[int, tuple[float, float]] = {}
     for place in ground:

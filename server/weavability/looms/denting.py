@@ -19,6 +19,7 @@ from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT
 from weavability.textiles.numbers import (
     N,
@@ -98,7 +99,7 @@ def in_stated_reed(
         cloth.panel_reed_width_cm,
     )
     gaps_cm = (order.panels - 1) * order.panel_gap_cm
-    return replace(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
+    return with_numbers(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
 
 
 def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
@@ -280,12 +281,16 @@ def _suited_denting(
     Nothing is chosen that a check of the reed objects to while there is a denting without: one in
     which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
     So coarse warps get fewer dents and more ends in each. Among those, the fewest ends; one more
-    if the repeat then comes out, or if that reed is in stock.
+    if the repeat then comes out, or if that reed is in stock. Without a
+    stock, those are left out that count more at the least than what is chosen already.
     """
     none: N = 0 * cloth.ground_ends
     chosen, least_cost, warnings = none, inf + none, inf + none
     in_stock = []
     for count in CANDIDATES:
+        least_of_it = OF_A_NOTE if count == 1.0 else OF_ONE_END * count
+        if not anywhere(stock.present | (least_cost > least_of_it)):
+            continue
         ends = count + none
         reed = _reed_for(order, cloth, stock, usual, ends)
         of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)

@@ -7,7 +7,6 @@ of one weave are dealt over the shafts together. A requested draft is drawn in o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -25,6 +24,7 @@ from weavability.looms.drawing_in import (
 )
 from weavability.looms.shedding_limits import ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
+from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
 from weavability.textiles.numbers import SLACK, Floats
@@ -96,7 +96,7 @@ def _draw_in(
             drawn.healds_on_fullest_shaft[here] = fullest
             drawn.healds_per_cm[here] = fullest / width_cm[some]
     for place in alone:
-        numbers_of_one: Any = replace(
+        numbers_of_one: Any = with_numbers(
             cloth,
             ground_ends=np.broadcast_to(cloth.ground_ends, len(orders))[place].item(),
             total_ends=total[place].item(),

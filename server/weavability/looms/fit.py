@@ -169,6 +169,7 @@ class Fit:
         days: The same in days of the mill's calendar.
         warp: Beams, doffs and knots of the order, or of 1000 m if it states no length.
         groups: The warp of every group of ends with a beam of its own.
+        assumptions: Every value that was assumed, with its pointer into the request.
     """
 
     cloth: ClothFacts
@@ -306,7 +307,11 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         groups=groups,
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits, order.warps),
-        assumptions=tuple(ledger),
+        assumptions=(
+            *(line.below("/construction") for line in cloth.assumptions),
+            *(line.below("/loom") for line in limits.assumptions),
+            *ledger,
+        ),
     )
 
 

@@ -6,9 +6,10 @@ for every pair, and what depends on one of them is computed for that one only.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, fields
 from math import inf
+from typing import Final, Generic, cast
 
 from weavability.looms.beam_groups import (
     GroupOnLoom,
@@ -52,6 +53,7 @@ from weavability.textiles.numbers import (
     either,
     greatest,
     least,
+    on_use,
 )
 
 
@@ -115,6 +117,256 @@ class FitNumbers(Record[N]):
     hours: N
 
 
+@on_use
+class _FitOnUse(Generic[N]):
+    """The same numbers, each computed when it is read: a rule that reads few costs little."""
+
+    _order: OrderNumbers[N]
+    _cloth: ClothNumbers[N]
+    _loom: LoomNumbers[N]
+    _usual: Usual[float]
+    _driven: bool
+    _find_rises: Callable[[], Sequence[Rise[N]]]
+
+    def __init__(
+        self,
+        order: OrderNumbers[N],
+        cloth: ClothNumbers[N],
+        loom: LoomNumbers[N],
+        rises: Callable[[], Sequence[Rise[N]]],
+        usual: Usual[float],
+        *,
+        driven: bool,
+    ) -> None:
+        self._order, self._cloth, self._loom, self._usual = order, cloth, loom, usual
+        self._find_rises, self._driven = rises, driven
+
+    @property
+    def _rises(self) -> Sequence[Rise[N]]:
+        return self._find_rises()
+
+    @property
+    def _wefts(self) -> list[StrainedWeft[N]]:
+        loom = self._loom
+        return [
+            StrainedWeft(
+                present=weft.present,
+                strain=strain_of(
+                    linear_density_tex=weft.tex,
+                    modulus_cn_per_tex=initial_modulus_cn_per_tex(
+                        secant_modulus_cn_per_tex=weft.modulus_cn_per_tex,
+                        is_brittle=weft.is_brittle,
+                        initial_modulus_times=loom.initial_modulus_times,
+                    ),
+                ),
+                base_tension_cn=loom.base_tension_cn_per_tex * weft.tex,
+                weakest_strength_cn=weft.weakest_strength_cn,
+            )
+            for weft in self._order.wefts
+        ]
+
+    @property
+    def is_judged(self) -> Truth:
+        lasting = either(self.speeds.strength_limits, self.speeds.by_strength, 1.0) <= LARGEST
+        return (
+            sound(self.speed_picks_per_min)
+            & sound(self.output_m_per_h)
+            & sound(self.cloth_per_beam_m)
+            & lasting
+        )
+
+    @property
+    def panels_in_reed(self) -> N:
+        return panels_in_reed(
+            reed_width_cm=self._loom.reed_width_cm,
+            panel_reed_width_cm=filled_panel_cm(self._order, self._cloth),
+            panel_gap_cm=self._order.panel_gap_cm,
+        )
+
+    @property
+    def denting(self) -> DentingNumbers[N]:
+        return denting_numbers(self._order, self._cloth, self._loom.reeds, self._usual)
+
+    @property
+    def selvedge_tightness_pct(self) -> N:
+        return _selvedge_tightness_pct(self._order, self._cloth, self.denting)
+
+    @property
+    def selvedge_cover_pct(self) -> N:
+        return 100 * crowding(
+            threads_per_cm=_selvedge_ends_per_cm(self._cloth, self.denting),
+            diameter_mm=self._order.selvedge.end_width_mm,
+        )
+
+    @property
+    def speeds(self) -> SpeedNumbers[N]:
+        return speed_numbers(
+            self._loom,
+            self._rises,
+            self._wefts,
+            reed_width_cm=self._cloth.reed_width_cm,
+            strength_use_pct=self._usual.weft_strength_error_pct,
+        )
+
+    @property
+    def speed_picks_per_min(self) -> N:
+        order, speeds = self._order, self.speeds
+        requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
+        speed: N = least(least(requested, speeds.own), speeds.by_strength)
+        return either(order.speed_requested, requested, speed) if self._driven else speed
+
+    @property
+    def insertion_rate_m_per_min(self) -> N:
+        return insertion_rate_m_per_min(
+            speed_picks_per_min=self.speed_picks_per_min, reed_width_cm=self._cloth.reed_width_cm
+        )
+
+    @property
+    def flight_speed_m_per_s(self) -> N:
+        flight = flight_of(self._loom.insertion, reed_width_cm=self._cloth.reed_width_cm)
+        return self.speed_picks_per_min * flight.speed_per_pick()
+
+    @property
+    def rapier_acceleration_m_per_s2(self) -> N:
+        return rapier_acceleration_m_per_s2(
+            self._loom.insertion,
+            law_times=self._loom.rapier_law_times,
+            strokes=self._loom.rapier_strokes,
+            reed_width_cm=self._cloth.reed_width_cm,
+            speed_picks_per_min=self.speed_picks_per_min,
+        )
+
+    @property
+    def weft_strength_use_pct(self) -> N:
+        return _weft_strength_use_pct(self._wefts, self._rises, self.speed_picks_per_min)
+
+    @property
+    def feeder_speed_m_per_min(self) -> N:
+        return _feeder_speed_m_per_min(
+            self._order, self._cloth, self._loom, self.speed_picks_per_min
+        )
+
+    @property
+    def warp_strength_use_pct(self) -> N:
+        return _warp_strength_use_pct(self._order, self._loom)
+
+    @property
+    def least_beam_m(self) -> N:
+        return least_beam_m(
+            self._order.waste_per_beam_m, least_useful_m=self._usual.warp_beam_least_useful_m
+        )
+
+    @property
+    def groups(self) -> tuple[GroupOnLoom[N], ...]:
+        return tuple(_groups_on_loom(self._order, self._cloth, self._loom, self.least_beam_m))
+
+    @property
+    def _present(self) -> list[Truth]:
+        return [one.present for one in self.groups]
+
+    @property
+    def _of_ground(self) -> list[Truth]:
+        return [one.of_ground for one in self.groups]
+
+    @property
+    def beam_capacity_m(self) -> N:
+        return least_of_some([one.beam_capacity_m for one in self.groups], self._of_ground)
+
+    @property
+    def beams_needed(self) -> N:
+        return greatest_of_some([one.beams_needed for one in self.groups], self._of_ground)
+
+    @property
+    def warp_length_m(self) -> N:
+        return greatest_of_some([one.warp_length_m for one in self.groups], self._of_ground)
+
+    @property
+    def cloth_per_beam_m(self) -> N:
+        return least_of_some([one.cloth_per_beam_m for one in self.groups], self._present)
+
+    @property
+    def cloth_roll_capacity_m(self) -> N:
+        return cloth_roll_capacity_m(
+            roll_diameter_cm=self._loom.cloth_roll_diameter_cm,
+            tube_diameter_cm=self._loom.cloth_tube_diameter_cm,
+            cloth_thickness_mm=self._order.cloth_thickness_mm,
+        )
+
+    @property
+    def interlacing_times(self) -> N:
+        return greatest_of_some([one.interlacing_times for one in self.groups], self._present)
+
+    @property
+    def warp_counts_times(self) -> N:
+        return greatest_of_some([one.counts_times for one in self.groups], self._present)
+
+    @property
+    def crimp_spread_pct(self) -> N:
+        return greatest_of_some([one.crimp_spread_pct for one in self.groups], self._present)
+
+    @property
+    def efficiency_pct(self) -> N:
+        loom = self._loom
+        efficiency = loom.efficiency_pct
+        if anywhere(loom.stops.present):
+            by_stops = efficiency_pct(loom.stops, speed_picks_per_min=self.speed_picks_per_min)
+            efficiency = either(loom.stops.present, by_stops, efficiency)
+        return efficiency
+
+    @property
+    def output_m_per_h(self) -> N:
+        return output_m_per_h(
+            speed_picks_per_min=self.speed_picks_per_min,
+            picks_per_cm=self._cloth.picks_per_cm,
+            efficiency_pct=self.efficiency_pct,
+        )
+
+    @property
+    def hours(self) -> N:
+        hours = hours_for_order(
+            length_m=self._cloth.loom_length_m, output_m_per_h=self.output_m_per_h
+        )
+        return either(self._order.length_ordered, hours, inf)
+
+
+_NAMES: Final = tuple(each.name for each in fields(FitNumbers))
+
+_OF_SPEED: Final = {
+    *("is_judged", "speed_picks_per_min", "insertion_rate_m_per_min", "flight_speed_m_per_s"),
+    *("rapier_acceleration_m_per_s2", "weft_strength_use_pct", "feeder_speed_m_per_min"),
+    *("efficiency_pct", "output_m_per_h", "hours"),
+}
+"""What depends on the speed that an order requests."""
+
+
+def fit_on_use(
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    loom: LoomNumbers[N],
+    rises: Callable[[], Sequence[Rise[N]]],
+    usual: Usual[float],
+    but_for_speed: FitNumbers[N] | None = None,
+    *,
+    driven: bool = False,
+) -> FitNumbers[N]:
+    """Return what follows from a cloth on a loom, each number computed when it is read.
+
+    Args:
+        order: What the order requests.
+        cloth: The cloth.
+        loom: The loom.
+        rises: Finds the peaks of the weft tension over a pick at the width of the cloth.
+        usual: The thresholds in force.
+        but_for_speed: The numbers of the same cloth, if nothing but the requested speed differs.
+        driven: Whether a requested speed counts as it is, although a limit is lower.
+    """
+    found = _FitOnUse(order, cloth, loom, rises, usual, driven=driven)
+    if but_for_speed is not None:
+        kept = (name for name in _NAMES if name not in _OF_SPEED)
+        vars(found).update({name: getattr(but_for_speed, name) for name in kept})
+    return cast("FitNumbers[N]", found)
+
+
 def fit_numbers(
     order: OrderNumbers[N],
     cloth: ClothNumbers[N],
@@ -124,107 +376,9 @@ def fit_numbers(
     *,
     driven: bool = False,
 ) -> FitNumbers[N]:
-    """Compute what follows from a cloth on a loom.
-
-    Args:
-        order: What the order requests.
-        cloth: The cloth.
-        loom: The loom.
-        rises: The peaks of the weft tension over a pick at the width of the cloth.
-        usual: The thresholds in force.
-        driven: Whether a requested speed counts as it is, although a limit is lower.
-    """
-    width_cm = cloth.reed_width_cm
-    wefts = [
-        StrainedWeft(
-            present=weft.present,
-            strain=strain_of(
-                linear_density_tex=weft.tex,
-                modulus_cn_per_tex=initial_modulus_cn_per_tex(
-                    secant_modulus_cn_per_tex=weft.modulus_cn_per_tex,
-                    is_brittle=weft.is_brittle,
-                    initial_modulus_times=loom.initial_modulus_times,
-                ),
-            ),
-            base_tension_cn=loom.base_tension_cn_per_tex * weft.tex,
-            weakest_strength_cn=weft.weakest_strength_cn,
-        )
-        for weft in order.wefts
-    ]
-    speeds = speed_numbers(
-        loom,
-        rises,
-        wefts,
-        reed_width_cm=width_cm,
-        strength_use_pct=usual.weft_strength_error_pct,
-    )
-    requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
-    speed: N = least(least(requested, speeds.own), speeds.by_strength)
-    if driven:
-        speed = either(order.speed_requested, requested, speed)
-    denting = denting_numbers(order, cloth, loom.reeds, usual)
-    least_m = least_beam_m(order.waste_per_beam_m, least_useful_m=usual.warp_beam_least_useful_m)
-    groups = tuple(_groups_on_loom(order, cloth, loom, least_m))
-    present, of_ground = [one.present for one in groups], [one.of_ground for one in groups]
-    cloth_per_beam_m = least_of_some([one.cloth_per_beam_m for one in groups], present)
-    efficiency = loom.efficiency_pct
-    if anywhere(loom.stops.present):
-        by_stops = efficiency_pct(loom.stops, speed_picks_per_min=speed)
-        efficiency = either(loom.stops.present, by_stops, efficiency)
-    output = output_m_per_h(
-        speed_picks_per_min=speed, picks_per_cm=cloth.picks_per_cm, efficiency_pct=efficiency
-    )
-    hours = hours_for_order(length_m=cloth.loom_length_m, output_m_per_h=output)
-    lasting = either(speeds.strength_limits, speeds.by_strength, 1.0) <= LARGEST
-    return FitNumbers(
-        is_judged=sound(speed) & sound(output) & sound(cloth_per_beam_m) & lasting,
-        panels_in_reed=panels_in_reed(
-            reed_width_cm=loom.reed_width_cm,
-            panel_reed_width_cm=filled_panel_cm(order, cloth),
-            panel_gap_cm=order.panel_gap_cm,
-        ),
-        denting=denting,
-        selvedge_tightness_pct=_selvedge_tightness_pct(order, cloth, denting),
-        selvedge_cover_pct=100
-        * crowding(
-            threads_per_cm=_selvedge_ends_per_cm(cloth, denting),
-            diameter_mm=order.selvedge.end_width_mm,
-        ),
-        speeds=speeds,
-        speed_picks_per_min=speed,
-        insertion_rate_m_per_min=insertion_rate_m_per_min(
-            speed_picks_per_min=speed, reed_width_cm=width_cm
-        ),
-        flight_speed_m_per_s=speed
-        * flight_of(loom.insertion, reed_width_cm=width_cm).speed_per_pick(),
-        rapier_acceleration_m_per_s2=rapier_acceleration_m_per_s2(
-            loom.insertion,
-            law_times=loom.rapier_law_times,
-            strokes=loom.rapier_strokes,
-            reed_width_cm=width_cm,
-            speed_picks_per_min=speed,
-        ),
-        weft_strength_use_pct=_weft_strength_use_pct(wefts, rises, speed),
-        feeder_speed_m_per_min=_feeder_speed_m_per_min(order, cloth, loom, speed),
-        warp_strength_use_pct=_warp_strength_use_pct(order, loom),
-        least_beam_m=least_m,
-        groups=groups,
-        beam_capacity_m=least_of_some([one.beam_capacity_m for one in groups], of_ground),
-        beams_needed=greatest_of_some([one.beams_needed for one in groups], of_ground),
-        warp_length_m=greatest_of_some([one.warp_length_m for one in groups], of_ground),
-        cloth_per_beam_m=cloth_per_beam_m,
-        cloth_roll_capacity_m=cloth_roll_capacity_m(
-            roll_diameter_cm=loom.cloth_roll_diameter_cm,
-            tube_diameter_cm=loom.cloth_tube_diameter_cm,
-            cloth_thickness_mm=order.cloth_thickness_mm,
-        ),
-        interlacing_times=greatest_of_some([one.interlacing_times for one in groups], present),
-        warp_counts_times=greatest_of_some([one.counts_times for one in groups], present),
-        crimp_spread_pct=greatest_of_some([one.crimp_spread_pct for one in groups], present),
-        efficiency_pct=efficiency,
-        output_m_per_h=output,
-        hours=either(order.length_ordered, hours, inf),
-    )
+    """Compute what follows from a cloth on a loom; see :func:`fit_on_use`."""
+    found = fit_on_use(order, cloth, loom, lambda: rises, usual, driven=driven)
+    return FitNumbers(**{name: getattr(found, name) for name in _NAMES})
 
 
 def _groups_on_loom(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
 from weavability.looms.guards import whole
 from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
@@ -21,10 +22,11 @@ from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.speed import weakest_strength_cn
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.weft_tension import BRITTLE_PCT
+from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth import thickness_on_roll_mm
 from weavability.textiles.cloth_defaults import AllowanceFacts
 from weavability.textiles.cloth_symbols import ClothSymbols
-from weavability.textiles.construction import Reed
+from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth
@@ -296,6 +298,16 @@ def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> O
     return replace(order, requirements=required_numbers(figures))
 
 
+def at_requested_speed(
+    construction: Construction, like: OrderNumbers[float]
+) -> OrderNumbers[float]:
+    """Return the numbers of an order at the speed that another requests."""
+    speed = construction.requested_speed_picks_per_min
+    return replace(
+        like, speed_requested=speed is not None, requested_speed_picks_per_min=speed or 0.0
+    )
+
+
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
     """Gather what an order requests whose threads, weave and allowances are those of another.
 
@@ -304,13 +316,12 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
     Raises:
         InputError: As :func:`order_numbers` does.
     """
-    speed = symbols.construction.requested_speed_picks_per_min
     if len(like.groups) > 1 and symbols.warp.stated_crimps_pct:
         # Stated crimps are compared with estimates, which follow from the setts.
         groups = _groups(symbols, in_force())
         like = replace(like, groups=groups, take_ups=_take_ups(groups))
     return replace(
-        like,
+        at_requested_speed(symbols.construction, like),
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
@@ -319,10 +330,31 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
         cloth_thickness_mm=like.cloth_thickness_mm
         if symbols.layers is None
         else thickness_on_roll_mm(symbols),
-        speed_requested=speed is not None,
-        requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
     )
+
+
+_OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
+"""What the numbers of an order follow from, among what may be assumed otherwise."""
+
+
+def is_requested_alike(moved: ClothSymbols, symbols: ClothSymbols, moves: Moves) -> bool:
+    """Whether an order of which other values are assumed has the same numbers.
+
+    Args:
+        moved: What it says with other values assumed.
+        symbols: What it says.
+        moves: The values.
+    """
+    # The density on the beam is assumed with the loom, and follows from the order's yarns.
+    if not moves.ends.keys().isdisjoint(BEAM_DENSITIES) and any(
+        group.density_g_per_cm3 is None for group in symbols.groups
+    ):
+        return False
+    # Groups with crimps of their own, and the pile of layers, also follow from the grey cloth.
+    of_cloth = symbols.layers is not None or len(symbols.groups) > 1
+    names = (*_OF_ORDER, "shrinkages") if of_cloth else _OF_ORDER
+    return all(getattr(moved, name) is getattr(symbols, name) for name in names)
 
 
 def _groups(symbols: ClothSymbols, thresholds: Thresholds) -> tuple[GroupNumbers[float], ...]:

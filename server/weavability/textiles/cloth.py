@@ -23,6 +23,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_setting import Setting, setting_of
 from weavability.textiles.cloth_states import (
     StateNumbers,
+    cloth_on_use,
     grey_cloth,
     in_finished_state,
     in_loom_state,
@@ -333,7 +334,7 @@ def thickness_on_roll_mm(symbols: ClothSymbols) -> float:
     """
     if symbols.layers is None:
         return _thickness_mm(symbols, (), Ledger(keeps=False))
-    numbers = grey_cloth(symbols.stated())
+    numbers = cloth_on_use(symbols.stated())
     warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
     layers = _layers(symbols, warp, weft, numbers)
     full_mm = _thickness_mm(symbols, layers, Ledger(keeps=False))

@@ -13,9 +13,10 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from copy import copy
+from dataclasses import dataclass, fields, replace
 from math import inf
-from typing import Final
+from typing import Any, Final, Generic, cast
 
 from weavability.textiles.cloth_crimps import (
     ClothCrimps,
@@ -42,7 +43,7 @@ from weavability.textiles.crimp import (
     crimp_heights_pct,
 )
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
-from weavability.textiles.jamming import jam_of_cloth, tightness_pct
+from weavability.textiles.jamming import Jam, jam_of_cloth, tightness_pct
 from weavability.textiles.layer_crimps import crimps_of_layer, total
 from weavability.textiles.numbers import (
     N,
@@ -52,6 +53,7 @@ from weavability.textiles.numbers import (
     either,
     greatest,
     no,
+    on_use,
     quotient,
     whole,
 )
@@ -90,88 +92,213 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
     return shrinkages.relaxed_kept if stage is Stage.LOOM_STATE else 1.0
 
 
-def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
-    """Bring a cloth to the grey state, and count and measure it there."""
-    picks = stated.picks_per_cm / stated.grey_length_factor
-    groups, estimated, crimp, width_factor = _grey_width(stated, picks)
-    ends = stated.ends_per_cm / width_factor
-    of_warp, of_weft = _stated_crimps(stated, estimated, crimp, ends, picks)
-    width_cm = stated.width_cm * width_factor
-    panel_reed_cm = width_cm * (1 + crimp.weft_crimp_pct / 100)
-    ground: N = greatest(1.0, whole(ends * width_cm))
-    jam = jam_of_cloth(
-        stated.squares,
-        lies_over=stated.lies_over | stated.has_tape,
-        ends_per_cm=ends,
-        picks_per_cm=picks,
-        warp_diameter_mm=stated.warp_width_mm,
-        weft_diameter_mm=stated.weft_width_mm,
-        mean_float_of_picks=stated.mean_float_of_picks,
-        mean_float_of_ends=stated.mean_float_of_ends,
-        warp_depth_mm=stated.warp_depth_mm,
-        weft_depth_mm=stated.weft_depth_mm,
-        side_share=stated.side_share,
-        picks_per_shed=stated.picks_per_shed,
-    )
-    layers = tuple(
-        _grey_layer(stated, layer, crimps_of_layer(stated, slot, groups, estimated), ends, picks)
-        for slot, layer in enumerate(stated.layers)
-    )
-    return ClothNumbers(
-        ends_per_cm=ends,
-        picks_per_cm=picks,
-        warp_crimp_pct=crimp.warp_crimp_pct,
-        weft_crimp_pct=crimp.weft_crimp_pct,
-        estimated_warp_crimp_pct=estimated.warp_crimp_pct,
-        estimated_weft_crimp_pct=estimated.weft_crimp_pct,
-        grey_width_cm=width_cm,
-        panel_reed_width_cm=panel_reed_cm,
-        reed_width_cm=stated.panels * panel_reed_cm + (stated.panels - 1) * stated.panel_gap_cm,
-        ground_ends=ground,
-        total_ends=stated.panels * ground + stated.selvedge_ends,
-        picks_per_cm_on_loom=picks * stated.taken_up_share * stated.relaxed_kept,
-        tightness_pct=jam.tightness_pct,
-        mean_tightness_pct=_greatest_of(
-            layers, [layer.mean_tightness_pct for layer in layers], jam.mean_tightness_pct
-        ),
-        in_plane_tightness_pct=jam.in_plane_tightness_pct,
-        loose_tightness_pct=_loose_tightness_pct(stated, ends, picks),
-        gapless_tightness_pct=jam.gapless_tightness_pct,
-        held_tightness_pct=_greatest_of(
-            layers, [layer.held_tightness_pct for layer in layers], jam.held_tightness_pct
-        ),
-        warp_cover_pct=100 * crowding(threads_per_cm=ends, diameter_mm=stated.warp_width_mm),
-        weft_cover_pct=100 * crowding(threads_per_cm=picks, diameter_mm=stated.weft_width_mm),
-        has_tape=stated.has_tape,
-        warp_release_pct=100 * (1 - stated.length_kept / (1 + crimp.warp_crimp_pct / 100)),
-        weft_release_pct=100 * (1 - stated.width_kept / (1 + crimp.weft_crimp_pct / 100)),
-        longest_float_mm=_greatest_of(
-            layers,
-            [layer.longest_float_mm for layer in layers],
-            _longest_float_mm(stated, ends, picks),
-        ),
-        free_float_mm=_greatest_of(
-            layers, [layer.free_float_mm for layer in layers], _free_float_mm(stated, ends, picks)
-        ),
-        loom_length_m=stated.loom_length_m,
-        woven_warp_m=stated.loom_length_m * (1 + crimp.warp_crimp_pct / 100),
-        layers=layers,
-        groups=groups,
-        stated_warp_crimp=of_warp,
-        stated_weft_crimp=of_weft,
-        has_both_crimps=(stated.warp_stated_share >= 1.0)
-        & (stated.weft_stated_share >= 1.0)
-        & _is_one_layer(stated),
-        crimp_heights_pct=crimp_heights_pct(
-            crimp,
-            ends_per_cm=ends,
-            picks_per_cm=picks,
-            warp_diameter_mm=stated.warp_depth_mm,
-            weft_diameter_mm=stated.weft_depth_mm,
+def estimated_crimps_pct(stated: StatedCloth[N]) -> Crimps[N]:
+    """Return the crimps of the threads that state none, as :func:`grey_cloth` does."""
+    return _grey_width(stated, stated.picks_per_cm / stated.grey_length_factor)[1]
+
+
+@on_use
+class _ClothOnUse(Generic[N]):
+    """The same numbers, each computed when it is read: a rule that reads few costs little."""
+
+    _stated: StatedCloth[N]
+    _estimated: Crimps[N]
+    _crimp: Crimps[N]
+    groups: tuple[GroupCrimp[N], ...]
+    ends_per_cm: N
+    picks_per_cm: N
+    grey_width_cm: N
+    warp_crimp_pct: N
+    weft_crimp_pct: N
+    estimated_warp_crimp_pct: N
+    estimated_weft_crimp_pct: N
+    has_tape: Truth
+    loom_length_m: N
+
+    def __init__(self, stated: StatedCloth[N]) -> None:
+        self._stated = stated
+        self.picks_per_cm = stated.picks_per_cm / stated.grey_length_factor
+        self.groups, self._estimated, self._crimp, width_factor = _grey_width(
+            stated, self.picks_per_cm
+        )
+        self.ends_per_cm = stated.ends_per_cm / width_factor
+        self.grey_width_cm = stated.width_cm * width_factor
+        self.warp_crimp_pct, self.weft_crimp_pct = self._crimp
+        self.estimated_warp_crimp_pct, self.estimated_weft_crimp_pct = self._estimated
+        self.has_tape = stated.has_tape
+        self.loom_length_m = stated.loom_length_m
+
+    @property
+    def estimated_crimps(self) -> Crimps[N]:
+        return self._estimated
+
+    @property
+    def panel_reed_width_cm(self) -> N:
+        return self.grey_width_cm * (1 + self.weft_crimp_pct / 100)
+
+    @property
+    def reed_width_cm(self) -> N:
+        stated = self._stated
+        gaps_cm: N = (stated.panels - 1) * stated.panel_gap_cm
+        return stated.panels * self.panel_reed_width_cm + gaps_cm
+
+    @property
+    def ground_ends(self) -> N:
+        return greatest(1.0, whole(self.ends_per_cm * self.grey_width_cm))
+
+    @property
+    def total_ends(self) -> N:
+        return self._stated.panels * self.ground_ends + self._stated.selvedge_ends
+
+    @property
+    def picks_per_cm_on_loom(self) -> N:
+        return self.picks_per_cm * self._stated.taken_up_share * self._stated.relaxed_kept
+
+    @property
+    def _jam(self) -> Jam[N]:
+        stated = self._stated
+        return jam_of_cloth(
+            stated.squares,
+            lies_over=stated.lies_over | stated.has_tape,
+            ends_per_cm=self.ends_per_cm,
+            picks_per_cm=self.picks_per_cm,
+            warp_diameter_mm=stated.warp_width_mm,
+            weft_diameter_mm=stated.weft_width_mm,
             mean_float_of_picks=stated.mean_float_of_picks,
             mean_float_of_ends=stated.mean_float_of_ends,
-        ),
-    )
+            warp_depth_mm=stated.warp_depth_mm,
+            weft_depth_mm=stated.weft_depth_mm,
+            side_share=stated.side_share,
+            picks_per_shed=stated.picks_per_shed,
+        )
+
+    @property
+    def layers(self) -> tuple[GreyLayer[N], ...]:
+        return tuple(
+            _grey_layer(
+                self._stated,
+                layer,
+                crimps_of_layer(self._stated, slot, self.groups, self._estimated),
+                self.ends_per_cm,
+                self.picks_per_cm,
+            )
+            for slot, layer in enumerate(self._stated.layers)
+        )
+
+    @property
+    def tightness_pct(self) -> N:
+        return self._jam.tightness_pct
+
+    @property
+    def mean_tightness_pct(self) -> N:
+        of_layers = [layer.mean_tightness_pct for layer in self.layers]
+        return _greatest_of(self.layers, of_layers, self._jam.mean_tightness_pct)
+
+    @property
+    def in_plane_tightness_pct(self) -> N:
+        return self._jam.in_plane_tightness_pct
+
+    @property
+    def loose_tightness_pct(self) -> N:
+        return _loose_tightness_pct(self._stated, self.ends_per_cm, self.picks_per_cm)
+
+    @property
+    def gapless_tightness_pct(self) -> N:
+        return self._jam.gapless_tightness_pct
+
+    @property
+    def held_tightness_pct(self) -> N:
+        of_layers = [layer.held_tightness_pct for layer in self.layers]
+        return _greatest_of(self.layers, of_layers, self._jam.held_tightness_pct)
+
+    @property
+    def warp_cover_pct(self) -> N:
+        diameter_mm = self._stated.warp_width_mm
+        return 100 * crowding(threads_per_cm=self.ends_per_cm, diameter_mm=diameter_mm)
+
+    @property
+    def weft_cover_pct(self) -> N:
+        diameter_mm = self._stated.weft_width_mm
+        return 100 * crowding(threads_per_cm=self.picks_per_cm, diameter_mm=diameter_mm)
+
+    @property
+    def warp_release_pct(self) -> N:
+        return 100 * (1 - self._stated.length_kept / (1 + self.warp_crimp_pct / 100))
+
+    @property
+    def weft_release_pct(self) -> N:
+        return 100 * (1 - self._stated.width_kept / (1 + self.weft_crimp_pct / 100))
+
+    @property
+    def longest_float_mm(self) -> N:
+        of_cloth = _longest_float_mm(self._stated, self.ends_per_cm, self.picks_per_cm)
+        return _greatest_of(
+            self.layers, [layer.longest_float_mm for layer in self.layers], of_cloth
+        )
+
+    @property
+    def free_float_mm(self) -> N:
+        of_cloth = _free_float_mm(self._stated, self.ends_per_cm, self.picks_per_cm)
+        return _greatest_of(self.layers, [layer.free_float_mm for layer in self.layers], of_cloth)
+
+    @property
+    def woven_warp_m(self) -> N:
+        return self.loom_length_m * (1 + self.warp_crimp_pct / 100)
+
+    @property
+    def _stated_crimps(self) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
+        return _stated_crimps(
+            self._stated, self._estimated, self._crimp, self.ends_per_cm, self.picks_per_cm
+        )
+
+    @property
+    def stated_warp_crimp(self) -> StatedCrimp[N]:
+        return self._stated_crimps[0]
+
+    @property
+    def stated_weft_crimp(self) -> StatedCrimp[N]:
+        return self._stated_crimps[1]
+
+    @property
+    def has_both_crimps(self) -> Truth:
+        stated = self._stated
+        both: Truth = (stated.warp_stated_share >= 1.0) & (stated.weft_stated_share >= 1.0)
+        return both & _is_one_layer(stated)
+
+    @property
+    def crimp_heights_pct(self) -> N:
+        return crimp_heights_pct(
+            self._crimp,
+            ends_per_cm=self.ends_per_cm,
+            picks_per_cm=self.picks_per_cm,
+            warp_diameter_mm=self._stated.warp_depth_mm,
+            weft_diameter_mm=self._stated.weft_depth_mm,
+            mean_float_of_picks=self._stated.mean_float_of_picks,
+            mean_float_of_ends=self._stated.mean_float_of_ends,
+        )
+
+
+_NAMES: Final = tuple(each.name for each in fields(ClothNumbers))
+
+
+def cloth_on_use(stated: StatedCloth[N]) -> ClothNumbers[N]:
+    """Bring a cloth to the grey state; each number is computed when it is read."""
+    return cast("ClothNumbers[N]", _ClothOnUse(stated))
+
+
+def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
+    """Bring a cloth to the grey state, and count and measure it there."""
+    found = cloth_on_use(stated)
+    return ClothNumbers(**{name: getattr(found, name) for name in _NAMES})
+
+
+def with_numbers(cloth: ClothNumbers[N], **numbers: N) -> ClothNumbers[N]:
+    """Return a cloth with other numbers by their names, those that follow from them included."""
+    if isinstance(cloth, ClothNumbers):
+        return replace(cloth, **cast("dict[str, Any]", numbers))
+    other = copy(cloth)
+    vars(other).update(numbers)
+    return other
 
 
 def _loose_tightness_pct(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:

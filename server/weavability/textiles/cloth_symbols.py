@@ -36,7 +36,6 @@ from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_squares import (
     NO_SQUARES,
     Squares,
-    least_picks_per_shed,
     remembered_squares,
 )
 from weavability.textiles.weave_structure import Structure, remembered_structure
@@ -123,7 +122,7 @@ class ClothSymbols:
             mean_float_of_picks=structure.mean_float_of_picks,
             mean_float_of_ends=structure.mean_float_of_ends,
             side_share=max(structure.warp_up_share, 1.0 - structure.warp_up_share),
-            picks_per_shed=least_picks_per_shed(self.repeat),
+            picks_per_shed=structure.picks_per_shed,
             squares=self._squares(),
             lies_over=not self.in_layers and (structure.cloths > 1 or self.squares.all_lie_over),
             loose_float_of_picks=loose_picks,

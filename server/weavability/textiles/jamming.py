@@ -347,12 +347,15 @@ def jam_of_cloth(
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
     of_mean = _tightness(warp, weft, side_share, picks_per_shed)
     mean = of_mean.pct
-    held = _held(
-        warp if holding_ends_per_cm is None else warp._replace(threads_per_cm=holding_ends_per_cm),
-        weft
-        if holding_picks_per_cm is None
-        else weft._replace(threads_per_cm=holding_picks_per_cm),
+    holding_ends: N = ends_per_cm if holding_ends_per_cm is None else holding_ends_per_cm
+    holding_picks: N = picks_per_cm if holding_picks_per_cm is None else holding_picks_per_cm
+    held_warp, held_weft = _held(
+        warp._replace(threads_per_cm=holding_ends), weft._replace(threads_per_cm=holding_picks)
     )
+    is_held_otherwise = (held_warp.threads_per_cm != ends_per_cm) | (
+        held_weft.threads_per_cm != picks_per_cm
+    )
+    held = _tightness(held_warp, held_weft).pct if anywhere(is_held_otherwise) else mean
     over_pct = sett_thresholds().sett_over_pct
     mean_over = lies_over & (mean <= over_pct)
     mean_in_plane: N = either(mean_over | of_mean.side_by_side, 0.0, mean)
@@ -428,8 +431,8 @@ def tightness_by_place(
     return by_place
 
 
-def _held(warp: _Set[N], weft: _Set[N]) -> N:
-    """Return the tightness with neither set closer than so many times the other, by their cover.
+def _held(warp: _Set[N], weft: _Set[N]) -> tuple[_Set[N], _Set[N]]:
+    """Return warp and weft with neither set closer than so many times the other, by their cover.
 
     Threads that touch side by side clamp those that cross them, which need not be close then.
     """
@@ -439,7 +442,7 @@ def _held(warp: _Set[N], weft: _Set[N]) -> N:
     picks: N = least(weft.threads_per_cm, holding**2 / times * warp.threads_per_cm)
     covers = (one.threads_per_cm * one.width_mm / 10.0 for one in (warp, weft))
     clamped = greatest(*covers) >= 1.0
-    return _tightness(
+    return (
         warp._replace(threads_per_cm=either(clamped, warp.threads_per_cm, ends)),
         weft._replace(threads_per_cm=either(clamped, weft.threads_per_cm, picks)),
-    ).pct
+    )

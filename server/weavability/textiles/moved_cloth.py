@@ -13,7 +13,7 @@ from weavability.textiles.cloth_defaults import (
     resolve_shrinkages,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import cloth_on_use, estimated_crimps_pct
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, greatest, least
@@ -61,6 +61,8 @@ def moved_cloth(
 ) -> ClothNumbers[N]:
     """Bring a cloth to the grey state with an estimated weft crimp moved as well.
 
+    Each number is computed when it is read.
+
     Args:
         stated: As stated and otherwise moved.
         estimated_weft_crimp_pct: Of the cloth with nothing moved: the band lies around it.
@@ -68,14 +70,14 @@ def moved_cloth(
     """
     end = moves.end_of(WEFT_CRIMP)
     if end is None:
-        return grey_cloth(stated)
+        return cloth_on_use(stated)
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
     if anywhere(stated.warp_stated_share < 1.0):
         beside = moved_crimp_pct(stated, _beside_warp(stated, end), end)
         crimp = least(crimp, beside) if end is End.LOW else greatest(crimp, beside)
     share = stated.weft_stated_share
     mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
-    return grey_cloth(
+    return cloth_on_use(
         replace(
             stated,
             weft_stated_share=1.0 + 0 * share,
@@ -94,7 +96,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
     """
     share = stated.warp_stated_share
     other = End.HIGH if end is End.LOW else End.LOW
-    estimated_pct = grey_cloth(stated).estimated_warp_crimp_pct
+    estimated_pct = estimated_crimps_pct(stated).warp_crimp_pct
     warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
     beside = replace(
@@ -105,7 +107,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
         warp_greatest_crimp_pct=mean_pct,
         warp_moved_points=(1.0 - share) * (warp_pct - estimated_pct),
     )
-    return grey_cloth(beside).estimated_weft_crimp_pct
+    return estimated_crimps_pct(beside).weft_crimp_pct
 
 
 def moved_crimp_pct(stated: StatedCloth[N], estimated_pct: N, end: End | None) -> N:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
@@ -267,6 +267,34 @@ class Record(Generic[N]):
     """
 
     __slots__ = ()
+
+
+T = TypeVar("T")
+
+
+def on_use(kind: type[T]) -> type[T]:
+    """Let each property of a class be computed when it is first read, and then keep its value.
+
+    It decorates classes that have the numbers of a record for a rule that reads few of them. The
+    type checker sees properties: a ``cached_property`` of a generic class has no type for it, and
+    holds a lock.
+    """
+    for name, each in list(vars(kind).items()):
+        if isinstance(each, property) and each.fget is not None:
+            setattr(kind, name, _Kept(name, each.fget))
+    return kind
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What computes a number, until the object has it under its name."""
+
+    name: str
+    compute: Callable[[Any], Any]
+
+    def __get__(self, owner: Any, _: Any) -> Any:
+        value = vars(owner)[self.name] = self.compute(owner)
+        return value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -24,7 +24,7 @@ from weavability.textiles.cloth import (
     grey_systems,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth
+from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.construction import (
     Construction,
@@ -274,7 +274,7 @@ class FinishedFigures:
     ) -> None:
         self.required = required_of(symbols.construction.requirements)
         self._symbols, self._like = symbols, like
-        self._grey = grey or grey_cloth(symbols.stated())
+        self._grey = grey or cloth_on_use(symbols.stated())
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
         self._estimated = estimated_crimps(symbols, self._grey)
         self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
@@ -344,7 +344,7 @@ class FinishedFigures:
             weft_moved_points=mean.weft_crimp_pct - self._grey.weft_crimp_pct,
             **mean._asdict(),
         )
-        return _finished(moved, grey_cloth(settled), estimated, self._moved_thickness_mm(moves))
+        return _finished(moved, cloth_on_use(settled), estimated, self._moved_thickness_mm(moves))
 
     def _moved_symbols(self, moves: Moves) -> ClothSymbols:
         if self._like is not None:

@@ -170,6 +170,18 @@ class Repeat:
         """Greatest less least share of the ends raised on a pick, 0 to 1."""
         return float(np.ptp(self.up_per_pick)) / self.weave.ends
 
+    @property
+    def picks_per_shed(self) -> float:
+        """Picks after one another that lie in the same shed, at least.
+
+        >>> Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])).picks_per_shed
+        2.0
+        """
+        changes = np.flatnonzero(self.pick_kinds != np.roll(self.pick_kinds, 1))
+        if not len(changes):
+            return 1.0
+        return float(np.diff(changes, append=changes[0] + len(self.pick_kinds)).min())
+
 
 def about_to_make(*, ends: int, picks: int) -> None:
     """Announce a stated design, so that who bounds the work can refuse it before it is made."""

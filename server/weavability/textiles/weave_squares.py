@@ -19,7 +19,7 @@ from weavability.textiles.numbers import (
     Lists,
 )
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_matrix import Matrix, Repeat, row_blocks, transposed
+from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
@@ -87,11 +87,11 @@ class Squares:
     Attributes:
         lists: Of every square ``mean_float_of_picks`` and ``mean_float_of_ends``; ``side_share``
             of :func:`greater_side_share`, or half of a part of a larger weave; ``picks_per_shed``
-            of :func:`least_picks_per_shed`; the local setts
-            and yarns over the mean ones of the cloth, ``ends_share``, ``picks_share``,
-            ``warp_width_share``, ``warp_depth_share`` and those of the weft; ``lies_over``, which
-            is 1 if its threads can lie over one another, else 0; and ``is_shared``, which is 1 for
-            all threads of declared layers that share those which cross them.
+            of the whole weave; the local setts and yarns over the mean ones of the cloth,
+            ``ends_share``, ``picks_share``, ``warp_width_share``, ``warp_depth_share`` and those
+            of the weft; ``lies_over``, which is 1 if its threads can lie over one another, else 0;
+            and ``is_shared``, which is 1 for all threads of declared layers that share those which
+            cross them.
         places: Of every square.
         is_whole: Whether the one square is the whole weave, in a cloth of one sett.
         loose: The loosest hundredth of all squares.
@@ -285,7 +285,7 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
         high,
         wide,
         greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
-        least_picks_per_shed(weave),
+        weave.picks_per_shed,
     )
 
 
@@ -302,24 +302,6 @@ def greater_side_share(weave: Repeat) -> float:
     """
     up = float(weave.weave.matrix.mean())
     return max(up, 1.0 - up)
-
-
-def least_picks_per_shed(weave: Repeat) -> float:
-    """Return how many picks after one another lie in the same shed, at least.
-
-    >>> from weavability.textiles.weave_matrix import Weave
-    >>> least_picks_per_shed(Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])))
-    2.0
-    """
-    matrix = weave.weave.matrix
-    changed = np.array([False] * len(matrix))
-    changed[0] = (matrix[0] != matrix[-1]).any()
-    for rows in row_blocks(matrix[1:]):
-        changed[1:][rows] = (matrix[1:][rows] != matrix[:-1][rows]).any(axis=1)
-    changes = np.flatnonzero(changed)
-    if not len(changes):
-        return 1.0
-    return float(np.diff(changes, append=changes[0] + len(matrix)).min())
 
 
 def listed(**figures: Floats) -> Lists:

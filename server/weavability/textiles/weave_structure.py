@@ -64,6 +64,7 @@ class Structure:
         interlacing_times: Interlacings of the busiest neighbouring ends over the fewest, see
             :func:`take_up_times`; 0 if some have none.
         lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
+        picks_per_shed: Picks after one another that lie in the same shed, at least.
         mean_float_of_picks: Ends per interlacing along a pick (M1): crossings over interlacings.
             Where no pick interlaces, the ends of the repeat.
         mean_float_of_ends: Picks per interlacing along an end (M2), likewise.
@@ -88,6 +89,7 @@ class Structure:
     interlacings_per_pick: Counts = field(repr=False)
     interlacing_times: float
     lift_swing: float
+    picks_per_shed: float
     mean_float_of_picks: float
     mean_float_of_ends: float
     warp_face_float_picks: int
@@ -154,6 +156,7 @@ def analyse(weave: Weave | Repeat) -> Structure:
         interlacings_per_pick=per_pick,
         interlacing_times=take_up_times(per_end, has_edges=repeat.weave.has_edges),
         lift_swing=repeat.lift_swing,
+        picks_per_shed=repeat.picks_per_shed,
         mean_float_of_picks=_mean_float(per_pick, length=ends),
         mean_float_of_ends=_mean_float(per_end, length=picks),
         warp_face_float_picks=warp_face,
