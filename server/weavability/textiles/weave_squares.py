@@ -270,11 +270,19 @@ def least_picks_per_shed(weave: Repeat) -> float:
     >>> least_picks_per_shed(Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])))
     2.0
     """
+    is_small = weave.weave.matrix.size <= MAX_REMEMBERED_CELLS
+    return (_remembered_picks_per_shed if is_small else _picks_per_shed)(weave)
+
+
+def _picks_per_shed(weave: Repeat) -> float:
     matrix = weave.weave.matrix
     changes = np.flatnonzero((matrix != np.roll(matrix, 1, axis=0)).any(axis=1))
     if not len(changes):
         return 1.0
     return float(np.diff(changes, append=changes[0] + len(matrix)).min())
+
+
+_remembered_picks_per_shed: Final = lru_cache(maxsize=256)(_picks_per_shed)
 
 
 def listed(**figures: Floats) -> Lists:
