@@ -67,7 +67,7 @@ def _settle_rows(
     found: list[list[Observation]], usual: Usual[float], rows: int, moved: MovedColumns
 ) -> None:
     """Make warnings of the errors of each row that rest on what is assumed."""
-    known: dict[AnyRule, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
+    known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
     certain: dict[tuple[AnyRule, int], NDArray[np.bool_]] = {}
     for row, some in enumerate(found):
         for at, seen in enumerate(some):
@@ -75,9 +75,9 @@ def _settle_rows(
             if seen.severity is not Severity.ERROR or not one.moves.ends:
                 continue
             if (one.rule, seen.weft) not in certain:
-                if one.rule not in known:
-                    known[one.rule] = moved.moved(one.moves, np.zeros(1, np.intp))
-                facts, kept = known[one.rule]
+                if one.moves not in known:
+                    known[one.moves] = moved.moved(one.moves, np.zeros(1, np.intp))
+                facts, kept = known[one.moves]
                 still = _remains(one, facts, usual, seen.weft) | kept | ~moved.rest_on(one.moves)
                 certain[one.rule, seen.weft] = _row_by_row(still, rows)
             some[at] = if_certain(seen, is_certain=bool(certain[one.rule, seen.weft][row]))

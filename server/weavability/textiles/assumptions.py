@@ -189,6 +189,11 @@ def _any_below(prefix: str, noted: _Noted) -> frozenset[str]:
     return frozenset(of_any(prefix + line.pointer) for line in noted.lines)
 
 
+@lru_cache(maxsize=1024)
+def _lines_below(prefix: str, noted: _Noted) -> tuple[Assumption, ...]:
+    return tuple([line.below(prefix) for line in noted.lines])
+
+
 _ONE_OF_SEVERAL: Final = re.compile(r"(/(?:warp|weft)/yarns/|/warp/beams/)[^/]+")
 
 YARNS: Final = ("/construction/warp/yarns/", "/construction/weft/yarns/")
@@ -296,19 +301,17 @@ class Ledger:
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
-        lines = tuple(noted)
-        self.assumed.update([of_any(self.prefix + line.pointer) for line in lines])
-        self._keep(lines)
+        for line in noted:
+            self.assumed.add(of_any(self.prefix + line.pointer))
+            if self.keeps:
+                self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def extend_alike(self, noted: _Noted) -> None:
         """Write down the same of a result that is remembered."""
         self.assumed |= _any_below(self.prefix, noted)
-        self._keep(noted.lines)
-
-    def _keep(self, lines: tuple[Assumption, ...]) -> None:
         if self.keeps:
-            for line in lines:
-                self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
+            for line in _lines_below(self.prefix, noted):
+                self.lines.setdefault(line.pointer, line)
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())

@@ -13,7 +13,7 @@ Only numbers here, of one cloth or of a column of cloths: what an order leaves o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from weavability.textiles.cloth_crimps import (
@@ -48,6 +48,7 @@ from weavability.textiles.numbers import (
     Record,
     Truth,
     anywhere,
+    changed,
     either,
     greatest,
     no,
@@ -222,7 +223,7 @@ def _beside_groups(
 ) -> StatedCrimp[N]:
     """Compare what is stated of groups of ends that take up differently with their estimates."""
     if not groups:
-        return replace(of_warp, has_most=no(any_group(stated)))
+        return changed(of_warp, has_most=no(any_group(stated)))
     nothing: N = 0 * of_warp.stated_pct
     farthest: N = nothing
     least_pct, expected_pct, points = nothing, nothing, nothing
@@ -242,7 +243,7 @@ def _beside_groups(
         total(shares, [each.estimated_warp_crimp_pct for each in groups], nothing),
         sum(shares, nothing),
     )
-    return replace(
+    return changed(
         of_warp,
         least_pct=either(found, least_pct, of_warp.least_pct),
         least_expected_pct=either(found, expected_pct, of_warp.least_expected_pct),

@@ -355,6 +355,7 @@ def jam_of_cloth(
         weft
         if holding_picks_per_cm is None
         else weft._replace(threads_per_cm=holding_picks_per_cm),
+        as_set=mean if holding_ends_per_cm is None and holding_picks_per_cm is None else None,
     )
     mean_in_plane: N = either((lies_over & (mean <= MOST_OVER_PCT)) | on_levels, 0.0, mean)
     if not squares.items:
@@ -428,16 +429,24 @@ def tightness_by_place(
     return by_place
 
 
-def _held(warp: _Set[N], weft: _Set[N]) -> N:
+def _held(warp: _Set[N], weft: _Set[N], *, as_set: N | None) -> N:
     """Return the tightness with neither set closer than so many times the other, by their cover.
 
     Threads that touch side by side clamp those that cross them, which need not be close then.
+
+    Args:
+        warp: The ends.
+        weft: The picks.
+        as_set: The tightness at the setts of both, if it is known.
     """
     times: N = MOST_HOLDING_TIMES * weft.width_mm / warp.width_mm
     ends: N = least(warp.threads_per_cm, times * weft.threads_per_cm)
     picks: N = least(weft.threads_per_cm, MOST_HOLDING_TIMES**2 / times * warp.threads_per_cm)
     covers = (one.threads_per_cm * one.width_mm / 10.0 for one in (warp, weft))
     clamped = greatest(*covers) >= 1.0
+    is_closer = (ends != warp.threads_per_cm) | (picks != weft.threads_per_cm)
+    if as_set is not None and not anywhere(no(clamped) & is_closer):
+        return as_set
     return _tightness(
         warp._replace(threads_per_cm=either(clamped, warp.threads_per_cm, ends)),
         weft._replace(threads_per_cm=either(clamped, weft.threads_per_cm, picks)),
