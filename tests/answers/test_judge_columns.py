@@ -30,11 +30,12 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.speed import named_limits
 from weavability.looms.weft_insertion import SpeedLimitName, speed_limit
 from weavability.service.requests.park import load_park
-from weavability.textiles.construction import Allowances, Construction, Reed
+from weavability.textiles.construction import Allowances, Construction, Reed, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.weave_matrix import Weave
+from weavability.textiles.yarns import Yarn
 
 VERDICTS = (Verdict.WEAVABLE, Verdict.WEAVABLE_WITH_WARNINGS, Verdict.NOT_WEAVABLE)
 Sample = tuple[list[Construction], list[Loom]]
@@ -189,6 +190,36 @@ def test_columns_find_what_pairs_find_at_the_limits_of_the_loom() -> None:
     assert_like_pairs(
         orders, [machine for _, machine in tried], [(i, j) for j, (i, _) in enumerate(tried)]
     )
+
+
+def test_orders_that_share_yarns_weaves_and_reeds_are_judged_like_each_alone() -> None:
+    """Records of which many rows share a few are put into a column once."""
+    base = construction()
+    cotton, fine, tape = (
+        Yarn(linear_density_tex=29.5, fibre="cotton"),
+        Yarn(linear_density_tex=8.0, fibre="polyester"),
+        Yarn(designation="111 tex", fibre="polypropylene tape"),
+    )
+    one = ThreadSystem(yarns={"A": cotton}, threads_per_cm=20.0)
+    two = ThreadSystem(yarns={"A": cotton, "B": fine}, order="2A 1B", threads_per_cm=20.0)
+    systems = (one, two, replace(one, yarns={"A": tape}), replace(two, crimp_pct=6.0))
+    weaves = [parse_weave(name) for name in ("plain", "2/2 twill Z")]
+    reeds = (Reed(), Reed(dents_per_10cm=100.0, ends_per_dent=2))
+    choose = random.Random(6)
+    orders = [
+        replace(
+            base,
+            width_cm=100.0 + place,
+            weave=choose.choice(weaves),
+            reed=choose.choice(reeds),
+            warp=replace(choose.choice(systems), threads_per_cm=choose.uniform(10, 40)),
+            weft=replace(choose.choice(systems), threads_per_cm=choose.uniform(10, 40)),
+        )
+        for place in range(48)
+    ]
+    # Two kinds in turn, so that the looms of a column are not evenly apart.
+    machines = [loom(), jacquard(), loom(), jacquard(), replace(loom(), weft_selectors=1), loom()]
+    assert_like_pairs(orders, machines, [(i, i % len(machines)) for i in range(len(orders))])
 
 
 @pytest.mark.slow

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,7 +138,7 @@ def judge_columns(
     park = _in_columns(looms, at_least=together)
     shape = (len(looms), len(orders))
     into = _Judged(
-        severities=np.zeros((len(looms), len(comparisons()), len(orders)), np.int8),
+        severities=np.zeros((len(comparisons()), len(looms), len(orders)), np.int8),
         verdicts=np.full(shape, NOT_JUDGED, np.int8),
         numbers={name: np.full(shape, np.nan) for name in numbers},
         refused={},
@@ -152,7 +152,7 @@ def judge_columns(
                 _judge_block(rows, park, into, driven=driven)
     return JudgedColumns(
         codes=tuple(made[0].code for made in comparisons()),
-        severities=into.severities.transpose(2, 0, 1),
+        severities=into.severities.transpose(2, 1, 0),
         verdicts=into.verdicts.T,
         numbers={name: column.T for name, column in into.numbers.items()},
         refused=into.refused,
@@ -172,7 +172,7 @@ def _refuse_unknown(numbers: Sequence[str]) -> None:
 
 @dataclass(slots=True, kw_only=True)
 class _Judged:
-    """The result while it is made: looms first and orders last, as blocks are written."""
+    """The result while it is made: orders last, and codes first, as columns are written."""
 
     severities: Ranks
     verdicts: Ranks
@@ -248,7 +248,7 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: b
     cloth = in_stated_reed(order, ordered)
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
     drawn = draw_in_columns([row.symbols for row in rows], cloth, park.shedding_motions)
-    places = _places([row.place for row in rows])
+    orders = _places([row.place for row in rows])
     usual = in_force().usual
     moved, unsettled, judged = MovedBlock(rows, cloth, park), [], []
     for at, column in enumerate(park.columns):
@@ -256,14 +256,14 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: b
         fit = fit_numbers(order, cloth, column.numbers, rises, usual, driven=driven)
         on_looms = column.drawing_in(drawn)
         facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
-        found = np.zeros((into.severities.shape[1], column.looms, len(rows)), np.int8)
+        found = _Found.of(into.severities, _places(column.places.tolist()), orders)
         here = moved.on(at)
-        some = column_severities(facts, usual, SEVERITY_RANKS, found, here)
+        some = column_severities(facts, usual, SEVERITY_RANKS, found.ranks, here)
         unsettled += [(each, here) for each in some]
-        judged.append((column, found, _write_numbers(into, column, places, facts)))
+        judged.append((found, _write_numbers(into, column, orders, facts)))
     settle_columns(unsettled, usual, SEVERITY_RANKS[Severity.ERROR])
-    for column, found, is_judged in judged:
-        _write_found(into, column, places, found, is_judged)
+    for found, is_judged in judged:
+        _write_found(into, found, is_judged)
 
 
 def _judge_block_of_possible(
@@ -287,40 +287,69 @@ def _judge_block_of_possible(
         _judge_block(possible, park, into, driven=driven)
 
 
-def _places(places: list[int]) -> slice | NDArray[np.intp]:
-    """Return places as a slice if they follow one another, which is quicker to write to."""
-    first, last = places[0], places[-1]
-    return slice(first, last + 1) if last - first + 1 == len(places) else np.array(places)
+Places = slice | NDArray[np.intp]
+
+
+def _places(places: list[int]) -> Places:
+    """Return places as a slice if they are evenly apart, which is quicker to write to."""
+    step = places[1] - places[0] if len(places) > 1 else 1
+    even = slice(places[0], places[-1] + 1, step) if step > 0 else slice(0)
+    return even if places == [*range(*even.indices(places[-1] + 1))] else np.array(places)
+
+
+class _Found(NamedTuple):
+    """What is found for the looms of a column and a block of orders.
+
+    Attributes:
+        looms: The places of the looms.
+        orders: The places of the orders.
+        ranks: By code, loom and order: a part of the result if both are evenly apart.
+        is_apart: Whether it is to be written into the result.
+    """
+
+    looms: Places
+    orders: Places
+    ranks: Ranks
+    is_apart: bool
+
+    @classmethod
+    def of(cls, severities: Ranks, looms: Places, orders: Places) -> _Found:
+        """Return where to write what is found; it holds zeros."""
+        if isinstance(looms, slice) and isinstance(orders, slice):
+            return cls(looms, orders, severities[:, looms, orders], is_apart=False)
+        some = severities[:, looms][:, :, orders]
+        return cls(looms, orders, some, is_apart=True)
 
 
 def _write_numbers(
-    into: _Judged, column: LoomColumn, places: slice | NDArray[np.intp], facts: Facts[Floats]
+    into: _Judged, column: LoomColumn, orders: Places, facts: Facts[Floats]
 ) -> NDArray[np.bool_]:
     """Write the requested numbers for the looms of a column, and return which pairs are judged."""
-    orders = np.arange(into.verdicts.shape[1])[places].size
-    judged = np.broadcast_to(facts.fit.is_judged, (column.looms, orders))
-    requested = {name: _number(facts, name) for name in into.numbers}
-    for row, loom in enumerate(column.places.tolist()):
-        for name, number in requested.items():
-            here = np.broadcast_to(number, judged.shape)[row]
-            into.numbers[name][loom, places] = np.where(judged[row], here, np.nan)
+    shape = (column.looms, np.arange(into.verdicts.shape[1])[orders].size)
+    judged = np.broadcast_to(facts.fit.is_judged, shape)
+    here = _grid(_places(column.places.tolist()), orders)
+    for name, numbers in into.numbers.items():
+        numbers[here] = np.where(judged, _number(facts, name), np.nan)
     return judged
 
 
-def _write_found(
-    into: _Judged,
-    column: LoomColumn,
-    places: slice | NDArray[np.intp],
-    found: Ranks,
-    judged: NDArray[np.bool_],
-) -> None:
+def _write_found(into: _Judged, found: _Found, judged: NDArray[np.bool_]) -> None:
     """Write what was found for the looms of a column and a block of orders."""
+    ranks = found.ranks
     if not judged.all():
-        found *= judged
-    verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
-    for row, loom in enumerate(column.places.tolist()):
-        into.verdicts[loom, places] = np.where(judged[row], verdicts[row], NOT_JUDGED)
-        into.severities[loom][:, places] = found[:, row]
+        ranks *= judged
+    verdicts = np.maximum(ranks.max(axis=0) - np.int8(1), np.int8(0))
+    here = _grid(found.looms, found.orders)
+    into.verdicts[here] = np.where(judged, verdicts, NOT_JUDGED)
+    if found.is_apart:
+        into.severities[:, *here] = ranks
+
+
+def _grid(looms: Places, orders: Places) -> tuple[Any, ...]:
+    """Return an index of all of some looms with all of some orders."""
+    if isinstance(looms, slice) or isinstance(orders, slice):
+        return looms, orders
+    return np.ix_(looms, orders)
 
 
 def limiting_places(facts: Facts[Floats]) -> Floats:

@@ -64,8 +64,8 @@ MOST_CROSSINGS_DRAWN_IN: Final = 2_000_000_000
 """Crossings that are drawn in for one ranking: a design of ten million on two hundred looms."""
 
 LOOMS_IN_COLUMNS: Final = 8
-"""Unlike looms from which on they are judged in columns. One column costs about 1.5 ms however few
-looms are in it, a loom alone 0.2 ms; ``tests/bench/loom_matches.py`` measures both."""
+"""Unlike looms from which on they are judged in columns. One column costs about 9 ms however few
+looms are in it, a loom alone more than 1 ms; ``tests/bench/loom_matches.py`` measures both."""
 
 
 _NO_FURTHER_WARP: Final = (0.0, ValueBand(0.0, 0.0))

@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, Final, NamedTuple, cast
+from typing import Final, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -151,6 +151,7 @@ class _MovedOrders:
     as_ordered: ClothNumbers[Floats]
     moves: Moves
     kept: NDArray[np.bool_]
+    _drawn: tuple[ParkColumns, DrawnNumbers[Floats]] | None = None
 
     @cached_property
     def cloth(self) -> ClothNumbers[Floats]:
@@ -162,6 +163,18 @@ class _MovedOrders:
     def order(self) -> OrderNumbers[Floats]:
         found: OrderNumbers[Floats] = columns_of([row.order for row in self.rows], shape=(-1,))
         return found
+
+    @cached_property
+    def counts(self) -> WeaveCounts[Floats]:
+        found: WeaveCounts[Floats] = columns_of([row.weave for row in self.rows], shape=(-1,))
+        return found
+
+    def drawn(self, park: ParkColumns) -> DrawnNumbers[Floats]:
+        """Draw them in on the motions of a park, once for all its columns."""
+        if self._drawn is None or self._drawn[0] is not park:
+            symbols, motions = [row.symbols for row in self.rows], park.shedding_motions
+            self._drawn = park, draw_in_columns(symbols, self.cloth, motions)
+        return self._drawn[1]
 
 
 class FactsOnUse(ABC):
@@ -238,11 +251,7 @@ class _MovedFacts(FactsOnUse):
         return self._orders.order
 
     def _counts(self) -> WeaveCounts[Floats]:
-        found: WeaveCounts[Floats] = columns_of(
-            [row.weave for row in self._orders.rows], shape=(-1,)
-        )
-        return found
+        return self._orders.counts
 
     def _drawn(self) -> DrawnNumbers[Floats]:
-        motions: Any = self._park.shedding_motions
-        return draw_in_columns([row.symbols for row in self._orders.rows], self.cloth, motions)
+        return self._orders.drawn(self._park)

@@ -67,7 +67,7 @@ def _settle_rows(
     found: list[list[Observation]], usual: Usual[float], rows: int, moved: MovedColumns
 ) -> None:
     """Make warnings of the errors of each row that rest on what is assumed."""
-    known: dict[AnyRule, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
+    known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
     certain: dict[tuple[AnyRule, int], NDArray[np.bool_]] = {}
     for row, some in enumerate(found):
         for at, seen in enumerate(some):
@@ -75,9 +75,9 @@ def _settle_rows(
             if seen.severity is not Severity.ERROR or not one.moves.ends:
                 continue
             if (one.rule, seen.weft) not in certain:
-                if one.rule not in known:
-                    known[one.rule] = moved.moved(one.moves, np.zeros(1, np.intp))
-                facts, kept = known[one.rule]
+                if one.moves not in known:
+                    known[one.moves] = moved.moved(one.moves, np.zeros(1, np.intp))
+                facts, kept = known[one.moves]
                 still = _remains(one, facts, usual, seen.weft) | kept | ~moved.rest_on(one.moves)
                 certain[one.rule, seen.weft] = _row_by_row(still, rows)
             some[at] = if_certain(seen, is_certain=bool(certain[one.rule, seen.weft][row]))
@@ -119,19 +119,26 @@ def column_severities(
         for one in made:
             for place, numbers in enumerate(given[one.about]):
                 actual, limits, applies = one.rule(*numbers)
-                for severity, limit in zip(one.severities, limits, strict=True):
+                # The limits rise or fall with the severity: if the last does not hold, none does.
+                for severity, limit in zip(reversed(one.severities), reversed(limits), strict=True):
                     here = one.test(actual, limit) & applies
-                    if not np.any(here):
-                        continue
+                    if not anywhere(here):
+                        break
                     if severity is Severity.ERROR and one.moves.ends:
                         rests = here & moved.rest_on(one.moves)
                         if rests.any():
                             rests = np.broadcast_to(rests, found.shape[1:])
                             unsettled.append(Unsettled(one, place, heaviest, rests))
                             here = here & ~rests
-                            np.maximum(heaviest, rests * warning, out=heaviest)
-                    np.maximum(heaviest, here * np.int8(ranks[severity]), out=heaviest)
+                            _raise(heaviest, rests, warning)
+                    _raise(heaviest, here, np.int8(ranks[severity]))
     return unsettled
+
+
+def _raise(heaviest: Ranks, here: Truth, rank: np.int8) -> None:
+    """Write a rank where it is true and none is heavier."""
+    ranked = np.asarray(here).view(np.int8) * rank
+    np.maximum(heaviest, ranked, out=heaviest)
 
 
 class Unsettled(NamedTuple):
@@ -158,16 +165,19 @@ def settle_columns(
         usual: The thresholds in force.
         error: How an error is written.
     """
-    by_rule: dict[AnyRule, list[tuple[Unsettled, MovedColumns]]] = {}
+    by_moves: dict[Moves, list[tuple[Unsettled, MovedColumns]]] = {}
     for known in unsettled:
-        by_rule.setdefault(known[0].one.rule, []).append(known)
-    for some in by_rule.values():
-        concerned = np.any([each.here.any(axis=0) for each, _ in some], axis=0)
-        orders = np.flatnonzero(concerned)
+        by_moves.setdefault(known[0].one.moves, []).append(known)
+    for moves, some in by_moves.items():
+        orders = np.flatnonzero(np.any([each.here.any(axis=0) for each, _ in some], axis=0))
+        by_looms: dict[MovedColumns, list[Unsettled]] = {}
         for each, moved in some:
-            facts, kept = moved.moved(each.one.moves, orders)
-            remains = _remains(each.one, facts, usual, each.place) | kept
-            certain = each.here[:, orders] & remains
-            each.heaviest[:, orders] = np.maximum(
-                each.heaviest[:, orders], certain * np.int8(error)
-            )
+            by_looms.setdefault(moved, []).append(each)
+        for moved, few in by_looms.items():
+            facts, kept = moved.moved(moves, orders)
+            for each in few:
+                remains = _remains(each.one, facts, usual, each.place) | kept
+                certain = each.here[:, orders] & remains
+                each.heaviest[:, orders] = np.maximum(
+                    each.heaviest[:, orders], certain * np.int8(error)
+                )

@@ -332,13 +332,21 @@ def _registering(
             severities=severities,
             unit=unit,
             rule=rule,
-            moves=Moves(eased_by),
-            clearing=tuple(map(Moves, cleared_by)) or (Moves(eased_by),),
+            moves=_moves_to(eased_by),
+            clearing=tuple(map(_moves_to, cleared_by)) or (_moves_to(eased_by),),
         )
         COMPARISONS.setdefault(code, []).append(made)
         return rule
 
     return register
+
+
+_MOVES: Final[dict[tuple[tuple[str, End], ...], Moves]] = {}
+
+
+def _moves_to(ends: Mapping[str, End]) -> Moves:
+    """Return the moves to some ends: one object for all comparisons, a key of what follows."""
+    return _MOVES.setdefault(tuple(ends.items()), Moves(ends))
 
 
 def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
@@ -53,9 +54,13 @@ def group_density_g_per_cm3(warp: Threads | SystemFacts, group: GroupFacts) -> f
     return round(sum(masses.values()) / volume, 4)
 
 
+_remembered: Final = lru_cache(maxsize=256)(group_density_g_per_cm3)
+
+
 def moved_density_g_per_cm3(symbols: ClothSymbols, group: GroupFacts) -> float:
     """Return the density of a group of ends on its beam, or what an assumed one is moved to."""
-    density = group_density_g_per_cm3(symbols.warp, group)
+    of_group = _remembered if symbols.warp.is_remembered else group_density_g_per_cm3
+    density = of_group(symbols.warp, group)
     if symbols.moves is None or group.density_g_per_cm3 is not None:
         return density
     pointer = BEAM_DENSITY

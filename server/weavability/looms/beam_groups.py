@@ -6,9 +6,11 @@ let-off for every group, each group has a beam of its own; else groups of one ta
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import gcd, inf
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +30,7 @@ from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
 from weavability.textiles.thread_order import ThreadOrder
-from weavability.textiles.thread_systems import coarsest_and_finest
+from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
 
@@ -292,15 +294,49 @@ def group_numbers(symbols: ClothSymbols, *, apart_points: float) -> tuple[GroupN
         symbols: The order.
         apart_points: Percentage points of crimp beyond which ends cannot come from one beam.
     """
-    groups = symbols.groups
-    rates = _interlacing_rates(symbols) if len(groups) > 1 else np.empty(0)
-    sizes = size_by_yarn_pct(
-        symbols.warp, symbols.construction.allowances.size_pct, symbols.allowances.size_pct
+    groups, construction = symbols.groups, symbols.construction
+    layered = symbols.layered_weave
+    winding = _Winding(
+        warp=symbols.warp,
+        groups=groups,
+        take_ups=take_ups(symbols, apart_points),
+        densities_g_per_cm3=tuple([moved_density_g_per_cm3(symbols, group) for group in groups]),
+        stated_size_pct=construction.allowances.size_pct,
+        size_pct=symbols.allowances.size_pct,
+        selvedge_key=symbols.selvedge.yarn_key,
+        interlacing_times=interlacing_times(symbols) if len(groups) == 1 else 0.0,
+        has_pile_layer=layered is not None and any(each.is_pile for each in layered.layers),
     )
-    return tuple(_numbers_of_groups(symbols, sizes, rates, take_ups(symbols, apart_points)))
+    if len(groups) == 1 and symbols.warp.is_remembered:
+        return _remembered_numbers(winding)
+    return _numbers(winding, _interlacing_rates(symbols) if len(groups) > 1 else None)
 
 
-def take_ups(symbols: ClothSymbols, apart_points: float) -> list[int]:
+class _Winding(NamedTuple):
+    """All from which the numbers of the groups of ends follow.
+
+    Attributes:
+        take_ups: Which of the take-ups each group has.
+        densities_g_per_cm3: Of each group on its beam.
+        stated_size_pct: Size as stated; ``None`` if it is not.
+        size_pct: Size of the warp.
+        selvedge_key: The yarn of the selvedge ends.
+        interlacing_times: Of the warp; 0 if it has several groups, which have their own.
+        has_pile_layer: Whether it is declared which layer is pile.
+    """
+
+    warp: Threads
+    groups: tuple[GroupFacts, ...]
+    take_ups: tuple[int, ...]
+    densities_g_per_cm3: tuple[float, ...]
+    stated_size_pct: float | None
+    size_pct: float
+    selvedge_key: str
+    interlacing_times: float
+    has_pile_layer: bool
+
+
+def take_ups(symbols: ClothSymbols, apart_points: float) -> tuple[int, ...]:
     """Return which of the take-ups of the order each group of ends has, numbered from 0.
 
     Groups of pile have one for each ratio. Those of the ground have the same, unless the crimps
@@ -311,13 +347,15 @@ def take_ups(symbols: ClothSymbols, apart_points: float) -> list[int]:
         apart_points: As in :func:`group_numbers`.
     """
     groups = symbols.groups
+    if len(groups) == 1:
+        return (0,)
     labels: list[float] = [-(group.pile_ratio or 0.0) for group in groups]
     ground = [place for place, group in enumerate(groups) if group.pile_ratio is None]
     stated = symbols.warp.stated_crimps_pct
     if len(ground) > 1 and any(key in stated for place in ground for key in groups[place].yarns):
         labels = _by_stated_crimps(symbols, labels, ground, apart_points)
     seen = list(dict.fromkeys(labels))
-    return [seen.index(label) for label in labels]
+    return tuple(seen.index(label) for label in labels)
 
 
 def _by_stated_crimps(
@@ -345,37 +383,47 @@ def _by_stated_crimps(
     return labels
 
 
-def _numbers_of_groups(
-    symbols: ClothSymbols,
-    sizes: Mapping[str, float],
-    rates: NDArray[np.float64],
-    of_groups: Sequence[int],
-) -> Iterator[GroupNumbers[float]]:
-    layered = symbols.layered_weave
-    has_pile_layer = layered is not None and any(each.is_pile for each in layered.layers)
-    for place, group in enumerate(symbols.groups):
-        take_up = of_groups[place]
-        alike = [one for one, its in zip(symbols.groups, of_groups, strict=True) if its == take_up]
-        alone = _wound(symbols, [group], sizes, rates)
-        yield GroupNumbers(
-            present=True,
-            pile_ratio=group.pile_ratio or 0.0,
-            has_pile_layer=has_pile_layer,
-            take_up=float(take_up),
-            is_first=take_up not in of_groups[:place],
-            alone=alone,
-            shared=alone if len(alike) == 1 else _wound(symbols, alike, sizes, rates),
+def _numbers(
+    of: _Winding, rates: NDArray[np.float64] | None = None
+) -> tuple[GroupNumbers[float], ...]:
+    """Return the numbers of every group.
+
+    Args:
+        of: The warp.
+        rates: Interlacings a pick of every end, if there are several groups.
+    """
+    sizes = size_by_yarn_pct(of.warp, of.stated_size_pct, of.size_pct)
+    found = []
+    for place, group in enumerate(of.groups):
+        take_up = of.take_ups[place]
+        alike = [one for one, its in enumerate(of.take_ups) if its == take_up]
+        alone = _wound(of, [place], sizes, rates)
+        found.append(
+            GroupNumbers(
+                present=True,
+                pile_ratio=group.pile_ratio or 0.0,
+                has_pile_layer=of.has_pile_layer,
+                take_up=float(take_up),
+                is_first=take_up not in of.take_ups[:place],
+                alone=alone,
+                shared=alone if len(alike) == 1 else _wound(of, alike, sizes, rates),
+            )
         )
+    return tuple(found)
+
+
+_remembered_numbers: Final = lru_cache(maxsize=512)(_numbers)
 
 
 def _wound(
-    symbols: ClothSymbols,
-    groups: Sequence[GroupFacts],
+    of: _Winding,
+    places: Sequence[int],
     sizes: Mapping[str, float],
-    rates: NDArray[np.float64],
+    rates: NDArray[np.float64] | None,
 ) -> WoundEnds[float]:
-    warp, keys = symbols.warp, [key for group in groups for key in group.yarns]
-    whole_warp = len(groups) == len(symbols.groups)
+    warp, groups = of.warp, [of.groups[place] for place in places]
+    keys = [key for group in groups for key in group.yarns]
+    whole_warp = len(groups) == len(of.groups)
     counts = ends_in_repeat(warp, keys)
     ends = sum(counts.values())
     masses = {key: count * warp.yarns[key].linear_density_tex for key, count in counts.items()}
@@ -383,35 +431,34 @@ def _wound(
     coarse, fine = coarsest_and_finest([warp.yarns[key] for key in keys])
     crimp_share, crimp_pct = warp.stated_crimp(pile=set(warp.yarns) - set(keys))
     crimps = [pct for key, pct in warp.stated_crimps_pct.items() if key in keys]
-    ground = {key for each in symbols.groups if each.pile_ratio is None for key in each.yarns}
+    ground = {key for each in of.groups if each.pile_ratio is None for key in each.yarns}
     return WoundEnds(
         ends_share=sum(warp.order.counts.get(key, 0) for key in keys) / warp.order.threads,
-        selvedges_share=1.0 if symbols.selvedge.yarn_key in keys else 0.0,
+        selvedges_share=1.0 if of.selvedge_key in keys else 0.0,
         tex=warp.linear_density_tex if whole_warp else sum(masses.values()) / ends,
-        size_pct=symbols.allowances.size_pct if whole_warp else size / sum(masses.values()),
-        density_g_per_cm3=_density_g_per_cm3(symbols, groups),
+        size_pct=of.size_pct if whole_warp else size / sum(masses.values()),
+        density_g_per_cm3=_density_g_per_cm3(of, places),
         density_stated=all(group.density_g_per_cm3 is not None for group in groups),
         is_all_ground=ground == set(keys),
         crimp_stated_share=crimp_share,
         stated_crimp_pct=crimp_pct,
         least_crimp_pct=min(crimps, default=0.0),
         greatest_crimp_pct=max(crimps, default=0.0),
-        interlacing_times=interlacing_times(symbols)
-        if len(rates) == 0
+        interlacing_times=of.interlacing_times
+        if rates is None
         else _times(_rates_of(rates, warp.order, keys)),
         counts_times=coarse.linear_density_tex / fine.linear_density_tex,
     )
 
 
-def _density_g_per_cm3(symbols: ClothSymbols, groups: Sequence[GroupFacts]) -> float:
+def _density_g_per_cm3(of: _Winding, places: Sequence[int]) -> float:
     """Return the density of groups on one beam, their volumes added."""
-    if len(groups) == 1:
-        return moved_density_g_per_cm3(symbols, groups[0])
+    densities = [of.densities_g_per_cm3[place] for place in places]
+    if len(places) == 1:
+        return densities[0]
+    groups = [of.groups[place] for place in places]
     masses = [group.ends_share * group.linear_density_tex for group in groups]
-    volume = sum(
-        mass / moved_density_g_per_cm3(symbols, group)
-        for mass, group in zip(masses, groups, strict=True)
-    )
+    volume = sum(mass / density for mass, density in zip(masses, densities, strict=True))
     return sum(masses) / volume
 
 

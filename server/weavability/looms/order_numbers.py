@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
@@ -36,10 +36,11 @@ from weavability.textiles.required_values import (
     finished_figures,
     required_numbers,
 )
+from weavability.textiles.selvedge_facts import SelvedgeFacts
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.trade_names import named_for_slack_ends
 from weavability.textiles.warp_size import size_by_yarn_pct, size_effect_on
-from weavability.textiles.weave_structure import MAX_KEPT_CELLS
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 from weavability.textiles.yarn_facts import YarnFacts
 
 WATER_REPELLING: Final = frozenset(
@@ -371,6 +372,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
     groups = _groups(symbols, thresholds)
+    of_weft = (_remembered_of_weft if weft.is_remembered else _of_weft)(weft, thresholds)
     return OrderNumbers(
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
@@ -386,10 +388,10 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         requested_speed_picks_per_min=speed or 0.0,
         denting=_denting_request(symbols),
         weft_yarns=len(weft.order.counts),
-        boxes=boxes_needed(weft.order.sequence),
+        boxes=of_weft.boxes,
         unlike_lifts=unlike_lifts(symbols.repeat),
-        unlike_wefts=unlike_wefts(weft.order.sequence),
-        wefts=(_remembered_wefts if weft.is_remembered else _wefts)(weft, thresholds),
+        unlike_wefts=of_weft.unlike_wefts,
+        wefts=of_weft.wefts,
         warps=(_remembered_warps if warp.is_remembered else _warps)(
             warp, construction.allowances.size_pct, symbols.allowances, thresholds
         ),
@@ -401,7 +403,7 @@ def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[flo
         group_count=len(symbols.groups),
         take_ups=_take_ups(groups),
         waste_per_beam_m=symbols.allowances.loom_waste_m,
-        weft_counts_times=_counts_times(weft),
+        weft_counts_times=of_weft.counts_times,
         weave_ends=structure.ends,
         weave_picks=structure.picks,
         joint_repeat_ends=math.lcm(ends, structure.ends),
@@ -443,15 +445,31 @@ def _warp_numbers(
         )
 
 
-def _wefts(weft: Threads, thresholds: Thresholds) -> tuple[WeftNumbers[float], ...]:
-    return tuple(
-        _weft_numbers(weft.yarns[key], count / weft.order.threads, thresholds)
-        for key, count in weft.order.counts.items()
+class _OfWeft(NamedTuple):
+    """What follows from the yarns and the thread order of the weft alone."""
+
+    wefts: tuple[WeftNumbers[float], ...]
+    boxes: BoxesNeeded[float]
+    unlike_wefts: int
+    counts_times: float
+
+
+def _of_weft(weft: Threads, thresholds: Thresholds) -> _OfWeft:
+    sequence = weft.order.sequence
+    coarse, fine = coarsest_and_finest(weft.yarns.values())
+    return _OfWeft(
+        wefts=tuple(
+            _weft_numbers(weft.yarns[key], count / weft.order.threads, thresholds)
+            for key, count in weft.order.counts.items()
+        ),
+        boxes=boxes_needed(sequence),
+        unlike_wefts=unlike_wefts(sequence),
+        counts_times=coarse.linear_density_tex / fine.linear_density_tex,
     )
 
 
 _remembered_warps: Final = lru_cache(maxsize=256)(_warps)
-_remembered_wefts: Final = lru_cache(maxsize=256)(_wefts)
+_remembered_of_weft: Final = lru_cache(maxsize=256)(_of_weft)
 """Records of numbers are shared between orders: they are made once and not written to."""
 
 
@@ -488,14 +506,25 @@ def yarn_nature(yarn: YarnFacts, thresholds: Thresholds) -> YarnNature[float]:
 
 
 def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
-    selvedge, stated = symbols.selvedge, symbols.construction.selvedge
+    selvedge, weft = symbols.selvedge, symbols.weft
+    is_small = symbols.repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS and weft.is_remembered
+    return (_remembered_selvedge if is_small else _of_selvedge)(
+        selvedge, bool(symbols.construction.selvedge.catch_cord_ends), weft
+    )
+
+
+def _of_selvedge(
+    selvedge: SelvedgeFacts,
+    has_catch_cord: bool,  # noqa: FBT001 - a key of what is remembered
+    weft: Threads,
+) -> SelvedgeNumbers[float]:
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
         unheld_turns=selvedge.unheld_turns,
         longest_float_picks=selvedge.edge.longest_warp_float_picks,
-        has_catch_cord=bool(stated.catch_cord_ends),
+        has_catch_cord=has_catch_cord,
         own_lifts=selvedge.shafts,
         lift_picks=selvedge.lift_picks,
         # Ends that weave as the ground do so in pairs where they are crammed.
@@ -504,19 +533,22 @@ def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
         mean_float_of_ends=selvedge.edge.mean_float_of_ends,
         end_width_mm=selvedge.yarn.width_mm,
         end_depth_mm=selvedge.yarn.depth_mm,
-        weft_width_mm=symbols.weft.width_mm,
-        weft_depth_mm=symbols.weft.depth_mm,
+        weft_width_mm=weft.width_mm,
+        weft_depth_mm=weft.depth_mm,
     )
 
 
-def _counts_times(threads: Threads) -> float:
-    """Linear density of the coarsest yarn over the finest."""
-    coarse, fine = coarsest_and_finest(threads.yarns.values())
-    return coarse.linear_density_tex / fine.linear_density_tex
+_remembered_selvedge: Final = lru_cache(maxsize=1024)(_of_selvedge)
 
 
 def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
-    reed = symbols.construction.reed
+    stated, warp = symbols.construction, symbols.warp
+    return (_remembered_denting if warp.is_remembered else _denting)(
+        stated.reed, stated.selvedge.ends_per_dent, warp
+    )
+
+
+def _denting(reed: Reed, edge_ends_per_dent: int | None, warp: Threads) -> DentingRequest[float]:
     dents, pattern = _requested_dents_per_10cm(reed), stated_pattern(reed)
     return DentingRequest(
         is_reed_stated=dents is not None,
@@ -524,11 +556,14 @@ def _denting_request(symbols: ClothSymbols) -> DentingRequest[float]:
         is_pattern_stated=pattern is not None,
         ends_per_dent=pattern.mean_ends_per_dent if pattern else 0.0,
         fullest_dent=pattern.fullest_dent if pattern else 0,
-        edge_ends_per_dent=symbols.construction.selvedge.ends_per_dent or 0,
+        edge_ends_per_dent=edge_ends_per_dent or 0,
         wire_share_pct=_wire_share_pct(reed),
-        mean_width_mm=symbols.warp.width_mm,
-        coarsest_diameter_mm=max(yarn.diameter_mm for yarn in symbols.warp.yarns.values()),
+        mean_width_mm=warp.width_mm,
+        coarsest_diameter_mm=max(yarn.diameter_mm for yarn in warp.yarns.values()),
     )
+
+
+_remembered_denting: Final = lru_cache(maxsize=256)(_denting)
 
 
 def _requested_dents_per_10cm(reed: Reed) -> float | None:

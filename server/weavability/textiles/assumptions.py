@@ -185,8 +185,13 @@ def of_any(pointer: str) -> str:
 
 
 @lru_cache(maxsize=1024)
-def _any_below(prefix: str, pointers: tuple[str, ...]) -> frozenset[str]:
-    return frozenset(of_any(prefix + pointer) for pointer in pointers)
+def _any_below(prefix: str, noted: _Noted) -> frozenset[str]:
+    return frozenset(of_any(prefix + line.pointer) for line in noted.lines)
+
+
+@lru_cache(maxsize=1024)
+def _lines_below(prefix: str, noted: _Noted) -> tuple[Assumption, ...]:
+    return tuple([line.below(prefix) for line in noted.lines])
 
 
 _ONE_OF_SEVERAL: Final = re.compile(r"(/(?:warp|weft)/yarns/|/warp/beams/)[^/]+")
@@ -208,6 +213,17 @@ def _at_end(end: End, value: T, band: ValueBand | None, other: T | None) -> T:
         moved = value if is_kept else band.low if end is End.LOW else band.high
     whole = isinstance(value, int) and moved == int(moved)
     return cast("T", int(moved) if whole else moved)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Noted:
+    """What a remembered result noted; pointers are relative to where it is written down.
+
+    Attributes:
+        lines: The assumptions.
+    """
+
+    lines: tuple[Assumption, ...]
 
 
 @dataclass(slots=True)
@@ -285,10 +301,17 @@ class Ledger:
 
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
-        noted = tuple(noted)
-        self.assumed |= _any_below(self.prefix, tuple([line.pointer for line in noted]))
-        for line in noted if self.keeps else ():
-            self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
+        for line in noted:
+            self.assumed.add(of_any(self.prefix + line.pointer))
+            if self.keeps:
+                self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
+
+    def extend_alike(self, noted: _Noted) -> None:
+        """Write down the same of a result that is remembered."""
+        self.assumed |= _any_below(self.prefix, noted)
+        if self.keeps:
+            for line in _lines_below(self.prefix, noted):
+                self.lines.setdefault(line.pointer, line)
 
     def __iter__(self) -> Iterator[Assumption]:
         return iter(self.lines.values())
@@ -310,17 +333,17 @@ def remembered(
         resolve: Callable[Concatenate[Ledger, P], T],
     ) -> Callable[Concatenate[Ledger, P], T]:
         @lru_cache(maxsize=maxsize)
-        def once(*given: Any) -> tuple[T, tuple[Assumption, ...]]:
+        def once(*given: Any) -> tuple[T, _Noted]:
             ledger = Ledger()
             made = cast("Callable[..., T]", resolve)(ledger, *given)
-            return made, tuple(ledger)
+            return made, _Noted(tuple(ledger))
 
         @wraps(resolve)
         def resolved(ledger: Ledger, /, *given: P.args, **named: P.kwargs) -> T:
             if ledger.moves is not None:
                 return resolve(ledger, *given, **named)
             made, noted = once(*given)
-            ledger.extend(noted)
+            ledger.extend_alike(noted)
             return made
 
         return resolved

@@ -18,6 +18,7 @@ from weavability.textiles.cloth_defaults import (
     note_crimps,
     resolve_layered_thickness_mm,
     resolve_thickness_mm,
+    yarns_thickness_mm,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_setting import Setting, setting_of
@@ -333,7 +334,8 @@ def thickness_on_roll_mm(symbols: ClothSymbols) -> float:
     cloth.
     """
     if symbols.layers is None:
-        return _thickness_mm(symbols, (), Ledger(keeps=False))
+        stated_mm = symbols.construction.thickness_mm
+        return yarns_thickness_mm(symbols.warp, symbols.weft) if stated_mm is None else stated_mm
     numbers = cloth_on_use(symbols.stated())
     warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
     layers = _layers(symbols, warp, weft, numbers)

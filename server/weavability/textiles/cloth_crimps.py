@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Generic, NamedTuple
 
 from weavability.textiles.cloth_numbers import GroupCrimp, StatedCloth, StatedLayer
@@ -15,7 +14,17 @@ from weavability.textiles.crimp import (
     mean_crimps,
 )
 from weavability.textiles.layer_crimps import GivenCrimps, given_of_layer, total
-from weavability.textiles.numbers import N, Truth, anywhere, either, greatest, no, quotient, whole
+from weavability.textiles.numbers import (
+    N,
+    Truth,
+    anywhere,
+    changed,
+    either,
+    greatest,
+    no,
+    quotient,
+    whole,
+)
 
 
 def points_of_crimp(stated: StatedCloth[N]) -> N:
@@ -41,7 +50,7 @@ def points_of_parts(parts: Sequence[StatedLayer[N]], *, otherwise: N) -> N:
 def unstated(stated: StatedCloth[N]) -> StatedCloth[N]:
     """Return the cloth as if it stated no crimp."""
     nothing: N = 0 * stated.warp_stated_share
-    return replace(
+    return changed(
         stated,
         warp_stated_share=nothing,
         weft_stated_share=nothing,
@@ -122,8 +131,8 @@ def by_itself(
     stated: StatedCloth[N], layer: StatedLayer[N], given: GivenCrimps[N] | None = None
 ) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
-    return replace(
-        stated if given is None else replace(stated, **given._asdict()),
+    return changed(
+        stated if given is None else changed(stated, **given._asdict()),
         warp_width_mm=layer.warp_width_mm,
         weft_width_mm=layer.weft_width_mm,
         warp_depth_mm=layer.warp_depth_mm,

@@ -101,8 +101,8 @@ def resolve_shrinkages(
         ledger.below("/finishing"),
         construction.finishing,
         stage is Stage.FINISHED or construction.finishing.finish is not None,
-        weft.shrinking_fibre(),
-        warp.shrinking_fibre(),
+        weft.shrinking_fibre,
+        warp.shrinking_fibre,
     )
 
 
@@ -307,7 +307,7 @@ def resolve_thickness_mm(
         weft: The yarns of the weft and their order.
         ledger: Takes a note of an assumption.
     """
-    thickness_mm = round(warp.thickness_mm + weft.thickness_mm, 3) or LEAST_THICKNESS_MM
+    thickness_mm = yarns_thickness_mm(warp, weft)
     return ledger.take(
         "/thickness_mm",
         construction.thickness_mm,
@@ -322,6 +322,11 @@ def resolve_thickness_mm(
         grade=Grade.ESTIMATE,
         band=_thickness_band(thickness_mm),
     )
+
+
+def yarns_thickness_mm(warp: Threads, weft: Threads) -> float:
+    """Return the thickness of a cloth whose two yarns lie one over the other, in mm."""
+    return round(warp.thickness_mm + weft.thickness_mm, 3) or LEAST_THICKNESS_MM
 
 
 def resolve_layered_thickness_mm(

@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from copy import copy
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from math import inf
-from typing import Any, Final, Generic, cast
+from typing import Final, Generic, cast
 
 from weavability.textiles.cloth_crimps import (
     ClothCrimps,
@@ -50,6 +50,7 @@ from weavability.textiles.numbers import (
     Record,
     Truth,
     anywhere,
+    changed,
     either,
     greatest,
     no,
@@ -295,7 +296,7 @@ def grey_cloth(stated: StatedCloth[N]) -> ClothNumbers[N]:
 def with_numbers(cloth: ClothNumbers[N], **numbers: N) -> ClothNumbers[N]:
     """Return a cloth with other numbers by their names, those that follow from them included."""
     if isinstance(cloth, ClothNumbers):
-        return replace(cloth, **cast("dict[str, Any]", numbers))
+        return changed(cloth, **numbers)
     other = copy(cloth)
     vars(other).update(numbers)
     return other
@@ -370,7 +371,7 @@ def _beside_groups(
 ) -> StatedCrimp[N]:
     """Compare what is stated of groups of ends that take up differently with their estimates."""
     if not groups:
-        return replace(of_warp, has_most=no(any_group(stated)))
+        return changed(of_warp, has_most=no(any_group(stated)))
     nothing: N = 0 * of_warp.stated_pct
     farthest: N = nothing
     least_pct, expected_pct, points = nothing, nothing, nothing
@@ -390,7 +391,7 @@ def _beside_groups(
         total(shares, [each.estimated_warp_crimp_pct for each in groups], nothing),
         sum(shares, nothing),
     )
-    return replace(
+    return changed(
         of_warp,
         least_pct=either(found, least_pct, of_warp.least_pct),
         least_expected_pct=either(found, expected_pct, of_warp.least_expected_pct),

@@ -15,6 +15,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
+from operator import attrgetter
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
 
 import numpy as np
@@ -297,6 +298,18 @@ class _Kept:
         return value
 
 
+R = TypeVar("R", bound=Record[Any])
+
+
+def changed(record: R, **changes: Any) -> R:
+    """Return a record with some other numbers, like ``replace``, which takes twice as long."""
+    kind: Any = type(record)
+    made: R = object.__new__(kind)
+    for name in _names(kind):
+        setattr(made, name, changes[name] if name in changes else getattr(record, name))
+    return made
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lists:
     """A list of figures that goes with a number, or a list with each row of a column.
@@ -366,31 +379,76 @@ def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> A
         shape: Shape of a column, -1 for its rows.
     """
     kind: Any = type(records[0])
-    columns = {
-        name: _column([getattr(record, name) for record in records], shape) for name in _names(kind)
-    }
-    return kind(**columns)
+    return kind(**{name: _column([*map(read, records)], shape) for name, read in _readers(kind)})
 
 
 def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
     first = values[0]
     if isinstance(first, float | int):
         column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
-        return (column[:1] if (column == first).all() else column).reshape(shape)
-    if isinstance(first, Record):
-        shared = all(value is first for value in values)
-        return columns_of(values[:1] if shared else values, shape=shape)
+        is_shared = len(values) > 1 and (column == first).all()
+        return (column[:1] if is_shared else column).reshape(shape)
+    if isinstance(first, Record | tuple):
+        return _column_of_records(values, shape)
     if isinstance(first, Lists):
         return Lists.end_to_end(values, in_rows=True)
-    if isinstance(first, tuple):
-        longest = max(values, key=len)
-        return tuple(
-            columns_of([_slot(value, at, longest) for value in values], shape=shape)
-            for at in range(len(longest))
-        )
     if all(value == first for value in values):
         return first
     return StepsByKey.of(values, shape=shape) if isinstance(first, Steps) else VARIOUS
+
+
+def _column_of_records(values: list[Any], shape: tuple[int, ...]) -> Any:
+    """Put records together, or tuples of them; those of which many rows share a few are read once.
+
+    What is remembered of a yarn or a weave is one object in all orders that have it.
+    """
+    if len(values) == 1:
+        return _together(values, shape)
+    place = {id(value): value for value in values}
+    distinct = [*place.values()]
+    if len(distinct) == 1:
+        return _together(distinct, shape)
+    if len(distinct) * _SHARED_BY > len(values) or not all(map(_is_flat, distinct)):
+        return _together(values, shape)
+    at = {key: index for index, key in enumerate(place)}
+    which = np.array([at[id(value)] for value in values], np.intp)
+    return _taken(_together(distinct, (-1,)), which, shape)
+
+
+_SHARED_BY: Final = 4
+"""Rows that share a record on average, from which on it is read once."""
+
+
+def _together(values: list[Any], shape: tuple[int, ...]) -> Any:
+    if isinstance(values[0], Record):
+        return columns_of(values, shape=shape)
+    longest = max(values, key=len)
+    return tuple(
+        columns_of([_slot(value, at, longest) for value in values], shape=shape)
+        for at in range(len(longest))
+    )
+
+
+def _is_flat(value: Any) -> bool:
+    """Whether a record holds nothing but numbers, records of them, and what all rows share."""
+    if isinstance(value, Record):
+        kind: Any = type(value)
+        return all(_is_flat(read(value)) for _, read in _readers(kind))
+    if isinstance(value, tuple):
+        return all(map(_is_flat, value))
+    return not isinstance(value, Lists | Steps)
+
+
+def _taken(column: Any, which: NDArray[np.intp], shape: tuple[int, ...]) -> Any:
+    """Take rows of a column of numbers, or of records of them."""
+    if isinstance(column, Record):
+        kind: Any = type(column)
+        return kind(**{n: _taken(read(column), which, shape) for n, read in _readers(kind)})
+    if isinstance(column, tuple):
+        return tuple(_taken(each, which, shape) for each in column)
+    if isinstance(column, _ARRAY):
+        return (column if len(column) == 1 else column[which]).reshape(shape)
+    return column
 
 
 def _slot(records: tuple[Any, ...], at: int, longest: tuple[Any, ...]) -> Any:
@@ -415,6 +473,11 @@ def _rows(column: Any, rows: int) -> list[Any]:
         found: list[Any] = np.broadcast_to(one_axis, rows).tolist()
         return found
     return [column] * rows
+
+
+@cache
+def _readers(kind: Any) -> tuple[tuple[str, Callable[[Any], Any]], ...]:
+    return tuple((name, attrgetter(name)) for name in _names(kind))
 
 
 @cache

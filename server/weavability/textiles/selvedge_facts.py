@@ -10,8 +10,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.construction import Construction
+from weavability.textiles.assumptions import Grade, Ledger, ValueBand, remembered
+from weavability.textiles.construction import Construction, Selvedge
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sentences import say
@@ -113,7 +113,22 @@ def resolve_selvedge(
     Raises:
         InputError: The yarn is not one of the warp's, or the weave is no selvedge weave.
     """
-    stated = construction.selvedge
+    stated, in_layers = construction.selvedge, woven is not None and len(woven.layers) > 1
+    is_small = warp.is_remembered and ground.weave.matrix.size <= MAX_REMEMBERED_CELLS
+    if stated.weave is None and is_small:
+        return _remembered_selvedge(ledger, stated, ground, in_layers, warp, panels)
+    return _selvedge(ledger, stated, ground, in_layers, warp, panels, ground_edge)
+
+
+def _selvedge(
+    ledger: Ledger,
+    stated: Selvedge,
+    ground: Repeat,
+    in_layers: bool,  # noqa: FBT001 - a key of what is remembered
+    warp: Threads,
+    panels: int,
+    ground_edge: Edge | None = None,
+) -> SelvedgeFacts:
     for note in stated.weave_notes:
         ledger.repeat(note, "/selvedge/weave")
     ends = (
@@ -140,12 +155,11 @@ def resolve_selvedge(
             repeat = check_selvedge_weave(stated.weave)
         except InputError as error:
             raise error.below("/selvedge/weave") from None
-    shafts = _shafts(construction, ground, repeat, ends, ledger)
+    shafts = _shafts(stated.shafts, ground, repeat, ends, ledger)
     key = _yarn_key(stated.yarn, warp)
     if repeat is not None:
         ground_edge = _edge_of(repeat)
     edge, unheld_turns = ground_edge or _edge_of(ground)
-    in_layers = woven is not None and len(woven.layers) > 1
     return SelvedgeFacts(
         ends=ends,
         repeat=repeat,
@@ -157,6 +171,9 @@ def resolve_selvedge(
         yarn_key=key,
         yarn=warp.yarns[key],
     )
+
+
+_remembered_selvedge: Final = remembered(maxsize=1024)(_selvedge)
 
 
 def _yarn_key(stated: str | None, warp: Threads) -> str:
@@ -185,10 +202,9 @@ def unknown_selvedge_yarn(stated: str, yarns: Collection[str]) -> Fault:
 
 
 def _shafts(
-    construction: Construction, ground: Repeat, own: Repeat | None, ends: int, ledger: Ledger
+    stated: int | None, ground: Repeat, own: Repeat | None, ends: int, ledger: Ledger
 ) -> int:
     """Return the shafts that only selvedge ends are drawn on."""
-    stated = construction.selvedge.shafts
     if not ends:
         return 0 if stated is None else stated
     if own is None:

@@ -36,6 +36,11 @@ class Threads:
         depth_mm: Mean over the order; of tapes their thickness, else the diameter.
         thickness_mm: Mean over the order of what the yarns add to the thickness of the cloth.
         stated_crimps_pct: Crimp of each yarn for which one is stated, by its key.
+        has_tape: Whether any thread of the order is a tape.
+        is_remembered: Whether it is small enough that what follows from it may be remembered with
+            it.
+        shrinking_fibre: The fibre that decides how the threads shrink, by its key: that of which
+            they hold most by mass; elastane, however little there is.
     """
 
     yarns: Mapping[str, YarnFacts]
@@ -46,10 +51,22 @@ class Threads:
     depth_mm: float
     thickness_mm: float
     stated_crimps_pct: Mapping[str, float]
+    has_tape: bool = field(init=False, repr=False)
+    is_remembered: bool = field(init=False, repr=False)
+    shrinking_fibre: str = field(init=False, repr=False)
     _stated_crimp: tuple[float, float] = field(init=False, repr=False)
+    _stated_range_pct: tuple[float, float] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_stated_crimp", self._stated_crimp_without(()))
+        few = len(self.yarns) <= MOST_REMEMBERED_YARNS
+        for name, found in (
+            ("has_tape", any(self.yarns[key].is_tape for key in self.order.counts)),
+            ("is_remembered", few and self.order.threads <= MOST_REMEMBERED_THREADS),
+            ("shrinking_fibre", _shrinking_fibre(self.yarns, self.order)),
+            ("_stated_crimp", self._stated_crimp_without(())),
+            ("_stated_range_pct", self._stated_range_without_pct(())),
+        ):
+            object.__setattr__(self, name, found)
 
     def stated_crimp(self, *, pile: Collection[str] = ()) -> tuple[float, float]:
         """Return the share of the threads whose crimp is stated, and their mean crimp.
@@ -82,36 +99,22 @@ class Threads:
         Args:
             pile: Keys of the yarns of pile, which are not counted.
         """
-        if not self.stated_crimps_pct:
-            return 0.0, 0.0
+        return self._stated_range_without_pct(pile) if pile else self._stated_range_pct
+
+    def _stated_range_without_pct(self, pile: Collection[str]) -> tuple[float, float]:
         of = self.order.counts
         known = [
             pct for key, pct in self.stated_crimps_pct.items() if key in of and key not in pile
         ]
         return min(known, default=0.0), max(known, default=0.0)
 
-    @property
-    def is_remembered(self) -> bool:
-        """Whether it is small enough that what follows from it may be remembered with it."""
-        few = len(self.yarns) <= MOST_REMEMBERED_YARNS
-        return few and self.order.threads <= MOST_REMEMBERED_THREADS
 
-    @property
-    def has_tape(self) -> bool:
-        """Whether any thread of the order is a tape."""
-        return any(self.yarns[key].is_tape for key in self.order.counts)
-
-    def shrinking_fibre(self) -> str:
-        """Return the fibre that decides how the threads shrink, by its key.
-
-        That is the one of which they hold most by mass; elastane, however little there is.
-        """
-        mass: dict[str, float] = {}
-        for key, count in self.order.counts.items():
-            yarn = self.yarns[key]
-            for fibre, share in yarn.fibre.components:
-                mass[fibre] = mass.get(fibre, 0.0) + count * yarn.linear_density_tex * share
-        return ELASTANE if ELASTANE in mass else max(mass, key=lambda fibre: mass[fibre])
+def _shrinking_fibre(yarns: Mapping[str, YarnFacts], order: ThreadOrder) -> str:
+    mass: dict[str, float] = {}
+    for key, count in order.counts.items():
+        for fibre, share in yarns[key].fibre.components:
+            mass[fibre] = mass.get(fibre, 0.0) + count * yarns[key].linear_density_tex * share
+    return ELASTANE if ELASTANE in mass else max(mass, key=lambda fibre: mass[fibre])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

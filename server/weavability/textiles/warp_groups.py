@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
 
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, WarpGroup
@@ -119,8 +121,10 @@ def warp_groups(
         InputError: The groups do not go with the yarns or with the pile, at ``/warp/beams``.
     """
     stated = construction.warp.beams
+    if not stated and layers is None:
+        return (_remembered_whole_warp if warp.is_remembered else _whole_warp)(warp)
     if not stated:
-        stated = (WarpGroup(name="warp", yarns=tuple(warp.yarns)),)
+        stated = (_all_of(warp),)
     else:
         faults = list(group_faults(stated, warp.yarns))
         if faults:
@@ -130,6 +134,17 @@ def warp_groups(
         raise InputError(faults).below("/warp/beams")
     _refuse_crimp_of_pile(construction, stated)
     return tuple(_facts(group, warp) for group in stated)
+
+
+def _all_of(warp: Threads) -> WarpGroup:
+    return WarpGroup(name="warp", yarns=tuple(warp.yarns))
+
+
+def _whole_warp(warp: Threads) -> tuple[GroupFacts, ...]:
+    return (_facts(_all_of(warp), warp),)
+
+
+_remembered_whole_warp: Final = lru_cache(maxsize=256)(_whole_warp)
 
 
 def _refuse_crimp_of_pile(construction: Construction, stated: Sequence[WarpGroup]) -> None:
