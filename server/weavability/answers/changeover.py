@@ -50,7 +50,6 @@ from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, Change
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
-from weavability.looms.guards import between
 from weavability.looms.kept_harness import (
     Drawn,
     settle,
@@ -72,6 +71,7 @@ from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.field_marks import Since
+from weavability.textiles.guards import between
 from weavability.textiles.sentences import say
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))

@@ -7,8 +7,8 @@ from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from weavability.looms.guards import not_negative, positive
 from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.guards import not_negative, positive
 from weavability.textiles.sentences import Sentence, say_row
 
 
