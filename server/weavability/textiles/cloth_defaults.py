@@ -34,6 +34,9 @@ common practice, no source."""
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
 
+RELAXATION_PCT: Final = 1.5
+"""Shrinkage off the loom; source in the assumption that uses it."""
+
 TYING_WASTE_M: Final = 2.8
 """Warp lost at tying-in or drawing-in of every beam; source in the assumption that uses it."""
 
@@ -132,10 +135,12 @@ def _shrinkages(
     relaxation_pct = at.take(
         "/relaxation_pct",
         finishing.relaxation_pct,
-        1.5,
+        RELAXATION_PCT,
         unit="%",
         reason=say(
-            "assumption.finishing.relaxation", "[BROOKS-1892]: 1.5 % shrinkage after weaving"
+            "assumption.finishing.relaxation",
+            "[BROOKS-1892]: {relaxation_pct:g} % shrinkage after weaving",
+            relaxation_pct=RELAXATION_PCT,
         ),
         grade=Grade.SOURCE,
         band=ValueBand(0.0, 4.0),

@@ -16,6 +16,7 @@ from weavability.service.batches.answer_sheet import (
     shortened,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 # Columns that a sheet of reports and one of rankings have.
 NOT_PRICED_WORDS: Final = "What is in no cost because it is not priced, separated by semicolons"
@@ -327,7 +328,7 @@ APPENDED_COLUMNS: Final[tuple[ReportColumn, ...]] = (
     ),
     AnswerColumn(
         name="costs.drivers",
-        words="What the cost of the order, or of 1000 m, is made up of, as JSON",
+        words=f"What the cost of the order, or of {USUAL_LENGTH}, is made up of, as JSON",
         value=_drivers,
     ),
     AnswerColumn(

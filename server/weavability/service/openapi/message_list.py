@@ -16,7 +16,7 @@ import orjson
 
 from weavability.answers.field_words import unit_of
 from weavability.checks.registry import all_checks
-from weavability.looms import changeover_rates, default_limits, thresholds
+from weavability.looms import changeover_rates, default_limits, insertion_defaults, thresholds
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.service.batches.csv_grammar import ADVICE
 from weavability.service.http import problems
@@ -108,6 +108,7 @@ def _found() -> Iterator[tuple[str, str]]:
     yield from orjson.loads(code.read_bytes()).items()
     for table in (
         default_limits.patterns(),
+        insertion_defaults.patterns(),
         thresholds.patterns(),
         changeover_rates.patterns(),
         fibres.patterns(),
