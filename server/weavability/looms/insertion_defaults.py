@@ -232,7 +232,7 @@ def resolve_boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]
         unit=None,
         reason=say(
             "assumption.boxes.one_side",
-            "a box on one side, one for each weft on the other; common practice, no source",
+            "a box on one side, one for each weft on the other; [COMMON-PRACTICE]",
         ),
         grade=Grade.COMMON_PRACTICE,
     )

@@ -22,8 +22,6 @@ from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
 
-COMMON_PRACTICE: Final = "common practice, no source"
-
 LEAST_THICKNESS_MM: Final = 0.001
 """An estimate of the thickness is rounded to micrometres, and is not rounded to nothing."""
 

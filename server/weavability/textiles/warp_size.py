@@ -129,7 +129,7 @@ def resolve_size_pct(stated: Allowances, warp: Threads, ledger: Ledger) -> float
             reason=say(
                 "assumption.size.none",
                 "no size stated, and none usual on folded, long-staple, bast and "
-                "filament yarn; common practice, no source",
+                "filament yarn; [COMMON-PRACTICE]",
             ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0.0, 8.0),
@@ -194,8 +194,7 @@ def resolve_size_effect(
         unit="%",
         reason=say(
             "assumption.size.elongation_loss",
-            "size takes off elongation at break, on that of the unsized yarn; "
-            "common practice, no source",
+            "size takes off elongation at break, on that of the unsized yarn; [COMMON-PRACTICE]",
         ),
         grade=Grade.COMMON_PRACTICE,
         band=ELONGATION_LOSS_BAND,
