@@ -21,7 +21,7 @@ from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.service.batches.csv_grammar import ADVICE
 from weavability.service.http import problems
 from weavability.service.requests.canonical import digest
-from weavability.textiles import fibres, finishes, trade_names
+from weavability.textiles import fibres, finishes, order_defaults, trade_names
 from weavability.textiles.sentences import NO_WORDS, quoted
 from weavability.textiles.sources import cite
 
@@ -111,6 +111,7 @@ def _found() -> Iterator[tuple[str, str]]:
         insertion_defaults.patterns(),
         thresholds.patterns(),
         changeover_rates.patterns(),
+        order_defaults.patterns(),
         fibres.patterns(),
         finishes.patterns(),
         trade_names.patterns(),
