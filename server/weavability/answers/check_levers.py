@@ -93,7 +93,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             NARROWER,
             SMALLER_WEAVE,
         ),
-        CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE,),
+        CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE, FEWER_PICKS, MORE_PICKS),
         CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
         CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS,),
         CheckCode.DESIGN_TURN_FLOAT: (BOUND_BY_DOTS,),

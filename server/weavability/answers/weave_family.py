@@ -17,6 +17,8 @@ _TWILL: Final = re.compile(r"(\d+)/(\d+) (broken twill|twill) ([ZS])")
 _SATIN: Final = re.compile(r"(\d+)-end (satin|sateen) move \d+")
 _RIB: Final = re.compile(r"(\d+)/\1 (warp|weft) rib")
 _HOPSACK: Final = re.compile(r"(\d+)/\1(?: x \1/\1)? hopsack")
+_CELLS: Final = re.compile(r"(honeycomb|huckaback) (\d+)")
+_SIZES: Final = {"honeycomb": (6, 8, 10, 12, 14, 16), "huckaback": (6, 10, 14, 18)}
 _OF_PLAIN: Final = ("2/2 warp rib", "2/2 weft rib", "2/2 hopsack")
 _LONGEST_TWILL: Final = 8
 _SATIN_ENDS: Final = (5, 7, 8, 10, 12, 16)
@@ -81,6 +83,8 @@ def _names(name: str) -> tuple[str, ...]:
         return ("plain", *(f"{each}/{each} {found[2]} rib" for each in _GROUPS))
     if _HOPSACK.fullmatch(name):
         return ("plain", *(f"{each}/{each} hopsack" for each in _GROUPS))
+    if found := _CELLS.fullmatch(name):
+        return tuple(f"{found[1]} {threads}" for threads in _SIZES[found[1]])
     return ()
 
 
