@@ -393,10 +393,19 @@ class _Search:
                 # Of changes after which the same is left to do, the nearest.
                 begun.setdefault(tuple(rest), (parts, rest))
         for parts, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
-            for lever in LEVERS.get(rest[0], ()) if rest else ():
+            for lever in self._nearest_first(rest[0]) if rest else ():
                 if self.trials.is_over:
                     return
                 self._add(parts, rest, lever, errors)
+
+    def _nearest_first(self, code: CheckCode) -> list[Lever]:
+        """Return the levers of a check, first those that clear it alone by the smallest change."""
+        alone: dict[str, float] = {}
+        for parts, proof in self.steps.values():
+            if len(parts) == 1 and code in proof.clears:
+                words = parts[0].lever.words
+                alone[words] = min(proof.distance, alone.get(words, inf))
+        return sorted(LEVERS.get(code, ()), key=lambda lever: alone.get(lever.words, inf))
 
     def _add(
         self,

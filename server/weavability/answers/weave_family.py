@@ -32,6 +32,7 @@ class Member(NamedTuple):
         name: Its notation.
         mean_float: Mean of the floats of its picks and ends.
         shafts: Ends that weave differently.
+        picks: Of the repeat.
         up_share: Share of the warp raised, 0 to 1.
         longest_float: Of warp or weft, in threads.
     """
@@ -39,6 +40,7 @@ class Member(NamedTuple):
     name: str
     mean_float: float
     shafts: int
+    picks: int
     up_share: float
     longest_float: int
 
@@ -99,6 +101,7 @@ def _member(name: str) -> Member | None:
         name=name,
         mean_float=(structure.mean_float_of_picks + structure.mean_float_of_ends) / 2,
         shafts=structure.shafts_needed,
+        picks=structure.picks,
         up_share=structure.warp_up_share,
         longest_float=max(structure.longest_warp_float_picks, structure.longest_weft_float_ends),
     )

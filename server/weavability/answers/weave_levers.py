@@ -76,7 +76,8 @@ FIRMER_WEAVE: Final = _family(
 
 
 SMALLER_WEAVE: Final = _family(
-    "a smaller weave of the family", lambda own, one: one.shafts < own.shafts
+    "a smaller weave of the family",
+    lambda own, one: one.shafts < own.shafts or one.picks < own.picks,
 )
 
 
