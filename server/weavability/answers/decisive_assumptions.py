@@ -497,7 +497,11 @@ def _still_beyond(
     turn: _Turn, judge: _Judge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
     """Return the checks that a turn only makes warnings of, their limits passed as before."""
-    if turn.is_anywhere or turn.worse.rank != NOT_WEAVABLE or turn.better.rank != WEAVABLE_WITH_WARNINGS:
+    if (
+        turn.is_anywhere
+        or turn.worse.rank != NOT_WEAVABLE
+        or turn.better.rank != WEAVABLE_WITH_WARNINGS
+    ):
         return ()
     beyond = judge.beyond(((turn.line.pointer, turn.better.value),))
     return tuple(code for code in codes if code in beyond)

@@ -19,8 +19,8 @@ class DecisiveAssumption:
     band: Annotated[ValueBand, "The range in which the true value is expected"]
     turns_at: Annotated[
         float | None,
-        "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`. Null if "
-        "`side` is `anywhere`",
+        "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`. Null "
+        "if `side` is `anywhere`",
     ]
     side: Annotated[
         Literal["above", "below", "anywhere"],

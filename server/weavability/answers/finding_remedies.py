@@ -115,9 +115,7 @@ def remedies_of(
             if trials.is_of_use:
                 words.setdefault(lever.words, lever.words)
             for change in changes:
-                proof = trials.prove_or_farther(
-                    change, goal.codes, options, unwarned=goal.unwarned
-                )
+                proof = trials.prove_or_farther(change, goal.codes, options, unwarned=goal.unwarned)
                 if proof is None or code not in proof.clears:
                     continue
                 if proof.worsens:

@@ -380,8 +380,10 @@ class Trials:
         )
         tighter = frozenset[CheckCode]()
         if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * _WORSE:
-            tighter = now.keys() & set(_TIGHTNESS)
-        return frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
+            tighter = frozenset(_TIGHTNESS).intersection(now)
+        return (
+            frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
+        )
 
     def _trades(self, found: _Weighed, clears: frozenset[CheckCode]) -> frozenset[CheckCode]:
         """Return the warnings that a change brings, if it clears no more of them and no error."""
@@ -573,7 +575,9 @@ class _Weighed(NamedTuple):
 
 def can_be_eased(code: CheckCode) -> bool:
     """Return whether a check finds what is only worth a note, too."""
-    return any(Severity.NOTE in one.severities for (made,) in [comparisons_of([code])] for one in made)
+    return any(
+        Severity.NOTE in one.severities for (made,) in [comparisons_of([code])] for one in made
+    )
 
 
 def _note_left(eased: Iterable[CheckCode]) -> str:
