@@ -293,6 +293,16 @@ def test_ends_of_a_selvedge_that_may_be_there_reach_the_minimum_of_a_loom() -> N
     seen = found("width.below_minimum", narrow, loom())
     ends = "/construction/selvedge/ends_per_side"
     assert (seen.severity, seen.rests_on) == (Severity.WARNING, (ends,))
+    # With no selvedge there is none in its dents either; one end in each would reach the minimum.
+    few = construction(
+        width_cm=1.0,
+        warp=threads(2.0),
+        reed=Reed(dents_per_10cm=20.0, ends_per_dent=1),
+        selvedge=Selvedge(),
+    )
+    small = loom(min_reed_width_cm=None, reed_width_cm=60.0, speed_curve=())
+    seen = found("width.below_minimum", few, small)
+    assert set(seen.rests_on) == {"/loom/min_reed_width_cm", ends}
     bare = replace(narrow, selvedge=Selvedge(ends_per_side=0))
     assert found("width.below_minimum", bare, loom()).severity is Severity.ERROR
 

@@ -15,7 +15,7 @@ from weavability.checks.facts import Facts, Grounds, Pair, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import About, Comparison, Observation, Wording
 from weavability.looms.thresholds import Usual
-from weavability.textiles.assumptions import Assumption, Moves
+from weavability.textiles.assumptions import Assumption, Moves, of_any
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.errors import InputError
 
@@ -204,9 +204,12 @@ def _named_first(
     seen: Observation, grounds: Grounds, moves: Moves, usual: Usual[float]
 ) -> tuple[Assumption, ...]:
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
+    # What nobody assumed because there is none of it, as the ends in a dent of no selvedge, goes
+    # along with what would bring it.
+    along = moves.ends.keys() - {of_any(pointer) for pointer in lines}
 
     def with_moved(pointers: Iterable[str]) -> _Excess:
-        return _excess_moved(seen, grounds.pair, moves.only_at(pointers), usual)
+        return _excess_moved(seen, grounds.pair, moves.only_at(along.union(pointers)), usual)
 
     if len(lines) > 1:
         alone = {pointer: with_moved([pointer]) for pointer in lines}

@@ -243,17 +243,21 @@ class FillLimits(NamedTuple, Generic[N]):
     is_alone: Truth
 
 
-def fill_limits(request: DentingRequest[N], fullest_dent: N, usual: Usual[float]) -> FillLimits[N]:
+def fill_limits(
+    request: DentingRequest[N], fullest_dent: N, usual: Usual[float] | Usual[N]
+) -> FillLimits[N]:
     """Return the limits of the fill of a dent.
 
     The ends of a dent separate into two sheets. One that is alone has nothing to separate from, but
     has to go through, so that it is warned of at once; a tape folds.
     """
+    none: N = 0 * fullest_dent
     is_tape = passed(request.mean_width_mm, request.coarsest_diameter_mm)
     is_alone: Truth = (fullest_dent == 1) & no(is_tape)
+    of_one = usual.reed_single_end_warning_pct + none
     return FillLimits(
-        either(is_alone, usual.reed_single_end_warning_pct, usual.reed_gap_fill_warning_pct),
-        either(is_alone, usual.reed_single_end_warning_pct, usual.reed_gap_fill_note_pct),
+        either(is_alone, of_one, usual.reed_gap_fill_warning_pct + none),
+        either(is_alone, of_one, usual.reed_gap_fill_note_pct + none),
         is_alone,
     )
 
