@@ -150,7 +150,7 @@ def _reed(fit: Fit, report: Report) -> Iterator[Row]:
     yield Row(words="First dent", value=_first_dent(fit, report))
     if cloth.panels > 1:
         gap = fit.cloth.widths.panel_gap_cm
-        each = rounded(cloth.widths.panel_reed_cm)
+        each = rounded((setup.filled_width_cm - (cloth.panels - 1) * gap) / cloth.panels, 4)
         value = f"{cloth.panels} of {each} cm with {rounded(gap)} cm of empty dents between"
         yield Row(words="Panels", value=value)
     yield Row(words="Each selvedge", value=_selvedge(report))
