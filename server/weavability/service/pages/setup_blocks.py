@@ -138,7 +138,7 @@ def _beams(beams: Beams, report: Report) -> str:
 def _reed(fit: Fit, report: Report) -> Iterator[Row]:
     setup, denting, cloth = report.setup, fit.denting, fit.cloth
     stock = ", in stock" if denting.from_stock else ""
-    yield Row(words="Reed", value=f"{rounded(setup.reed_dents_per_10cm)} dents/10 cm{stock}")
+    yield Row(words="Reed", value=f"{rounded(setup.reed_dents_per_10cm, 4)} dents/10 cm{stock}")
     yield Row(words="Other counts", value=_counts(fit, setup.reed_counts))
     pattern = cloth.construction.reed.ends_in_dents
     if pattern:
