@@ -39,8 +39,10 @@ def settings(page: Page) -> dict[str, str]:
 def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) -> None:
     request = full_request()
     request["loom"]["insertion"]["max_rate_m_per_min"] = 3000
+    request["construction"]["warp"]["yarns"]["A"]["colour"] = "#1c2a4a"
     report, page = sheet(client, request)
     assert report["verdict"] != "not_weavable"
+    assert "#1c2a4a" in [each.text.strip() for each in page.all("td")]
     assert steps(page) == [
         "Warp", "Reed", "Drawing-in and lift plan", "Weft", "Running", "Check before start",
     ]  # fmt: skip
