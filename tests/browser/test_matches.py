@@ -56,6 +56,13 @@ def test_two_looms_are_ticked_compared_and_can_be_sent_to_somebody(tab: Tab) -> 
     tab.until(lambda: "Shedding: " in tab.text)
     assert [each.is_selected() for each in boxes(tab)[:3]] == [True, True, False]
     assert len(tab.printed().pages) <= 6
+    tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    shown = "return [...document.querySelector(arguments[0]).cells].map(each => each.offsetLeft)"
+    headings, cells = (
+        tab.driver.execute_script(shown, f"#matches {part} tr") for part in ("thead", "tbody")
+    )
+    assert headings == cells
+    tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
     has_no_barrier(tab)
     tab.driver.back()
     tab.until(lambda: not tab.all(".sides"))

@@ -180,7 +180,7 @@ def test_an_order_that_no_address_holds_survives_a_reload_and_is_printed(
     tab.open(ORDER.replace("rapier-190-dobby", "rapier-190-jacquard").replace("=200", "=140"))
     tab.press("As rows, or from a picture")
     tab.one("#f-picture").send_keys(str(picture))
-    tab.until(lambda: "too long for one" in answer(tab))
+    tab.until(lambda: "too long for a link" in answer(tab))
     write(tab, "reference", "D-9")
     tab.until(
         lambda: tab.driver.execute_script(

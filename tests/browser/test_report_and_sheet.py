@@ -50,6 +50,10 @@ return Math.min(...[...document.querySelectorAll('.sheet *')]
   .filter(each => [...each.childNodes].some(node => node.nodeType == 3 && node.data.trim()))
   .map(each => parseFloat(getComputedStyle(each).fontSize)))
 """
+_SMALLEST_DRAWN_PX = """
+return Math.min(...[...document.querySelectorAll('.drawing text')]
+  .map(each => each.getBoundingClientRect().height).filter(height => height > 0))
+"""
 _PAPER_PX = 695
 """Width of a printed page between its margins."""
 _SQUEEZED = """
@@ -93,6 +97,7 @@ def test_every_report_prints_on_four_pages_with_a_header(
         tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         tab.sized(_PAPER_PX)
         assert tab.driver.execute_script(_SQUEEZED) == [], reference
+        assert tab.driver.execute_script(_SMALLEST_DRAWN_PX) * 72 / 96 >= 5.9, reference
         tab.sized(1280)
         tab.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 

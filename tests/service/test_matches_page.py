@@ -148,7 +148,7 @@ class TestRanking:
         prices = {"currency": "EUR", "loom_hour": 47.11, "yarn_per_kg": {"warp A": 4.2}}
         body = {"construction": order()["construction"], "prices": prices, "rank_by": "cost"}
         best = client.post("/v1/loom-matches", json=body).get_json()["matches"][0]
-        assert f"{best['costs']['cost_per_m']:.4g}" in text_of(answer)
+        assert f"{best['costs']['cost_per_m']:.3g}" in text_of(answer)
         links = [each.attributes["href"] for each in page.elements if "href" in each.attributes]
         assert not any("price" in link or "47" in link.partition("?")[2] for link in links)
         forms = [each.attributes for each in page.elements if each.tag == "form"]

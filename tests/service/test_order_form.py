@@ -29,7 +29,7 @@ from weavability.service.batches.csv_columns import columns
 from weavability.service.batches.csv_orders import MOST_COLUMNS
 from weavability.service.batches.order_lines import read_order_line
 from weavability.service.batches.pasted_orders import NO_ORDER
-from weavability.service.http.form_bodies import FORM
+from weavability.service.http.form_bodies import FORM, MULTIPART
 from weavability.service.pages.order_examples import examples
 from weavability.service.pages.order_state import settled
 from weavability.service.requests.park import load_park
@@ -136,7 +136,8 @@ def test_an_address_is_an_order_and_its_answer(client: FlaskClient) -> None:
     assert "picks/min" in found
     assert "Hours for the order" in found
     links = [each.attributes.get("href", "") for each in page.all("a")]
-    assert any(re.fullmatch(r"/v1/validations/v1\.[\w-]+/setup-sheet", each) for each in links)
+    assert not any("setup-sheet" in each for each in links)
+    assert "The browser's Back undoes it" in found
     assert any(each.startswith("/matches?") and "loom_id" not in each for each in links)
     assert sum(each.startswith("/board#add=v1.") for each in links) == 1
     report = next(each for each in links if re.fullmatch(r"/v1/validations/v1\.[\w-]+", each))
@@ -211,6 +212,10 @@ def test_a_decimal_comma_is_understood_and_said(client: FlaskClient) -> None:
     page = shown(client, {**ORDER, "width_cm": "152,5"}).text
     assert "Read as 152.5" in page
     assert "The cloth needs 158.1 cm" in page or "Weavable" in page
+    count = shown(client, {**ORDER, "warp_yarn_A": "Ne 29,5"}).text
+    assert "Read as Ne 29.5" in count
+    assert "Not judged" not in count
+    assert "Not judged" in shown(client, {**ORDER, "warp_yarn_A": "1,250 dtex"}).text
 
 
 def test_a_field_may_be_spelt_in_another_case(client: FlaskClient) -> None:
@@ -360,7 +365,7 @@ class TestButtons:
     def test_the_window_is_drawn_on_request(self, client: FlaskClient) -> None:
         there = moved_to(sent(client, {**ORDER, "window": "1"}))
         page = shown(client, there).text
-        assert '<figure class="drawing">' in page
+        assert '<figure class="drawing wide-drawing"' in page
         assert 'name="window" value=""' in page
         assert " style=" not in page
 
@@ -386,7 +391,7 @@ class TestPrices:
         assert any("warp" in each.lower() and "4.217" in each for each in rows), rows
         assert "Not priced, and in no sum:" in words(answer)
         assert len(page.ids) == len(set(page.ids))
-        assert "cannot be sent as a link" in answer_of(page)
+        assert "never part of a link" in answer_of(page)
         assert typed(page)["prices.yarn_per_kg.warp A"] == "4.2173"
         own = [each.attributes.get("href", "") for each in page.all("a")]
         file = next(each for each in own if each.startswith("data:"))
@@ -608,7 +613,7 @@ class TestBodies:
         answer = sent(client, {**ORDER, "weave": rows, "width_cm": "150"})
         assert answer.status_code == 200
         found = answer_of(read(answer.text))
-        assert "the order is too long for one" in found
+        assert "This order is too long for a link" in found
         assert "as JSON" in found
 
     def test_a_form_of_very_many_fields_is_refused(self, client: FlaskClient) -> None:
@@ -636,6 +641,10 @@ class TestBodies:
         assert client.post("/", json=ORDER, headers=BROWSER).status_code == 415
         small = create_app(Settings(max_body_bytes=1_000)).test_client()
         assert sent(small, {"weave": "1" * 2_000}).status_code == 413
+        picture = {"picture": (io.BytesIO(bytes(3_000)), "design.png")}
+        refused = small.post("/", data=picture, content_type=MULTIPART, headers=BROWSER)
+        assert refused.status_code == 413
+        assert "The picture or file is too large" in words(refused)
         assert sent(client, {}).headers["Location"] == "/"
 
     @pytest.mark.slow

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from copy import deepcopy
+from importlib import resources
 from typing import Any
 
 import pytest
@@ -12,6 +14,7 @@ from service.pages import Page, read
 from service.support import changed, full_request
 
 from weavability.answers.caution import CAUTION
+from weavability.service.app import create_app
 from weavability.service.pages.setup_blocks import written_threading
 
 HTML = {"Accept": "text/html"}
@@ -36,8 +39,10 @@ def settings(page: Page) -> dict[str, str]:
 def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) -> None:
     request = full_request()
     request["loom"]["insertion"]["max_rate_m_per_min"] = 3000
+    request["construction"]["warp"]["yarns"]["A"]["colour"] = "#1c2a4a"
     report, page = sheet(client, request)
     assert report["verdict"] != "not_weavable"
+    assert "#1c2a4a" in [each.text.strip() for each in page.all("td")]
     assert steps(page) == [
         "Warp", "Reed", "Drawing-in and lift plan", "Weft", "Running", "Check before start",
     ]  # fmt: skip
@@ -56,6 +61,56 @@ def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) 
     assert "SO-7" in text
     assert f"Rule set {report['ruleset']}" in text
     assert CAUTION in text
+
+
+@pytest.fixture(scope="module")
+def demo() -> FlaskClient:
+    """The service with the looms of the demo, some of which have reeds in stock."""
+    return create_app().test_client()
+
+
+@pytest.mark.parametrize(
+    ("reference", "first_dent_cm", "dent"), [("D-101", 10.9, 137), ("D-102", 10.8, 65)]
+)
+def test_width_and_first_dent_are_those_of_the_reed_that_is_named(
+    demo: FlaskClient, reference: str, first_dent_cm: float, dent: int
+) -> None:
+    book = resources.files("weavability").joinpath("data/demo_orders.toml").read_text("utf-8")
+    tables = tomllib.loads(book)["order"]
+    order = next(each for each in tables if each["construction"]["reference"] == reference)
+    sent = {name: order[name] for name in ("construction", "loom_id")}
+    report, page = sheet(demo, sent)
+    setup, found = report["setup"], settings(page)
+    filled_cm = 10 * setup["dents"] / setup["reed_dents_per_10cm"]
+    assert setup["filled_width_cm"] == pytest.approx(filled_cm)
+    width = found["Width in reed"]
+    wider_cm = round(filled_cm, 1) - round(setup["reed_width_cm"], 1)
+    assert width == (
+        f"{filled_cm:.1f} cm, {setup['dents']} dents; needed {setup['reed_width_cm']:.1f}, "
+        f"so {wider_cm:.2g} cm wider"
+    )
+    start = f"{first_dent_cm:g} cm from each edge, dent {dent} of a full reed"
+    assert found["First dent"] == start
+
+
+def test_a_cloth_that_may_not_fit_the_reed_has_no_first_dent(demo: FlaskClient) -> None:
+    construction = {
+        "warp": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "ends_per_cm": 32},
+        "weft": {"yarns": {"A": {"designation": "Ne 20", "fibre": "cotton"}}, "picks_per_cm": 24},
+        "weave": "2/2 twill Z",
+        "width_cm": 150,
+        "length_m": 3000,
+    }
+    request = {"construction": construction, "loom_id": "rapier-150-dobby"}
+    report, page = sheet(demo, request)
+    assert report["verdict"] == "weavable_with_warnings"
+    assert report["setup"]["first_dent_cm"] is None
+    beyond_cm = report["setup"]["filled_width_cm"] - 150
+    assert beyond_cm > 5
+    assert settings(page)["First dent"] == (
+        f"does not fit: {beyond_cm:.2g} cm more than the 150 cm of the loom's reed. "
+        "Measure the weft crimp before setting up"
+    )
 
 
 def test_an_order_that_cannot_be_woven_has_no_instructions(client: FlaskClient) -> None:

@@ -3484,6 +3484,10 @@ class SetupFields(Record):
         reed_counts: The same reed in every counting system, by the system's name.
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         dents: Dents filled, selvedges included.
+        filled_width_cm: Width of these dents in the reed to use, which a reed in stock makes wider
+            or narrower than ``reed_width_cm`` [cm].
+        first_dent_cm: From each end of the loom's reed to the first filled dent; ``None`` if they
+            do not fit [cm].
         selvedge_dents_per_side: Dents of each selvedge.
         ends_per_cm_in_reed: Sett in the reed [ends/cm].
         wire_share_pct: Share of the reed's pitch that its wires take [%].
@@ -3520,6 +3524,8 @@ class SetupFields(Record):
     reed_counts: Mapping[str, float]
     ends_per_dent: float
     dents: int
+    filled_width_cm: float | None = None
+    first_dent_cm: float | None = None
     selvedge_dents_per_side: int
     ends_per_cm_in_reed: float
     wire_share_pct: float | None = None

@@ -165,6 +165,17 @@ class Setup:
     ]
     ends_per_dent: Annotated[float, "Ground ends in a dent; the mean of an uneven denting"]
     dents: Annotated[int, "Dents filled, selvedges included"]
+    filled_width_cm: Annotated[
+        float,
+        "Width of these dents in the reed to use, which a reed in stock makes wider or narrower "
+        "than `reed_width_cm`",
+        Since("0.2"),
+    ]
+    first_dent_cm: Annotated[
+        float | None,
+        "From each end of the loom's reed to the first filled dent; null if they do not fit",
+        Since("0.2"),
+    ]
     selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
     ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
     wire_share_pct: Annotated[float, "Share of the reed's pitch that its wires take", Since("0.2")]

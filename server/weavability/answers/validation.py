@@ -307,6 +307,7 @@ def _setup(fit: Fit) -> Setup:
     drawn = on.drawn if isinstance(on, OnShafts) else None
     draft = fit.draft
     printed = draft is not None and len(draft.lift_plan) <= MAX_PRINTED_PICKS
+    free_cm = (fit.limits.reed_width_cm - denting.filled_width_cm) / 2
     return Setup(
         total_ends=cloth.ends.total,
         selvedge_ends=cloth.ends.selvedge,
@@ -317,6 +318,8 @@ def _setup(fit: Fit) -> Setup:
         reed_counts=reed_counts(denting.dents_per_10cm),
         ends_per_dent=denting.ends_per_dent,
         dents=denting.dents,
+        filled_width_cm=denting.filled_width_cm,
+        first_dent_cm=free_cm if free_cm >= 0 else None,
         selvedge_dents_per_side=denting.selvedge_dents,
         ends_per_cm_in_reed=denting.ends_per_cm_in_reed,
         wire_share_pct=denting.air.wire_share_pct,

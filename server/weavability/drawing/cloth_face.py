@@ -29,7 +29,7 @@ MOST_THREADS_DRAWN: Final = 64
 MOST_THREADS_SHOWN: Final = 1_600
 """Most threads in either direction that are shown at all."""
 
-_WIDE: Final = 380
+_LONGEST: Final = 380.0
 _MARGIN: Final = 44
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _SHADOW: Final = "#3b3a38"
@@ -75,6 +75,7 @@ def draw_cloth_face(
     name: str = "",
     layers: LayeredWeave | None = None,
     yarns: Sequence[ThreadBand] = (),
+    longest: float = _LONGEST,
     faults: Iterable[str] = (),
 ) -> str:
     """Draw the face of a cloth as SVG.
@@ -89,6 +90,7 @@ def draw_cloth_face(
         layers: The layers that are declared. Threads have letters, and those of every layer but
             the first are hatched; dots are not.
         yarns: Warp and weft in their orders, for the legend.
+        longest: The longer side of the cloth, in pixels.
         faults: What is wrong with the cloth, in sentences.
 
     Returns:
@@ -111,7 +113,9 @@ def draw_cloth_face(
     if ends * picks > MAX_FACE_CELLS:
         picks = MAX_FACE_CELLS // ends
     face = face_of(weave, warp=warp_colours, weft=weft_colours, ends=ends, picks=picks)
-    window = _window(weave, face, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm)
+    window = _window(
+        weave, face, ends_per_cm=ends_per_cm, picks_per_cm=picks_per_cm, longest=longest
+    )
     shares = face_shares(weave, warp=warp_colours, weft=weft_colours)
     shown = f"{ends} of {repeat.ends}" if ends < repeat.ends else f"{ends}"
     size_cm = (ends / ends_per_cm, picks / picks_per_cm)
@@ -200,13 +204,15 @@ def _shown(repeat: int) -> int:
     return min(repeat * -(-24 // repeat), MOST_THREADS_SHOWN)
 
 
-def _window(weave: Weave, face: Face, *, ends_per_cm: float, picks_per_cm: float) -> _Window:
+def _window(
+    weave: Weave, face: Face, *, ends_per_cm: float, picks_per_cm: float, longest: float
+) -> _Window:
     """Scale the cloth to the sheet, its proportions as woven."""
     picks, ends = face.matrix.shape
     row, column = np.arange(picks)[:, None], np.arange(ends)[None, :]
     up = weave.matrix[row % weave.picks, column % weave.ends].astype(np.bool_)
     longest_cm = max(ends / ends_per_cm, picks / picks_per_cm)
-    px_per_cm = _WIDE / longest_cm
+    px_per_cm = longest / longest_cm
     return _Window(
         face=face, up=up, cell_width=px_per_cm / ends_per_cm, cell_height=px_per_cm / picks_per_cm
     )

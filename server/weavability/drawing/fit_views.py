@@ -24,6 +24,12 @@ MOST_RULED: Final = 80
 """Most threads of a weave that are ruled in a picture as small as half a page; more are shown as a
 picture without lines."""
 
+BESIDE: Final = 470.0
+"""Pixels that a drawing has if it is half as wide as a sheet of A4: its words can be read there."""
+
+_FACE: Final = 300.0
+"""Pixels of the longer side of a face beside which its words can be read."""
+
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 
 
@@ -87,6 +93,7 @@ def draw_fit_paper(fit: Fit) -> str:
         warp=warp,
         weft=weft,
         largest_ruled=MOST_RULED,
+        widest=BESIDE,
         on_hooks=isinstance(fit.drawing_in, OnHooks),
         faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
     )
@@ -105,6 +112,7 @@ def draw_fit_face(fit: Fit) -> str:
         picks_per_cm=cloth.weft.threads_per_cm,
         layers=cloth.symbols.layered_weave,
         yarns=bands,
+        longest=_FACE,
         faults=loose_cloth_words(cloth.structure, cloth.symbols.layered_weave),
     )
 

@@ -60,6 +60,7 @@ def draw_point_paper(
     warp: ThreadBand | None = None,
     weft: ThreadBand | None = None,
     largest_ruled: int = LARGEST_RULED,
+    widest: float = _WIDEST,
     on_hooks: bool = False,
     faults: Iterable[str] = (),
 ) -> str:
@@ -76,6 +77,7 @@ def draw_point_paper(
         warp: The warp in its order: a band of its colours is below the weave; an overview has none.
         weft: The weft likewise, at the left.
         largest_ruled: Most threads in either direction that are ruled; ``LARGEST_RULED`` at most.
+        widest: Pixels that the sheet may have in either direction, if its threads leave it so.
         on_hooks: Whether a Jacquard weaves it, so that no threading or lift plan is drawn.
         faults: What is wrong with the cloth, in sentences.
 
@@ -90,7 +92,15 @@ def draw_point_paper(
         drawn = draft_weave(repeat)
     with_draft = not on_hooks and drawn.shafts <= MOST_SHAFTS_SHOWN
     return _Sheet.of(
-        repeat, drawn, name or weave.name, tightest, layers, warp, weft, with_draft=with_draft
+        repeat,
+        drawn,
+        name or weave.name,
+        tightest,
+        layers,
+        warp,
+        weft,
+        widest=widest,
+        with_draft=with_draft,
     ).draw(faults)
 
 
@@ -121,6 +131,7 @@ class _Sheet:
         warp: ThreadBand | None,
         weft: ThreadBand | None,
         *,
+        widest: float,
         with_draft: bool,
     ) -> _Sheet:
         ends = len(draft.threading) if with_draft else repeat.ends
@@ -128,8 +139,9 @@ class _Sheet:
         if layers is not None:
             ends, picks = _together(ends, layers.joint_ends), _together(picks, layers.joint_picks)
         ends, picks = _shown(_coloured(ends, warp)), _shown(_coloured(picks, weft))
-        columns = ends + draft.shafts if with_draft else ends
-        cell = min(_LARGEST_CELL, max(_SMALLEST_CELL, int((_WIDEST - 100) / columns)))
+        squares = ends if widest == _WIDEST else max(ends, picks)
+        squares += draft.shafts if with_draft else 0
+        cell = min(_LARGEST_CELL, max(_SMALLEST_CELL, int((widest - 100) / squares)))
         return cls(
             name=name,
             repeat=repeat,

@@ -25,10 +25,10 @@ FAULT: Final = "#9c1c1c"
 FONT: Final = "system-ui, 'DejaVu Sans', sans-serif"
 """The colours and the type of the pages; ``QUIET`` is the palest ink in which words are written."""
 
-_FOOT_SIZE: Final = 10
-_FOOT_LINE: Final = 13
+_FOOT_SIZE: Final = 11
+_FOOT_LINE: Final = 14
 _FOOT_LEFT: Final = 12
-_FOOT_SIGN: Final = 6.0
+_FOOT_SIGN: Final = 6.4
 """Pixels: size, distance of lines, left edge, and ample width of a sign of what is below."""
 
 

@@ -55,6 +55,7 @@ class Denting:
         ends_per_dent: Ground ends in a dent; the mean of an uneven denting.
         fullest_dent: Ground ends in the fullest dent.
         dents: Dents filled by all panels, those of the selvedges included.
+        filled_width_cm: Width of these dents in the reed to mount, with the gaps between panels.
         selvedge_dents: Dents of one selvedge.
         selvedge_ends_per_dent: Ends in a dent of a selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
@@ -72,6 +73,7 @@ class Denting:
     ends_per_dent: float
     fullest_dent: int
     dents: int
+    filled_width_cm: float
     selvedge_dents: int
     selvedge_ends_per_dent: int
     from_stock: bool
@@ -117,6 +119,8 @@ def dent(
     _note_wire(cloth, numbers.air, ledger)
     selvedge_dents = int(numbers.selvedge_dents)
     repeat = lcm(int(order.joint_repeat_ends), pattern.ends)
+    dents = _dents(cloth, pattern, selvedge_dents, cloth.ends.ground)
+    gaps_cm = (cloth.panels - 1) * cloth.widths.panel_gap_cm
     return Denting(
         ends_per_cm_in_reed=numbers.ends_per_cm_in_reed,
         needed_dents_per_10cm=numbers.needed_dents_per_10cm,
@@ -124,7 +128,8 @@ def dent(
         dents_per_10cm=numbers.dents_per_10cm,
         ends_per_dent=pattern.mean_ends_per_dent,
         fullest_dent=pattern.fullest_dent,
-        dents=_dents(cloth, pattern, selvedge_dents, cloth.ends.ground),
+        dents=dents,
+        filled_width_cm=10 * dents / numbers.dents_per_10cm + gaps_cm,
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,

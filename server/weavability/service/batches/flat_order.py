@@ -40,6 +40,9 @@ LONGEST_QUERY: Final = 7_000
 """Characters of an address' query; common servers and proxies take a request line of 8 000."""
 
 _MOST_FIELDS: Final = 1_000
+_COUNT_COMMA: Final = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")
+"""A decimal comma in a count of yarn; what three digits follow may be a thousand."""
+
 _THOUSANDS: Final = re.compile(r"[+-]?\d{1,3},\d{3}")
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+")
 _PRICES: Final = "prices."
@@ -68,13 +71,13 @@ class FlatOrder:
         cells: What each field states, as it was given; empty ones are left out.
         request: The same as a JSON request, as far as the fields are known.
         faults: Fields that there are not, that are given twice, or that may not be given here.
-        commas: What numbers with a decimal comma were read as, by their heading.
+        commas: What numbers and counts with a decimal comma were read as, by their heading.
     """
 
     cells: Mapping[str, str]
     request: dict[str, Any]
     faults: tuple[FieldFault, ...]
-    commas: Mapping[str, float]
+    commas: Mapping[str, float | str]
 
     def faults_of(self, error: InputError) -> tuple[FieldFault, ...]:
         """Return the faults of the request, each at its field and in the words of a form."""
@@ -123,7 +126,7 @@ def read_fields(
     """
     cells: dict[str, str] = {}
     faults: list[FieldFault] = []
-    commas: dict[str, float] = {}
+    commas: dict[str, float | str] = {}
     request: dict[str, Any] = {"construction": {"warp": {}, "weft": {}}}
     for heading, text in given:
         cell = text.strip()
@@ -141,12 +144,17 @@ def read_fields(
             cells[heading] = cell
             value = _value(place, cell)
             put(request, place.path, value)
-            if place.kind is Kind.NUMBER and "," in cell and not isinstance(value, str):
+            is_count = place.path[-1] == "designation" and value != cell
+            if is_count or (
+                place.kind is Kind.NUMBER and "," in cell and not isinstance(value, str)
+            ):
                 commas[heading] = value
     return FlatOrder(cells=cells, request=request, faults=tuple(faults), commas=commas)
 
 
 def _value(place: Column, cell: str) -> Any:
+    if place.path[-1] == "designation":
+        return _COUNT_COMMA.sub(".", cell)
     comma = place.kind is Kind.NUMBER and _COMMA.fullmatch(cell) is not None
     if comma and _THOUSANDS.fullmatch(cell):
         return cell

@@ -36,13 +36,25 @@ def form_body(request: Request, *media_types: str, longest: int) -> FormBody:
     """Return what a form's body of some media types holds, which may have ``longest`` bytes.
 
     Raises:
-        ProblemError: 415, it is no such form; 413, it has too many fields.
+        ProblemError: 415, it is no such form; 413, it has too many fields or too large a file.
         RequestEntityTooLarge: It is too large, or has too many parts.
     """
     if request.content_type is not None:
         require_media_type(request, *media_types)
     if request.mimetype == FORM:
         longest = min(longest, LONGEST_URLENCODED)
+    elif (request.content_length or 0) > longest:
+        raise ProblemError(
+            kind=problems.BODY_TOO_LARGE,
+            detail=say(
+                "problem.file_too_large",
+                "The picture or file is too large: with the order it has {given_mib:.3g} MiB, and "
+                "at most {most_mib:g} MiB are read. Save it smaller, a picture with one pixel for "
+                "each end and pick.",
+                given_mib=(request.content_length or 0) / 2**20,
+                most_mib=longest / 2**20,
+            ),
+        )
     request.max_content_length = request.max_form_memory_size = longest
     request.max_form_parts = MOST_FORM_FIELDS
     if request.mimetype == FORM and request.get_data().count(b"&") >= MOST_FORM_FIELDS:

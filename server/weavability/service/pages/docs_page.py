@@ -24,6 +24,7 @@ from weavability.service.http.problems import KINDS, ProblemType
 Shape = Mapping[str, Any]
 
 _CODE: Final = re.compile(r"`([^`]+)`")
+_STRESS: Final = re.compile(r"(?<![\w*])\*([A-Za-z][^*<>]*)\*(?![\w*])")
 _BOUNDS: Final = {
     "minimum": "at least {}",
     "maximum": "at most {}",
@@ -290,9 +291,10 @@ def kind_of(shape: Shape) -> Markup:
 
 
 def in_words(text: str) -> Markup:
-    """Return text with `code` marked up.
+    """Return text with `code` and *stress* marked up.
 
-    >>> in_words("see `GET /v1/looms` & more")
-    Markup('see <code>GET /v1/looms</code> &amp; more')
+    >>> in_words("see `GET /v1/looms` & more, *all of it*")
+    Markup('see <code>GET /v1/looms</code> &amp; more, <em>all of it</em>')
     """
-    return Markup(_CODE.sub(r"<code>\1</code>", str(escape(text))))  # noqa: S704 (escaped before)
+    marked = _STRESS.sub(r"<em>\1</em>", _CODE.sub(r"<code>\1</code>", str(escape(text))))
+    return Markup(marked)  # noqa: S704 (escaped before)

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import isfinite
+from typing import Final
 
 from weavability.answers.report import Report
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
 from weavability.service.pages.wording import rounded
+
+NO_CURRENCY: Final = "(no currency stated)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +127,9 @@ def headline_figures(report: Report) -> list[tuple[str, str, str]]:
     else:
         found.append(("Hours for the order", rounded(rates.hours_for_order), "h"))
     if costs is not None and costs.cost_for_order is not None:
-        found.append(("Cost of the order", rounded(costs.cost_for_order), costs.currency or ""))
+        found.append(
+            ("Cost of the order", rounded(costs.cost_for_order), costs.currency or NO_CURRENCY)
+        )
     elif costs is not None and costs.cost_per_m is not None:
-        found.append(("Cost", rounded(costs.cost_per_m), f"{costs.currency or ''} per m".strip()))
+        found.append(("Cost", rounded(costs.cost_per_m), f"{costs.currency or NO_CURRENCY} per m"))
     return found

@@ -22,7 +22,7 @@ from weavability.service.pages.order_fields import FormField, form_field, in_wor
 from weavability.service.pages.order_page import OrderForm, reason_of
 from weavability.service.pages.order_state import yarn_keys
 from weavability.service.pages.report_comparison import Comparison
-from weavability.service.pages.wording import VERDICTS, show
+from weavability.service.pages.wording import VERDICTS, rounded, show
 from weavability.service.requests.canonical import canonical_request
 from weavability.textiles.construction import Construction
 from weavability.textiles.order_lengths import USUAL_LENGTH
@@ -161,7 +161,7 @@ def _row(ranked: RankedOrder, match: LoomMatch) -> LoomRow:
         speed=show(round(match.speed_picks_per_min)),
         limited_by=show(str(match.limited_by)),
         hours=show(float(f"{match.hours:.3g}")),
-        cost="" if cost is None else show(cost),
+        cost="" if cost is None else rounded(cost),
         reed_use=show(round(match.reed_width_use_pct)),
         reed_bar=_bar(match.reed_width_use_pct),
         changeover=_changeover(match),

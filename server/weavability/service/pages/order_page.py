@@ -91,7 +91,7 @@ class JudgedOrder:
     has_windows: bool = True
     is_searched: bool = False
     decides_note: str = ""
-    commas: Mapping[str, float] = field(default_factory=dict)
+    commas: Mapping[str, float | str] = field(default_factory=dict)
     is_design: bool = False
 
 
@@ -177,6 +177,7 @@ def render(
         required_limits=order_fields.REQUIRED_LIMITS,
         stages=order_fields.STAGES,
         verdict=VERDICTS[report.verdict] if report else None,
+        is_woven=report is not None and report.verdict is not Verdict.NOT_WEAVABLE,
         verdicts=VERDICTS,
         severities=SEVERITIES,
         findings=shown_findings(report.findings) if report else (),

@@ -95,7 +95,7 @@ class ComparedReport:
     def figures(self) -> str:
         """What counts most, in a line."""
         found = headline_figures(self.answer.report)
-        return ", ".join(f"{value} {unit}".strip() for _, value, unit in found)
+        return ", ".join(f"{words.lower()} {value} {unit}" for words, value, unit in found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

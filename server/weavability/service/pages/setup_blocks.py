@@ -8,6 +8,8 @@ from itertools import groupby
 from typing import Final
 
 from weavability.answers.report import Report, YarnUse
+from weavability.answers.stated_values import in_words
+from weavability.checks.codes import CheckCode
 from weavability.looms.beam_arrangement import Beams
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
@@ -22,6 +24,9 @@ LONGEST_WRITTEN: Final = 400
 
 _USUAL_SYSTEMS: Final = ("stockport", "radcliffe")
 """Counting systems in which a reed is written if the order names none."""
+
+LEAST_DIFFERENCE_CM: Final = 0.1
+"""Least difference of two widths in the reed that is written."""
 
 _MOST_BEAMS: Final = 4
 _MOST_SECTIONS: Final = 6
@@ -133,7 +138,7 @@ def _beams(beams: Beams, report: Report) -> str:
 def _reed(fit: Fit, report: Report) -> Iterator[Row]:
     setup, denting, cloth = report.setup, fit.denting, fit.cloth
     stock = ", in stock" if denting.from_stock else ""
-    yield Row(words="Reed", value=f"{rounded(setup.reed_dents_per_10cm)} dents/10 cm{stock}")
+    yield Row(words="Reed", value=f"{rounded(setup.reed_dents_per_10cm, 4)} dents/10 cm{stock}")
     yield Row(words="Other counts", value=_counts(fit, setup.reed_counts))
     pattern = cloth.construction.reed.ends_in_dents
     if pattern:
@@ -141,17 +146,11 @@ def _reed(fit: Fit, report: Report) -> Iterator[Row]:
         yield Row(words="Denting", value=f"ends in dents {shown}")
     else:
         yield Row(words="Denting", value=f"{counted(round(setup.ends_per_dent), 'end')} in a dent")
-    width = f"{rounded(setup.reed_width_cm, 4)} cm, {show(setup.dents)} dents"
-    yield Row(words="Width in reed", value=width)
-    free = (fit.limits.reed_width_cm - setup.reed_width_cm) / 2
-    dents = free * setup.reed_dents_per_10cm / 10
-    first = f"{rounded(free, 2)} cm from each edge"
-    if dents >= 1:
-        first += f", dent {show(int(dents) + 1)} of a full reed"
-    yield Row(words="First dent", value=first)
+    yield Row(words="Width in reed", value=_width_in_reed(report))
+    yield Row(words="First dent", value=_first_dent(fit, report))
     if cloth.panels > 1:
         gap = fit.cloth.widths.panel_gap_cm
-        each = rounded(cloth.widths.panel_reed_cm)
+        each = rounded((setup.filled_width_cm - (cloth.panels - 1) * gap) / cloth.panels, 4)
         value = f"{cloth.panels} of {each} cm with {rounded(gap)} cm of empty dents between"
         yield Row(words="Panels", value=value)
     yield Row(words="Each selvedge", value=_selvedge(report))
@@ -161,6 +160,37 @@ def _reed(fit: Fit, report: Report) -> Iterator[Row]:
             f"{edge.leno_ends_per_side} leno ends a side, {edge.catch_cord_ends} catch cord ends"
         )
         yield Row(words="Beside the warp", value=value)
+
+
+def _width_in_reed(report: Report) -> str:
+    """Write the width of the dents in the reed to use, beside the width that the cloth needs."""
+    setup = report.setup
+    width = f"{rounded(setup.filled_width_cm, 4)} cm, {show(setup.dents)} dents"
+    wider_cm = round(setup.filled_width_cm, 1) - round(setup.reed_width_cm, 1)
+    if abs(wider_cm) < LEAST_DIFFERENCE_CM:
+        return width
+    than = "wider" if wider_cm > 0 else "narrower"
+    needed = rounded(setup.reed_width_cm, 4)
+    return f"{width}; needed {needed}, so {rounded(abs(wider_cm), 2)} cm {than}"
+
+
+def _first_dent(fit: Fit, report: Report) -> str:
+    """Write where the first dent is, or by how much the dents do not fit the loom's reed."""
+    setup, reed_cm = report.setup, fit.limits.reed_width_cm
+    if setup.first_dent_cm is None:
+        beyond = rounded(setup.filled_width_cm - reed_cm, 2)
+        fields = (
+            field
+            for each in report.findings
+            if each.code == CheckCode.WIDTH_REED_SPACE
+            for field in each.rests_on
+        )
+        assumed = " and ".join(dict.fromkeys(map(in_words, fields)))
+        first = f"does not fit: {beyond} cm more than the {rounded(reed_cm)} cm of the loom's reed"
+        return f"{first}. Measure the {assumed} before setting up" if assumed else first
+    first = f"{rounded(setup.first_dent_cm)} cm from each edge"
+    dents = setup.first_dent_cm * setup.reed_dents_per_10cm / 10
+    return f"{first}, dent {show(int(dents) + 1)} of a full reed" if dents >= 1 else first
 
 
 def _counts(fit: Fit, counts: Mapping[str, float]) -> str:

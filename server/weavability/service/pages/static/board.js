@@ -330,11 +330,7 @@ function listen() {
     const strange = await add(entriesOf(text));
     if (!at("pasted").value) at("pasted").value = strange.map((each) => each.text).join("\n");
   });
-  at("file").addEventListener("change", async () => {
-    const [file] = at("file").files;
-    if (file) await add(entriesOf(await file.text()));
-    at("file").value = "";
-  });
+  at("file").addEventListener("change", addFile);
   at("tabs").addEventListener("click", (event) => {
     const tab = event.target.closest("[role=tab]");
     if (!tab) return;
@@ -378,6 +374,12 @@ function listen() {
   window.addEventListener("hashchange", follow);
 }
 
+async function addFile() {
+  const [file] = at("file").files;
+  if (file) await add(entriesOf(await file.text()));
+  at("file").value = "";
+}
+
 function filter() {
   show({ ...Object.fromEntries(FILTERS.map((name) => [name, at(name).value])), page: 1 });
   clearTimeout(filter.typed);
@@ -409,6 +411,7 @@ async function begin() {
   at("board").hidden = false;
   listen();
   await follow();
+  await addFile(); // it may have been chosen before anything listened
   await plan();
 }
 
