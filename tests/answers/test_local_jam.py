@@ -216,6 +216,11 @@ def test_threads_that_are_lifted_alike_lie_in_one_plane(name: str) -> None:
         ("honeycomb 8", 70.0, 60.0),
         ("honeycomb 8", 300.0, 280.0),
         ("5/3 steep twill Z move 2", 75.0, 75.0),
+        # Far beyond the closest published rib, 119 %, and satin, 109 %, in full width.
+        ("2/2 twill", 140.0, 20.0),
+        ("3/1 twill", 120.0, 20.0),
+        ("5-end satin", 110.0, 25.0),
+        ("plain", 90.0, 18.0),
     ],
 )
 def test_an_ordinary_weave_beyond_its_jam_is_refused(name: str, ends: float, picks: float) -> None:
@@ -223,6 +228,50 @@ def test_an_ordinary_weave_beyond_its_jam_is_refused(name: str, ends: float, pic
     assert report(cloth, ON).cloth.tightness_pct > 115
     assert severity("sett.jammed", cloth, ON) == "error"
     assert severity("sett.not_judged", cloth, ON) is None
+
+
+def test_cloth_of_full_width_is_refused_as_such() -> None:
+    close = shirting(
+        named("2/2 twill"), warp=threads(140.0, yarns=NE_40), weft=threads(20.0, yarns=NE_40)
+    )
+    found = finding("sett.jammed", close, ON)
+    assert found is not None
+    assert found.message.startswith(
+        "The ends side by side take 201 % of their room, more than the 120 % that cloth wider than "
+        "30 cm is taken to have at most; this loom can beat up at most 105 %. Reduce ends"
+    )
+    # What the assumed packing of the yarn may be lets 122 % pass, and 119 % is a published rib.
+    for ends, refused, left in ((85.0, "warning", None), (83.0, None, "warning")):
+        rib = replace(close, warp=threads(ends, yarns=NE_40), weave=named("plain"))
+        rib = replace(rib, weft=threads(14.0, yarns=NE_40))
+        assert severity("sett.jammed", rib, ON) == refused
+        assert severity("sett.not_judged", rib, ON) == left
+
+
+@pytest.mark.parametrize("block", [16, 20, 64])
+def test_two_cloths_that_change_places_are_not_judged_at_the_corners_either(block: int) -> None:
+    face_up = double_rows(DOUBLE_PLAIN, block)
+    back_up = double_rows(tuple(row[1::-1] + row[3:1:-1] for row in DOUBLE_PLAIN), block)
+    back_up = tuple(back_up[place ^ 1] for place in range(block))
+    beside = [a + b for a, b in zip(face_up, back_up, strict=True)]
+    below = [b + a for a, b in zip(face_up, back_up, strict=True)]
+    figured = double(Weave.from_rows(beside + below))
+    assert report(figured, ON).cloth.tightness_pct == pytest.approx(115.3, abs=1.0)
+    assert severity("sett.jammed", figured, ON) is None
+    assert severity("sett.not_judged", figured, ON) == "warning"
+
+
+def double_rows(rows: tuple[str, ...], block: int) -> tuple[str, ...]:
+    return tuple(rows[pick % 4] * (block // 4) for pick in range(block))
+
+
+def test_a_stripe_of_plain_between_two_double_cloths_is_refused_and_layers_are_named() -> None:
+    stripes = [(Weave.from_rows(DOUBLE_PLAIN), 32), (named("plain"), 12)]
+    between = striped_weave([Stripe(weave=weave, ends=ends) for weave, ends in stripes])
+    found = finding("sett.jammed", double(between), ON)
+    assert found is not None
+    assert found.severity == "error"
+    assert "declare their layers in layers" in found.message
 
 
 def test_threads_lie_over_one_another_to_a_limit() -> None:

@@ -73,6 +73,7 @@ def trial(squares: Squares) -> None:
         jam_of_cloth(
             squares.lists,
             lies_over=False,
+            width_cm=160.0,
             ends_per_cm=40.0 + place / 10,
             picks_per_cm=30.0,
             warp_diameter_mm=0.16,

@@ -152,6 +152,7 @@ WEBBING = construction(
     ),
     weft=threads(7.0, crimp_pct=None, yarns={"A": Yarn(designation="550 dtex", fibre="polyester")}),
     weave=named("2/2 twill Z"),
+    width_cm=4.6,
 )
 NE_30 = {"A": Yarn(designation="Ne 30", fibre="cotton")}
 DOUBLE_CLOTH = construction(

@@ -119,10 +119,14 @@ def table() -> str:
 
 def line() -> str:
     """Return what the README holds between its marks: how many outside values agree."""
-    counts = evidence_of(document()).counts
+    found = evidence_of(document())
+    counts = found.counts
     return (
         f"Of {counts.outside} values from outside, {counts.outside_agree} agree within their "
-        f"tolerance; the other {counts.outside - counts.outside_agree} are listed with the rest.\n"
+        f"tolerance and {counts.outside - counts.outside_agree} do not. Apart from them are "
+        f"{counts.derived} derived, {counts.fitted} fitted and {counts.recalled} recalled values, "
+        f"which prove nothing; {len(found.left_out)} entries are left out.\n"
+        "The table by subject is in [Where the numbers come from](server/docs/evidence.md).\n"
     )
 
 

@@ -160,7 +160,7 @@ def test_a_little_elastane_does_not_change_strength_and_elongation() -> None:
     ("name", "reason"),
     [
         ("coton", "Did you mean 'cotton'"),
-        ("vicuna", "Name one of the list"),
+        ("vicuna", "Name one of the list: cotton, wool, worsted"),
         ("plyester/cotton", "Did you mean 'polyester'"),
         ("", "No fibre is known"),
         ("xyz", "Name one of the list"),

@@ -231,6 +231,7 @@ def test_a_name_without_its_fraction_says_what_is_open() -> None:
         ("double cloth plin + 2/2 twill S", "double cloth plain + 2/2 twill S"),
         ("double clth plain + plain", "double cloth plain + plain"),
         ("2/2 twil lft", "2/2 twill S"),
+        ("log ccabin", "plain"),
     ],
 )
 def test_a_correction_keeps_the_rest(text: str, meant: str) -> None:
@@ -239,12 +240,30 @@ def test_a_correction_keeps_the_rest(text: str, meant: str) -> None:
     assert fault.allowed == [meant]
 
 
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        *(("plain ok", "ok"), ("plain lot 5", "lot"), ("2/2 twill red", "red")),
+        *(("2/2 twill no", "no"), ("plain cm", "cm"), ("2/2 twill or Z", "or")),
+        *(("2/2 herringbone 8 an 4", "an"), ("5-end satin at 2", "at")),
+        *(("2/2 twill at Z", "at"), ("2/2 twill ll", "ll"), ("2/2 twill in Z", "in")),
+    ],
+)
+def test_a_short_word_is_no_name_that_is_misspelt(text: str, word: str) -> None:
+    fault = refusal(text)
+    assert f"'{word}' is not known." in fault.message
+    assert "Did you mean" not in fault.message
+
+
 READ = ("poplin", "8HS")
 
 
 @pytest.mark.parametrize(
     ("text", "never"),
-    [("velvet", "left"), ("poplin", "point"), ("lino", "plain"), ("8HS", "'s'"), ("vlvet", "left")],
+    [
+        *(("velvet", "left"), ("poplin", "point"), ("lino", "plain"), ("8HS", "'s'")),
+        *(("vlvet", "left"), ("loft", "left")),
+    ],
 )
 def test_a_wrong_guess_is_not_made(text: str, never: str) -> None:
     answer = parse_weave(text).name if text in READ else refusal(text).message

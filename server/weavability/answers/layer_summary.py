@@ -12,7 +12,7 @@ from weavability.looms.fit import Fit, LayerYarn, layer_yarns
 from weavability.textiles.construction import Joined
 from weavability.textiles.layered_cloth import LayerFacts
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave
-from weavability.textiles.naming import LARGEST_NAMED, name_of
+from weavability.textiles.naming import LARGEST_NAMED, name_of, size_in_words
 from weavability.textiles.weave_matrix import Weave
 
 LayerKind = Literal["cloth", "backing", "pile"]
@@ -170,4 +170,4 @@ def _named(weave: Weave | None) -> str | None:
     if weave is None:
         return None
     name = name_of(weave) if max(weave.ends, weave.picks) <= LARGEST_NAMED else None
-    return name or f"matrix of {weave.ends} ends x {weave.picks} picks"
+    return name or size_in_words(weave)

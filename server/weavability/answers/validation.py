@@ -59,6 +59,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import fibre_volume_pct
+from weavability.textiles.naming import size_in_words
 from weavability.textiles.weave_matrix import write_rows
 
 MAX_PRINTED_PICKS: Final = 2000
@@ -373,7 +374,7 @@ def _selvedge(fit: Fit) -> SelvedgeSetup:
 def _cloth(cloth: ClothFacts) -> ClothSummary:
     covers = cloth.covers
     return ClothSummary(
-        weave=cloth.weave.name or f"matrix of {cloth.weave.ends} ends x {cloth.weave.picks} picks",
+        weave=cloth.weave.name or size_in_words(cloth.weave),
         repeat_ends=cloth.structure.ends,
         repeat_picks=cloth.structure.picks,
         ends_per_cm=cloth.warp.threads_per_cm,

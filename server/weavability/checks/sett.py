@@ -112,6 +112,18 @@ _EVEN_SIDES: Final = (
     "Reduce {threads}, use finer yarn, or a weave that has as many {threads} on either side of the "
     "{others}."
 )
+_FULL_WIDTH: Final = (
+    "The {threads} side by side take {set_to} % of their room, more than the {most_touching_pct:g} "
+    "% that cloth wider than {narrow_cm:g} cm is taken to have at most"
+)
+_FEWER: Final = (
+    "Reduce {threads}, or use finer yarn. If {threads} lie over one another, declare their layers "
+    "in layers."
+)
+_LOOSER_OR_LAYERS: Final = (
+    "Reduce picks or ends, or use finer yarn or a looser weave. If threads lie over one another "
+    "there too, declare their layers in layers."
+)
 _LOOSER: Final = "Reduce picks or ends, or use finer yarn or a looser weave."
 _THIS_LOOM: Final = "; this loom can beat up at most {most:g} %. "
 _SUCH_A_LOOM: Final = (
@@ -126,7 +138,9 @@ def _jam_messages(name: str, limit: str) -> dict[str, str]:
         name: _SET + limit + _LOOSER,
         f"{name}_of_layer": _LAYER_SET + limit + _LOOSER,
         f"{name}_abreast": _ABREAST + limit + _EVEN_SIDES,
+        f"{name}_of_full_width": _FULL_WIDTH + limit + _FEWER,
         f"{name}_in_a_square": _SET_HERE + _ON_AVERAGE + limit + _LOOSER,
+        f"{name}_in_a_square_beside_layers": _SET_HERE + _ON_AVERAGE + limit + _LOOSER_OR_LAYERS,
     }
 
 
@@ -156,29 +170,66 @@ def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
 def _of_limit(f: Facts[float], words: Words, seen: Observation, name: str, most: float) -> Wording:
     wording = _located(f, words, seen, words.tightest_in_plane, most, name, most=most)
     wording.reported = Reported(actual=seen.actual, limit=f.loom.max_tightness_pct)
-    abreast = _abreast(f, words, seen)
-    if wording.variant == name and abreast:
-        wording.variant = f"{name}_abreast"
-        wording.values = {**wording.values, **abreast}
+    if wording.variant == f"{name}_in_a_square" and _has_layers_beside(words):
+        wording.variant += "_beside_layers"
+    if wording.variant == name:
+        for variant, values in (
+            ("abreast", _abreast(f, words, seen)),
+            ("of_full_width", _of_full_width(f, words, seen)),
+        ):
+            if values:
+                wording.variant = f"{name}_{variant}"
+                wording.values = {**wording.values, **values}
+                break
     return wording
+
+
+def _has_layers_beside(words: Words) -> bool:
+    """Whether threads can lie over one another in some squares of a weave."""
+    if words.grounds is None:
+        return False
+    return bool(words.grounds.pair.symbols.squares.lists.figures["lies_over"].any())
+
+
+def _side_by_side(f: Facts[float], words: Words, seen: Observation) -> dict[str, float | int | str]:
+    """Name the threads that touch side by side, if nothing else is closer."""
+    cover_pct = greatest(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct)
+    if words.grounds is None or not isclose(seen.actual, cover_pct, rel_tol=SAME_VALUE):
+        return {}
+    ends = f.cloth.warp_cover_pct >= f.cloth.weft_cover_pct
+    return {"threads": "ends" if ends else "picks", "others": "picks" if ends else "ends"}
+
+
+def _of_full_width(
+    f: Facts[float], words: Words, seen: Observation
+) -> dict[str, float | int | str]:
+    """Say that threads side by side are closer than in cloth wider than webbing."""
+    usual = sett_thresholds()
+    named = _side_by_side(f, words, seen)
+    is_wide = f.cloth.grey_width_cm > usual.sett_abreast_width_cm
+    if not (named and is_wide and seen.actual > usual.sett_touching_pct):
+        return {}
+    most = {
+        "most_touching_pct": usual.sett_touching_pct,
+        "narrow_cm": usual.sett_abreast_width_cm,
+    }
+    return {**named, **most}
 
 
 def _abreast(f: Facts[float], words: Words, seen: Observation) -> dict[str, float | int | str]:
     """Say how threads that touch side by side lie, if too many are on one side to pass."""
-    cover_pct = greatest(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct)
-    if words.grounds is None or not isclose(seen.actual, cover_pct, rel_tol=SAME_VALUE):
+    named = _side_by_side(f, words, seen)
+    if words.grounds is None or not named:
         return {}
     up_share = words.grounds.pair.symbols.structure.warp_up_share
     share = greatest(up_share, 1.0 - up_share)
     most_abreast_pct = sett_thresholds().sett_abreast_pct
-    if share * cover_pct <= most_abreast_pct:
+    if share * seen.actual <= most_abreast_pct:
         return {}
-    ends = f.cloth.warp_cover_pct >= f.cloth.weft_cover_pct
     return {
-        "threads": "ends" if ends else "picks",
-        "others": "picks" if ends else "ends",
+        **named,
         "on_one_side_pct": 100.0 * share,
-        "abreast": unlike(share * cover_pct, most_abreast_pct),
+        "abreast": unlike(share * seen.actual, most_abreast_pct),
         "most_abreast_pct": most_abreast_pct,
     }
 
@@ -242,8 +293,9 @@ describe(
     "as well, that are too close side by side, up to {sett_jammed_error_pct:g} % of their room "
     "while those that cross them are so far apart that nothing else jams, and beyond that if these "
     "leave room to pass and no more than {sett_abreast_pct:g} % is taken by threads abreast of one "
-    "another, which is twice that in a weave that has half of them on either side; and tapes, "
-    "which fold",
+    "another, which is twice that in a weave that has half of them on either side, in cloth up to "
+    "{sett_abreast_width_cm:g} cm wide, else up to {sett_touching_pct:g} % of their room; and "
+    "tapes, which fold",
     formula=TIGHTNESS_FORMULA
     + f"; of two picks one lies above if it is so at {OVER_TIMES} of {OVER_TIMES + 1} or more of "
     f"the ends at which they are on unlike sides, which are more than one in {LEAST_UNLIKE_TIMES}; "

@@ -79,9 +79,14 @@ _BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run 
     warning=_PEAKS + _BREAKS,
     warning_of_assumed_strength=_PEAKS + _BREAKS + ASSUMED_STRENGTH,
     note=_PEAKS + ". Size it well and keep the shed low.",
+    note_without_size=_PEAKS + ". Keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
     wording = Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    if seen.severity is Severity.NOTE:
+        of = f.order.warps[words.warp_keys.index(words.hardest_warp)]
+        # Of what is not sized no one asks that it be sized well: linen, jute, folded yarn.
+        wording.variant = "note" if of.size_pct > 0 or of.needs_size else "note_without_size"
     return of_strength(wording, words, seen, "warp", words.hardest_warp)
 
 

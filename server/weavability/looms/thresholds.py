@@ -69,6 +69,8 @@ class Usual(Generic[N]):
     design_binding_note_pct: N
     sett_jammed_error_pct: N
     sett_abreast_pct: N
+    sett_abreast_width_cm: N
+    sett_touching_pct: N
     sett_over_pct: N
     sett_tight_note_pct: N
     sett_tight_warning_pct: N

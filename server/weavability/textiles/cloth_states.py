@@ -161,6 +161,7 @@ class _ClothOnUse(Generic[N]):
         return jam_of_cloth(
             stated.squares,
             lies_over=stated.lies_over | stated.has_tape,
+            width_cm=self.grey_width_cm,
             ends_per_cm=self.ends_per_cm,
             picks_per_cm=self.picks_per_cm,
             warp_diameter_mm=stated.warp_width_mm,
@@ -449,6 +450,7 @@ def _grey_layer(
     jam = jam_of_cloth(
         NO_SQUARES,
         lies_over=False,
+        width_cm=nothing,
         ends_per_cm=ends,
         picks_per_cm=picks,
         warp_diameter_mm=layer.warp_width_mm,

@@ -277,6 +277,9 @@ def _plain(name: str) -> str:
     return re.sub(r"[\s_-]+", " ", name.strip().lower())
 
 
+NAMED_FIRST: Final = 12
+"""Fibres that a message names."""
+
 ALIKE: Final = 0.76
 """How alike a name must be that is offered: ``viskose`` is viscose, but not every word has one."""
 
@@ -421,7 +424,11 @@ def _unknown(name: str, *, whole: str | None = None) -> InputError:
     hint = (
         say("part.did_you_mean_fibre", "Did you mean {name!r}?", name=near[0])
         if near
-        else say("part.name_one_of_the_list", "Name one of the list.")
+        else say(
+            "part.name_one_of_the_list",
+            "Name one of the list: {names} and others.",
+            names=", ".join(fibre.key for fibre in fibres()[:NAMED_FIRST]),
+        )
     )
     return InputError.of(
         "",

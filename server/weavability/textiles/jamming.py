@@ -115,14 +115,15 @@ class _Tightness(NamedTuple, Generic[N]):
     Attributes:
         pct: Share of it.
         side_by_side: Whether nothing but the width of the threads of one set limits it, up to
-            ``sett_jammed_error_pct``; beyond it, if they have room to pass and those on one side of
-            the threads that cross them take at most ``sett_abreast_pct``.
+            ``sett_jammed_error_pct``; beyond it, if they have room to pass, and take no more than a
+            cloth of its width may, and those on one side of the threads that cross them take at
+            most ``sett_abreast_pct``.
         has_passing_room: Whether the closer set can pass one another on levels: between two threads
             that cross it there is room for those that change sides there; if they are fewer than
             two, for one more, up to two; and those take at most ``sett_abreast_pct`` side by side.
         has_gap: Whether nothing but the width of the closer set limits it, there is such room for
-            any that change sides, and half of them lie on either side, as in published webbing: too
-            many abreast are all that is against it.
+            any that change sides, and half of them lie on either side, as in published webbing, or
+            the cloth is wider than webbing: too many abreast are all that is against it.
     """
 
     pct: N
@@ -136,8 +137,13 @@ def _tightness(
     weft: _Set[N],
     side_share: N | float = EVEN_SIDES,
     picks_per_shed: N | float = 1.0,
+    most_passing: N | float = math.inf,
 ) -> _Tightness[N]:
-    """Return how near a cloth is to jamming; see :func:`tightness_pct` and :func:`jam_of_cloth`."""
+    """Return how near a cloth is to jamming; see :func:`tightness_pct` and :func:`jam_of_cloth`.
+
+    ``most_passing`` is the greatest share of their room that threads side by side take that have
+    room to pass.
+    """
     usual = sett_thresholds()
     w1, w2 = warp.width_mm, weft.width_mm
     t1 = w1 if warp.depth_mm is None else warp.depth_mm
@@ -164,11 +170,12 @@ def _tightness(
     has_gap = (ends_touch & ends_have_gap) | (no(ends_touch) & picks_have_gap)
     changing: N = either(ends_touch, changing_ends, changing_picks)
     passing = no(unbound) & has_gap & (changing <= most_abreast)
-    close = (touching <= most_touching) | (passing & (touching * side_share <= most_abreast))
+    webbed = passing & (touching <= most_passing) & (touching * side_share <= most_abreast)
+    close = (touching <= most_touching) | webbed
     is_loose = apart & no(sought) & no(unbound)
     pct: N = 100.0 * either(unbound, touching, jam)
-    is_even: Truth = side_share <= EVEN_SIDES
-    return _Tightness(pct, is_loose & close, passing, is_loose & has_gap & is_even)
+    is_countable: Truth = (side_share <= EVEN_SIDES) | (most_passing < math.inf)
+    return _Tightness(pct, is_loose & close, passing, is_loose & has_gap & is_countable)
 
 
 def _threads_to_pass(changing: N) -> N:
@@ -257,10 +264,11 @@ def squares_tightness_pct(
         lists,
         _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, 1.0 + 0 * ends_per_cm),
         _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, 1.0 + 0 * picks_per_cm),
+        math.inf + 0 * ends_per_cm,
     ).pct
 
 
-def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N]) -> _Tightness[Floats]:
+def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N], most_passing: N) -> _Tightness[Floats]:
     """Return how near each square is to its jam; the mean floats are those of the squares."""
     of = lists.figures
 
@@ -277,6 +285,7 @@ def _of_squares(lists: Lists, warp: _Set[N], weft: _Set[N]) -> _Tightness[Floats
         local(weft, "weft", "picks", "mean_float_of_ends"),
         of["side_share"],
         of["picks_per_shed"],
+        lists.along(most_passing),
     )
 
 
@@ -305,6 +314,7 @@ def jam_of_cloth(
     squares: Lists,
     *,
     lies_over: Truth,
+    width_cm: N,
     ends_per_cm: N,
     picks_per_cm: N,
     warp_diameter_mm: N,
@@ -322,13 +332,15 @@ def jam_of_cloth(
 
     Threads that are closer than side by side, crossed by others that are so far apart that nothing
     else jams, pass one another on levels, as the ends of webbing and of a warp-faced rib do:
-    they do not lie in one plane. Nor do those of a declared layer: then it has more levels. Layers
+    they do not lie in one plane; in cloth wider than webbing no closer than in the closest ribs.
+    Nor do those of a declared layer: then it has more levels. Layers
     that share the threads which cross them are set each by itself only if these leave room to pass.
     No threads lie over one another at more than ``sett_over_pct``.
 
     Args:
         squares: Those that may govern; none of a cloth that is judged by its mean floats.
         lies_over: Whether all threads of the cloth can lie over one another.
+        width_cm: Of the cloth.
         ends_per_cm: Mean warp sett, above 0.
         picks_per_cm: Mean weft sett, above 0.
         warp_diameter_mm: Mean diameter of the ends, above 0; of tapes their width.
@@ -345,7 +357,10 @@ def jam_of_cloth(
     """
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
-    of_mean = _tightness(warp, weft, side_share, picks_per_shed)
+    usual = sett_thresholds()
+    is_narrow: Truth = width_cm <= usual.sett_abreast_width_cm
+    most_passing: N = either(is_narrow, math.inf, 0 * width_cm + usual.most_passing)
+    of_mean = _tightness(warp, weft, side_share, picks_per_shed, most_passing)
     mean = of_mean.pct
     holding_ends: N = ends_per_cm if holding_ends_per_cm is None else holding_ends_per_cm
     holding_picks: N = picks_per_cm if holding_picks_per_cm is None else holding_picks_per_cm
@@ -356,13 +371,13 @@ def jam_of_cloth(
         held_weft.threads_per_cm != picks_per_cm
     )
     held = _tightness(held_warp, held_weft).pct if anywhere(is_held_otherwise) else mean
-    over_pct = sett_thresholds().sett_over_pct
+    over_pct = usual.sett_over_pct
     mean_over = lies_over & (mean <= over_pct)
     mean_in_plane: N = either(mean_over | of_mean.side_by_side, 0.0, mean)
     mean_gapless: N = either(of_mean.has_gap, 0.0, mean_in_plane)
     if not squares.items:
         return Jam(mean, mean, mean_in_plane, mean_gapless, held)
-    of_squares = _of_squares(squares, warp, weft)
+    of_squares = _of_squares(squares, warp, weft, most_passing)
     by_layer = (squares.figures["is_shared"] > 0) & (
         of_squares.has_passing_room | of_squares.side_by_side
     )

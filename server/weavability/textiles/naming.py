@@ -17,6 +17,16 @@ LARGEST_NAMED: Final = 200
 """Most ends, and most picks, of a repeat that is compared with the named weaves."""
 
 
+def size_in_words(weave: Weave) -> str:
+    """Describe a weave that has no name.
+
+    >>> size_in_words(Weave.from_rows(["1", "0"]))
+    'matrix of 1 end x 2 picks'
+    """
+    ends, picks = ("" if count == 1 else "s" for count in (weave.ends, weave.picks))
+    return f"matrix of {weave.ends} end{ends} x {weave.picks} pick{picks}"
+
+
 def name_of(weave: Weave) -> str | None:
     """Return the canonical notation of a weave, wherever its repeat begins.
 

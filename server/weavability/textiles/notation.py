@@ -34,6 +34,9 @@ MAX_TEXT_LENGTH: Final = 200
 MAX_COMBINED_WEAVES: Final = 8
 MAX_CORRECTED_WORDS: Final = 16
 """Most words of a text in which a misspelt one is looked for."""
+LEAST_LETTERS: Final = 4
+"""Letters of a word from which it is taken for a misspelt one, and fewer of a name than which would
+be offered has to read as a weave; ours, no source."""
 MOST_TRIED: Final = 6
 """Most names that are tried for the last misspelt word of a text."""
 
@@ -282,7 +285,8 @@ def _correct(text: str) -> None:
         try:
             meant = _parse(fixed, fixed)[0].name
         except InputError as error:
-            first = first or (near, error)
+            if len(near) > LEAST_LETTERS:
+                first = first or (near, error)
             continue
         message = (
             say(
@@ -326,7 +330,7 @@ def _corrections(text: str, most_words: int = 4) -> Iterator[tuple[str, str]]:
         return
     # Few are tried while more words are not known, so that the work is bounded.
     tried = MOST_TRIED if len(unknown) == 1 else 2
-    for near, start, size in _nearest(words, unknown[0])[:tried]:
+    for near, start, size in _nearest(words, unknown)[:tried]:
         fixed = " ".join((*words[:start], near, *words[start + size :]))
         if not _unknown(fixed):
             yield near, fixed
@@ -342,20 +346,24 @@ def _unknown(text: str) -> list[int]:
     ]
 
 
-def _nearest(words: Sequence[str], at: int) -> list[tuple[str, int, int]]:
-    """Return names that are like the words about a place, where they begin, and how many they take.
+def _nearest(words: Sequence[str], unknown: Sequence[int]) -> list[tuple[str, int, int]]:
+    """Return names that are like the words about the first that is not known.
+
+    Beside each: where those words begin, and how many they are.
 
     A name of several words takes no number into it, so that a correction keeps what is stated.
     """
-    found = []
+    found, at = [], unknown[0]
     for size, phrases in _PHRASES.items():
         for start in range(max(0, at - size + 1), min(at, len(words) - size) + 1):
             phrase = " ".join(words[start : start + size])
+            longest = max((words[one] for one in unknown if start <= one < start + size), key=len)
             if size > 1 and any(char.isdigit() for char in phrase):
                 continue
             for near in get_close_matches(phrase, phrases, n=3, cutoff=_cutoff(phrase)):
-                likeness = SequenceMatcher(None, near, phrase).ratio()
-                found.append((-likeness, near, start, size))
+                if _may_be(longest, near):
+                    likeness = SequenceMatcher(None, near, phrase).ratio()
+                    found.append((-likeness, near, start, size))
     return [(near, start, size) for _, near, start, size in sorted(found)]
 
 
@@ -365,6 +373,17 @@ def _is_known(word: str) -> bool:
         part[0].isdigit() or part in _COMBINING or is_known(part, KIND_WORDS, trade_names())
         for part in parts
     )
+
+
+def _may_be(word: str, near: str) -> bool:
+    """Return whether a word is long enough to be a misspelt one.
+
+    A word of three letters may lack one of a name, such as ``lft``; shorter ones are like many.
+    """
+    if len(word) >= LEAST_LETTERS:
+        return True
+    letters = iter(near)
+    return len(word) == len(near) - 1 == LEAST_LETTERS - 1 and all(one in letters for one in word)
 
 
 def _cutoff(word: str) -> float:

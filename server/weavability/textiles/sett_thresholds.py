@@ -21,6 +21,9 @@ class SettThresholds(NamedTuple):
             they flatten, as in the limit of every sett.
         sett_abreast_pct: Room that threads take which are abreast of one another: those that change
             sides in one gap, and those on one side of a thread that crosses them.
+        sett_abreast_width_cm: Width of a cloth up to which so many may be abreast of one another.
+        sett_touching_pct: Room that threads side by side take of what they have, in wider cloth,
+            if they have room to pass.
         sett_over_pct: Tightness, as if all lay in one plane, up to which threads lie over one
             another.
         sett_holding_times: Cover of a set over that of the other up to which it helps to hold it:
@@ -29,6 +32,8 @@ class SettThresholds(NamedTuple):
 
     sett_jammed_error_pct: float
     sett_abreast_pct: float
+    sett_abreast_width_cm: float
+    sett_touching_pct: float
     sett_over_pct: float
     sett_holding_times: float
 
@@ -36,6 +41,11 @@ class SettThresholds(NamedTuple):
     def most_touching(self) -> float:
         """Greatest share of their room that threads side by side take."""
         return self.sett_jammed_error_pct / 100.0
+
+    @property
+    def most_passing(self) -> float:
+        """Greatest such share in cloth wider than webbing, of threads that pass one another."""
+        return self.sett_touching_pct / 100.0
 
     @property
     def most_abreast(self) -> float:

@@ -159,8 +159,10 @@ def squares_of(
     of the ground: of the crossings at which two picks are on unlike sides, more than one in four,
     one is above at three of four or more. One of two that are no neighbours lies so over or under a
     neighbour of its own, as the outer pile picks do over the ground: those of a honeycomb do not.
-    In a weave whose picks raise equally many ends none does. Where floats are longer than half a
-    square, a square shows one end of a float and says nothing.
+    Where they change places in both directions, as at the corners of a figure in two cloths, a
+    square shows neither: it lies over likewise if the four about its corners do and it interlaces
+    no more than they do at most. In a weave whose picks raise equally many ends none does. Where
+    floats are longer than half a square, a square shows one end of a float and says nothing.
 
     Args:
         weave: The weave at its true repeat.
@@ -271,14 +273,15 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
     lies_over = (2 * picks_over >= high) & shows_picks | (2 * ends_over >= wide) & shows_ends
     shares, began = _ends_shares(ends, of_picks.shape[1], ends_in_dents)
-    whole = len(shares)
+    whole = windows = len(shares)
     if weave.weave.has_edges and ends > SQUARE_THREADS:
         # No square goes on beyond the edge of a cloth.
         whole = (ends - SQUARE_THREADS) // STEP_THREADS + 1
+    of_picks, of_ends, lies_over = of_picks[:, :whole], of_ends[:, :whole], lies_over[:, :whole]
     return AllSquares(
-        of_picks[:, :whole],
-        of_ends[:, :whole],
-        lies_over[:, :whole],
+        of_picks,
+        of_ends,
+        lies_over | _between_those_over(of_picks, of_ends, lies_over, has_edges=whole < windows),
         shares[:whole],
         _picks_shares(picks, of_picks.shape[0], taken_up),
         began[:whole],
@@ -287,6 +290,31 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
         greater_side_share(weave) if max(picks, ends) <= SQUARE_THREADS else EVEN_SIDES,
         weave.picks_per_shed,
     )
+
+
+def _between_those_over(
+    of_picks: Interlacings,
+    of_ends: Interlacings,
+    lies_over: NDArray[np.bool_],
+    *,
+    has_edges: bool,
+) -> NDArray[np.bool_]:
+    """Return the squares between four that lie over, which interlace as much at most.
+
+    Each of the four has a quarter of the square in it.
+    """
+    diagonals = [(down, across) for down in (-1, 1) for across in (-1, 1)]
+    between = np.ones_like(lies_over)
+    for by in diagonals:
+        between &= np.roll(lies_over, by, axis=(0, 1))
+    if has_edges:
+        between[:, [0, -1]] = False
+    if not between.any():
+        return between
+    for interlacings in (of_picks, of_ends):
+        as_much = [np.roll(interlacings, by, axis=(0, 1)) >= interlacings for by in diagonals]
+        between &= np.logical_or.reduce(as_much)
+    return between
 
 
 EVEN_SIDES: Final = 0.5

@@ -169,7 +169,7 @@ def folded(text: str) -> str:
     plain = re.sub(r"[\s\-‐-―−_,;:()\[\]\"]+", " ", re.sub("['’]", "", plain))
     plain = re.sub(r" ?/ ?", "/", plain).strip()
     plain = _UP_AND_DOWN.sub(lambda match: _as_fraction(match.group()) + " ", plain)
-    return plain.strip()
+    return plain.strip().rstrip(".").rstrip()
 
 
 def _as_fraction(text: str) -> str:
