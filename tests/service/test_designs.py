@@ -257,6 +257,35 @@ def test_colours_without_an_effect_come_with_effects_that_are_faulty(client: Fla
     assert "#106030" in found[at]
 
 
+@pytest.mark.parametrize(
+    ("effects", "wefts", "pointers"),
+    [
+        (
+            ({"weave": "nonsense", "weft": "Q"}, {"weave": "plain", "weft": "Z"}),
+            {"A": {"role": "ground"}, "B": {"role": "figure"}},
+            {"/effects/#ffffff/weave", "/effects/#ffffff/weft", "/effects/#c01030/weft"},
+        ),
+        (
+            ({"weave": "plain", "face": "warp", "shift": [1]}, {"weave": "nope"}),
+            {"A": {"role": "ground"}, "B": {"role": "ground"}},
+            {
+                "/effects/#ffffff/face",
+                "/effects/#ffffff/shift",
+                "/effects/#c01030/weave",
+                "/wefts",
+            },
+        ),
+    ],
+)
+def test_faults_of_effects_do_not_come_in_turns(
+    client: FlaskClient, effects: tuple[object, object], wefts: object, pointers: set[str]
+) -> None:
+    by_colour = dict(zip(("#ffffff", "#c01030"), effects, strict=True))
+    body = changed(effects=by_colour, wefts=wefts)
+    at = "/construction/weave/design"
+    assert faults(client, body).keys() >= {f"{at}{each}" for each in pointers}
+
+
 def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:
     at = "/construction/weave/design/effects/"
     effects = DESIGN["construction"]["weave"]["design"]["effects"]
