@@ -12,6 +12,7 @@ from builders import construction, loom, report
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
+from weavability.answers import lever_choices, trials
 from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
@@ -212,6 +213,32 @@ def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None
         for remedy in of_loom.remedies
     ]
     assert {"columns": 396, "width_cm": 39.6} in changed
+
+
+def test_lines_of_a_picture_of_the_cloth_are_cast_out() -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=96, order=CENTRED), hooks=96)
+    design = design_of(np.zeros((60, 192), dtype=int), ["8-end satin move 3"], covers=Covers.CLOTH)
+    (of_loom,) = search_remedies(order(design, width_cm=8.0), [tied]).looms
+    changed = [
+        {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+        for remedy in of_loom.remedies
+        if "design.ground_break" in remedy["clears"]
+    ]
+    assert changed == [{"lines": 56}]
+
+
+def test_a_large_design_is_cast_out_before_other_trials(monkeypatch: pytest.MonkeyPatch) -> None:
+    # So large that two changes are tried, and a coarse harness is found first.
+    monkeypatch.setattr(trials, "CROSSINGS_OF_A_TRIAL", 10)
+    on = jacquard(hooks=74, ends_per_cm=40.0)
+    made = order(damask(40, 74))
+    (of_loom,) = search_remedies(made, [on]).looms
+    assert "shedding.harness_density" in of_loom.codes.errors + of_loom.codes.warnings
+    assert "design.ground_break" in {code for one in of_loom.remedies for code in one["clears"]}
+    monkeypatch.setattr(lever_choices, "MOST_WOVEN_ANEW", 1_000)
+    (of_loom,) = search_remedies(made, [on]).looms
+    (broken,) = (each for each in of_loom.not_found if each.code == "design.ground_break")
+    assert broken.tried[0].endswith("is not woven anew for a remedy: state columns 72")
 
 
 def test_one_pick_is_not_called_picks() -> None:
