@@ -409,6 +409,32 @@ def test_floats_that_no_dot_can_bind_are_left() -> None:
     assert found("design.float_left", design) == "warning"
 
 
+def test_a_turn_is_judged_by_the_effects_that_are_there() -> None:
+    # Satin turned back floats over 14 ends at the turn; the leaf is in the middle of the stretch.
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED, times=48))
+    pixels = np.zeros((16, 40), dtype=int)
+    pixels[4:12, 16:24] = 1
+    satin = "8-end satin move 3"
+
+    def turned(leaf: str, more_mm: float | None = None, **more: Any) -> Any:
+        design = design_of(pixels, [satin, leaf], **more)
+        flower = design.picture.colours[1]
+        effect = replace(design.effects[flower], max_float_mm=more_mm)
+        design = replace(design, effects={**design.effects, flower: effect})
+        answer = report(order(design), tied)
+        return answer, [each for each in answer.findings if each.code == "design.turn_float"]
+
+    limits = FloatLimits(weft_mm=16 / 2.4)
+    answer, none = turned("plain", 1.0, float_limits=limits, correct=True)
+    assert not none
+    assert answer.design.turn_float_ends == 14
+    (unlimited,) = turned("16-end satin move 7")[1]
+    assert (unlimited.actual, unlimited.limit) == (14, 8)
+    assert "or state float_limits.weft_mm" in unlimited.message
+    (limited,) = turned("plain", float_limits=FloatLimits(weft_mm=13 / 2.4))[1]
+    assert (limited.limit, limited.message.endswith("or let correct bind it.")) == (13, True)
+
+
 @pytest.mark.parametrize(("lone", "severity"), [(8, None), (9, "note")])
 def test_lines_of_one_thread(lone: int, severity: str | None) -> None:
     pixels = np.zeros((40, 40), dtype=int)

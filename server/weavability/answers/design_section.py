@@ -287,7 +287,7 @@ def design_section(fit: Fit) -> DesignSection:
         tie_conflicts=TieConflicts(
             pixels=int(numbers.tie_conflicts), ends=int(numbers.conflicting_ends)
         ),
-        turn_float_ends=int(numbers.turn_float_ends),
+        turn_float_ends=cloth.words.longest_turn_ends,
         places=tuple(DesignPlace(**place._asdict()) for place in cloth.words.places),
         tightness=_tightness(fit),
         take_up_times=numbers.take_up_times,

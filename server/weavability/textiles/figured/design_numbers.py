@@ -28,8 +28,8 @@ class DesignNumbers(Record[N]):
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
         conflicting_ends: Ends with such a pixel.
-        turn_float_ends: Longest weft float across a turn of the tie.
-        turn_limit_ends: What it may be.
+        turn_float_ends: Weft float across a turn of the tie that is longest for its limit.
+        turn_limit_ends: What it may be, by the effects that it passes over.
         broken_effects: Effects whose weave breaks where repeats meet.
         unbound_effects: Effects without a binding within their limits.
         unbound_lines: Those of them that cover a whole line.
@@ -114,7 +114,9 @@ class DesignWords:
             is none.
         is_freest_bound: Whether its back is bound.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
-        turns: The longest float across a turn, if it is too long, at the end before the turn.
+        turns: The worst float across a turn, if it is too long, at the end before the turn.
+        is_turn_limited: Whether the design states the limit that it has.
+        longest_turn_ends: The longest float across a turn.
         long_floats: The first floats beyond their limits.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
@@ -141,6 +143,8 @@ class DesignWords:
     is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
+    is_turn_limited: bool = False
+    longest_turn_ends: int = 0
     long_floats: tuple[FoundPlace, ...] = ()
     loose_pick: int = 0
 

@@ -15,7 +15,6 @@ from weavability.textiles.figured.effect_picture import EffectPicture
 from weavability.textiles.figured.figured_design import Back, Covers, Design, Role
 from weavability.textiles.figured.float_binding import Correction, bind_floats
 from weavability.textiles.figured.float_limits import (
-    NO_LIMIT,
     LongFloats,
     System,
     ThreadLimits,
@@ -49,9 +48,6 @@ MOST_PLACES: Final = 50
 
 MOST_CONFLICTS: Final = 20
 """Most ends in conflict with their hooks whose places are listed."""
-
-TEXTURE_SLACK_ENDS: Final = 1
-"""A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,9 +269,9 @@ def _examined(
     unbound = unbound_effects(design, limits)
     breaks = find_breaks(lifts, tie, has_edges=has_edges)
     floats, places = _count_long(lifts, correction.lift, tie, limits, has_edges=has_edges)
-    turn = TurnFloat(0, 0, 0)
+    turn = TurnFloat()
     if tie is not None:
-        turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
+        turn = turn_float(lifts, correction.lift, tie, limits, has_edges=has_edges)
     thin = thin_lines(lifts, has_edges=has_edges)
     thinnest = thin.shares.index(max(thin.shares))
     figuring = figuring_picks(lifts)
@@ -318,7 +314,7 @@ def _examined(
         tie_conflicts=conflicts.pixels,
         conflicting_ends=conflicts.ends,
         turn_float_ends=turn.ends,
-        turn_limit_ends=_turn_limit(design, limits),
+        turn_limit_ends=turn.limit,
         broken_effects=len(breaks.effects),
         unbound_effects=len(unbound),
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
@@ -355,7 +351,9 @@ def _examined(
         freest=freest,
         is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
-        turns=_turn_places(turn, _turn_limit(design, limits)),
+        turns=_turn_places(turn),
+        is_turn_limited=turn.is_stated,
+        longest_turn_ends=turn.longest,
         long_floats=places,
         loose_pick=loose[0] + 1 if loose else 0,
     )
@@ -405,8 +403,8 @@ def _conflict_places(
         yield FoundPlace(each.end + 1, pick, what)
 
 
-def _turn_places(turn: TurnFloat, limit: int) -> tuple[FoundPlace, ...]:
-    if turn.ends <= limit:
+def _turn_places(turn: TurnFloat) -> tuple[FoundPlace, ...]:
+    if turn.ends <= turn.limit:
         return ()
     what = say(
         "part.float_across_turn",
@@ -456,17 +454,6 @@ def _stretches(columns: NDArray[np.intp]) -> Iterator[tuple[int, int]]:
     for stretch in np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1):
         if len(stretch):
             yield int(stretch[0]) + 1, int(stretch[-1]) + 1
-
-
-def _turn_limit(design: Design, limits: ThreadLimits) -> int:
-    """Return the longest weft float that a turn may have: as stated, else by the textures."""
-    stated = int(limits.weft.min())
-    if stated < NO_LIMIT:
-        return stated
-    return TEXTURE_SLACK_ENDS + max(
-        remembered_structure(effect.weave)[1].longest_weft_float_ends
-        for effect in design.effects_by_value
-    )
 
 
 def _count_long(
