@@ -19,6 +19,7 @@ from weavability.checks.finding import Severity
 from weavability.looms.harness_tie import TieOrder, TieSection
 from weavability.looms.loom import Loom, Shedding, SheddingKind
 from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.figured import figured_cloth, float_binding
 from weavability.textiles.figured.figured_design import (
     Back,
     Covers,
@@ -433,6 +434,29 @@ def test_a_turn_is_judged_by_the_effects_that_are_there() -> None:
     assert "or state float_limits.weft_mm" in unlimited.message
     (limited,) = turned("plain", float_limits=FloatLimits(weft_mm=13 / 2.4))[1]
     assert (limited.limit, limited.message.endswith("or let correct bind it.")) == (13, True)
+
+
+@pytest.mark.parametrize(
+    ("bound", "words"), [("MOST_DOTS", "1 dots"), ("MOST_TRIALS", "1 trials of dots")]
+)
+def test_a_correction_that_stops_says_so(
+    monkeypatch: pytest.MonkeyPatch, bound: str, words: str
+) -> None:
+    for each in (float_binding, figured_cloth):
+        monkeypatch.setattr(each, bound, 1)
+    design = design_of(
+        np.repeat([[0] * 16 + [1] * 24], 8, axis=0),
+        ["8-end sateen move 3", "8-end satin move 3"],
+        float_limits=FloatLimits(weft_mm=7 / 2.4),
+        correct=True,
+    )
+    answer = report(order(design), jacquard())
+    (left,) = [each for each in answer.findings if each.code == "design.float_left"]
+    assert left.message.startswith(f"The correction stopped at {words}, the most that it makes. ")
+    assert answer.design is not None
+    made = answer.design.correction
+    assert not made.is_complete
+    assert made.floats_before >= made.floats_left == left.actual > 0
 
 
 @pytest.mark.parametrize(("lone", "severity"), [(8, None), (9, "note")])

@@ -62,12 +62,16 @@ def test_the_figures_of_a_design_agree_with_one_another(client: FlaskClient, she
     assert ends == plan["repeat_ends"] == 64
     assert sum(each["dots"] for each in effects) == sheet["correction"]["dots"] > 0
     assert sheet["correction"]["floats_left"] == 0
+    assert sheet["correction"]["floats_before"] == asked["correction"]["floats_left"] > 0
+    for each, other in zip(sheet["floats"], asked["floats"], strict=True):
+        assert each["histogram_before"] == other["histogram"] == other["histogram_before"]
     assert {(each["system"], each["side"]) for each in sheet["floats"]} == {
         (system, side) for system in ("warp", "weft") for side in ("face", "back")
     }
     for each in sheet["floats"]:
         assert each["longest"] <= min(9, each["longest_before"])
         assert each["histogram"][-1][0] == each["longest"]
+        assert each["histogram_before"][-1][0] == each["longest_before"]
     on_face = [each for each in sheet["floats"] if each["system"] == "weft"]
     crossings = sum(n * times for each in on_face for n, times in each["histogram"])
     assert crossings == plan["repeat_ends"] * plan["picks"]

@@ -25,6 +25,7 @@ from weavability.textiles.figured.figured_design import (
     Insertion,
     Role,
 )
+from weavability.textiles.figured.float_binding import MOST_DOTS, MOST_TRIALS
 from weavability.textiles.figured.float_limits import NO_LIMIT, System
 from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.jacquard import design_paper
@@ -157,8 +158,13 @@ class CorrectionFigures:
     requested: Annotated[bool, "Whether it was requested"]
     dots: Annotated[int, "Crossings of the hooks that were changed"]
     changed_ppm: Annotated[float, "The same, of a million crossings", Unit("ppm")]
+    floats_before: Annotated[int, "Floats beyond the limits before it"]
     floats_left: Annotated[int, "Floats beyond the limits that remain"]
-    is_complete: Annotated[bool, "Whether it ended by itself, not at the most dots it may make"]
+    is_complete: Annotated[
+        bool,
+        f"Whether it ended by itself, not at {MOST_DOTS:,} dots or {MOST_TRIALS:,} ends at which a "
+        "dot was tried",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -416,6 +422,7 @@ def _correction(cloth: FiguredCloth) -> CorrectionFigures:
         requested=cloth.lifts.design.correct,
         dots=made.dots,
         changed_ppm=1e6 * made.dots / made.lift.size,
+        floats_before=cloth.words.uncorrected_floats,
         floats_left=int(cloth.numbers.long_floats),
         is_complete=made.is_complete,
     )

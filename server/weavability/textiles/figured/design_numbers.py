@@ -118,6 +118,8 @@ class DesignWords:
         is_turn_limited: Whether the design states the limit that it has.
         longest_turn_ends: The longest float across a turn.
         long_floats: The first floats beyond their limits.
+        uncorrected_floats: Floats beyond the limits before the correction.
+        stopped_at: At what the correction stopped before its end; ``None`` if it did not.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
@@ -146,6 +148,8 @@ class DesignWords:
     is_turn_limited: bool = False
     longest_turn_ends: int = 0
     long_floats: tuple[FoundPlace, ...] = ()
+    uncorrected_floats: int = 0
+    stopped_at: Sentence | None = None
     loose_pick: int = 0
 
     @property

@@ -13,7 +13,12 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
 from weavability.textiles.figured.effect_picture import EffectPicture
 from weavability.textiles.figured.figured_design import Back, Covers, Design, Role
-from weavability.textiles.figured.float_binding import Correction, bind_floats
+from weavability.textiles.figured.float_binding import (
+    MOST_DOTS,
+    MOST_TRIALS,
+    Correction,
+    bind_floats,
+)
 from weavability.textiles.figured.float_limits import (
     LongFloats,
     System,
@@ -33,7 +38,7 @@ from weavability.textiles.figured.harness_joins import (
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.weave_matrix import (
     MAX_SIDE,
     Matrix,
@@ -251,6 +256,14 @@ def _correction(
     return Correction(lift=lifts.lift, dots=0, dots_by_effect=none, is_complete=True)
 
 
+def _stopped_at(correction: Correction) -> Sentence | None:
+    if correction.is_complete:
+        return None
+    if correction.dots >= MOST_DOTS:
+        return say("part.most_dots", "{most_dots:,} dots", most_dots=MOST_DOTS)
+    return say("part.most_trials", "{most_trials:,} trials of dots", most_trials=MOST_TRIALS)
+
+
 def _examined(
     lifts: HookLifts,
     correction: Correction,
@@ -269,6 +282,9 @@ def _examined(
     unbound = unbound_effects(design, limits)
     breaks = find_breaks(lifts, tie, has_edges=has_edges)
     floats, places = _count_long(lifts, correction.lift, tie, limits, has_edges=has_edges)
+    uncorrected = floats
+    if correction.dots:
+        uncorrected = _count_long(lifts, lifts.lift, tie, limits, has_edges=has_edges)[0]
     turn = TurnFloat()
     if tie is not None:
         turn = turn_float(lifts, correction.lift, tie, limits, has_edges=has_edges)
@@ -355,6 +371,8 @@ def _examined(
         is_turn_limited=turn.is_stated,
         longest_turn_ends=turn.longest,
         long_floats=places,
+        uncorrected_floats=uncorrected,
+        stopped_at=_stopped_at(correction),
         loose_pick=loose[0] + 1 if loose else 0,
     )
     return numbers, words
