@@ -139,6 +139,35 @@ def test_drawings_of_a_design(client: FlaskClient, view: str) -> None:
     assert all(each in drawn.text for each in words)
 
 
+def test_every_finding_that_has_a_place_is_listed_and_marked(client: FlaskClient) -> None:
+    # A disc without a binding, a ground that breaks, a line of one thread; no limits of floats.
+    down, across = np.indices((80, 81))
+    pixels = np.where((down - 40) ** 2 + (across - 40) ** 2 < 900, 1, 0)
+    pixels[2, 5:40] = 2
+    body = changed(
+        picture_png=picture(pixels, "#ffffff", "#c01030", "#203080"),
+        effects={
+            "#ffffff": {"name": "ground", "weave": "8-end satin move 3"},
+            "#c01030": {"name": "disc", "weave": {"rows": ["0"]}},
+            "#203080": {"name": "stem", "weave": "plain"},
+        },
+        float_limits=None,
+        correct=False,
+    )
+    body["loom"]["shedding"] = {"kind": "jacquard", "hooks": 81, "ends_per_hook": 40}
+    sheet = client.post(ADDRESS, json=body).get_json()
+    by_words = {each["what"]: (each["end"], each["pick"]) for each in sheet["places"]}
+    assert by_words["stem is one thread thin"] == (6, 3)
+    assert by_words["ground breaks beside the next repeat"] == (81, 1)
+    end, pick = by_words["disc is not bound by its weave"]
+    assert pixels[pick - 1, end - 1] == 1
+    assert any("the longest float" in words for words in by_words)
+    body["options"] = {"view": "overview"}
+    drawn = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"}).text
+    assert all(words in drawn for words in by_words)
+    assert "Nothing was found" not in drawn
+
+
 def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
     client: FlaskClient,
 ) -> None:

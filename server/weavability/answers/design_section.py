@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Final, TypeAlias
 
 import numpy as np
 
+from weavability.answers.design_places import places_of
 from weavability.answers.field_words import HooksCastOut, Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
+from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.textiles.errors import InputError
@@ -225,8 +227,8 @@ TurnFloatEnds: TypeAlias = Annotated[
 ]
 PlacesFound: TypeAlias = Annotated[
     tuple[DesignPlace, ...],
-    "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
-    "their limits",
+    "Where something was found: one place for each finding that has one, and at most 20 ends in "
+    "conflict with the tie and 50 floats beyond their limits",
 ]
 TightnessOfDesign: TypeAlias = Annotated[DesignTightness, "How closely it is set"]
 TakeUpTimes: TypeAlias = Annotated[
@@ -270,8 +272,8 @@ def figured_cloth_of(fit: Fit) -> FiguredCloth:
     return figured
 
 
-def design_section(fit: Fit) -> DesignSection:
-    """Return the figured design of an order.
+def design_section(fit: Fit, codes: Collection[CheckCode]) -> DesignSection:
+    """Return the figured design of an order, with the places of what the checks found.
 
     The cost is linear in the crossings of the hooks, and a small share of judging the cloth.
 
@@ -294,7 +296,7 @@ def design_section(fit: Fit) -> DesignSection:
             pixels=int(numbers.tie_conflicts), ends=int(numbers.conflicting_ends)
         ),
         turn_float_ends=cloth.words.longest_turn_ends,
-        places=tuple(DesignPlace(**place._asdict()) for place in cloth.words.places),
+        places=tuple(DesignPlace(**place._asdict()) for place in places_of(fit, cloth, codes)),
         tightness=_tightness(fit),
         take_up_times=numbers.take_up_times,
         lift=LiftShares(

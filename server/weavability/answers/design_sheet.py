@@ -172,7 +172,7 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
     fit = judge(construction, loom)
     cloth = figured_cloth_of(fit)
     report = report_on(fit, loom)
-    design = report.design or design_section(fit)
+    design = report.design or design_section(fit, {each.code for each in report.findings})
     return tidy(
         DesignSheet(
             ruleset=report.ruleset,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.sentences import Sentence, say
+from weavability.textiles.sentences import Sentence
 
 
 @dataclass(slots=True, kw_only=True)
@@ -156,17 +156,6 @@ class DesignWords:
     def first_long(self) -> str:
         """The first float beyond its limit, in words."""
         return self.long_floats[0].what if self.long_floats else ""
-
-    @property
-    def places(self) -> tuple[FoundPlace, ...]:
-        """All places that are known."""
-        loose = FoundPlace(
-            1,
-            self.loose_pick,
-            say("part.loose_pick", "pick {pick} binds nowhere", pick=self.loose_pick),
-        )
-        first = (loose,) if self.loose_pick else ()
-        return (*self.conflicts, *self.turns, *first, *self.long_floats)
 
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(
