@@ -316,7 +316,12 @@ def test_faults_of_effects_do_not_come_in_turns(
     by_colour = dict(zip(("#ffffff", "#c01030"), effects, strict=True))
     body = changed(effects=by_colour, wefts=wefts)
     at = "/construction/weave/design"
-    assert faults(client, body).keys() >= {f"{at}{each}" for each in pointers}
+    found = faults(client, body)
+    assert found.keys() >= {f"{at}{each}" for each in pointers}
+    shift = found.get(f"{at}/effects/#ffffff/shift", "shift must have 2 items, not 1.")
+    assert shift == "shift must have 2 items, not 1."
+    weave = client.post("/v1/weaves", json={"weave": body["construction"]["weave"]})
+    assert "send it to /v1/designs" in weave.get_json()["detail"]
 
 
 def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:

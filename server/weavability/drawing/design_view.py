@@ -37,6 +37,9 @@ _LIST: Final = 330
 _LIST_LETTERS: Final = 54
 _GAP: Final = 28
 _SCALE: Final = 10
+_WIDE_SCALE_PCT: Final = 4.0
+"""A scale over so much or more has figures without decimals."""
+
 _WEFT_LETTERS: Final = 6
 _LINE: Final = 18
 _SWATCH: Final = 12
@@ -235,10 +238,12 @@ def _map(
     scale, below = np.arange(256, dtype=np.uint8)[None, :], top + high_px + 10
     yield svg.picture(_png(scale, palette), x=left, y=below, width=_MAP, height=_SCALE)
     yield _frame(left, below, _MAP, _SCALE)
+    digits = 0 if high - low >= _WIDE_SCALE_PCT else 1
     for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
         at = low + share * (high - low)
         y = below + _SCALE + 13
-        yield svg.text(left + share * _MAP, y, f"{at:.0f}", size=10, anchor=anchor)
+        figure = f"{at:.{digits}f}"
+        yield svg.text(left + share * _MAP, y, figure, size=10, anchor=anchor)
 
 
 def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks: int) -> str:
