@@ -21,6 +21,7 @@ class Progress:
         stream: Where it is written, usually ``sys.stderr``.
         after_s: Seconds without a bar: short work needs none.
         elsewhere: Whether anything is written if the stream is no terminal.
+        before: Orders judged before this run, which say nothing of its rate.
         clock: What measures the time, in seconds.
     """
 
@@ -30,11 +31,13 @@ class Progress:
         *,
         after_s: float = 0.0,
         elsewhere: bool = True,
+        before: int = 0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._stream = stream
         self._bar = stream.isatty()
         self._elsewhere = elsewhere
+        self._before = before
         self._quarter = 0
         self._clock = clock
         self._begin = clock()
@@ -61,9 +64,9 @@ class Progress:
     def _pace(self, done: int, total: int | None) -> str:
         """Return how many are judged in a second, and how long the rest takes at that rate."""
         took_s = self._clock() - self._begin
-        if took_s < RATE_AFTER_S:
+        if took_s < RATE_AFTER_S or done <= self._before:
             return ""
-        rate = done / took_s
+        rate = (done - self._before) / took_s
         left = f", {_duration((total - done) / rate)} left" if total and done < total else ""
         return f", {rate:.3g}/s{left}"
 

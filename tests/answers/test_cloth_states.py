@@ -299,7 +299,8 @@ def test_wool_without_a_finish_is_not_milled_but_may_be() -> None:
     assert wool[None].value == wool[Finish.WASHED].value
     assert wool[None].band.high == wool[Finish.MILLED].band.high
     assert "finish is not stated, taken as washed" in wool[None].reason
-    assert finished_fibre("worsted").width_shrinkage_pct[None].band.high == 20.0
+    worsted = finished_fibre("worsted").width_shrinkage_pct[None].band
+    assert (worsted.low, worsted.high) == (3.0, 20.0)
 
 
 COARSE = Yarn(designation="60 tex", fibre="cotton")

@@ -193,7 +193,9 @@ def test_even_where_it_makes_no_sense(cloth: Construction, on: Loom) -> None:
         before = assess(cloth, on, remedies=False)
     except InputError:
         assume(False)
-    lines = [line for line in sayable(before) if not line.pointer.endswith("/designation")]
+    # Warps whose take-ups are stated need a beam each; while they are estimated they may share one.
+    left_out = ("/designation", "/crimp_pct") if cloth.warp.beams else ("/designation",)
+    lines = [line for line in sayable(before) if not line.pointer.endswith(left_out)]
     after = assess(*with_stated(cloth, on, lines), remedies=False)
     # What is stated again is the assumed figure as it was written, with six digits.
     assert alike(asdict(without_assumptions(after)), asdict(without_assumptions(before)))

@@ -68,6 +68,17 @@ def test_after_a_second_the_bar_shows_rate_and_time_left() -> None:
     assert len(frames[2].rstrip("\n")) >= len(frames[1])
 
 
+def test_a_slow_start_has_no_rate_and_what_was_done_before_is_in_none() -> None:
+    shown = Terminal()
+    seconds = iter([0.0, 1.5, 1.5, 2.0, 2.0])
+    progress = Progress(shown, before=600, clock=lambda: next(seconds))
+    progress(600, 1000)
+    progress(700, 1000)
+    frames = shown.getvalue().split("\r")[1:]
+    assert frames[0].endswith("600/1000 orders")
+    assert frames[1].endswith("700/1000 orders, 50/s, 7 s left")
+
+
 def test_a_bar_that_cannot_be_shown_stops_no_work() -> None:
     class Closed(Terminal):
         def write(self, text: str) -> int:

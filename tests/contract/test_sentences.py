@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -16,6 +17,7 @@ from werkzeug.test import TestResponse
 
 from weavability.service.app import create_app
 from weavability.textiles.sentences import quoted, say
+from weavability.textiles.sources import sources
 from weavability_client import MessageList, render
 
 ROOT: Final = Path(__file__).parents[2]
@@ -172,3 +174,39 @@ def test_another_language_needs_key_values_and_patterns_alone() -> None:
     shown = render(german, made.key, made.written_values())
     assert shown == "Der Auftrag braucht 1.23e+06 m Kette; Länge ändern."
     assert render(german, "fault.value.most", {"most": 2e7}) == "höchstens 20 000 000"
+
+
+STATED_ELSEWHERE: Final = {
+    # What a source or the trade states; the value that is assumed is listed beside the sentence.
+    "assumption.changeover_rate": {"gaiting_hours", "knots_per_h", "tie_in_ends_per_h"},
+    "assumption.finishing.source": {
+        *("cotton_mass", "cotton_width", "silk_mass", "silk_width"),
+        *("synthetic_width", "woollen_width", "worsted_width"),
+    },
+    "assumption.loom": {
+        *("cloth_roll_diameter_cm", "max_tightness_pct", "running.efficiency_pct"),
+        *("insertion.extra_weft_cm.projectile", "insertion.max_rate_m_per_min.projectile"),
+        *("running.minutes_per_warp_stop", "running.minutes_per_weft_stop"),
+        *("running.warp_stops_per_100k_picks", "running.weft_stops_per_100k_picks"),
+        *("shedding.max_healds_per_cm_per_shaft", "shedding.max_repeat_picks"),
+        *("warp_beam.barrel_diameter_cm", "warp_beam.flange_diameter_cm"),
+    },
+    "assumption.size": {"strength_gain"},
+    "assumption.warp_beam": {"density_of_spun"},
+    # A yarn that stretches in proportion has 1 by definition.
+    "assumption.insertion": {"initial_modulus"},
+}
+"""Assumptions whose sentence has a number that is no value of this service."""
+
+
+def test_an_assumption_quotes_each_number_that_the_service_holds(
+    patterns: Mapping[str, str],
+) -> None:
+    citations = sorted((each.citation for each in sources().values()), key=len, reverse=True)
+    cited_or_quoted = re.compile("|".join((r"\{[^}]*\}", *map(re.escape, citations))))
+    found = {
+        key
+        for key, pattern in patterns.items()
+        if key.startswith("assumption.") and re.search(r"\d", cited_or_quoted.sub("", pattern))
+    }
+    assert found == {f"{area}.{topic}" for area, of in STATED_ELSEWHERE.items() for topic in of}

@@ -7,6 +7,7 @@ from math import pi
 import pytest
 from scipy import integrate
 
+from weavability.looms.beam_groups import least_beam_m, usable_beam_m
 from weavability.looms.beams import (
     WarpTensionRule,
     beam_capacity_m,
@@ -42,6 +43,13 @@ def test_a_full_beam_weighs_what_its_warp_weighs() -> None:
     volume = beam_volume_cm3(winding_diameter_cm=78, barrel_diameter_cm=15, width_cm=190)
     mass = warp_mass_kg(length_m=length, ends=4912, linear_density_tex=30, size_pct=8)
     assert mass == pytest.approx(volume * 0.55 / 1000)
+
+
+def test_a_beam_that_holds_the_least_that_is_worth_it_is_counted_as_it_is() -> None:
+    least_m = least_beam_m(4.6, least_useful_m=1.0)
+    assert usable_beam_m(least_m, least_m=least_m, woven_m=500.0, waste_m=4.6) == least_m
+    below = usable_beam_m(least_m - 0.1, least_m=least_m, woven_m=500.0, waste_m=4.6)
+    assert below == pytest.approx(509.2)
 
 
 def test_two_beams_abreast_hold_twice_the_length() -> None:

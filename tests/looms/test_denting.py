@@ -275,6 +275,19 @@ def test_the_stock_decides_only_between_dentings_that_are_about_as_usual() -> No
         ) == ("warning")
 
 
+def test_one_end_in_a_dent_counts_as_much_as_a_split_repeat_in_a_reed_to_buy() -> None:
+    # One end in the reed in stock: a note, 50. Two split the repeat of five, in a reed that is not
+    # in stock: 20 + 15 + 15. Of equal ones two are taken; three and more count from 60.
+    found = denting(
+        loom(reeds_in_stock_dents_per_10cm=(152.4,)),
+        warp=threads(16.0, yarns={"A": Yarn(linear_density_tex=10.0, fibre="cotton")}),
+        weave=named("5-end satin move 2"),
+        reed=Reed(),
+        selvedge=Selvedge(ends_per_side=0),
+    )
+    assert (found.ends_per_dent, found.from_stock) == (2, False)
+
+
 def test_a_reed_that_is_not_in_stock_is_compared_with_other_ends_in_a_dent_too() -> None:
     jute = Yarn(designation="8 lb jute", fibre="jute")
     hessian = construction(

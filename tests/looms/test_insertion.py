@@ -183,6 +183,10 @@ WINDOWS = {
 @pytest.mark.parametrize("system", InsertionSystem)
 def test_every_system_has_defaults_with_reasons_that_make_a_setup(system: InsertionSystem) -> None:
     assert all(default.reason for default in default_insertion(system).values())
+    for name, default in default_insertion(system).items():
+        if default.band is not None:
+            assert isinstance(default.value, float), name
+            assert default.band.low <= default.value <= default.band.high, name
     setup = setup_by_default(system)
     assert setup.exit_deg - setup.entry_deg == WINDOWS[system]
 

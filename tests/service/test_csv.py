@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import ast
 import csv
+import inspect
 import json
+from dataclasses import is_dataclass
 from io import StringIO
 from typing import Any
 
@@ -14,7 +17,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from service.support import small_request
 
+from weavability.answers import costs_section, loom_match, order_chain, report
+from weavability.answers.field_words import words_of
 from weavability.service import create_app
+from weavability.service.batches import csv_matches, csv_reports
 from weavability.service.batches.csv_columns import column, columns
 from weavability.service.batches.csv_orders import MOST_COLUMNS
 from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COLUMNS
@@ -358,3 +364,24 @@ class TestUnknownColumns:
         )
         assert answer.status_code == 400
         assert "true or false" in answer.json["detail"]  # type: ignore[index]
+
+
+def test_a_column_takes_its_words_from_its_field_or_has_others() -> None:
+    columns = {each.name: each.words for each in (*ANSWER_COLUMNS, *APPENDED_COLUMNS)}
+    assert columns["draft"] == "Name of the draft"
+    assert columns["hours_for_order"].endswith("; empty if no length is ordered")
+    assert columns["rates.stops_for_order.further_warp_stop_hours"].startswith("Hours that one")
+    of_fields = {
+        words.words
+        for module in (report, loom_match, costs_section, order_chain)
+        for kind in vars(module).values()
+        if is_dataclass(kind) and isinstance(kind, type) and kind.__module__ == module.__name__
+        for words in words_of(kind).values()
+    }
+    written = {
+        node.value
+        for module in (csv_reports, csv_matches)
+        for node in ast.walk(ast.parse(inspect.getsource(module)))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+    assert not of_fields & written

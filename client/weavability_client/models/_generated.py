@@ -2608,7 +2608,7 @@ class Notation(Record):
 
 @record
 class OrderChain(Record):
-    """The lengths of the order; those of 1000 m of grey cloth if none is ordered.
+    """The lengths of the order; those of the usual grey length if none is ordered.
 
     Attributes:
         is_ordered: Whether the order states a length.
@@ -4664,7 +4664,7 @@ class YarnInOrder(Record):
 
 @record
 class YarnUse(Record):
-    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered.
+    """Yarn of one colour for the order, waste included; for the usual length if none is ordered.
 
     Attributes:
         yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``, and the yarn's key.

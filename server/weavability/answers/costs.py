@@ -50,7 +50,7 @@ _AIR_MEASURED: Final = cite(
 class OrderQuantities:
     """What an order takes on a loom, in quantities that have a price.
 
-    They are those of the order, or of 1000 m of cloth if it states no length.
+    They are those of the order, or of the usual length of cloth if it states none.
 
     Attributes:
         yarn_kg: Waste included, by the yarn's name in the report.

@@ -13,6 +13,7 @@ from weavability.answers.field_words import (
     Unit,
 )
 from weavability.textiles.construction import Stage
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +26,7 @@ class CostDriver:
         "filling of the beams after the first), `energy`, `air`, or `seconds sold`, which earn",
     ]
     quantity: Annotated[
-        float, "How much of it the order takes; 1000 m of cloth if no length is ordered"
+        float, f"How much of it the order takes; {USUAL_LENGTH} of cloth if no length is ordered"
     ]
     unit: Annotated[str, "Unit of the quantity"]
     price: Annotated[
@@ -71,7 +72,7 @@ class Costs:
     first_quality_m: Annotated[
         float,
         "Length that bears the cost, all panels together, overage included and rejects left out; "
-        "of 1000 m of grey cloth if none is ordered",
+        f"of {USUAL_LENGTH} of grey cloth if none is ordered",
     ]
     second_quality_m: Annotated[float, "Length that is rejected and sold as seconds"]
     loom_hour: LoomHourPrice

@@ -179,7 +179,7 @@ class ChoiceLever:
 
         def guess(over: float) -> int:
             far = (abs(math.log1p(one.writes[0].change_pct / 100)) for one in found)
-            reached = (place for place, each in enumerate(far) if each >= math.log(over) - 1e-9)
+            reached = (place for place, each in enumerate(far) if each >= math.log(over) - SLACK)
             return next(reached, len(found) - 1) if self.is_in_proportion else 0
 
         return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)

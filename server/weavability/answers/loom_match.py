@@ -32,6 +32,7 @@ from weavability.answers.field_words import (
 from weavability.answers.verdicts import Codes
 from weavability.checks.finding import Verdict
 from weavability.textiles.assumptions import Assumption
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 MOST_LOOMS_DECIDED: Final = 8
 """The best ranked looms, of which it is found what their verdicts rest on, if that is requested."""
@@ -104,7 +105,7 @@ class LoomMatch:
     insertion_rate_m_per_min: InsertedWeft
     output_m_per_h: OutputPerHour
     running_hours: Annotated[
-        float, "Hours of weaving for the order, or for 1000 m if it states no length"
+        float, f"Hours of weaving for the order, or for {USUAL_LENGTH} if it states no length"
     ]
     further_warps_hours: Annotated[
         float,

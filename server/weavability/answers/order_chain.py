@@ -76,7 +76,7 @@ class PieceCuts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderChain:
-    """The lengths of the order; those of 1000 m of grey cloth if none is ordered."""
+    """The lengths of the order; those of the usual grey length if none is ordered."""
 
     is_ordered: Annotated[bool, "Whether the order states a length"]
     pieces: Annotated[int | None, "Pieces ordered; null if the order is not in pieces"]

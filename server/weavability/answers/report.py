@@ -54,6 +54,7 @@ from weavability.looms.interference import EfficiencyFacts, OrderStops
 from weavability.looms.loom import BeamArrangement
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.field_marks import Since
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -321,7 +322,9 @@ class ClothState:
     ends_per_cm: Annotated[float, "Ends per centimetre"]
     picks_per_cm: Annotated[float, "Picks per centimetre"]
     width_cm: Annotated[float, "Width of a panel"]
-    length_m: Annotated[float, "Length of all panels; from 1000 m of grey cloth if none is ordered"]
+    length_m: Annotated[
+        float, f"Length of all panels; from {USUAL_LENGTH} of grey cloth if none is ordered"
+    ]
     mass_g_per_m2: Annotated[float, "Mass of the cloth, without size"]
 
 
@@ -336,7 +339,7 @@ class ClothStates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YarnUse:
-    """Yarn of one colour for the order, waste included; for 1000 m if no length is ordered."""
+    """Yarn of one colour for the order, waste included; for the usual length if none is ordered."""
 
     yarn: Annotated[str, "`warp`, `weft`, `leno` or `catch cord`, and the yarn's key"]
     designation: CanonicalDesignation
@@ -347,7 +350,7 @@ class YarnUse:
     contraction_pct: Annotated[float, "Contraction of this yarn on its own length", Since("0.2")]
     waste_pct: Annotated[float, "Waste that is included, on the yarn woven", Since("0.2")]
     length_km: Annotated[
-        float, "Yarn needed, waste included; for 1000 m of cloth if no length is ordered"
+        float, f"Yarn needed, waste included; for {USUAL_LENGTH} of cloth if no length is ordered"
     ]
     mass_kg: Annotated[float, "Mass of that yarn"]
 
@@ -384,8 +387,8 @@ class WarpSummary:
 
     length_m: Annotated[
         float,
-        "Warp needed, loom waste included; for 1000 m of cloth if no length is ordered. Of the "
-        "ends without pile, the longest; beams has every group of ends",
+        f"Warp needed, loom waste included; for {USUAL_LENGTH} of cloth if no length is ordered. "
+        "Of the ends without pile, the longest; beams has every group of ends",
     ]
     mass_kg: Annotated[float, "Mass of the warp, that of pile and its size included"]
     size_kg: Annotated[float, "Mass of the size on it", Since("0.2")]

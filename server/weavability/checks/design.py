@@ -289,7 +289,7 @@ describe(
     CheckCode.DESIGN_PROPORTION,
     says="A tied harness has its number of ends, whatever width is ordered, and a picture the "
     "proportion of the cloth, not of its pixels.",
-    compares="ends of the ground with those of the tie: a note from one end on, a warning above "
+    compares="ends of the ground with those of the tie: a note from two ends on, a warning above "
     "{design_width_warning_pct:g} %; width over height of the picture in the cloth with what was "
     "designed, and lines that have a figuring weft with lines that have none: "
     "{design_proportion_note_pct:g} and {design_proportion_warning_pct:g} %",

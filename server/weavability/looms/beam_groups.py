@@ -28,7 +28,17 @@ from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
 from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.layered_weave import LayeredWeave
-from weavability.textiles.numbers import N, Record, Truth, either, greatest, least, no, whole
+from weavability.textiles.numbers import (
+    N,
+    Record,
+    Truth,
+    either,
+    greatest,
+    least,
+    no,
+    reached,
+    whole,
+)
 from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_groups import GroupFacts
@@ -268,7 +278,7 @@ def usable_beam_m(capacity_m: N, *, least_m: N, woven_m: N, waste_m: N) -> N:
         woven_m: Warp that goes into cloth.
         waste_m: Warp lost at every beam.
     """
-    return least(either(capacity_m >= least_m, capacity_m, woven_m + 2 * waste_m), LARGEST)
+    return least(either(reached(capacity_m, least_m), capacity_m, woven_m + 2 * waste_m), LARGEST)
 
 
 def least_beam_m(waste_m: N, *, least_useful_m: float) -> N:

@@ -2,21 +2,51 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields
+from importlib import resources
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from weavability.looms.guards import not_negative, positive
 from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.sentences import Sentence, say_row
 
 
+class RateBasis(NamedTuple):
+    """A starting value, how well it is supported, and the band in which it is expected."""
+
+    value: float
+    band: ValueBand
+    grade: Grade
+    source: str
+
+    def reason(self, rate: str) -> Sentence:
+        """Return why a rate has its starting value."""
+        return say_row(f"assumption.changeover_rate.{rate}", self.source)
+
+
+def _bases() -> Mapping[str, RateBasis]:
+    text = resources.files("weavability").joinpath("data/changeover_rates.toml")
+    rows: dict[str, dict[str, Any]] = tomllib.loads(text.read_text("utf-8"))["rates"]
+    return {
+        rate: RateBasis(
+            float(row["value"]), ValueBand(*row["band"]), Grade(row["grade"]), row["source"]
+        )
+        for rate, row in rows.items()
+    }
+
+
+RATE_BASES: Final = MappingProxyType(_bases())
+"""Starting value of every rate, with its support and band: ``data/changeover_rates.toml``."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeoverRates:
     """Rates of the work of a change of style; the mill may set each of them.
 
-    Sources and bands of the starting values are in :data:`RATE_BASES`.
+    The starting values are those of :data:`RATE_BASES`.
 
     Attributes:
         minutes_per_weft: Change one weft: package, feeder, brake, selector.
@@ -24,7 +54,7 @@ class ChangeoverRates:
         minutes_for_design: Load another lift plan or design on dobby or Jacquard.
         hours_for_cams: Change the cams (tappets) of a cam motion.
         minutes_for_width: Set temples, cutters and weft stop motion to another width.
-        knots_per_h: Ends tied an hour by the tying machine, stops included: 100 a minute.
+        knots_per_h: Ends tied an hour by the tying machine, stops included.
         tie_in_ends_per_h: Ends an hour of everything about tying that grows with them: brushing
             and clamping both warps, mending the missed knots, pulling the knots through healds
             and reed; set so that the whole stop is the published one.
@@ -46,26 +76,26 @@ class ChangeoverRates:
         minutes_for_pile: Set pile let-off and loops to another ratio, and prove it.
     """
 
-    minutes_per_weft: float = 10.0
-    minutes_for_picks: float = 10.0
-    minutes_for_design: float = 5.0
-    hours_for_cams: float = 2.0
-    minutes_for_width: float = 30.0
-    knots_per_h: float = 6000.0
-    tie_in_ends_per_h: float = 1250.0
-    tie_in_fixed_hours: float = 0.25
-    most_further_ends_pct: float = 5.0
-    hand_drawing_ends_per_h: float = 150.0
-    reeding_ends_per_h: float = 800.0
-    reeding_fixed_hours: float = 0.5
-    drawing_in_ends_per_h: float = 1000.0
-    gaiting_hours: float = 6.0
-    jacquard_threading_ends_per_h: float = 100.0
-    harness_tie_ends_per_h: float = 75.0
-    harness_fixed_hours: float = 8.0
-    minutes_to_leave_ends_out: float = 15.0
-    hours_per_beam: float = 2.0
-    minutes_for_pile: float = 30.0
+    minutes_per_weft: float = RATE_BASES["minutes_per_weft"].value
+    minutes_for_picks: float = RATE_BASES["minutes_for_picks"].value
+    minutes_for_design: float = RATE_BASES["minutes_for_design"].value
+    hours_for_cams: float = RATE_BASES["hours_for_cams"].value
+    minutes_for_width: float = RATE_BASES["minutes_for_width"].value
+    knots_per_h: float = RATE_BASES["knots_per_h"].value
+    tie_in_ends_per_h: float = RATE_BASES["tie_in_ends_per_h"].value
+    tie_in_fixed_hours: float = RATE_BASES["tie_in_fixed_hours"].value
+    most_further_ends_pct: float = RATE_BASES["most_further_ends_pct"].value
+    hand_drawing_ends_per_h: float = RATE_BASES["hand_drawing_ends_per_h"].value
+    reeding_ends_per_h: float = RATE_BASES["reeding_ends_per_h"].value
+    reeding_fixed_hours: float = RATE_BASES["reeding_fixed_hours"].value
+    drawing_in_ends_per_h: float = RATE_BASES["drawing_in_ends_per_h"].value
+    gaiting_hours: float = RATE_BASES["gaiting_hours"].value
+    jacquard_threading_ends_per_h: float = RATE_BASES["jacquard_threading_ends_per_h"].value
+    harness_tie_ends_per_h: float = RATE_BASES["harness_tie_ends_per_h"].value
+    harness_fixed_hours: float = RATE_BASES["harness_fixed_hours"].value
+    minutes_to_leave_ends_out: float = RATE_BASES["minutes_to_leave_ends_out"].value
+    hours_per_beam: float = RATE_BASES["hours_per_beam"].value
+    minutes_for_pile: float = RATE_BASES["minutes_for_pile"].value
 
     def __post_init__(self) -> None:
         for field in fields(self):
@@ -77,64 +107,6 @@ class ChangeoverRates:
 
 
 DEFAULT_RATES: Final = ChangeoverRates()
-
-
-class RateBasis(NamedTuple):
-    """How well the starting value of a rate is supported, and the band in which it is expected."""
-
-    band: ValueBand
-    grade: Grade
-    source: str
-
-    def reason(self, rate: str) -> Sentence:
-        """Return why a rate has its starting value."""
-        return say_row(f"assumption.changeover_rate.{rate}", self.source)
-
-
-def _usual(low: float, high: float) -> RateBasis:
-    return RateBasis(ValueBand(low, high), Grade.COMMON_PRACTICE, "[COMMON-PRACTICE]")
-
-
-RATE_BASES: Final[Mapping[str, RateBasis]] = MappingProxyType(
-    {
-        "minutes_per_weft": _usual(5, 20),
-        "minutes_for_picks": _usual(5, 20),
-        "minutes_for_design": _usual(2, 15),
-        "hours_for_cams": _usual(1, 4),
-        "minutes_for_width": _usual(15, 60),
-        # 6000 ends, a number that is ours, in the published 30 to 120 min.
-        "knots_per_h": RateBasis(
-            ValueBand(3000, 12_000),
-            Grade.SOURCE,
-            "[SEYAM-OXENHAM-2017], tying-in 30 to 120 min",
-        ),
-        # The low end makes the published stop; the high end one of 2 h for 8000 ends.
-        "tie_in_ends_per_h": RateBasis(
-            ValueBand(1250, 6000),
-            Grade.SOURCE,
-            "[TYING-NOTE-2022], a stop of 3 h for 3000 ends and 6 h for 6000; faster: "
-            "[COMMON-PRACTICE]",
-        ),
-        "tie_in_fixed_hours": _usual(0.15, 0.5),
-        "most_further_ends_pct": _usual(1, 10),
-        "hand_drawing_ends_per_h": _usual(100, 250),
-        "reeding_ends_per_h": _usual(500, 1200),
-        "reeding_fixed_hours": _usual(0.25, 1),
-        "drawing_in_ends_per_h": _usual(600, 1500),
-        "gaiting_hours": RateBasis(
-            ValueBand(4, 8),
-            Grade.SOURCE,
-            "the middle of a change of style of 4 to 8 h, [SEYAM-OXENHAM-2017]",
-        ),
-        "jacquard_threading_ends_per_h": _usual(60, 150),
-        "harness_tie_ends_per_h": _usual(50, 120),
-        "harness_fixed_hours": _usual(4, 16),
-        "minutes_to_leave_ends_out": _usual(5, 30),
-        "hours_per_beam": _usual(1, 4),
-        "minutes_for_pile": _usual(10, 60),
-    }
-)
-"""Support and band of the starting value of every rate."""
 
 
 class RateSpan(NamedTuple):

@@ -15,7 +15,7 @@ from typing import Any
 
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.sentences import Sentence, say_row
+from weavability.textiles.sentences import say_row
 
 
 def default_limits_text() -> str:
@@ -82,15 +82,12 @@ class Defaults:
         return low, high
 
     def _noted(self, pointer: str, value: float) -> float:
-        row, system = default_limits()[pointer], self.loom.insertion.system.value
-        source: str = row["sources"][system] if "sources" in row else row["source"]
-        return self.ledger.note(
+        return _note(
+            self.ledger,
             pointer,
             value,
-            unit=row.get("unit"),
-            reason=say_row(_key(pointer, system if "sources" in row else ""), source),
-            grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
-            band=self._band(row, value),
+            system=self.loom.insertion.system.value,
+            band=self._band(default_limits()[pointer], value),
         )
 
     def _band(self, row: Mapping[str, Any], value: float) -> ValueBand | None:
@@ -126,9 +123,27 @@ def _stated(loom: Loom, pointer: str) -> Any:
     return attrgetter(pointer[1:].replace("/", "."))(loom)
 
 
-def reason_of(pointer: str) -> Sentence:
-    """Return why a limit that does not depend on the insertion system has its starting value."""
-    return say_row(_key(pointer), default_limits()[pointer]["source"])
+def take_limit(ledger: Ledger, pointer: str, stated: float | None) -> float:
+    """Return a limit that is the same on every loom: as stated, else as usual."""
+    if stated is not None:
+        return stated
+    row = default_limits()[pointer]
+    return _note(ledger, pointer, row["value"], system="", band=ValueBand(*row["band"]))
+
+
+def _note(
+    ledger: Ledger, pointer: str, value: float, *, system: str, band: ValueBand | None
+) -> float:
+    row = default_limits()[pointer]
+    source: str = row["sources"][system] if "sources" in row else row["source"]
+    return ledger.note(
+        pointer,
+        value,
+        unit=row.get("unit"),
+        reason=say_row(_key(pointer, system if "sources" in row else ""), source),
+        grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
+        band=band,
+    )
 
 
 def _key(pointer: str, system: str = "") -> str:

@@ -33,6 +33,7 @@ from weavability.textiles.numbers import (
     no,
     passed,
     quotient,
+    short,
     up,
     whole,
 )
@@ -340,15 +341,15 @@ def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count:
     knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / usual.reed_gap_fill_note_pct
     single = count == 1
     costs = (
-        (mounted < usual.reed_coarsest_dents_per_10cm, OF_A_WARNING),
-        (mounted > usual.reed_finest_dents_per_10cm, OF_A_WARNING),
-        (count > usual.reed_most_ends_per_dent, OF_A_WARNING),
-        (air.fill_pct > usual.reed_gap_fill_warning_pct, OF_A_WARNING),
+        (short(mounted, usual.reed_coarsest_dents_per_10cm), OF_A_WARNING),
+        (passed(mounted, usual.reed_finest_dents_per_10cm), OF_A_WARNING),
+        (passed(count, usual.reed_most_ends_per_dent), OF_A_WARNING),
+        (passed(air.fill_pct, usual.reed_gap_fill_warning_pct), OF_A_WARNING),
         # The more a knot or the ends lack of room, the more it counts: full dents get most ends.
-        (knot > 1, OF_A_NOTE * knot),
-        (fill > 1, OF_A_NOTE * fill),
-        (mounted < usual.reed_usual_coarsest_dents_per_10cm, OF_A_NOTE),
-        (mounted > usual.reed_usual_finest_dents_per_10cm, OF_A_NOTE),
+        (passed(knot, 1.0), OF_A_NOTE * knot),
+        (passed(fill, 1.0), OF_A_NOTE * fill),
+        (short(mounted, usual.reed_usual_coarsest_dents_per_10cm), OF_A_NOTE),
+        (passed(mounted, usual.reed_usual_finest_dents_per_10cm), OF_A_NOTE),
         (no(single), OF_ONE_END * count),
         # One end in a dent is for open setts: it takes the most dents, and wires part every end.
         (single, OF_A_NOTE),

@@ -27,7 +27,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
-from weavability.textiles.numbers import SLACK, Floats
+from weavability.textiles.numbers import SLACK, Floats, passed
 
 Counts = NDArray[np.int64]
 
@@ -298,14 +298,14 @@ def _shafts_per_column(
     shape = (*max_healds_per_cm.shape, ends.shape[1])
     shafts = np.ones(shape, np.int64)
     flat = shafts.reshape(-1, shape[2])
-    limit = (max_healds_per_cm * (1 + SLACK)).reshape(-1)
+    limit = max_healds_per_cm.reshape(-1)
     left = np.repeat(available - ends.shape[1], shape[1])
     cloth = np.tile(np.arange(shape[1]), shape[0])
     going = np.flatnonzero(left > 0)
     while len(going):
         load = density[cloth[going]] / flat[going]
         fullest = load.argmax(axis=1)
-        crowded = load[np.arange(len(going)), fullest] > limit[going]
+        crowded = passed(load[np.arange(len(going)), fullest], limit[going])
         going, fullest = going[crowded], fullest[crowded]
         flat[going, fullest] += 1
         left[going] -= 1

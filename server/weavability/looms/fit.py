@@ -167,7 +167,7 @@ class Fit:
         hardest_warp: The warp yarn that uses most of its strength, and its tension.
         hours: For the order; ``None`` if it states no length.
         days: The same in days of the mill's calendar.
-        warp: Beams, doffs and knots of the order, or of 1000 m if it states no length.
+        warp: Beams, doffs and knots of the order, or of the usual length if it states none.
         groups: The warp of every group of ends with a beam of its own.
         assumptions: Every value that was assumed, with its pointer into the request.
     """
@@ -505,7 +505,7 @@ def yarn_on_loom(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[floa
 def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
     """Yield the yarn that the order takes, by system and key, waste included.
 
-    Lengths in km and masses in kg: for the length ordered, or for 1000 m if none is.
+    Lengths in km and masses in kg: for the length ordered, or the usual one if none is.
     """
     cloth = fit.cloth
     waste_pct = cloth.allowances.warp_waste_pct

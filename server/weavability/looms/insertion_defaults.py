@@ -1,12 +1,15 @@
 """Starting values of weft insertion: what a loom leaves open about how the weft is carried.
 
-Each has a band, in which the value is expected, and a grade; each that is used becomes an
-assumption.
+Values, bands, reasons and grades are in ``data/insertion_defaults.toml``; each one that is used
+becomes an assumption.
 """
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
+from functools import cache, lru_cache
+from importlib import resources
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -14,9 +17,10 @@ from weavability.looms.carriers import InsertionSetup, InsertionSystem, Rapiers
 from weavability.looms.loom import Loom
 from weavability.looms.motion_laws import MotionLaw
 from weavability.looms.shuttle_boxes import MOST_BOXES
+from weavability.looms.weft_tension import BRITTLE_PCT
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.sentences import Sentence, say
+from weavability.textiles.sentences import Sentence, quoted, say, say_row
 
 
 class Default(NamedTuple):
@@ -25,317 +29,35 @@ class Default(NamedTuple):
     value: float | MotionLaw | Rapiers
     unit: str | None
     reason: Sentence
-    grade: Grade = Grade.COMMON_PRACTICE
-    band: ValueBand | None = None
+    grade: Grade
+    band: ValueBand | None
 
 
-def _default(
-    value: float,
-    unit: str | None,
-    low: float,
-    high: float,
-    reason: Sentence,
-    grade: Grade | None = None,
-) -> Default:
-    return Default(value, unit, reason, grade or Grade.COMMON_PRACTICE, ValueBand(low, high))
+@cache
+def _table() -> Mapping[str, Mapping[str, Any]]:
+    text = resources.files("weavability").joinpath("data/insertion_defaults.toml")
+    table: dict[str, dict[str, Any]] = tomllib.loads(text.read_text("utf-8"))
+    return table
 
 
-def _window(
-    entry_deg: float, exit_deg: float, reason: Sentence, grade: Grade
-) -> dict[str, Default]:
-    return {
-        "entry_deg": _default(entry_deg, "deg", entry_deg - 15, entry_deg + 15, reason, grade),
-        "exit_deg": _default(exit_deg, "deg", exit_deg - 15, exit_deg + 15, reason, grade),
-    }
+def _rows(system: InsertionSystem) -> dict[str, dict[str, Any]]:
+    """Return value, unit, band, reason and grade of every field that a system has."""
+    found = {}
+    for field, row in _table()["insertion"].items():
+        of_system = {
+            name: row[f"{name}s"][system.value] if f"{name}s" in row else row.get(name)
+            for name in ("value", "band", "reason", "grade")
+            if system.value in row.get(f"{name}s", (system.value,))
+        }
+        if "value" in of_system:
+            found[field] = {"unit": row.get("unit"), **of_system}
+    return found
 
-
-_FEEDER: Final = _default(
-    0.5,
-    "m",
-    0.2,
-    1.5,
-    say("assumption.insertion.feeder", "common practice: feeder to the reed's edge"),
-)
-_SET_TENSION: Final = _default(
-    0.3,
-    "cN/tex",
-    0.1,
-    0.6,
-    say(
-        "assumption.insertion.set_tension",
-        "common practice: about 0.5 cN/tex behind brake and guides, which add to it",
-    ),
-)
-_JET_TENSION: Final = _default(
-    0.1,
-    "cN/tex",
-    0.02,
-    0.3,
-    say(
-        "assumption.insertion.jet_tension",
-        "common practice: in flight the weft leaves the feeder nearly free",
-    ),
-)
-_BRAKING: Final = _default(
-    30.0,
-    "cm",
-    10.0,
-    60.0,
-    say("assumption.insertion.braking", "common practice: weft run in while braking"),
-)
-_WITHDRAWAL: Final = _default(
-    2.0,
-    None,
-    1.0,
-    4.0,
-    say(
-        "assumption.insertion.withdrawal",
-        "from memory: μv² to set the yarn in motion, and as much again for the "
-        "balloon at the feeder",
-    ),
-    Grade.FROM_MEMORY,
-)
-_FRICTION: Final = _default(
-    0.2,
-    None,
-    0.15,
-    0.3,
-    say("assumption.insertion.friction", "yarn on a guide: [EXAM-CAPSTAN]"),
-    Grade.SOURCE,
-)
-_MODULUS: Final = _default(
-    3.0,
-    None,
-    2.0,
-    4.0,
-    say(
-        "assumption.insertion.initial_modulus",
-        "from memory: a yarn resists its first stretch more than that up to its "
-        "break; one that breaks below 4 % stretches in proportion, and has 1",
-    ),
-    Grade.FROM_MEMORY,
-)
-
-
-def _wrap(wrap_deg: float, low: float, high: float, reason: Sentence) -> Default:
-    return _default(wrap_deg, "deg", low, high, reason, Grade.FROM_MEMORY)
-
-
-def _held(wrap: Default, base_tension: Default = _SET_TENSION) -> dict[str, Default]:
-    """Return the starting values of how feeder, brake and guides hold the weft back."""
-    return {
-        "base_tension_cn_per_tex": base_tension,
-        "withdrawal_factor": _WITHDRAWAL,
-        "friction_coefficient": _FRICTION,
-        "wrap_deg": wrap,
-        "initial_modulus_times": _MODULUS,
-    }
-
-
-_STROKES: Final = {
-    "motion_law": Default(
-        MotionLaw.MODIFIED_SINE,
-        None,
-        say("assumption.insertion.motion_law", "common practice: a smooth law of low peak speed"),
-    ),
-    "overrun_cm": _default(
-        1.0,
-        "cm",
-        0.0,
-        4.0,
-        say(
-            "assumption.insertion.overrun",
-            "from memory: the rapier has moved a little before the weft is taut in its clamp",
-        ),
-        Grade.FROM_MEMORY,
-    ),
-    "free_weft_length_m": _FEEDER,
-    **_held(
-        _wrap(
-            180.0,
-            90.0,
-            360.0,
-            say(
-                "assumption.insertion.wrap_of_rapier",
-                "from memory: brake, eyes and selector turn it through half a turn",
-            ),
-        )
-    ),
-}
-_RAPIER: Final = {
-    **_STROKES,
-    "rapiers": Default(
-        Rapiers.DOUBLE,
-        None,
-        say("assumption.insertion.rapiers", "common practice: a pair that hands over at mid-width"),
-    ),
-    **_window(
-        60.0,
-        300.0,
-        say(
-            "assumption.insertion.window_of_rapier",
-            "rapiers are in the shed for two thirds of the cycle, 240 deg: [RAPIER-SERIES]",
-        ),
-        Grade.SOURCE,
-    ),
-    "transfer_deg": _default(
-        180.0,
-        "deg",
-        170.0,
-        190.0,
-        say("assumption.insertion.transfer", "common practice: hand-over at mid-cycle"),
-    ),
-    "transfer_travel_cm": _default(
-        1.0,
-        "cm",
-        0.0,
-        4.0,
-        say(
-            "assumption.insertion.transfer_travel",
-            "from memory: the taker has moved a little before it draws the weft",
-        ),
-        Grade.FROM_MEMORY,
-    ),
-}
-_NEEDLE: Final = {
-    **_STROKES,
-    "picks_per_insertion": Default(
-        2,
-        None,
-        say(
-            "assumption.insertion.loop",
-            "the needle lays the weft as a loop, two picks: [RAPIER-SERIES]",
-        ),
-        Grade.SOURCE,
-    ),
-    **_window(
-        60.0,
-        300.0,
-        say(
-            "assumption.insertion.window_of_needle",
-            "common practice: a needle moves in and out in 240 deg",
-        ),
-        Grade.COMMON_PRACTICE,
-    ),
-    "transfer_deg": _default(
-        180.0,
-        "deg",
-        170.0,
-        190.0,
-        say(
-            "assumption.insertion.transfer_of_needle",
-            "common practice: the needle turns at mid-cycle",
-        ),
-    ),
-    "overrun_cm": _default(
-        2.0,
-        "cm",
-        0.0,
-        6.0,
-        say(
-            "assumption.insertion.overrun_of_needle",
-            "from memory: a needle draws the weft from its own place of rest",
-        ),
-        Grade.FROM_MEMORY,
-    ),
-}
-_PROJECTILE: Final = {
-    **_window(
-        110.0,
-        260.0,
-        say("assumption.insertion.window_of_projectile", "common practice: a flight of 150 deg"),
-        Grade.COMMON_PRACTICE,
-    ),
-    "carrier_length_cm": _default(
-        9.0,
-        "cm",
-        8.5,
-        9.5,
-        say(
-            "assumption.insertion.projectile_length",
-            "a projectile is 90 mm long: [PROJECTILE-NOTES]",
-        ),
-        Grade.SOURCE,
-    ),
-    "launch_length_cm": _default(
-        6.5,
-        "cm",
-        5.0,
-        8.0,
-        say(
-            "assumption.insertion.launch_of_projectile",
-            "common practice: stroke of the picking lever",
-        ),
-    ),
-    "stopping_length_cm": _BRAKING,
-    "free_weft_length_m": _FEEDER,
-    **_held(
-        _wrap(
-            180.0,
-            90.0,
-            360.0,
-            say(
-                "assumption.insertion.wrap_of_projectile",
-                "from memory: brake, tensioner and eyes turn it through half a turn",
-            ),
-        )
-    ),
-}
-_SHUTTLE: Final = {
-    **_window(
-        110.0,
-        245.0,
-        say(
-            "assumption.insertion.window_of_shuttle",
-            "a shuttle is in the shed for 135 deg: [SLIDES-2006]",
-        ),
-        Grade.SOURCE,
-    ),
-    "carrier_length_cm": _default(
-        30.0,
-        "cm",
-        25.0,
-        45.0,
-        say("assumption.insertion.shuttle_length", "example of a shuttle of 0.30 m: [SLIDES-2006]"),
-        Grade.SOURCE,
-    ),
-    "launch_length_cm": _default(
-        20.0,
-        "cm",
-        15.0,
-        25.0,
-        say(
-            "assumption.insertion.launch_of_shuttle",
-            "common practice: stroke of the picker in the box",
-        ),
-    ),
-    "free_weft_length_m": _default(
-        0.2,
-        "m",
-        0.1,
-        0.3,
-        say(
-            "assumption.insertion.free_weft_of_shuttle",
-            "common practice: pirn to the eye of the shuttle",
-        ),
-    ),
-    **_held(
-        _wrap(
-            180.0,
-            90.0,
-            360.0,
-            say(
-                "assumption.insertion.wrap_of_shuttle",
-                "from memory: pirn end, tensioner and eye turn it through half a turn",
-            ),
-        )
-    ),
-}
 
 NARROW_JET_CM: Final = 190.0
 """Reed width up to which a jet has its usual window."""
 
-_NARROW_JET_WINDOW_DEG: Final = 140.0
+_JETS: Final = (InsertionSystem.AIR_JET, InsertionSystem.WATER_JET)
 _WIDE_JET_WINDOW_DEG: Final = 190.0
 _JET_DEG_PER_CM: Final = 1 / 3
 
@@ -350,52 +72,10 @@ def jet_window_deg(reed_width_cm: float) -> float:
     >>> jet_window_deg(150.0), jet_window_deg(340.0)
     (140.0, 190.0)
     """
+    narrow = _rows(_JETS[0])
+    window_deg = float(narrow["exit_deg"]["value"] - narrow["entry_deg"]["value"])
     wider = max(0.0, reed_width_cm - NARROW_JET_CM) * _JET_DEG_PER_CM
-    return min(_NARROW_JET_WINDOW_DEG + wider, _WIDE_JET_WINDOW_DEG)
-
-
-def _jet(reed_width_cm: float, free_weft_length_m: float) -> dict[str, Default]:
-    window = jet_window_deg(reed_width_cm)
-    early = round((window - _NARROW_JET_WINDOW_DEG) / 2, 1)
-    return {
-        **_window(
-            90.0 - early,
-            230.0 + early,
-            say(
-                "assumption.insertion.window_of_jet",
-                "common practice: a flight of {window_deg:.0f} deg on a loom of "
-                "{reed_width_cm:.0f} cm",
-                window_deg=window,
-                reed_width_cm=reed_width_cm,
-            ),
-            Grade.ESTIMATE,
-        ),
-        "stopping_length_cm": _BRAKING,
-        "free_weft_length_m": _FEEDER._replace(value=free_weft_length_m),
-        **_held(
-            _wrap(
-                60.0,
-                0.0,
-                180.0,
-                say(
-                    "assumption.insertion.wrap_of_jet",
-                    "from memory: few guides between feeder and nozzle",
-                ),
-            ),
-            _JET_TENSION,
-        ),
-    }
-
-
-_OF_ANY_WIDTH: Final[Mapping[InsertionSystem, Mapping[str, Default]]] = MappingProxyType(
-    {
-        InsertionSystem.RAPIER: MappingProxyType(_RAPIER),
-        InsertionSystem.PROJECTILE: MappingProxyType(_PROJECTILE),
-        InsertionSystem.SHUTTLE: MappingProxyType(_SHUTTLE),
-        InsertionSystem.NEEDLE: MappingProxyType(_NEEDLE),
-    }
-)
-_FREE_JET_WEFT_M: Final = {InsertionSystem.AIR_JET: 0.5, InsertionSystem.WATER_JET: 0.4}
+    return min(window_deg + wider, _WIDE_JET_WINDOW_DEG)
 
 
 def default_insertion(
@@ -414,9 +94,59 @@ def default_insertion(
     >>> default_insertion(InsertionSystem.SHUTTLE)["carrier_length_cm"].value
     30.0
     """
-    if system in _FREE_JET_WEFT_M:
-        return _jet(reed_width_cm, _FREE_JET_WEFT_M[system])
-    return _OF_ANY_WIDTH[system]
+    return _defaults(system, reed_width_cm if system in _JETS else NARROW_JET_CM)
+
+
+@lru_cache(maxsize=256)
+def _defaults(system: InsertionSystem, reed_width_cm: float) -> Mapping[str, Default]:
+    rows = _rows(system)
+    window_deg = rows["exit_deg"]["value"] - rows["entry_deg"]["value"]
+    early_deg = 0.0
+    if system in _JETS:
+        wide_deg = jet_window_deg(reed_width_cm)
+        early_deg = round((wide_deg - window_deg) / 2, 1)
+        window_deg = wide_deg
+    values = {field: row["value"] for field, row in rows.items()}
+    further = {
+        "window_deg": window_deg,
+        "reed_width_cm": reed_width_cm,
+        "brittle_pct": BRITTLE_PCT,
+    }
+    earlier_deg = {"entry_deg": early_deg, "exit_deg": -early_deg}
+    return MappingProxyType(
+        {
+            field: _default(field, row, {**values, **further}, earlier_deg.get(field, 0.0))
+            for field, row in rows.items()
+        }
+    )
+
+
+_CHOICES: Final = MappingProxyType({"motion_law": MotionLaw, "rapiers": Rapiers})
+
+
+def _default(
+    field: str, row: Mapping[str, Any], quotable: Mapping[str, float], less: float
+) -> Default:
+    """Return a starting value; a number and its band are ``less`` than those of the row."""
+    value, band = row["value"], row["band"]
+    if field in _CHOICES:
+        value = _CHOICES[field](value)
+    elif band is not None:
+        value = value - less
+        band = ValueBand(*(end - less for end in band))
+    pattern = _table()["reasons"][row["reason"]]
+    quotes = {each.name: quotable[each.name] for each in quoted(pattern)}
+    reason = say_row(_key(row["reason"]), pattern, **quotes)
+    return Default(value, row["unit"], reason, Grade(row["grade"]), band)
+
+
+def _key(reason: str) -> str:
+    return f"assumption.insertion.{reason}"
+
+
+def patterns() -> Mapping[str, str]:
+    """Return the reason of every starting value, by key."""
+    return {_key(reason): pattern for reason, pattern in _table()["reasons"].items()}
 
 
 _MOTION_FIELDS: Final = (
@@ -502,7 +232,7 @@ def resolve_boxes(loom: Loom, selectors: int, ledger: Ledger) -> tuple[int, int]
         unit=None,
         reason=say(
             "assumption.boxes.one_side",
-            "a box on one side, one for each weft on the other; common practice, no source",
+            "a box on one side, one for each weft on the other; [COMMON-PRACTICE]",
         ),
         grade=Grade.COMMON_PRACTICE,
     )

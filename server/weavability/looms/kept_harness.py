@@ -32,7 +32,7 @@ from weavability.looms.warp_left import Beams
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.crimp import crimp_band
 from weavability.textiles.draft_kinds import draft_kind
-from weavability.textiles.numbers import SLACK
+from weavability.textiles.numbers import passed
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
 from weavability.textiles.weave_matrix import Matrix, Repeat
@@ -381,7 +381,7 @@ def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
     allowed = limits.max_healds_per_cm_per_shaft * width_cm
     if limits.max_healds_per_shaft is not None:
         allowed = min(allowed, limits.max_healds_per_shaft)
-    return fullest > max(allowed * (1 + SLACK), *on.drawn.healds_per_shaft)
+    return bool(passed(fullest, max(allowed, *on.drawn.healds_per_shaft)))
 
 
 def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:

@@ -186,7 +186,7 @@ def _jacquard(loom: Loom, ledger: Ledger) -> JacquardLimits:
             given.selvedge_hooks,
             16,
             unit=None,
-            reason=say("assumption.jacquard.selvedge_hooks", "common practice, no source"),
+            reason=say("assumption.jacquard.selvedge_hooks", "[COMMON-PRACTICE]"),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(8, 64),
         ),

@@ -57,8 +57,9 @@ def checked_fraction(fraction: Sequence[int]) -> Fraction:
     if min(fraction) < 1 or sum(fraction) > MAX_FRACTION_THREADS:
         message = say(
             "fault.weave.fraction_out_of_range",
-            "The numbers of '{text}' must be 1 or more and add up to 200 at most.",
+            "The numbers of '{text}' must be 1 or more and add up to {most_threads} at most.",
             text=text,
+            most_threads=MAX_FRACTION_THREADS,
         )
         raise InputError.of("", message, given=text, allowed="such as 2/1 or 5/2/1/2")
     terms = tuple(fraction)

@@ -17,12 +17,11 @@ from weavability.textiles.crimp import (
     crimp_band,
 )
 from weavability.textiles.finishes import UsualChange, finished_fibre
+from weavability.textiles.order_defaults import take_default
 from weavability.textiles.sentences import NO_WORDS, say
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import SizeEffect, resolve_size_effect, resolve_size_pct
-
-COMMON_PRACTICE: Final = "common practice, no source"
 
 LEAST_THICKNESS_MM: Final = 0.001
 """An estimate of the thickness is rounded to micrometres, and is not rounded to nothing."""
@@ -33,12 +32,6 @@ common practice, no source."""
 
 PANEL_GAP_CM: Final = 2.0
 """Reed width between two panels, for the cutters; common practice, no source."""
-
-TYING_WASTE_M: Final = 2.8
-"""Warp lost at tying-in or drawing-in of every beam; source in the assumption that uses it."""
-
-LOOM_END_WASTE_M: Final = 1.8
-"""Warp left on the loom at the end of every beam; same source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,17 +122,7 @@ def _shrinkages(
         along.length_shrinkage_pct[finishing.finish],
         is_finished=is_finished,
     )
-    relaxation_pct = at.take(
-        "/relaxation_pct",
-        finishing.relaxation_pct,
-        1.5,
-        unit="%",
-        reason=say(
-            "assumption.finishing.relaxation", "[BROOKS-1892]: 1.5 % shrinkage after weaving"
-        ),
-        grade=Grade.SOURCE,
-        band=ValueBand(0.0, 4.0),
-    )
+    relaxation_pct = take_default(at, "relaxation_pct", finishing.relaxation_pct)
     mass_pct = _take_change(
         at,
         "/mass_change_pct",
@@ -375,7 +358,7 @@ def _thickness_band(flat_mm: float, pile_mm: float = 0.0) -> ValueBand:
 
 
 def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger) -> AllowanceFacts:
-    """Return waste and size: 1 % and 4.6 m if not stated, and size by the yarns of the warp."""
+    """Return waste and size: as usual if not stated, size by the yarns of the warp."""
     resolve = _remembered_allowances if warp.is_remembered else _allowances
     return resolve(ledger.below("/allowances"), construction.allowances, warp)
 
@@ -383,38 +366,12 @@ def resolve_allowances(construction: Construction, warp: Threads, ledger: Ledger
 def _allowances(at: Ledger, given: Allowances, warp: Threads) -> AllowanceFacts:
     size_pct = resolve_size_pct(given, warp, at)
     return AllowanceFacts(
-        warp_waste_pct=_take_waste(at, "/warp_waste_pct", given.warp_waste_pct),
-        weft_waste_pct=_take_waste(at, "/weft_waste_pct", given.weft_waste_pct),
+        warp_waste_pct=take_default(at, "warp_waste_pct", given.warp_waste_pct),
+        weft_waste_pct=take_default(at, "weft_waste_pct", given.weft_waste_pct),
         size_pct=size_pct,
         size_effect=resolve_size_effect(given, warp, size_pct, at),
-        loom_waste_m=at.take(
-            "/loom_waste_m",
-            given.loom_waste_m,
-            TYING_WASTE_M + LOOM_END_WASTE_M,
-            unit="m",
-            reason=say(
-                "assumption.allowances.loom_waste",
-                "{tying_waste_m:g} m at tying or drawing-in and "
-                "{loom_end_waste_m:g} m at the loom: [COURSE-FLAX-WEAVING]",
-                tying_waste_m=TYING_WASTE_M,
-                loom_end_waste_m=LOOM_END_WASTE_M,
-            ),
-            grade=Grade.SOURCE,
-            band=ValueBand(3.0, 8.0),
-        ),
+        loom_waste_m=take_default(at, "loom_waste_m", given.loom_waste_m),
     )
 
 
 _remembered_allowances: Final = remembered(maxsize=256)(_allowances)
-
-
-def _take_waste(at: Ledger, pointer: str, stated: float | None) -> float:
-    return at.take(
-        pointer,
-        stated,
-        1.0,
-        unit="%",
-        reason=say("assumption.allowances.waste", "[COMMON-PRACTICE]"),
-        grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(0.5, 4.0),
-    )

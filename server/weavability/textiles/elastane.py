@@ -58,7 +58,7 @@ def with_elastane(
             reason=say(
                 "assumption.elastane.at_rest",
                 "elastane taken at rest, as its count is written; fed at a draft "
-                "it is thinner by that; common practice, no source",
+                "it is thinner by that; [COMMON-PRACTICE]",
             ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(1.0, most),
@@ -73,7 +73,7 @@ def with_elastane(
         unit=None,
         reason=say(
             "assumption.elastane.draft",
-            "draft of the elastane in the yarn; common practice, no source",
+            "draft of the elastane in the yarn; [COMMON-PRACTICE]",
         ),
         grade=Grade.COMMON_PRACTICE,
         band=ELASTANE_DRAFT_BAND,

@@ -498,7 +498,7 @@ def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
         if form.breaking_elongation_pct < ELASTOMERIC_ELONGATION_PCT
     ]
     carrying = hard or forms
-    rule = say("part.mean_by_mass", "mean of the components by mass (common practice, no source)")
+    rule = say("part.mean_by_mass", "mean of the components by mass ([COMMON-PRACTICE])")
     return Form(
         packing_fraction=_mean([(form.packing_fraction, share) for form, share in forms]),
         tenacity_cn_per_tex=_mean([(form.tenacity_cn_per_tex, share) for form, share in carrying]),

@@ -38,7 +38,7 @@ _ABOVE: Final = 1 + SLACK
 _BELOW: Final = 1 - SLACK
 
 
-def passed(actual: N, limit: N) -> Truth:
+def passed(actual: N, limit: N | float) -> Truth:
     """Whether a value is above a greatest one by more than rounding.
 
     >>> passed(100.0, 100.0), passed(100.0 + 1e-8, 100.0), passed(100.0 + 1e-6, 100.0)
@@ -47,7 +47,7 @@ def passed(actual: N, limit: N) -> Truth:
     return actual > limit * _ABOVE
 
 
-def reached(actual: N, limit: N) -> Truth:
+def reached(actual: N, limit: N | float) -> Truth:
     """Whether a value is at a limit or above it, rounding forgiven.
 
     >>> reached(100.0, 100.0), reached(100.0 - 1e-8, 100.0), reached(100.0 - 1e-6, 100.0)
@@ -56,7 +56,7 @@ def reached(actual: N, limit: N) -> Truth:
     return actual >= limit * _BELOW
 
 
-def short(actual: N, limit: N) -> Truth:
+def short(actual: N, limit: N | float) -> Truth:
     """Whether a value is below a least one by more than rounding.
 
     >>> short(100.0, 100.0), short(100.0 - 1e-8, 100.0), short(100.0 - 1e-6, 100.0)

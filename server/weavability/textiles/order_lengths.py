@@ -23,6 +23,9 @@ from weavability.textiles.units import M_PER_YARD
 LENGTH_NOT_ORDERED_M: Final = 1000.0
 """Grey length for which yarn and warp are stated if no length is ordered."""
 
+USUAL_LENGTH: Final = f"{LENGTH_NOT_ORDERED_M:g} m"
+"""That length as words name it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MillOrders:
@@ -53,8 +56,8 @@ class Lengths:
     """The cloth of an order, in m.
 
     Attributes:
-        ordered: Whether the order states a length; otherwise the lengths are for 1000 m of grey
-            cloth.
+        ordered: Whether the order states a length; otherwise the lengths are for
+            :data:`LENGTH_NOT_ORDERED_M` of grey cloth.
         pieces: What it orders in pieces; ``None`` if it states a length, or nothing.
         piece_grey_m: Grey cloth of one of them; 0 likewise.
         ordered_m: Finished cloth that is ordered, all panels together.
@@ -107,7 +110,9 @@ def resolve_lengths(
             unit="m",
             reason=say(
                 "assumption.order.no_length",
-                "no length ordered: yarn, warp and beams are for 1000 m, hours are left out",
+                "no length ordered: yarn, warp and beams are for {length_m:g} m, hours are "
+                "left out",
+                length_m=LENGTH_NOT_ORDERED_M,
             ),
             grade=Grade.COMMON_PRACTICE,
         )

@@ -8,26 +8,10 @@ from typing import Final, NamedTuple
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.construction import Allowances
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.order_defaults import order_default, take_default
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.yarn_facts import YarnFacts
-
-SIZE_PCT: Final = 10.0
-"""Size on singles of short staple, on the mass of the unsized yarn; common practice."""
-
-SIZE_BAND: Final = ValueBand(8.0, 14.0)
-"""A published inventory adds 0.198 - 0.0004 dtex: 14 % at 145 dtex, 8 % at 295 dtex."""
-
-STRENGTH_GAIN_PCT: Final = 30.0
-"""What size adds to the strength of a yarn; published: 20 to 40 % [SIZING-PAGE]."""
-
-STRENGTH_GAIN_BAND: Final = ValueBand(10.0, 40.0)
-"""Down to 10 % for blends with polyester; common practice, no source."""
-
-ELONGATION_LOSS_PCT: Final = 25.0
-"""What it takes off the elongation at break; common practice, no source."""
-
-ELONGATION_LOSS_BAND: Final = ValueBand(10.0, 40.0)
 
 
 class SizeEffect(NamedTuple):
@@ -129,30 +113,27 @@ def resolve_size_pct(stated: Allowances, warp: Threads, ledger: Ledger) -> float
             reason=say(
                 "assumption.size.none",
                 "no size stated, and none usual on folded, long-staple, bast and "
-                "filament yarn; common practice, no source",
+                "filament yarn; [COMMON-PRACTICE]",
             ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0.0, 8.0),
         )
+    usual = order_default("size_pct")
     return ledger.note(
         "/size_pct",
-        round(SIZE_PCT * share, 2),
-        unit="%",
-        reason=say(
-            "assumption.size.usual",
-            "{size_pct:g} % on the sized yarns; common practice, its band: [LCI-SIZING]",
-            size_pct=SIZE_PCT,
-        )
+        round(usual.value * share, 2),
+        unit=usual.unit,
+        reason=usual.reason
         if share == 1.0
         else say(
             "assumption.size.of_part_of_the_warp",
             "{size_pct:g} % on the sized yarns, which are {share_pct:.0f} % of the warp's mass; "
             "common practice, its band: [LCI-SIZING]",
-            size_pct=SIZE_PCT,
+            size_pct=usual.value,
             share_pct=100 * share,
         ),
-        grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(round(SIZE_BAND.low * share, 2), round(SIZE_BAND.high * share, 2)),
+        grade=usual.grade,
+        band=ValueBand(round(usual.band.low * share, 2), round(usual.band.high * share, 2)),
     )
 
 
@@ -174,32 +155,8 @@ def resolve_size_effect(
     sized = sized_yarns(warp, stated.size_pct) if size_pct > 0.0 else ()
     if not any(warp.yarns[key].kind == "spun" for key in sized):
         return NO_SIZE
-    gain_pct = ledger.take(
-        "/size_strength_gain_pct",
-        stated.size_strength_gain_pct,
-        STRENGTH_GAIN_PCT,
-        unit="%",
-        reason=say(
-            "assumption.size.strength_gain",
-            "size adds 20-40 % to the strength of a yarn: [SIZING-PAGE]; to "
-            "blends less, common practice",
-        ),
-        grade=Grade.SOURCE,
-        band=STRENGTH_GAIN_BAND,
-    )
-    loss_pct = ledger.take(
-        "/size_elongation_loss_pct",
-        stated.size_elongation_loss_pct,
-        ELONGATION_LOSS_PCT,
-        unit="%",
-        reason=say(
-            "assumption.size.elongation_loss",
-            "size takes off elongation at break, on that of the unsized yarn; "
-            "common practice, no source",
-        ),
-        grade=Grade.COMMON_PRACTICE,
-        band=ELONGATION_LOSS_BAND,
-    )
+    gain_pct = take_default(ledger, "size_strength_gain_pct", stated.size_strength_gain_pct)
+    loss_pct = take_default(ledger, "size_elongation_loss_pct", stated.size_elongation_loss_pct)
     strength_times = 1.0 + gain_pct / 100.0
     return SizeEffect(strength_times, strength_times / (1.0 - loss_pct / 100.0))
 

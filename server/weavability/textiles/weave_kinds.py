@@ -67,6 +67,14 @@ def _twill(reading: Reading) -> Weave:
     return named(basic.twill(fraction, direction=direction), f"{_text(fraction)} twill {direction}")
 
 
+# Sizes that a notation leaves open; common practice, no source.
+USUAL_MOVE: Final = 2
+USUAL_HONEYCOMB: Final = 8
+USUAL_HUCKABACK: Final = 10
+USUAL_LENO_GROUP: Final = 3
+USUAL_CORD_ENDS: Final = 10
+
+
 def _steps(reading: Reading, kind: str, angles: dict[int, int]) -> int:
     """Return the threads by which a steep or reclined twill moves."""
     if reading.degrees is not None:
@@ -81,7 +89,13 @@ def _steps(reading: Reading, kind: str, angles: dict[int, int]) -> int:
             )
         return angles[reading.degrees]
     move = reading.move or reading.guess(
-        2, say("assumption.weave.twill_move", "no move given: a {kind} twill of 2", kind=kind)
+        USUAL_MOVE,
+        say(
+            "assumption.weave.twill_move",
+            "no move given: a {kind} twill of {threads}",
+            kind=kind,
+            threads=USUAL_MOVE,
+        ),
     )
     if not 2 <= move <= basic.MAX_FRACTION_THREADS:
         reading.refuse(
@@ -228,28 +242,48 @@ def _hopsack(reading: Reading) -> Weave:
 
 def _honeycomb(reading: Reading) -> Weave:
     threads = reading.square(
-        8, say("assumption.weave.honeycomb", "no size given: the usual 8 by 8")
+        USUAL_HONEYCOMB,
+        say(
+            "assumption.weave.honeycomb",
+            "no size given: the usual {threads} by {threads}",
+            threads=USUAL_HONEYCOMB,
+        ),
     )
     return named(basic.honeycomb(threads), f"honeycomb {threads}")
 
 
 def _huckaback(reading: Reading) -> Weave:
     threads = reading.square(
-        10, say("assumption.weave.huckaback", "no size given: the usual 10 by 10")
+        USUAL_HUCKABACK,
+        say(
+            "assumption.weave.huckaback",
+            "no size given: the usual {threads} by {threads}",
+            threads=USUAL_HUCKABACK,
+        ),
     )
     return named(basic.huckaback(threads), f"huckaback {threads}")
 
 
 def _mock_leno(reading: Reading) -> Weave:
     group = reading.square(
-        3, say("assumption.weave.mock_leno", "no group given: the usual 3 and 3")
+        USUAL_LENO_GROUP,
+        say(
+            "assumption.weave.mock_leno",
+            "no group given: the usual {threads} and {threads}",
+            threads=USUAL_LENO_GROUP,
+        ),
     )
     return named(basic.mock_leno(group), f"mock leno {group}")
 
 
 def _bedford_cord(reading: Reading) -> Weave:
     face_ends = reading.size(
-        10, say("assumption.weave.bedford_cord", "no size given: the usual 10 face ends in a cord")
+        USUAL_CORD_ENDS,
+        say(
+            "assumption.weave.bedford_cord",
+            "no size given: the usual {ends} face ends in a cord",
+            ends=USUAL_CORD_ENDS,
+        ),
     )
     return named(basic.bedford_cord(face_ends), f"bedford cord {face_ends}")
 

@@ -43,7 +43,7 @@ def wool_as_spun(name: str | None, fibre: Fibre, read: Designation, ledger: Ledg
         reason=say(
             "assumption.fibre.worsted",
             "a single of {single_tex:.3g} tex is too fine for woollen yarn, which is spun down to "
-            "about {finest_tex:g} tex; common practice, no source",
+            "about {finest_tex:g} tex; [COMMON-PRACTICE]",
             single_tex=read.single_tex,
             finest_tex=FINEST_WOOLLEN_TEX,
         ),

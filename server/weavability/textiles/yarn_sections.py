@@ -235,9 +235,7 @@ def _tape(
                 thickness,
                 TAPE_THICKNESS_MM,
                 unit="mm",
-                reason=say(
-                    "assumption.yarn.tape_thickness", "slit film; common practice, no source"
-                ),
+                reason=say("assumption.yarn.tape_thickness", "slit film; [COMMON-PRACTICE]"),
                 grade=Grade.COMMON_PRACTICE,
                 band=TAPE_THICKNESS_BAND,
             )

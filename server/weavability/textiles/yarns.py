@@ -455,12 +455,10 @@ def _fibre(stated: Fibre | None, read: Designation, ledger: Ledger) -> Fibre:
         )
     elif read.filaments is not None or read.system in ("den", "dtex"):
         name = "polyester"
-        why = say(
-            "assumption.fibre.filament", "the usual filament yarn; common practice, no source"
-        )
+        why = say("assumption.fibre.filament", "the usual filament yarn; [COMMON-PRACTICE]")
     else:
         name = "cotton"
-        why = say("assumption.fibre.spun", "common practice, no source")
+        why = say("assumption.fibre.spun", "[COMMON-PRACTICE]")
         other = None if read.spun else "polyester"
     found = ledger.note(
         "/fibre", name, unit=None, reason=why, grade=Grade.COMMON_PRACTICE, other=other
@@ -475,13 +473,13 @@ def _note_fibre(stated: Fibre | None, fibre: Fibre, ledger: Ledger) -> None:
     reason = (
         say(
             "assumption.fibre.of_style",
-            "fibre of the {style} yarn not stated; common practice, no source",
+            "fibre of the {style} yarn not stated; [COMMON-PRACTICE]",
             style=str(stated.style),
         )
         if stated.fibre_assumed
         else say(
             "assumption.fibre.shares",
-            "shares of the blend not stated; common practice, no source",
+            "shares of the blend not stated; [COMMON-PRACTICE]",
         )
     )
     ledger.note(

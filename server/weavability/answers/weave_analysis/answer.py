@@ -210,37 +210,31 @@ class JacquardSheet:
     fits: Annotated[
         bool, "Whether the hooks hold a whole repeat; if not, the fields below are null"
     ]
-    repeats_on_hooks: Annotated[int | None, "Repeats of the design side by side on the hooks"] = (
-        None
-    )
-    hooks_used: Annotated[int | None, "Hooks that lift an end"] = None
-    hooks_idle: Annotated[int | None, "Hooks cast out"] = None
+    repeats_on_hooks: Annotated[int | None, "Repeats of the design side by side on the hooks"]
+    hooks_used: Annotated[int | None, "Hooks that lift an end"]
+    hooks_idle: Annotated[int | None, "Hooks cast out"]
     nearest_full_repeats_ends: Annotated[
         tuple[int, ...],
         "The repeats nearest to this one, shorter and longer, that leave no hook idle",
-    ] = ()
+    ]
     ends_per_hook: Annotated[
         int | None, "Harness cords on a hook; if the warp does not divide, the most on any"
-    ] = None
-    hooks_with_fewer: Annotated[int | None, "Hooks with one cord less"] = None
-    repeats_across: Annotated[int | None, "Whole repeats of the design over the width"] = None
-    remainder_ends: Annotated[int | None, "Ends of the part repeat that is left"] = None
-    repeat_width_cm: Annotated[float | None, "Width of one repeat in the cloth"] = None
-    harness_ends_per_cm: Annotated[
-        float | None, "Ends per cm for which the comber board is built"
-    ] = None
+    ]
+    hooks_with_fewer: Annotated[int | None, "Hooks with one cord less"]
+    repeats_across: Annotated[int | None, "Whole repeats of the design over the width"]
+    remainder_ends: Annotated[int | None, "Ends of the part repeat that is left"]
+    repeat_width_cm: Annotated[float | None, "Width of one repeat in the cloth"]
+    harness_ends_per_cm: Annotated[float | None, "Ends per cm for which the comber board is built"]
     usable_harness_ends_per_cm: Annotated[
         float | None, "What it gives with the idle hooks left empty"
-    ] = None
-    harness_width_cm: Annotated[float | None, "Width of the comber board that the ends take up"] = (
-        None
-    )
+    ]
+    harness_width_cm: Annotated[float | None, "Width of the comber board that the ends take up"]
     harness_density_ratio: Annotated[
         float | None, "Ends per cm in the reed over those usable in the harness"
-    ] = None
+    ]
     design_paper: Annotated[
         tuple[int, int] | None, "Squares across and up a large square of eight ends"
-    ] = None
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,10 +8,8 @@ from typing import Final
 
 from weavability.answers.weave_analysis.answer import JacquardSheet
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
-from weavability.looms.loom import Shedding
 from weavability.textiles.jacquard import (
     Harness,
-    HookPlan,
     design_paper,
     fit_harness,
     repeat_width_cm,
@@ -44,37 +42,28 @@ def jacquard_sheet(case: WeaveCase) -> JacquardSheet | None:
     paper = None
     if setts.ends_per_cm is not None and setts.picks_per_cm is not None:
         paper = design_paper(ends=setts.ends_per_cm, picks=setts.picks_per_cm, first=PAPER_ENDS)
-    sheet = JacquardSheet(
+    cords_are_known = setts.total_ends is not None or shedding.ends_per_hook is not None
+    tied = plan if cords_are_known else None
+    harness = harness_of(case)
+    return JacquardSheet(
         hooks=shedding.hooks,
         fits=plan is not None,
+        repeats_on_hooks=None if plan is None else plan.repeats_on_hooks,
+        hooks_used=None if plan is None else plan.hooks_used,
+        hooks_idle=None if plan is None else plan.hooks_idle,
         nearest_full_repeats_ends=nearest,
+        ends_per_hook=None if tied is None else tied.ends_per_hook,
+        hooks_with_fewer=None if tied is None else tied.hooks_with_fewer,
+        repeats_across=None if tied is None else tied.repeats_across,
+        remainder_ends=None if tied is None else tied.remainder_ends,
         repeat_width_cm=None
         if setts.ends_per_cm is None
         else repeat_width_cm(repeat_ends, ends_per_cm=setts.ends_per_cm),
         harness_ends_per_cm=shedding.harness_ends_per_cm,
-        design_paper=paper,
-    )
-    return sheet if plan is None else _with_plan(sheet, case, plan, shedding)
-
-
-def _with_plan(
-    sheet: JacquardSheet, case: WeaveCase, plan: HookPlan, shedding: Shedding
-) -> JacquardSheet:
-    """Add what follows from whole repeats on the hooks; cords only where they are known."""
-    tied = case.setts.total_ends is not None or shedding.ends_per_hook is not None
-    harness = harness_of(case)
-    return replace(
-        sheet,
-        repeats_on_hooks=plan.repeats_on_hooks,
-        hooks_used=plan.hooks_used,
-        hooks_idle=plan.hooks_idle,
-        ends_per_hook=plan.ends_per_hook if tied else None,
-        hooks_with_fewer=plan.hooks_with_fewer if tied else None,
-        repeats_across=plan.repeats_across if tied else None,
-        remainder_ends=plan.remainder_ends if tied else None,
         usable_harness_ends_per_cm=None if harness is None else harness.usable_ends_per_cm,
-        harness_width_cm=None if harness is None or not tied else harness.harness_width_cm,
+        harness_width_cm=None if harness is None or tied is None else harness.harness_width_cm,
         harness_density_ratio=None if harness is None else harness.density_ratio,
+        design_paper=paper,
     )
 
 

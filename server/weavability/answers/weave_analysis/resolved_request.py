@@ -12,7 +12,7 @@ from typing import Final
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
-from weavability.looms.default_limits import default_limits, reason_of
+from weavability.looms.default_limits import take_limit
 from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
@@ -232,28 +232,20 @@ def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding 
         )
     if given.kind is SheddingKind.JACQUARD:
         return given
+    crowding = given.max_healds_per_cm_per_shaft
     if setts.ends_per_cm_in_reed is not None:
-        crowding = _start(given, "max_healds_per_cm_per_shaft", ledger)
-        given = replace(given, max_healds_per_cm_per_shaft=crowding)
+        crowding = take_limit(ledger, "/shedding/max_healds_per_cm_per_shaft", crowding)
+    repeat_picks, pattern_picks = given.max_repeat_picks, given.max_pattern_picks
     if given.kind is SheddingKind.CAM:
-        return replace(given, max_repeat_picks=int(_start(given, "max_repeat_picks", ledger)))
-    return replace(given, max_pattern_picks=int(_start(given, "max_pattern_picks", ledger)))
-
-
-def _start(given: Shedding, name: str, ledger: Ledger) -> float:
-    """Return a limit as stated, else its starting value."""
-    pointer = f"/shedding/{name}"
-    row = default_limits()[pointer]
-    value: float = ledger.take(
-        pointer,
-        getattr(given, name),
-        row["value"],
-        unit=row["unit"],
-        reason=reason_of(pointer),
-        grade=Grade(row["grade"]),
-        band=ValueBand(*row["band"]),
+        repeat_picks = int(take_limit(ledger, "/shedding/max_repeat_picks", repeat_picks))
+    else:
+        pattern_picks = int(take_limit(ledger, "/shedding/max_pattern_picks", pattern_picks))
+    return replace(
+        given,
+        max_healds_per_cm_per_shaft=crowding,
+        max_repeat_picks=repeat_picks,
+        max_pattern_picks=pattern_picks,
     )
-    return value
 
 
 def _hooks(repeat: Weave, shedding: Shedding | None, setts: Setts) -> HookPlan | None:

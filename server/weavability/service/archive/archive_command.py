@@ -136,10 +136,10 @@ def _judge(
         return []
     orders = sum(each.orders for each in partitions)
     done = orders - sum(task.partition.orders for task in tasks)
-    progress = Progress(sys.stderr, elsewhere=False)
     failures = []
     try:
         with _ended_like_an_interrupt(), _cluster(options, len(tasks)) as client:
+            progress = Progress(sys.stderr, elsewhere=False, before=done)
             progress(done, orders)
             for task, failure in judge_all(client, tasks):
                 if failure is not None:

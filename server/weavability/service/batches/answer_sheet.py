@@ -5,10 +5,11 @@ from __future__ import annotations
 import codecs
 import csv
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, is_dataclass
 from io import StringIO
-from typing import Final, Generic, TypeVar
+from typing import Any, Final, Generic, TypeVar, get_args, get_type_hints
 
+from weavability.answers.field_words import words_of
 from weavability.service.batches.csv_orders import Sheet
 from weavability.service.batches.items import Outcome
 from weavability.service.http.problems import FieldError, Problem
@@ -37,6 +38,43 @@ class AnswerColumn(Generic[R]):
     name: str
     words: str
     value: Callable[[R], object]
+
+
+def field_column(
+    name: str, owner: type, path: str, row_part: Callable[[R], object], words: str = ""
+) -> AnswerColumn[R]:
+    """Return the column of a field of an answer.
+
+    Args:
+        name: The heading.
+        owner: The class of the answer.
+        path: The field, dotted; the column is empty if a part of it is absent.
+        row_part: Takes the answer from what a row says.
+        words: What it holds, if the words of the field need those around it.
+    """
+
+    def value(row: R) -> object:
+        found: Any = row_part(row)
+        for part in path.split("."):
+            found = None if found is None else getattr(found, part)
+        return found
+
+    return AnswerColumn(name=name, words=words or sheet_words(owner, path), value=value)
+
+
+def sheet_words(owner: type, path: str) -> str:
+    """Return the words of a field, as they are said of a cell.
+
+    Raises:
+        KeyError: The answer has no such field.
+    """
+    first, _, rest = path.partition(".")
+    if not rest:
+        return words_of(owner)[first].words.replace("null ", "empty ")
+    hint = get_type_hints(owner)[first]
+    kinds = (hint, *get_args(hint))
+    (inner,) = (kind for kind in kinds if isinstance(kind, type) and is_dataclass(kind))
+    return sheet_words(inner, rest)
 
 
 @dataclass(frozen=True, kw_only=True)

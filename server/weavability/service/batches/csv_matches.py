@@ -7,7 +7,13 @@ from typing import Final, NamedTuple
 
 from weavability.answers.caution import SHORT_CAUTION
 from weavability.answers.loom_match import CostSummary, LoomMatch, MatchReport
-from weavability.service.batches.answer_sheet import MESSAGE, AnswerColumn, AnswerSheet
+from weavability.service.batches.answer_sheet import (
+    MESSAGE,
+    AnswerColumn,
+    AnswerSheet,
+    field_column,
+    sheet_words,
+)
 from weavability.service.batches.csv_columns import Column
 from weavability.service.batches.csv_orders import OrderSheet
 from weavability.service.batches.csv_reports import DECISIVE_WORDS, HOLDS_WORDS, NOT_PRICED_WORDS
@@ -58,8 +64,12 @@ def _decisive(ranked: _Ranked) -> object:
     return " ".join(each.message for each in decisive) if decisive else None
 
 
-def _of_match(name: str) -> Callable[[_Ranked], object]:
-    return lambda ranked: getattr(ranked.match, name)
+def _match(ranked: _Ranked) -> LoomMatch:
+    return ranked.match
+
+
+def _field(name: str) -> MatchColumn:
+    return field_column(name, LoomMatch, name, _match)
 
 
 def _of_costs(name: str, take: Callable[[CostSummary], object], words: str) -> MatchColumn:
@@ -71,20 +81,24 @@ def _of_costs(name: str, take: Callable[[CostSummary], object], words: str) -> M
 
 
 _COLUMNS: Final[tuple[MatchColumn, ...]] = (
-    AnswerColumn(name="rank", words="1 for the best", value=_of_match("rank")),
-    AnswerColumn(name="loom_id", words="Name of the loom", value=_of_match("loom_id")),
-    AnswerColumn(name="verdict", words="The verdict", value=lambda row: row.match.verdict.value),
+    _field("rank"),
+    _field("loom_id"),
+    AnswerColumn(
+        name="verdict",
+        words=sheet_words(LoomMatch, "verdict"),
+        value=lambda row: row.match.verdict.value,
+    ),
     AnswerColumn(name="codes", words="Codes of the findings, the errors first", value=_codes),
     *(
-        AnswerColumn(name=name, words=words, value=_of_match(name))
-        for name, words in (
-            ("speed_picks_per_min", "Speed at which the cloth runs"),
-            ("limited_by", "The limit that sets the speed"),
-            ("insertion_rate_m_per_min", "Weft inserted per minute"),
-            ("output_m_per_h", "Cloth woven per hour"),
-            ("running_hours", "Hours of weaving for the order, or for 1000 m"),
-            ("hours", "Running, change-over and tying in further warps together"),
-            ("reed_width_use_pct", "Reed width in use as a share of the loom's"),
+        _field(name)
+        for name in (
+            "speed_picks_per_min",
+            "limited_by",
+            "insertion_rate_m_per_min",
+            "output_m_per_h",
+            "running_hours",
+            "hours",
+            "reed_width_use_pct",
         )
     ),
     AnswerColumn(
@@ -109,19 +123,15 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
         words=DECISIVE_WORDS,
         value=_decisive,
     ),
-    AnswerColumn(
-        name="further_warps_hours",
-        words="Hours to tie in the warps after the first",
-        value=_of_match("further_warps_hours"),
-    ),
-    AnswerColumn(name="reason", words="Why it has this rank", value=_of_match("reason")),
+    _field("further_warps_hours"),
+    _field("reason"),
     AnswerColumn(
         name=MESSAGE,
         words="The faults of the row, by column; empty if it could be read",
         value=lambda _: None,
     ),
     AnswerColumn(
-        name="caution", words="What a computed result is not", value=lambda _: SHORT_CAUTION
+        name="caution", words=sheet_words(MatchReport, "caution"), value=lambda _: SHORT_CAUTION
     ),
 )
 

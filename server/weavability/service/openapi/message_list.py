@@ -16,12 +16,12 @@ import orjson
 
 from weavability.answers.field_words import unit_of
 from weavability.checks.registry import all_checks
-from weavability.looms import changeover_rates, default_limits, thresholds
+from weavability.looms import changeover_rates, default_limits, insertion_defaults, thresholds
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.service.batches.csv_grammar import ADVICE
 from weavability.service.http import problems
 from weavability.service.requests.canonical import digest
-from weavability.textiles import fibres, finishes, trade_names
+from weavability.textiles import fibres, finishes, order_defaults, trade_names
 from weavability.textiles.sentences import NO_WORDS, quoted
 from weavability.textiles.sources import cite
 
@@ -108,8 +108,10 @@ def _found() -> Iterator[tuple[str, str]]:
     yield from orjson.loads(code.read_bytes()).items()
     for table in (
         default_limits.patterns(),
+        insertion_defaults.patterns(),
         thresholds.patterns(),
         changeover_rates.patterns(),
+        order_defaults.patterns(),
         fibres.patterns(),
         finishes.patterns(),
         trade_names.patterns(),

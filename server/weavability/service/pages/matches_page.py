@@ -25,6 +25,7 @@ from weavability.service.pages.report_comparison import Comparison
 from weavability.service.pages.wording import VERDICTS, show
 from weavability.service.requests.canonical import canonical_request
 from weavability.textiles.construction import Construction
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 MOST_ROWS: Final = 500
 """Looms that are listed: of a larger park the best."""
@@ -141,7 +142,7 @@ def _line(construction: Construction) -> str:
     order = construction.order
     if order is not None:
         return f"{cloth}, {order.pieces} pieces of {show(order.piece_length_m)} m"
-    return f"{cloth}; without a length, hours are for 1000 m"
+    return f"{cloth}; without a length, hours are for {USUAL_LENGTH}"
 
 
 def _row(ranked: RankedOrder, match: LoomMatch) -> LoomRow:

@@ -18,6 +18,7 @@ from weavability.looms.fit import Fit
 from weavability.service.pages.wording import between, counted, rounded, show
 from weavability.textiles.assumptions import Assumption, Grade
 from weavability.textiles.construction import Construction, Stage, ThreadSystem
+from weavability.textiles.order_lengths import USUAL_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +175,7 @@ def _length(order: Construction) -> str:
             text += "" if value is None else f", {words} {show(value)} %"
         return text
     if order.length_m is None:
-        return "not stated; figures are for 1000 m of grey cloth"
+        return f"not stated; figures are for {USUAL_LENGTH} of grey cloth"
     return _stated(order, "/length_m")
 
 

@@ -358,7 +358,7 @@ class DesignSchema(Body[StatedWeave]):
                 unit=None,
                 reason=say(
                     "assumption.design.drawn_for_hooks",
-                    "a design is drawn for the hooks; common practice, no source",
+                    "a design is drawn for the hooks; [COMMON-PRACTICE]",
                 ),
                 grade=Grade.COMMON_PRACTICE,
             ),

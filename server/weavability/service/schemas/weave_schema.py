@@ -238,7 +238,7 @@ class ImageSchema(Form):
             unit="of 255",
             reason=say(
                 "assumption.weave_image.dark_below",
-                "pixels darker than the middle grey are raised ends; common practice, no source",
+                "pixels darker than the middle grey are raised ends; [COMMON-PRACTICE]",
             ),
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(64, 192),
