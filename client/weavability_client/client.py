@@ -2,38 +2,31 @@
 
 from __future__ import annotations
 
-import logging
 import os
-import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
 from copy import copy
-from itertools import count
-from types import TracebackType
-from typing import TYPE_CHECKING, Self, TypeVar, Unpack, cast
+from typing import TYPE_CHECKING, TypeVar, Unpack, cast
 from urllib.parse import quote, urlencode
 
 from weavability_client import policies
 from weavability_client._batch import packed
+from weavability_client._calls import Calls, listed
 from weavability_client._debug_log import log_as_the_environment_says
-from weavability_client._json import elements, members
 from weavability_client._many import MATCHES, REPORTS, SUMMARIES, Batches, ItemResult, Result
-from weavability_client._record import Record, Several, to_plain
-from weavability_client._retry import pause_s
+from weavability_client._record import Record, to_plain
 from weavability_client._wire import (
     JSON,
     PNG,
-    SVG,
     RawAnswer,
     Request,
     build_request,
-    read_answer,
     read_base_url,
     read_timeout,
     read_token,
     refuse,
     to_bytes,
 )
-from weavability_client.errors import AnswerUnreadable, UsageError, WeavabilityError
+from weavability_client.errors import UsageError
 from weavability_client.models import (
     ChangedReport,
     ChangeoverOptions,
@@ -71,8 +64,6 @@ from weavability_client.models import (
 if TYPE_CHECKING:
     import requests
 
-_log = logging.getLogger("weavability_client")
-
 URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
 
@@ -85,7 +76,7 @@ Progress = Callable[[int, int | None], None]
 """Called after each answer with the answers so far, and their number if it is known."""
 
 
-class Client:
+class Client(Calls):
     """Asks the service whether, how fast and how a cloth can be woven.
 
     A client is safe in threads and after a fork; keep one for as long as the program runs, since
@@ -557,26 +548,6 @@ class Client:
         """Return the published values that the service is tested against, beside its own."""
         return self._get(Evidence, "/evidence")
 
-    @property
-    def base_url(self) -> str:
-        """Address of the service, without a slash at its end."""
-        return self._transport.base_url
-
-    def close(self) -> None:
-        """Close the connections; the next call opens new ones."""
-        self._transport.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        traceback: TracebackType | None,
-    ) -> None:
-        self.close()
-
     def __repr__(self) -> str:
         return f"Client({self.base_url!r})"
 
@@ -586,52 +557,15 @@ class Client:
             raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
         return path
 
-    def _ask(self, kind: type[R], path: str, body: Document) -> R:
-        return kind.from_json(self._call(build_request("POST", path, payload=body)))
-
-    def _draw(self, path: str, payload: object) -> Drawing:
-        answer = self._call(build_request("POST", path, payload=payload, accept=SVG))
-        return Drawing(cast("str", answer))
-
     def _changes(self, pack: Sequence[bytes]) -> Iterator[ChangedReport]:
         body = b'{"items":[' + b",".join(pack) + b"]}"
         answer = self._call(build_request("POST", "/v1/validation-changes", lines=[body]))
-        return iter(_items(answer, "items", ChangedReport.from_json))
-
-    def _get(self, kind: type[R], path: str) -> R:
-        return kind.from_json(self._call(build_request("GET", path)))
-
-    def _list(self, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
-        return _items(self._call(build_request("GET", f"/v1/{name}")), name, read)
-
-    def _call(self, request: Request) -> object:
-        """Send ``request``, again if that may help; return the parsed answer."""
-        return self._repeated(request, read_answer)
-
-    def _repeated(self, request: Request, read: Callable[[RawAnswer, Request], T]) -> T:
-        """Send ``request``, again if that may help; return what ``read`` makes of the answer."""
-        for attempt in count():
-            try:
-                return read(self._transport.send(request), request)
-            except WeavabilityError as error:
-                pause = pause_s(error, attempt=attempt)
-                if pause is None or attempt >= self._retries:
-                    raise
-            _log.debug("attempt %d in %.1f s", attempt + 2, pause)
-            time.sleep(pause)
-        raise AssertionError  # pragma: no cover (count() does not end)
+        return iter(listed(answer, "items", ChangedReport.from_json))
 
 
 def _stated(**members: object) -> dict[str, object]:
     """Return the members that are stated."""
     return {name: value for name, value in members.items() if value is not None}
-
-
-def _items(answer: object, name: str, read: Callable[[object, str], T]) -> tuple[T, ...]:
-    items = elements((members(answer) or {}).get(name))
-    if items is None:
-        raise AnswerUnreadable(f"the answer has no list of {name}")
-    return Several(read(each, f"/{name}/{place}") for place, each in enumerate(items))
 
 
 def _watched(item: Report | Watched | Document) -> Record | Document:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -261,6 +262,27 @@ def test_an_assumed_limit_warns_and_names_the_field_that_settles_it() -> None:
     assert (refused.verdict, refused.verdict_note) == (Verdict.NOT_WEAVABLE, None)
 
 
+def test_a_warning_names_the_threshold_that_decides_and_how_far_a_crimp_would_go() -> None:
+    """Above 1.25 times the limit is an error, and no crimp within its own band clears it."""
+    fine = {"A": Yarn(designation="Ne 60", fibre="cotton")}
+    dense = construction(
+        warp=threads(60.0, crimp_pct=None, yarns=fine),
+        weft=threads(24.0, crimp_pct=None, yarns=fine),
+    )
+    on = loom(shedding=shedding(shafts=4, max_healds_per_shaft=None))
+    seen = found("shedding.heald_crowding", dense, on)
+    assert (seen.severity, seen.rests_on) == (Severity.WARNING, ("/construction/weft/crimp_pct",))
+    assert "the limit is 10; more than 12.5 is an error" in seen.message
+    band = assumed(judge(dense, on))[seen.pointer].band
+    assert band is not None
+    within, _ = stated(dense, on, [(seen.pointer, band.high)])
+    assert found("shedding.heald_crowding", within, on).severity is Severity.ERROR
+    farther = re.search(r"or (\S+) beside another warp crimp", seen.message)
+    assert farther is not None
+    beside, _ = stated(dense, on, [(seen.pointer, float(farther[1]))])
+    assert found("shedding.heald_crowding", beside, on).message_key.endswith("crowding.any")
+
+
 def test_ends_of_a_selvedge_that_may_be_there_reach_the_minimum_of_a_loom() -> None:
     # 1584 ends in twos at 80 dents/10 cm are 99 cm in the reed; 96 more in fours are 3 cm.
     narrow = construction(
@@ -271,6 +293,16 @@ def test_ends_of_a_selvedge_that_may_be_there_reach_the_minimum_of_a_loom() -> N
     seen = found("width.below_minimum", narrow, loom())
     ends = "/construction/selvedge/ends_per_side"
     assert (seen.severity, seen.rests_on) == (Severity.WARNING, (ends,))
+    # With no selvedge there is none in its dents either; one end in each would reach the minimum.
+    few = construction(
+        width_cm=1.0,
+        warp=threads(2.0),
+        reed=Reed(dents_per_10cm=20.0, ends_per_dent=1),
+        selvedge=Selvedge(),
+    )
+    small = loom(min_reed_width_cm=None, reed_width_cm=60.0, speed_curve=())
+    seen = found("width.below_minimum", few, small)
+    assert set(seen.rests_on) == {"/loom/min_reed_width_cm", ends}
     bare = replace(narrow, selvedge=Selvedge(ends_per_side=0))
     assert found("width.below_minimum", bare, loom()).severity is Severity.ERROR
 

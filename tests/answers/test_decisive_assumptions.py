@@ -107,6 +107,27 @@ def test_a_limit_that_counts_turns_at_a_whole_number() -> None:
     assert turn.codes == (CheckCode.WEFT_SELECTORS,)
 
 
+def test_a_value_that_turns_the_verdict_wherever_it_is_stated_is_listed() -> None:
+    # 187 cm fill 190 cm of reed at a crimp of 1.6 %: below the band, which the warp's crimp moves.
+    cloth = construction(
+        width_cm=187.0,
+        warp=threads(30.0, crimp_pct=None),
+        weft=threads(28.0, crimp_pct=None),
+    )
+    found = decide(cloth, loom())
+    turn = next(each for each in found.decisive if each.pointer == WEFT_CRIMP)
+    assert (turn.side, turn.turns_at, turn.until) == ("anywhere", None, None)
+    assert turn.codes == (CheckCode.WIDTH_REED_SPACE,)
+    assert (turn.verdict, turn.verdict_otherwise) == (
+        Verdict.NOT_WEAVABLE,
+        assess(cloth, loom(), remedies=False).verdict,
+    )
+    assert "anywhere in its band" in turn.message
+    for crimp_pct in (turn.band.low, turn.assumed, turn.band.high):
+        after = assess(*stated(cloth, loom(), [(WEFT_CRIMP, crimp_pct)]))
+        assert after.verdict is Verdict.NOT_WEAVABLE
+
+
 @pytest.mark.slow
 @share_of_examples(0.04)
 @given(trade_orders, trade_looms)
@@ -117,6 +138,12 @@ def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on
         return
     assert decided.holds is (not decided.decisive and not _has_corner(order, on, decided))
     for turn in decided.decisive[:3]:
+        if turn.turns_at is None:
+            for value in (turn.band.low, turn.assumed, turn.band.high):
+                kept = _like(assumed(judge(order, on))[turn.pointer].value, value)
+                alone = assess(*stated(order, on, [(turn.pointer, kept)]))
+                assert alone.verdict is not turn.verdict_otherwise
+            continue
         assert turn.band.low <= turn.turns_at <= turn.band.high
         step = turn.resolution if turn.side == "above" else -turn.resolution
         beyond = min(max(turn.turns_at + step, turn.band.low), turn.band.high)
@@ -129,7 +156,7 @@ def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on
         assert found.issuperset(turn.codes)
 
 
-def _like(value: float, number: float) -> float:
+def _like(value: object, number: float) -> float:
     return round(number) if isinstance(value, int) else round(number, 10)
 
 

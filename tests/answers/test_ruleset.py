@@ -1,4 +1,4 @@
-"""The digest of the rules: it changes with whatever an answer follows from, and callers notice."""
+"""Digests of rules and service: they change with what answers follow from, and callers see it."""
 
 from __future__ import annotations
 
@@ -21,21 +21,31 @@ from weavability.service import create_app
 from weavability.service.openapi.example_requests import VALIDATION
 client = create_app().test_client()
 report = client.post("/v1/validations", json=VALIDATION)
-ruleset, etag = report.json["ruleset"], report.headers["ETag"]
-def status(path, known):
-    return client.get(path, headers={"If-None-Match": known}).status_code
+asked = {
+    "report": (report.json["links"]["self"], "application/json"),
+    "page": (report.json["links"]["self"], "text/html"),
+    "form": ("/", "text/html"),
+    "checks": ("/v1/checks", "application/json"),
+    "list": ("/v1/checks", "text/html"),
+}
+def ask(name, known):
+    path, form = asked[name]
+    return client.get(path, headers={"Accept": form, "If-None-Match": known})
+tags = {name: ask(name, "").headers["ETag"] for name in asked}
+known = json.loads(sys.argv[1])
 print(json.dumps({
-    "ruleset": ruleset,
-    "etag": etag,
-    "report": [status(report.json["links"]["self"], known) for known in (sys.argv[1], etag)],
-    "checks": [status("/v1/checks", f'"{known}"') for known in (sys.argv[2], ruleset)],
+    "ruleset": report.json["ruleset"],
+    "tags": tags,
+    "before": {name: ask(name, known.get(name, "")).status_code for name in asked},
+    "own": {name: ask(name, tags[name]).status_code for name in asked},
 }))
 """
+FORMS = ("report", "page", "form", "checks", "list")
 
 
 def asked(folder: Path, known: Mapping[str, str]) -> Any:
     """Ask a copy of the package, in a process of its own, with the tags of before."""
-    command = [sys.executable, "-c", ASK, known["etag"], known["ruleset"]]
+    command = [sys.executable, "-c", ASK, json.dumps(known)]
     answer = subprocess.run(
         command, env={"PYTHONPATH": str(folder)}, capture_output=True, text=True, check=True
     )
@@ -66,14 +76,14 @@ CHANGES = {
 
 @pytest.fixture(scope="module")
 def before(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    return asked(copied(tmp_path_factory.mktemp("before")), {"etag": "", "ruleset": ""})
+    return asked(copied(tmp_path_factory.mktemp("before")), {})
 
 
 @pytest.mark.slow
 def test_nothing_changes_nothing(before: Any, tmp_path: Path) -> None:
-    again = asked(copied(tmp_path), before)
-    assert (again["ruleset"], again["etag"]) == (before["ruleset"], before["etag"])
-    assert (again["report"], again["checks"]) == ([304, 304], [304, 304])
+    again = asked(copied(tmp_path), before["tags"])
+    assert (again["ruleset"], again["tags"]) == (before["ruleset"], before["tags"])
+    assert again["before"] == again["own"] == dict.fromkeys(FORMS, 304)
 
 
 @pytest.mark.slow
@@ -83,10 +93,25 @@ def test_a_change_is_seen_by_those_who_poll(
 ) -> None:
     folder = copied(tmp_path)
     change(folder)
-    after = asked(folder, before)
+    after = asked(folder, before["tags"])
     assert after["ruleset"] != before["ruleset"]
-    assert after["etag"] != before["etag"]
-    assert (after["report"], after["checks"]) == ([200, 304], [200, 304])
+    assert_all_are_new(after, before)
+
+
+@pytest.mark.slow
+def test_a_changed_template_is_seen_and_is_no_change_of_rules(before: Any, tmp_path: Path) -> None:
+    folder = copied(tmp_path)
+    replaced("service/pages/templates/base.html", "</body>", "<hr></body>")(folder)
+    after = asked(folder, before["tags"])
+    assert after["ruleset"] == before["ruleset"]
+    assert_all_are_new(after, before)
+
+
+def assert_all_are_new(after: Any, before: Any) -> None:
+    """Every answer has another tag, so that a copy of before is answered in full."""
+    assert [name for name in FORMS if after["tags"][name] == before["tags"][name]] == []
+    assert after["before"] == dict.fromkeys(FORMS, 200)
+    assert after["own"] == dict.fromkeys(FORMS, 304)
 
 
 @pytest.mark.slow

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -22,6 +23,7 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 
 from weavability.answers.changeover import RATE_NAMES, ChangeoverReport, change_style
+from weavability.answers.changeover_sequence import sequence_orders
 from weavability.answers.loom_matching import match_looms
 from weavability.looms.loom import Loom, SheddingKind
 from weavability.textiles.construction import (
@@ -485,6 +487,71 @@ class TestWidth:
         new = construction(width_cm=150.0, warp=threads(25.6), weft=unknown)
         found = change_style(construction(weft=unknown), new, loom())
         assert found.route == "change_reed"
+
+
+DAMASK_LOOM = jacquard(hooks=2400, harness_ends_per_cm=36.0, selvedge_hooks=64)
+DAMASK_LOOM = replace(DAMASK_LOOM, reed_width_cm=280.0, speed_curve=())
+
+
+def unknown_crimp(weave: str, ends_per_cm: float = 36.0, colour: str | None = None) -> Construction:
+    yarn = Yarn(designation="Ne 40", fibre="cotton")
+    return construction(
+        weave=named(weave),
+        warp=threads(ends_per_cm, crimp_pct=None, yarns={"A": replace(yarn, colour=colour)}),
+        weft=threads(24.0, crimp_pct=None, yarns={"A": yarn}),
+        width_cm=250.0,
+        length_m=1000.0,
+    )
+
+
+class TestTheCordsOfAHarnessInTheReedThatStays:
+    """Cords that are cast out for a reed run in it as before, whatever cloth is woven in it."""
+
+    def test_an_estimated_crimp_alone_has_no_harness_threaded_anew(self) -> None:
+        plain, twill = unknown_crimp("plain"), unknown_crimp("2/2 twill Z")
+        found = change_style(plain, twill, DAMASK_LOOM)
+        on_shafts = change_style(
+            plain,
+            twill,
+            replace(DAMASK_LOOM, shedding=shedding(max_healds_per_shaft=None)),
+        )
+        for each in (found, on_shafts):
+            assert (each.route, steps(each)) == ("keep", ["load_design"])
+            assert [other.route for other in each.alternatives] == ["change_reed"]
+        assert found.width is not None
+        assert found.width.change_pct == pytest.approx(2.0, abs=0.1)
+        # The same with the reed on the loom written into the order, and in a sequence.
+        stated = replace(
+            twill, reed=replace(twill.reed, dents_per_10cm=found.old.reed_dents_per_10cm)
+        )
+        assert change_style(plain, stated, DAMASK_LOOM).route == "keep"
+        twill_first = sequence_orders([twill], DAMASK_LOOM, on_loom=plain)
+        assert [each.route for each in twill_first.sequence] == ["keep"]
+        # A new warp is tied to the old one in either reed.
+        red = change_style(plain, unknown_crimp("2/2 twill Z", colour="#a01010"), DAMASK_LOOM)
+        assert red.route == "tie_in"
+        assert [each.route for each in red.alternatives] == ["tie_in", "thread_jacquard"]
+
+    def test_a_cloth_that_would_be_wider_by_more_is_listed_in_the_reed_on_the_loom(self) -> None:
+        found = change_style(
+            unknown_crimp("plain"), unknown_crimp("8-end satin move 3"), DAMASK_LOOM
+        )
+        assert found.route == "thread_jacquard"
+        kept, sleyed = found.alternatives
+        assert (kept.route, sleyed.route) == ("keep", "change_reed")
+        assert "another width to be accepted" in kept.needs
+        # In the reed of its own the cords that stay are between one and two inches aslant.
+        aslant = re.search(r"(\d+) mm wider than the warp on either side", sleyed.needs)
+        assert aslant is not None
+        assert 25.4 < float(aslant[1]) < 50.8
+
+    def test_another_tie_and_another_density_of_cords_are_still_threaded(self) -> None:
+        sparse = unknown_crimp("plain", 24.0)
+        found = change_style(unknown_crimp("plain"), sparse, DAMASK_LOOM)
+        assert (found.route, found.alternatives) == ("thread_jacquard", ())
+        # 7 ends do not divide the hooks in use: three of them are cast out for the repeat.
+        seven = unknown_crimp("7-end satin move 3")
+        assert change_style(unknown_crimp("plain"), seven, DAMASK_LOOM).route == "thread_jacquard"
 
 
 def test_a_cloth_that_cannot_be_woven_gets_its_findings_and_nothing_to_set_up() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from builders import construction, loom, report
+from builders import construction, loom, report, threads
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
@@ -368,6 +368,18 @@ def test_a_picture_keeps_its_proportion(height_cm: float, severity: str | None) 
     design = design_of(np.zeros((88, 48), dtype=int), ["plain"], designed_cm=(2.0, height_cm))
     cut = design.cut_to(columns=40, lines=22)
     assert found("design.proportion", cut) == severity
+
+
+def test_other_picks_give_a_picture_its_proportion() -> None:
+    # 96 lines are 4 cm high at 24 picks/cm, and 96 columns of 24 per cm 4 cm wide.
+    design = design_of(np.zeros((96, 96), dtype=int), ["plain"], designed_cm=(4.0, 4.0))
+    cloth = order(design, weft=threads(28.0))
+    findings = report(cloth, jacquard(hooks=96)).findings
+    (finding,) = (each for each in findings if each.code == "design.proportion")
+    assert finding.severity == "warning"
+    picks = [each for each in finding.remedies if each["pointer"].endswith("/picks_per_cm")]
+    assert picks
+    assert 24.0 <= float(str(picks[0]["to"])) <= 24.0 * 1.05
 
 
 @pytest.mark.parametrize(

@@ -246,6 +246,14 @@ LIMITS = [
         outside={"warp": threads(64.0), "reed": Reed(ends_per_dent=5)},
         outside_says="note",
     ),
+    # An end that is alone in its dent, in a gap of four fifths of its 0.163 mm.
+    Limit(
+        "reed.air_space",
+        inside={"warp": threads(35.9), "reed": Reed(ends_per_dent=1)},
+        outside={"warp": threads(36.0), "reed": Reed(ends_per_dent=1)},
+        inside_says="note",
+        outside_says="warning",
+    ),
     Limit(
         "reed.air_space",
         inside={

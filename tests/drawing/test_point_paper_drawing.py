@@ -14,7 +14,11 @@ import pytest
 from PIL import Image
 
 from weavability.drawing import svg
-from weavability.drawing.point_paper import LARGEST_RULED, MOST_SHAFTS_DRAWN, draw_point_paper
+from weavability.drawing.point_paper import (
+    LARGEST_RULED,
+    MOST_SHAFTS_SHOWN,
+    draw_point_paper,
+)
 from weavability.drawing.thread_bands import ThreadBand, YarnSwatch
 from weavability.textiles.drafting import draft_weave, spread_draft
 from weavability.textiles.notation import parse_weave
@@ -137,10 +141,10 @@ def test_the_largest_ruled_weave_and_the_first_that_is_an_overview() -> None:
 
 def test_more_shafts_than_are_drawn_are_called_a_jacquard() -> None:
     assert (
-        len(panels(parsed(draw_point_paper(parse_weave(f"{MOST_SHAFTS_DRAWN - 1}/1 twill Z")))))
+        len(panels(parsed(draw_point_paper(parse_weave(f"{MOST_SHAFTS_SHOWN - 1}/1 twill Z")))))
         == 3
     )
-    root = parsed(draw_point_paper(parse_weave(f"{MOST_SHAFTS_DRAWN}/1 twill Z")))
+    root = parsed(draw_point_paper(parse_weave(f"{MOST_SHAFTS_SHOWN}/1 twill Z")))
     assert len(panels(root)) == 1
     assert any("Jacquard" in line for line in words(root))
 

@@ -143,27 +143,30 @@ def test_the_peak_is_at_beat_up_or_in_the_open_shed() -> None:
         strength_cn=450,
         weakest_strength_cn=335,
     )
-    assert low.peak_tension_cn == low.beat_up_tension_cn == pytest.approx(45)
+    assert low.peak_tension_cn == pytest.approx(45)
+    open_shed = WarpTensionRule(shed_half_height_cm=6, **by_tex)
     high = warp_tension(
-        WarpTensionRule(shed_half_height_cm=6, **by_tex),
+        open_shed,
         linear_density_tex=30,
         modulus_cn_per_tex=250,
         strength_cn=450,
         weakest_strength_cn=335,
     )
-    assert high.peak_tension_cn == high.shed_tension_cn > high.beat_up_tension_cn
+    stretched_cn = open_shed.shed_stretch_pct / 100 * 250 * 30
+    assert high.peak_tension_cn == pytest.approx(30 + stretched_cn)
+    assert high.peak_tension_cn > 45
 
 
 def test_the_base_tension_is_a_share_of_the_breaking_load_or_goes_by_linear_density() -> None:
     share = warp_tension(
-        WarpTensionRule(),
+        WarpTensionRule(shed_half_height_cm=0.5),
         linear_density_tex=30,
         modulus_cn_per_tex=250,
         strength_cn=450,
         weakest_strength_cn=335,
     )
     assert share.base_tension_cn == pytest.approx(27.0)
-    assert share.beat_up_tension_cn == pytest.approx(40.5)
+    assert share.peak_tension_cn == pytest.approx(40.5)
     with pytest.raises(InputError, match="base_cn_per_tex"):
         WarpTensionRule(base_strength_pct=0.0)
     with pytest.raises(InputError, match="easing_pct"):

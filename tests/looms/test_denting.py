@@ -198,6 +198,48 @@ def test_a_knot_that_does_not_pass_gets_the_denting_in_which_it_does() -> None:
     assert severity("reed.air_space", again) is None
 
 
+def test_an_end_alone_in_its_dent_has_to_go_through_the_gap() -> None:
+    """Ends of 0.35 mm, one by one in gaps of 0.23 mm: nothing separates, and nothing passes."""
+    denim = construction(
+        warp=threads(26.0, yarns={"A": Yarn(designation="Ne 7", fibre="cotton")}),
+        weave=named("3/1 twill Z"),
+        reed=Reed(ends_per_dent=1),
+    )
+    found = finding("reed.air_space", denim)
+    assert found is not None
+    assert (found.severity, found.message_key) == ("warning", "reed.air_space.single")
+    assert found.pointer == "/construction/reed/ends_per_dent"
+    assert found.actual == pytest.approx(154, abs=1)
+    assert severity("reed.air_space", replace(denim, reed=Reed(ends_per_dent=3))) is None
+    # A tape of 2.5 mm folds in a narrower gap.
+    tape = Yarn(
+        designation="111 tex",
+        fibre="polypropylene tape",
+        tape_width_mm=2.5,
+        tape_thickness_mm=0.05,
+    )
+    sack = threads(4.3, yarns={"A": tape})
+    cloth = construction(warp=sack, weft=sack, reed=Reed(ends_per_dent=1))
+    assert report(cloth).setup.gap_fill_pct > 125
+    assert severity("reed.air_space", cloth) is None
+
+
+def test_a_warp_for_which_no_reed_has_room_is_said_to_be_woven_so() -> None:
+    """The ends of webbing, 60 of 1100 dtex a cm, lie over one another in whatever reed."""
+    polyester = {"A": Yarn(designation="1100 dtex", fibre="polyester filament")}
+    webbing = construction(
+        warp=threads(60.0, yarns=polyester), weave=named("2/2 twill Z"), reed=Reed()
+    )
+    found = finding("reed.air_space", webbing)
+    assert found is not None
+    assert found.message_key == "reed.air_space.in_any_reed"
+    at_best = found.message_values["roomiest_pct"]
+    assert isinstance(at_best, float)
+    five = report(replace(webbing, reed=Reed(ends_per_dent=5))).setup
+    assert at_best == pytest.approx(five.gap_fill_pct, rel=1e-3)
+    assert at_best > 200
+
+
 def test_where_no_denting_lets_a_knot_pass_none_is_proposed() -> None:
     dense = construction(
         warp=threads(115.0), weave=named("8-end satin move 3"), reed=Reed(ends_per_dent=5)

@@ -119,7 +119,7 @@ def reed_for_sett(a: Arguments) -> list[float]:
 
 def air_space(a: Arguments) -> list[float]:
     room = reeds.air_space(**a, ends_per_dent=2, end_width_mm=0.2, knot_widths=2.5)
-    return [room.gap_mm, room.wire_mm]
+    return [room.gap_mm, 100 / a["dents_per_10cm"] - room.gap_mm]
 
 
 def weft_waste(a: Arguments) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from builders import estimated_crimps
 from hypothesis import given
@@ -19,6 +20,7 @@ from weavability.textiles.crimp import (
     estimate_crimps,
     mean_crimps,
 )
+from weavability.textiles.errors import InputError
 
 shares = st.sampled_from((0.0, 0.25, 0.5, 1.0)) | st.floats(0.0, 1.0)
 
@@ -28,6 +30,16 @@ def test_crimp_and_contraction_are_inverses(crimp: float) -> None:
     contraction = contraction_of_crimp_pct(crimp)
     assert contraction <= crimp * (1 + 1e-12)
     assert crimp_of_contraction_pct(contraction) == pytest.approx(crimp)
+
+
+@pytest.mark.parametrize("contraction", [-0.1, 75.1, 100.0, 150.0, float("nan")])
+def test_a_contraction_that_leaves_no_cloth_is_refused(contraction: float) -> None:
+    with pytest.raises(InputError, match="/contraction_pct: contraction_pct must be from 0 to 75"):
+        crimp_of_contraction_pct(contraction)
+
+
+def test_a_column_of_contractions_is_never_refused() -> None:
+    assert crimp_of_contraction_pct(np.array([50.0, 80.0])).tolist() == [100.0, 400.0]
 
 
 @given(crimps, setts, floats)

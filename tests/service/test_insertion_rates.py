@@ -13,6 +13,7 @@ from service.support import changed, small_request
 from weavability.answers.insertion_rate import RateRequest, insertion_rates
 from weavability.service.openapi import example_requests
 from weavability.service.requests.park import Park
+from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 
 ADDRESS = "/v1/insertion-rates"
@@ -127,6 +128,7 @@ class TestSweep:
                 {"over": "reed_width_cm", "from": 1, "to": 190, "points": 1},
                 "/sweep/points", "2 to 200",
             ),
+            ({"over": "reed_width_cm", "from": 1, "to": 3557}, "/sweep/to", "3556"),
             ({"over": "reed_width_cm", "start": 1, "to": 2}, "/sweep/start", "no field"),
             ([1, 2], "/sweep", "must be an object"),
         ],
@@ -139,6 +141,40 @@ class TestSweep:
     def test_the_most_points_are_computed(self, client: FlaskClient) -> None:
         sweep = {"over": "reed_width_cm", "from": 1, "to": 190, "points": 200}
         assert len(sheet(client, sweep=sweep)["sweep"]) == 200
+
+
+def test_what_a_request_may_state_of_an_insertion_can_be_computed(client: FlaskClient) -> None:
+    """A length over which something is brought to speed is 0 or measurable; others may be any."""
+
+    def insertion(**stated: float) -> dict[str, Any]:
+        loom = {
+            "reed_width_cm": 190,
+            "max_speed_picks_per_min": 500,
+            "shedding": {"kind": "dobby", "shafts": 16},
+        }
+        jet = {"system": "projectile", **stated}
+        return {"loom": loom | {"insertion": jet}, "reed_width_cm": 160, "weft": WEFT}
+
+    short = {"carrier_length_cm": 0.0005, "free_weft_length_m": 1e-300}
+    answer = client.post(ADDRESS, json=insertion(**short, launch_length_cm=0.001))
+    assert answer.status_code == 200, answer.text
+    assert client.post(ADDRESS, json=insertion(launch_length_cm=0)).status_code == 200
+    for wrong in (0.0005, -1):
+        found = faults(client, insertion(launch_length_cm=wrong))
+        assert found == {
+            "/loom/insertion/launch_length_cm": "launch_length_cm must be 0, or at least 0.001 cm."
+        }
+
+
+def test_the_core_takes_as_many_feeders_as_a_request_may_state(
+    client: FlaskClient, park: Park
+) -> None:
+    assert sheet(client, feeders=16)["wefts"][0]["feeders"] == 16
+    assert "/feeders" in faults(client, request(feeders=17))
+    question = RateRequest(reed_width_cm=160, weft=Yarn(designation="Ne 20"), feeders=17)
+    with pytest.raises(InputError) as refusal:
+        insertion_rates(question, park.looms["rapier-190-dobby"].loom)
+    assert [fault.pointer for fault in refusal.value.faults] == ["/feeders"]
 
 
 class TestDrawing:

@@ -12,6 +12,7 @@ from service.support import PARK_TEXT, changed, full_request, small_request
 
 from weavability.answers import validation
 from weavability.service import create_app
+from weavability.service.http.edition import edition
 from weavability.service.http.links import pack
 from weavability.service.requests.canonical import canonical_request, digest
 from weavability.service.requests.park import parse_park
@@ -256,5 +257,5 @@ def test_a_forged_tag_of_a_bad_link_costs_nothing_and_gives_nothing_away(
     client: FlaskClient,
 ) -> None:
     content = b'{"construction":{}}'
-    tag = digest(content, validation.ruleset().encode())
+    tag = digest(content, edition().encode())
     assert ask(client, {"link": f"/v1/validations/{pack(content)}", "etag": tag})["items"] == []

@@ -1032,13 +1032,15 @@ class DecisiveAssumption(Record):
         assumed: The assumed value.
         band: The range in which the true value is expected.
         turns_at: The last value with ``verdict_otherwise``; one ``resolution`` further it is
-            ``verdict``.
-        side: On which side of the value at which it turns ``verdict`` holds.
+            ``verdict``. Null if ``side`` is ``anywhere``.
+        side: On which side of the value at which it turns ``verdict`` holds; ``anywhere`` if it
+            does as soon as any value of the band is stated, because what is only assumed rejects
+            nothing.
         until: The value on that side at which it turns back; ``None`` if it does not.
         resolution: How far apart the values are that were tried.
         unit: Unit of the value, or ``None`` if it has none.
         verdict: The graver verdict, if the value were measured on that side.
-        verdict_otherwise: The verdict if it were measured on the other side.
+        verdict_otherwise: The verdict if it were measured on the other side, or is not stated.
         codes: The checks that make it graver.
         still_beyond: Those of ``codes`` whose limit is passed with ``verdict_otherwise`` as well:
             no errors there only because other values are assumed, so that measuring this one alone
@@ -1049,7 +1051,7 @@ class DecisiveAssumption(Record):
     pointer: str
     assumed: float
     band: models.ValueBand
-    turns_at: float
+    turns_at: float | None = None
     side: str
     until: float | None = None
     resolution: float
@@ -3026,8 +3028,10 @@ class RemedyFields(Record):
         to_value: The value to put there.
         unit: Unit of both values.
         message: What the change means on the shop floor.
-        clears: Codes of the findings that are gone after it.
-        brings: Codes of warnings and notes that come with it; never an error.
+        clears: Codes of the findings that are gone after it, or of which a note is left.
+        leaves_notes: Those of ``clears`` of which a note is left.
+        brings: Codes of warnings and notes that come with it, also of notes that become warnings;
+            never an error.
         verdict: The answer for the order after it.
         distance: How far the order is changed; remedies are listed by it. One point is one per cent
             of sett or width; server/docs/ways_out.md lists the points of other fields [points].
@@ -3042,6 +3046,7 @@ class RemedyFields(Record):
     unit: str | None = None
     message: str
     clears: tuple[str, ...]
+    leaves_notes: tuple[str, ...] | None = None
     brings: tuple[str, ...] | None = None
     verdict: models.Verdict | None = None
     distance: float | None = None

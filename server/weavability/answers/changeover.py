@@ -50,9 +50,11 @@ from weavability.looms.changeover_rates import DEFAULT_RATES, RATE_BASES, Change
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
-from weavability.looms.guards import between
 from weavability.looms.kept_harness import (
     Drawn,
+    Slant,
+    harness_slant,
+    harness_wider_mm,
     settle,
     style_on_loom,
 )
@@ -72,6 +74,7 @@ from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.field_marks import Since
+from weavability.textiles.guards import between
 from weavability.textiles.sentences import say
 
 RATE_NAMES: Final = tuple(field.name for field in fields(ChangeoverRates))
@@ -348,7 +351,7 @@ def plan_change(
         old,
         settled.style,
         own=own,
-        other_reed=settled.other_reed,
+        others=settled.others,
         left_m=left_m,
         rates=rates,
     )
@@ -473,6 +476,7 @@ def _needs(fit: Fit, old: StyleOnLoom, route: WarpRoute, taken: WarpRoute) -> st
 
 def _means(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> str:
     width = width_message(fit, route.style, has_reed=has_reed_of(old, route))
+    slant = _slant_message(fit, old, route)
     match route.route:
         case RouteKind.DRAW_IN:
             return (
@@ -484,11 +488,23 @@ def _means(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> str:
         case RouteKind.KEEP:
             return f"another width to be accepted: {width}"
         case RouteKind.TIE_IN:
-            return f"knots to be tied and pulled through. {width}"
+            return f"knots to be tied and pulled through. {width}{slant}"
         case RouteKind.CHANGE_REED:
-            return f"the warp to be sleyed anew. {width}"
+            return f"the warp to be sleyed anew. {width}{slant}"
         case _:
-            return "every end to be threaded through the harness on the loom."
+            return f"every end to be threaded through the harness on the loom. {width}"
+
+
+def _slant_message(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> str:
+    """Say how far the cords of a harness that stays run aslant in another reed, if that is much."""
+    if route.style.reed == old.reed or harness_slant(fit, route.style) is Slant.STRAIGHT:
+        return ""
+    wider_mm = harness_wider_mm(fit, route.style)
+    than = "wider" if wider_mm > 0 else "narrower"
+    return (
+        f" The cords stay as they are cast out for the old reed: the harness is then "
+        f"{abs(wider_mm):.0f} mm {than} than the warp on either side, and the ends there chafe."
+    )
 
 
 def _summary(fit: Fit, style: StyleOnLoom, findings: Iterable[Finding]) -> StyleSummary:

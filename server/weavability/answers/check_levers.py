@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
+from weavability.answers.design_levers import PICKS_IN_PROPORTION
 from weavability.answers.lever_choices import (
     AS_WIDE_AS_THE_TIE,
     BINDING_SELVEDGE,
@@ -93,7 +94,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             NARROWER,
             SMALLER_WEAVE,
         ),
-        CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE,),
+        CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE, PICKS_IN_PROPORTION),
         CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
         CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS,),
         CheckCode.DESIGN_TURN_FLOAT: (BOUND_BY_DOTS,),

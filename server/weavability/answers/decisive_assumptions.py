@@ -296,6 +296,7 @@ class _Turn(NamedTuple):
 
     Attributes:
         until: The value at which it turns back, on the worse side; ``None`` if it does not.
+        is_anywhere: Whether it turns as soon as any value is stated; the better one is assumed.
     """
 
     line: Assumption
@@ -303,6 +304,7 @@ class _Turn(NamedTuple):
     better: _Point
     worse: _Point
     until: float | None
+    is_anywhere: bool = False
 
 
 @dataclass(slots=True)
@@ -341,6 +343,10 @@ def _turns(judge: _Judge, now: _Seen, lines: Sequence[Assumption]) -> Iterator[_
     stretches: list[_Stretch] = []
     for line, points in _scanned(judge, now, lines):
         scale = _Scale.of(line, _banded(line))
+        least = min(points, key=lambda point: point.rank, default=None)
+        if least is not None and least.rank > now.rank:
+            assumed = _Point(float(str(line.value)), now)
+            yield _Turn(line, scale, assumed, least, until=None, is_anywhere=True)
         stretches += [
             _Stretch(line, scale, rank, one, other)
             for rank in (WEAVABLE_WITH_WARNINGS, NOT_WEAVABLE)
@@ -491,7 +497,11 @@ def _still_beyond(
     turn: _Turn, judge: _Judge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
     """Return the checks that a turn only makes warnings of, their limits passed as before."""
-    if turn.worse.rank != NOT_WEAVABLE or turn.better.rank != WEAVABLE_WITH_WARNINGS:
+    if (
+        turn.is_anywhere
+        or turn.worse.rank != NOT_WEAVABLE
+        or turn.better.rank != WEAVABLE_WITH_WARNINGS
+    ):
         return ()
     beyond = judge.beyond(((turn.line.pointer, turn.better.value),))
     return tuple(code for code in codes if code in beyond)
@@ -499,7 +509,10 @@ def _still_beyond(
 
 def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
-    side: Literal["above", "below"] = "above" if worse.value > better.value else "below"
+    side: Literal["above", "below", "anywhere"]
+    side = "above" if worse.value > better.value else "below"
+    if turn.is_anywhere:
+        side = "anywhere"
     codes = _graver(better.seen, worse.seen)
     verdict, otherwise = VERDICTS[worse.rank], VERDICTS[better.rank]
     unit, band = f" {line.unit}" if line.unit else "", _banded(line)
@@ -516,11 +529,21 @@ def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
     at, assumed = f"at {value}", f"It is assumed at {line.value:g}{unit}, {within}."
     if better.value == line.value:
         at, assumed = f"as it is assumed, at {value},", f"Its band is {within}."
+    name = f"{words[:1].upper()}{words[1:]}"
+    message = (
+        f"{name}: anywhere in its band, {within}{unit}, the order is {_said(verdict)} "
+        f"({', '.join(codes)}) if it is stated. It is {_said(otherwise)} only because it is "
+        f"assumed, at {line.value:g}{unit}."
+        if turn.is_anywhere
+        else f"{name}: {at} the order is "
+        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
+        f"{passed}{assumed}"
+    )
     return DecisiveAssumption(
         pointer=line.pointer,
         assumed=float(str(line.value)),
         band=band,
-        turns_at=better.value,
+        turns_at=None if turn.is_anywhere else better.value,
         side=side,
         until=turn.until,
         resolution=turn.scale.step,
@@ -529,9 +552,7 @@ def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
         verdict_otherwise=otherwise,
         codes=codes,
         still_beyond=still,
-        message=f"{words[:1].upper()}{words[1:]}: {at} the order is "
-        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
-        f"{passed}{assumed}",
+        message=message,
     )
 
 

@@ -18,10 +18,14 @@ class DecisiveAssumption:
     assumed: Annotated[float, "The assumed value"]
     band: Annotated[ValueBand, "The range in which the true value is expected"]
     turns_at: Annotated[
-        float, "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`"
+        float | None,
+        "The last value with `verdict_otherwise`; one `resolution` further it is `verdict`. Null "
+        "if `side` is `anywhere`",
     ]
     side: Annotated[
-        Literal["above", "below"], "On which side of the value at which it turns `verdict` holds"
+        Literal["above", "below", "anywhere"],
+        "On which side of the value at which it turns `verdict` holds; `anywhere` if it does as "
+        "soon as any value of the band is stated, because what is only assumed rejects nothing",
     ]
     until: Annotated[
         float | None, "The value on that side at which it turns back; null if it does not"
@@ -29,7 +33,9 @@ class DecisiveAssumption:
     resolution: Annotated[float, "How far apart the values are that were tried"]
     unit: Annotated[str | None, "Unit of the value, or null if it has none"]
     verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
-    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
+    verdict_otherwise: Annotated[
+        Verdict, "The verdict if it were measured on the other side, or is not stated"
+    ]
     codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
     still_beyond: Annotated[
         tuple[CheckCode, ...],

@@ -10,7 +10,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.lever_choices import CAST_OUT, too_large_to_cast_out
 from weavability.answers.levers import Lever, Options
-from weavability.answers.trials import Bound, Proof, Trials
+from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
@@ -94,62 +94,75 @@ def remedies_of(
     """
     trials = Trials(fit, facts, found, OF_REPORT, pricing)
     undecided = undecided_of(found, facts)
-    tried: dict[CheckCode, list[str]] = {}
+    tried: dict[CheckCode, dict[str, str]] = {}
     proofs: list[Proof] = []
     for code, severity in known_first(by_weight(found)).items():
-        words = tried.setdefault(code, [])
+        words = tried.setdefault(code, {})
         if not is_sought(code, severity):
             continue
         if code in undecided:
-            words.append(STATE_FIRST)
+            words[STATE_FIRST] = STATE_FIRST
             continue
         helped, has_more = 0, False
-        for lever, options in _one_field_first(code, trials):
-            if helped >= MOST_OF_FINDING or trials.is_over:
+        for lever, options, goal in _one_field_first(code, severity, trials):
+            if helped >= MOST_OF_FINDING or trials.is_over or (helped and goal.unwarned):
                 break
             if len(options[0].writes) > 1 and (helped or not several_fields):
                 has_more = True
                 continue
-            changes = trials.clearing([code], options, MOST_OF_FINDING - helped)
+            changes = trials.clearing(
+                goal.codes, options, MOST_OF_FINDING - helped, unwarned=goal.unwarned
+            )
             if trials.is_of_use:
-                words.append(lever.words)
+                words.setdefault(lever.words, lever.words)
             for change in changes:
-                proof = trials.prove_or_farther(change, [code], options)
+                proof = trials.prove_or_farther(change, goal.codes, options, unwarned=goal.unwarned)
                 if proof is None or code not in proof.clears:
                     continue
                 if proof.worsens:
-                    words[-1] = but_worse(lever.words, proof)
+                    words[lever.words] = but_worse(lever.words, proof)
                 else:
                     proofs.append(proof)
                     helped += 1
         if helped or severity is Severity.NOTE:
             words.clear()
         elif (trials.is_over and LEVERS.get(code)) or has_more:
-            words.append(OUT_OF_TRIALS)
+            words[OUT_OF_TRIALS] = OUT_OF_TRIALS
         elif not words:
-            words.append(nothing_for(code, fit))
+            nothing = nothing_for(code, fit)
+            words[nothing] = nothing
     trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {
         code: FoundRemedies(
             remedies=tuple(written[id(one)] for one in listed[code]),
-            tried=() if listed[code] else tuple(tried[code]),
+            tried=() if listed[code] else tuple(tried[code].values()),
         )
         for code in tried
     }
 
 
-def _one_field_first(code: CheckCode, trials: Trials) -> Iterator[tuple[Lever, Options]]:
-    """Yield the levers of a check that have options; last those that write several fields."""
-    several = []
+def _one_field_first(
+    code: CheckCode, severity: Severity, trials: Trials
+) -> Iterator[tuple[Lever, Options, Goal]]:
+    """Yield the levers of a check that have options; last those that write several fields.
+
+    Then all again, to leave a note where one may be left.
+    """
+    one, several = [], []
     for lever in LEVERS.get(code, ()):
         options = lever.options(trials.at(code))
         if options and len(options[0].writes) > 1:
             several.append((lever, options))
         elif options:
-            yield lever, options
-    yield from several
+            one.append((lever, options))
+            yield lever, options, Goal(codes=(code,))
+    for lever, options in several:
+        yield lever, options, Goal(codes=(code,))
+    if severity is not Severity.NOTE and can_be_eased(code):
+        for lever, options in (*one, *several):
+            yield lever, options, Goal(unwarned=(code,))
 
 
 def known_first(codes: Mapping[CheckCode, Severity]) -> dict[CheckCode, Severity]:

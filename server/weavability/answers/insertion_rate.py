@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 from typing import Annotated, Final
 
 import numpy as np
@@ -74,15 +75,18 @@ from weavability.looms.weft_insertion import (
 )
 from weavability.looms.weft_tension import Moment, TensionPeak
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
+from weavability.textiles.bounds import SPEED_PICKS_PER_MIN, WIDTH_CM, Bounds
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.field_marks import Since
+from weavability.textiles.guards import whole, within
 from weavability.textiles.numbers import passed
 from weavability.textiles.sentences import say
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MOST_SWEEP_POINTS: Final = 200
+FEEDERS: Final = Bounds(1, 16, "feeders")
 
 
 class SweepOver(StrEnum):
@@ -90,6 +94,12 @@ class SweepOver(StrEnum):
 
     SPEED = "speed_picks_per_min"
     WIDTH = "reed_width_cm"
+
+
+SWEPT: Final[Mapping[SweepOver, Bounds]] = MappingProxyType(
+    {SweepOver.SPEED: SPEED_PICKS_PER_MIN, SweepOver.WIDTH: WIDTH_CM}
+)
+"""Bounds of what a sweep varies."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -311,6 +321,7 @@ def resolve_rate_request(request: RateRequest, loom: Loom) -> RateCase:
         grade=Grade.ESTIMATE,
         band=ValueBand(limits.min_reed_width_cm, limits.reed_width_cm),
     )
+    _refuse_out_of_bounds(request)
     _refuse_wider_than_the_loom(request, limits)
     feeders = ledger.take(
         "/feeders",
@@ -354,6 +365,14 @@ def _stated_beside(request: RateRequest) -> tuple[tuple[str, str], ...]:
     if request.reed_width_cm is not None:
         stated.append(("/construction/width_cm", "/reed_width_cm"))
     return tuple(stated)
+
+
+def _refuse_out_of_bounds(request: RateRequest) -> None:
+    if request.feeders is not None:
+        whole("feeders", request.feeders, least=int(FEEDERS.least), most=int(FEEDERS.most))
+    if request.sweep is not None:
+        for name, value in (("from", request.sweep.start), ("to", request.sweep.stop)):
+            within(f"sweep/{name}", value, SWEPT[request.sweep.over])
 
 
 def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits) -> None:

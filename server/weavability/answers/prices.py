@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
-from weavability.looms.guards import between
 from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_MONEY
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import pointing_below
+from weavability.textiles.guards import between
 
 PRICE_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {

@@ -33,7 +33,7 @@ from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
-from weavability.answers.trials import Bound, Proof, Trials
+from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, by_weight, codes_of, verdict_of
 from weavability.checks.codes import CheckCode
@@ -250,15 +250,17 @@ class _Search:
         self.tried |= {code: [STATE_FIRST] for code in undecided}
         for code in (each for each in known_first(self.codes) if each not in undecided):
             for lever in LEVERS.get(code, ()):
-                self._try([code], code, lever)
+                self._try(Goal(codes=[code]), code, lever)
         errors = sorted(self.trials.errors)
         if len(errors) > 1:
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
-                self._try(errors, None, lever)
+                self._try(Goal(codes=errors), None, lever)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
-                self._two_levers(code)
+                self._eased(code)
+                if not self._clearing(code):
+                    self._two_levers(code)
         for together in range(2, MOST_TOGETHER + 1):
             nearest = min(self._whole(), default=inf)
             if errors and nearest > (FAR_POINTS if together == 2 else FARTHEST_POINTS):  # a pair
@@ -273,21 +275,29 @@ class _Search:
         errors = self.trials.errors
         return (one.distance for one in self.proofs.values() if errors <= one.clears)
 
-    def _try(self, codes: Sequence[CheckCode], named: CheckCode | None, lever: Lever) -> None:
+    def _eased(self, code: CheckCode) -> None:
+        """Leave a note of a finding, if it cannot be cleared."""
+        for lever in LEVERS.get(code, ()) if can_be_eased(code) else ():
+            self._try(Goal(unwarned=[code]), code, lever)
+
+    def _try(self, goal: Goal, named: CheckCode | None, lever: Lever) -> None:
         if self.trials.is_over:
             return
-        options = lever.options(self.trials.at(codes[0]))
-        changes = self.trials.clearing(codes, options, MOST_CHOICES)
+        codes, unwarned = goal
+        options = lever.options(self.trials.at((*codes, *unwarned)[0]))
+        changes = self.trials.clearing(codes, options, MOST_CHOICES, unwarned=unwarned)
         words = lever.words
         for change in changes:
-            proof = self.trials.prove_or_farther(change, codes, options)
+            proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:
                 self._keep(proof)
                 self.steps[proof.change.key] = _Step((_Part(lever, proof.change),), proof)
                 if named in proof.clears and proof.worsens:
                     words = but_worse(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
-            self.tried.setdefault(named, []).append(words)
+            tried = self.tried.setdefault(named, [])
+            if words not in tried:
+                tried.append(words)
 
     def _prove(self, change: Change) -> Proof | None:
         """Judge a change, and keep it if it is a remedy."""
@@ -385,10 +395,19 @@ class _Search:
                 # Of changes after which the same is left to do, the nearest.
                 begun.setdefault(tuple(rest), (parts, rest))
         for parts, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
-            for lever in LEVERS.get(rest[0], ()) if rest else ():
+            for lever in self._nearest_first(rest[0]) if rest else ():
                 if self.trials.is_over:
                     return
                 self._add(parts, rest, lever, errors)
+
+    def _nearest_first(self, code: CheckCode) -> list[Lever]:
+        """Return the levers of a check, first those that clear it alone by the smallest change."""
+        alone: dict[str, float] = {}
+        for parts, proof in self.steps.values():
+            if len(parts) == 1 and code in proof.clears:
+                words = parts[0].lever.words
+                alone[words] = min(proof.distance, alone.get(words, inf))
+        return sorted(LEVERS.get(code, ()), key=lambda lever: alone.get(lever.words, inf))
 
     def _add(
         self,

@@ -23,7 +23,7 @@ from weavability.answers.field_changes import (
     value_at,
 )
 from weavability.answers.levers import At, Options
-from weavability.answers.verdicts import verdict_of
+from weavability.answers.verdicts import by_weight, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
@@ -64,6 +64,18 @@ class Bound(NamedTuple):
     proofs: int
 
 
+class Goal(NamedTuple):
+    """What a change is to reach.
+
+    Attributes:
+        codes: Checks that are to find nothing.
+        unwarned: Checks that are to find no more than a note.
+    """
+
+    codes: Sequence[CheckCode] = ()
+    unwarned: Sequence[CheckCode] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """A change that was judged.
@@ -71,10 +83,12 @@ class Proof:
     Attributes:
         change: What was changed.
         distance: How far it is, in points.
-        clears: Codes that are gone after it.
-        brings: Codes that were not there before.
-        worsens: Codes for which it is no remedy: those of new errors, those of limits that were
-            passed and are passed by more, and that of a tightness that cannot be judged.
+        clears: Codes that are gone after it, or of which only a note is left.
+        eases: Those of ``clears`` of which a note is left.
+        brings: Codes that were not there before, or weigh more than before.
+        worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
+            warnings of them, those of limits that were passed and are passed by more, and that of
+            a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
         verdict: Of the order after it.
     """
@@ -82,6 +96,7 @@ class Proof:
     change: Change
     distance: float
     clears: frozenset[CheckCode]
+    eases: frozenset[CheckCode]
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
@@ -115,10 +130,12 @@ class Trials:
     _made: dict[object, Trial | None] = field(default_factory=dict)
     _figures: dict[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
+    weighed: _Weighed = field(init=False)
 
     def __post_init__(self) -> None:
         times = 1 + self.fit.cloth.weave.matrix.size // CROSSINGS_OF_A_TRIAL
         self.bound = Bound(*(max(2, each // times) for each in self.bound))
+        self.weighed = _Weighed.of(self.found)
 
     @property
     def is_over(self) -> bool:
@@ -134,7 +151,8 @@ class Trials:
     @property
     def errors(self) -> frozenset[CheckCode]:
         """Codes of the errors of the order."""
-        return _errors(self.found)
+        found = self.weighed.severities.items()
+        return frozenset(code for code, severity in found if severity is Severity.ERROR)
 
     def at(self, code: CheckCode) -> At:
         """Return what a lever has to know to help of a check: the yarns that it is about."""
@@ -272,7 +290,12 @@ class Trials:
         return self.proofs[key]
 
     def prove_or_farther(
-        self, change: Change, codes: Iterable[CheckCode], options: Options
+        self,
+        change: Change,
+        codes: Iterable[CheckCode],
+        options: Options,
+        *,
+        unwarned: Iterable[CheckCode] = (),
     ) -> Proof | None:
         """Judge an option, or one past it: if it only trades warnings, that which clears these too.
 
@@ -280,13 +303,15 @@ class Trials:
             change: The option.
             codes: What it clears.
             options: All options of its lever.
+            unwarned: Checks of which it leaves no more than a note.
         """
         proof = self.prove(change)
         if proof is None or not options.is_ordered or not proof.trades >= proof.worsens > set():
             return proof
         place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
         past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
-        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(sorted(proof.trades))))
+        lighter = sorted(proof.trades.union(unwarned))
+        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(lighter)))
         is_of_use = self.is_of_use
         farther = self._nearest(made, past, self._over(made, change).times)
         self.is_of_use = is_of_use
@@ -302,56 +327,76 @@ class Trials:
         if pair is None:
             return None
         after = observe_pair(pair)
-        before, now = _codes(self.found), _codes(after)
-        trades = self._trades(after)
+        found = _Weighed.of(after)
+        clears = self.weighed.cleared_in(found)
+        trades = self._trades(found, clears)
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
-            clears=before - now,
-            brings=now - before,
-            worsens=self._worsens(pair.facts, after) | trades,
+            clears=clears,
+            eases=clears & found.severities.keys(),
+            brings=self.weighed.heavier_in(found),
+            worsens=self._worsens(pair.facts, after, found, clears) | trades,
             trades=trades,
             verdict=verdict_of(after),
         )
 
-    def _worsens(self, facts: Facts[float], after: Sequence[Observation]) -> frozenset[CheckCode]:
+    def _worsens(
+        self,
+        facts: Facts[float],
+        after: Sequence[Observation],
+        found: _Weighed,
+        clears: frozenset[CheckCode],
+    ) -> frozenset[CheckCode]:
         """Return what forbids a change: limits passed by more than before, and graver findings.
 
         A remedy of one finding that leads away from the limit of another is none: the other has to
-        be cleared, too. Warnings of which no error can come may get worse. What a change brings is
-        no graver than what it clears, and no doubt about a requirement unless it clears an error.
+        be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
+        only for an error. What a change brings is no graver than what it clears, no error if all is
+        stated, and no doubt about a requirement unless it clears an error.
         """
         if self._passed is None:
             self._passed = {
                 code: _worst(comparisons_of([code]), self.facts) for code in _rejecting(self.found)
             }
-        before, now = _codes(self.found), _codes(after)
+        now = found.severities
         farther = (
             code
             for code, passed in self._passed.items()
             if code in now and _worst(comparisons_of([code]), facts).times > passed.times * _WORSE
         )
-        cleared = {seen.severity for seen in self.found if seen.code not in now}
+        cleared = {self.weighed.severities[code] for code in clears}
         most = next((each for each in Severity if each in cleared), Severity.NOTE)
+        brought = self.weighed.heavier_in(found)
         graver = (
             seen.code
             for seen in after
-            if seen.code not in before
+            if seen.code in brought
             and (
                 seen.code is CheckCode.SETT_NOT_JUDGED
                 or _RANKS[seen.severity] < _RANKS[most]
                 or (seen.comparison.about is About.EACH_REQUIREMENT and most is not Severity.ERROR)
             )
         )
-        return frozenset(farther) | frozenset(graver) | (_errors(after) - self.errors)
+        tighter = frozenset[CheckCode]()
+        if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * _WORSE:
+            tighter = frozenset(_TIGHTNESS).intersection(now)
+        return (
+            frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
+        )
 
-    def _trades(self, after: Sequence[Observation]) -> frozenset[CheckCode]:
+    def _trades(self, found: _Weighed, clears: frozenset[CheckCode]) -> frozenset[CheckCode]:
         """Return the warnings that a change brings, if it clears no more of them and no error."""
-        if self.errors - _codes(after):
+        before = self.weighed.severities
+        if any(before[code] is Severity.ERROR for code in clears):
             return frozenset()
-        old, new = (_of(Severity.WARNING, each) for each in (self.found, after))
-        brought = new - _codes(self.found) - {CheckCode.REED_NOT_IN_STOCK}  # a reed can be bought
-        cleared = old - _codes(after)
+        cleared = frozenset(code for code in clears if before[code] is Severity.WARNING)
+        brought = frozenset(
+            code
+            for code in self.weighed.heavier_in(found)
+            if found.severities[code] is Severity.WARNING
+            and code is not CheckCode.REED_NOT_IN_STOCK  # a reed can be bought
+        )
         return brought if cleared and len(brought) >= len(cleared) else frozenset()
 
     def remedy(self, proof: Proof) -> Remedy:
@@ -364,8 +409,9 @@ class Trials:
             "from": first["from"],
             "to": first["to"],
             "unit": first["unit"],
-            "message": proof.change.message,
+            "message": proof.change.message + _note_left(proof.eases),
             "clears": sorted(proof.clears),
+            "leaves_notes": sorted(proof.eases),
             "brings": sorted(proof.brings),
             "verdict": proof.verdict,
             "distance": proof.distance,
@@ -471,16 +517,72 @@ def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
     return fails.at + math.ceil(share * (clears.at - fails.at))
 
 
-def _codes(found: Iterable[Observation]) -> frozenset[CheckCode]:
-    return frozenset(seen.code for seen in found)
+_TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
+"""Checks of one figure, of which each gives way to the next if the cloth is set closer."""
 
 
-def _errors(found: Iterable[Observation]) -> frozenset[CheckCode]:
-    return _of(Severity.ERROR, found)
+class _Weighed(NamedTuple):
+    """What was found, by check.
+
+    Attributes:
+        severities: The heaviest of each.
+        beyond: Those of errors, and of what would be one if what is assumed were stated.
+        tightness_pct: The greatest that a check of it found; 0 if none did.
+        warned_pct: The same if a check of it gives more than a note; infinite if none does.
+    """
+
+    severities: dict[CheckCode, Severity]
+    beyond: frozenset[CheckCode]
+    tightness_pct: float
+    warned_pct: float
+
+    @classmethod
+    def of(cls, found: Sequence[Observation]) -> _Weighed:
+        """Weigh what was found."""
+        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
+        tight = [one for one in found if one.code in _TIGHTNESS]
+        warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
+        return cls(
+            severities=by_weight(found),
+            beyond=frozenset(beyond),
+            tightness_pct=max((one.actual for one in tight), default=0.0),
+            warned_pct=max(warned, default=math.inf),
+        )
+
+    def cleared_in(self, after: _Weighed) -> frozenset[CheckCode]:
+        """Return what is gone afterwards, or only noted; not what gave way to a graver check."""
+        gone = (
+            code
+            for code, severity in self.severities.items()
+            if code not in after.severities
+            or after.severities[code] is Severity.NOTE is not severity
+        )
+        return frozenset(code for code in gone if not after.has_graver_than(code))
+
+    def has_graver_than(self, code: CheckCode) -> bool:
+        """Whether a graver check of the same figure finds something."""
+        later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
+        return any(each in self.severities for each in later)
+
+    def heavier_in(self, after: _Weighed) -> frozenset[CheckCode]:
+        """Return what is found only afterwards, or weighs more then."""
+        return frozenset(
+            code
+            for code, severity in after.severities.items()
+            if code not in self.severities or _RANKS[severity] < _RANKS[self.severities[code]]
+        )
 
 
-def _of(severity: Severity, found: Iterable[Observation]) -> frozenset[CheckCode]:
-    return frozenset(seen.code for seen in found if seen.severity is severity)
+def can_be_eased(code: CheckCode) -> bool:
+    """Return whether a check finds what is only worth a note, too."""
+    return any(
+        Severity.NOTE in one.severities for (made,) in [comparisons_of([code])] for one in made
+    )
+
+
+def _note_left(eased: Iterable[CheckCode]) -> str:
+    codes = " and ".join(sorted(eased))
+    return f" It leaves a note of {codes}." if codes else ""
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:

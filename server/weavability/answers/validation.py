@@ -82,18 +82,28 @@ def _ruleset(replaced: tuple[tuple[str, float], ...]) -> str:
 @cache
 def _core_digest() -> bytes:
     """Digest every file of the package but those of the service; read once a process."""
+    return digest_of_files(resources.files("weavability"), leave_out="/service")
+
+
+def digest_of_files(folder: Traversable, *, leave_out: str = "") -> bytes:
+    """Digest paths and contents of all files below a folder, but for caches of Python.
+
+    Args:
+        folder: The folder; it may be within an archive.
+        leave_out: A folder below it that does not count, as ``/name``; empty for none.
+    """
     digest = hashlib.sha256()
-    for path, file in sorted(_core_files(resources.files("weavability"), "")):
+    for path, file in sorted(_files(folder, "", leave_out)):
         digest.update(f"{path}\n".encode())
         digest.update(hashlib.sha256(file.read_bytes()).digest())
     return digest.digest()
 
 
-def _core_files(folder: Traversable, path: str) -> Iterator[tuple[str, Traversable]]:
+def _files(folder: Traversable, path: str, leave_out: str) -> Iterator[tuple[str, Traversable]]:
     for entry in folder.iterdir():
         below = f"{path}/{entry.name}"
-        if entry.is_dir() and entry.name != "__pycache__" and below != "/service":
-            yield from _core_files(entry, below)
+        if entry.is_dir() and entry.name != "__pycache__" and below != leave_out:
+            yield from _files(entry, below, leave_out)
         elif entry.is_file():
             yield below, entry
 

@@ -17,6 +17,8 @@ _TWILL: Final = re.compile(r"(\d+)/(\d+) (broken twill|twill) ([ZS])")
 _SATIN: Final = re.compile(r"(\d+)-end (satin|sateen) move \d+")
 _RIB: Final = re.compile(r"(\d+)/\1 (warp|weft) rib")
 _HOPSACK: Final = re.compile(r"(\d+)/\1(?: x \1/\1)? hopsack")
+_CELLS: Final = re.compile(r"(honeycomb|huckaback) (\d+)")
+_SIZES: Final = {"honeycomb": (6, 8, 10, 12, 14, 16), "huckaback": (6, 10, 14, 18)}
 _OF_PLAIN: Final = ("2/2 warp rib", "2/2 weft rib", "2/2 hopsack")
 _LONGEST_TWILL: Final = 8
 _SATIN_ENDS: Final = (5, 7, 8, 10, 12, 16)
@@ -30,6 +32,7 @@ class Member(NamedTuple):
         name: Its notation.
         mean_float: Mean of the floats of its picks and ends.
         shafts: Ends that weave differently.
+        picks: Of the repeat.
         up_share: Share of the warp raised, 0 to 1.
         longest_float: Of warp or weft, in threads.
     """
@@ -37,6 +40,7 @@ class Member(NamedTuple):
     name: str
     mean_float: float
     shafts: int
+    picks: int
     up_share: float
     longest_float: int
 
@@ -81,6 +85,8 @@ def _names(name: str) -> tuple[str, ...]:
         return ("plain", *(f"{each}/{each} {found[2]} rib" for each in _GROUPS))
     if _HOPSACK.fullmatch(name):
         return ("plain", *(f"{each}/{each} hopsack" for each in _GROUPS))
+    if found := _CELLS.fullmatch(name):
+        return tuple(f"{found[1]} {threads}" for threads in _SIZES[found[1]])
     return ()
 
 
@@ -95,6 +101,7 @@ def _member(name: str) -> Member | None:
         name=name,
         mean_float=(structure.mean_float_of_picks + structure.mean_float_of_ends) / 2,
         shafts=structure.shafts_needed,
+        picks=structure.picks,
         up_share=structure.warp_up_share,
         longest_float=max(structure.longest_warp_float_picks, structure.longest_weft_float_ends),
     )

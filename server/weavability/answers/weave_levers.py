@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 from typing import Final
 
@@ -20,6 +21,9 @@ from weavability.answers.weave_family import Member, family_of
 MOST_WEAVES: Final = 6
 """Weaves of a family that are proposed, the nearest by mean float."""
 
+MOST_OF_A_FLOAT: Final = 2
+"""Of those of one mean float, the nearest by the share of the warp raised, which makes the face."""
+
 
 def _weaves(
     fits: Callable[[Member, Member], bool], message: str
@@ -32,11 +36,7 @@ def _weaves(
         if found is None:
             return
         own, others = found
-        some = sorted(
-            (one for one in others if fits(own, one)),
-            key=lambda one: (abs(one.mean_float - own.mean_float), abs(one.shafts - own.shafts)),
-        )
-        for one in islice(some, MOST_WEAVES):
+        for one in islice(_nearest(own, (one for one in others if fits(own, one))), MOST_WEAVES):
             write = Write(
                 field=f"{ROOT}/weave",
                 to=one.name,
@@ -45,6 +45,20 @@ def _weaves(
             yield Change(writes=(write,), message=message.format(weave=one.name))
 
     return choose
+
+
+def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
+    """Yield the nearest weaves by mean float, a few of each."""
+
+    def distance(one: Member) -> tuple[float, float, int]:
+        face = abs(one.up_share - own.up_share)
+        return abs(one.mean_float - own.mean_float), round(face, 6), abs(one.shafts - own.shafts)
+
+    taken: Counter[float] = Counter()
+    for one in sorted(others, key=distance):
+        taken[one.mean_float] += 1
+        if taken[one.mean_float] <= MOST_OF_A_FLOAT:
+            yield one
 
 
 def _family(words: str, fits: Callable[[Member, Member], bool]) -> ChoiceLever:
@@ -62,7 +76,8 @@ FIRMER_WEAVE: Final = _family(
 
 
 SMALLER_WEAVE: Final = _family(
-    "a smaller weave of the family", lambda own, one: one.shafts < own.shafts
+    "a smaller weave of the family",
+    lambda own, one: one.shafts < own.shafts or one.picks < own.picks,
 )
 
 

@@ -108,20 +108,11 @@ def weavable(fit: Fit, own: StyleOnLoom, settled: Settled, woven: Woven) -> Sett
             woven[style] = _judged(fit, own, style)
         return woven[style] is not None
 
-    on_draft = replace(
-        own,
-        threading=settled.style.threading,
-        cords_per_cm=settled.style.cords_per_cm,
-        lift_plan=settled.style.lift_plan,
-        selvedge=settled.style.selvedge,
-    )
-    other = settled.other_reed
-    for style in (settled.style, on_draft):
+    for style in (settled.style, settled.in_own_reed):
         if serves(style):
-            return Settled(
-                style, other if other and other.reed != style.reed and serves(other) else None
-            )
-    return Settled(own)
+            others = (each for each in settled.others if each != style and serves(each))
+            return Settled(style, settled.in_own_reed, tuple(others))
+    return Settled(own, own)
 
 
 def _judged(fit: Fit, own: StyleOnLoom, style: StyleOnLoom) -> Fit | None:

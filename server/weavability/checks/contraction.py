@@ -22,6 +22,7 @@ from weavability.looms.thresholds import Usual
 from weavability.textiles.cloth_numbers import StatedCrimp
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.crimp import (
+    CRIMP_FLATTENING,
     EQUAL_FLOATS,
     LARGEST_CRIMP_PCT,
     PLAIN,
@@ -46,7 +47,8 @@ describe(
     "together are less than {contraction_heights_least_pct:g} % of d1 + d2. "
     "Yarn that contracts by itself (elastane, hard twist, textured) "
     "and groups of ends on beams of their own may have more",
-    formula="heights of both waves together 0.85 x (d1 + d2), shared as both yarns bend alike",
+    formula=f"heights of both waves together {CRIMP_FLATTENING:g} x (d1 + d2), shared as both "
+    "yarns bend alike",
     source="[PEIRCE-1937] for the heights; the bands hold the published crimps",
 )
 

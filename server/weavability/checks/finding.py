@@ -66,9 +66,17 @@ Remedy = TypedDict(
         "to": Annotated[object, "The value to put there"],
         "unit": Annotated[str | None, "Unit of both values"],
         "message": Annotated[str, "What the change means on the shop floor"],
-        "clears": Annotated[list[str], "Codes of the findings that are gone after it"],
+        "clears": Annotated[
+            list[str], "Codes of the findings that are gone after it, or of which a note is left"
+        ],
+        "leaves_notes": Annotated[
+            list[str], "Those of `clears` of which a note is left", Since("0.2")
+        ],
         "brings": Annotated[
-            list[str], "Codes of warnings and notes that come with it; never an error", Since("0.2")
+            list[str],
+            "Codes of warnings and notes that come with it, also of notes that become warnings; "
+            "never an error",
+            Since("0.2"),
         ],
         "verdict": Annotated[Verdict, "The answer for the order after it", Since("0.2")],
         "distance": Annotated[

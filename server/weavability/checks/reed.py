@@ -24,7 +24,9 @@ from weavability.looms.denting import (
     DentingInStock,
     air_of_reed,
     dentings_in_stock,
+    fill_limits,
     filled_panel_cm,
+    roomiest_fill_pct,
 )
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
@@ -244,12 +246,14 @@ def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.REED_AIR_SPACE,
     says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
-    compares="ends of a dent side by side, and the thickness of a knot, with the clear gap",
+    compares="ends of a dent side by side, and the thickness of a knot, with the clear gap; an end "
+    "that is alone in its dent with {reed_single_end_warning_pct:g} % of it",
     formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
     "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
     "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
     "knot = {reed_knot_width_diameters:g} diameters",
     source=WIRE_SHARE_SOURCE,
+    thresholds=("reed_gap_fill_note_pct", "reed_gap_fill_warning_pct"),
 )
 
 
@@ -263,21 +267,43 @@ describe(
 )
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave ends the room to separate into the two sheets of the shed."""
-    return f.fit.denting.air.fill_pct, (u.reed_gap_fill_warning_pct, u.reed_gap_fill_note_pct), True
+    limits = fill_limits(f.order.denting, f.fit.denting.fullest_dent, u)
+    return f.fit.denting.air.fill_pct, (limits.warning_pct, limits.note_pct), True
 
 
 @message(
     full_gap,
-    pointer=SETT,
+    pointer="{at}",
     warning="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} "
     "mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
     note="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} mm, "
     "more than {limit:g} %: they have little room to separate. Use thin wires.",
+    in_any_reed="The ends of a dent side by side fill {actual:.0f} % of the clear gap of "
+    "{gap_mm:.2f} mm, and {roomiest_pct:.0f} % at best in a usual reed, with {most} in each dent: "
+    "so close a warp lies with its ends over one another in the dent, as that of a webbing does. "
+    "Use thin wires, and expect chafing.",
+    single="The one end of a dent is {actual:.0f} % as thick as the clear gap of {gap_mm:.2f} mm, "
+    "more than {limit:g} %: the wires cannot press it so thin. Draw more ends in each dent of a "
+    "coarser reed, or use thinner wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    gap_mm = f.fit.denting.air.gap_mm
+    found, usual = f.fit.denting, in_force().usual
+    roomiest_pct = roomiest_fill_pct(
+        f.order.denting, found.dents_per_10cm, found.fullest_dent, usual
+    )
+    variant, at = "", SETT
+    if fill_limits(f.order.denting, found.fullest_dent, usual).is_alone:
+        variant, at = "single", ENDS_PER_DENT
+    elif min(seen.actual, roomiest_pct) > usual.reed_gap_fill_warning_pct:
+        variant = "in_any_reed"
     return Wording(
-        values={"gap_mm": gap_mm},
+        values={
+            "at": at,
+            "gap_mm": found.air.gap_mm,
+            "roomiest_pct": roomiest_pct,
+            "most": int(usual.reed_most_ends_per_dent),
+        },
+        variant=variant,
         computed_from=_of_thinner_wires(f, words, seen.actual / seen.limit),
     )
 

@@ -57,6 +57,7 @@ from weavability.checks.settling import (
     IF_ASSUMED,
     IF_ASSUMED_KEY,
     clearing,
+    deciding_in_words,
     decisive,
     given_to,
     if_certain,
@@ -419,6 +420,9 @@ def _finding(
     if seen.is_assumed and words.grounds is not None:
         rests_on = decisive(seen, words.grounds, thresholds.usual)
     wording = _worded(seen, *given)
+    if rests_on and words.grounds is not None:
+        assumed = deciding_in_words(seen, rests_on, words.grounds)
+        wording = replace(wording, values={**wording.values, "assumed": assumed})
     named = rests_on or wording.rests_on or wording.computed_from
     if seen.severity is not Severity.ERROR and not named and words.grounds is not None:
         computed_from = clearing(seen, words.grounds, thresholds.usual)
@@ -451,7 +455,7 @@ def _rendered(
     template, key = text.templates[variant], _key(one.code, variant)
     if seen.is_assumed:
         template, key = template + IF_ASSUMED, key + IF_ASSUMED_KEY
-        values["assumed"] = "; ".join(map(in_words, rests_on))
+        values.setdefault("assumed", "; ".join(map(in_words, rests_on)))
     quoted: dict[str, Any] = {}
     for name in (*text.quoted[variant], *(("assumed",) if seen.is_assumed else ())):
         if name in values:

@@ -25,7 +25,13 @@ from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_squares import SQUARE_THREADS, Place
+from weavability.textiles.weave_squares import (
+    LEAST_UNLIKE_TIMES,
+    NEAR_THREADS,
+    OVER_TIMES,
+    SQUARE_THREADS,
+    Place,
+)
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "
@@ -239,9 +245,10 @@ describe(
     "another, which is twice that in a weave that has half of them on either side; and tapes, "
     "which fold",
     formula=TIGHTNESS_FORMULA
-    + "; of two picks one lies above if it is so at three of four or more of the ends at which "
-    "they are on unlike sides, which are more than one in four; there is to be one before and one "
-    "after it within six picks, next to it or next to one of them; there is room to pass if the "
+    + f"; of two picks one lies above if it is so at {OVER_TIMES} of {OVER_TIMES + 1} or more of "
+    f"the ends at which they are on unlike sides, which are more than one in {LEAST_UNLIKE_TIMES}; "
+    f"there is to be one before and one after it within {NEAR_THREADS} picks, next to it or next "
+    "to one of them; there is room to pass if the "
     "gap between two threads is at least t x the smaller of 2 and 1 + c of those that change sides "
     "there, c = cover / M, and both c and the cover of those on one side are at "
     "most {sett_abreast_pct:g} %",

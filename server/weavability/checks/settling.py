@@ -15,7 +15,8 @@ from weavability.checks.facts import Facts, Grounds, Pair, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import About, Comparison, Observation, Wording
 from weavability.looms.thresholds import Usual
-from weavability.textiles.assumptions import Assumption, Moves
+from weavability.textiles.assumptions import Assumption, Moves, of_any
+from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.errors import InputError
 
 IF_ASSUMED: Final = (
@@ -25,12 +26,43 @@ IF_ASSUMED: Final = (
 IF_ASSUMED_KEY: Final = "_if_assumed"
 """What is added to sentence and key of an error that what is assumed may clear."""
 
+BAND_SLACK: Final = 0.01
+"""Points of crimp outside a band that are rounding."""
 
-def in_words(line: Assumption) -> str:
-    """Name an assumed value with its band."""
+
+def in_words(line: Assumption, reach: float | None = None) -> str:
+    """Name an assumed value with its band, and how far outside it the value goes if it does."""
     value = f"{line.value:.6g}" if isinstance(line.value, float | int) else f"{line.value}"
     text = f"{line.pointer} = {value}" + (f" {line.unit}" if line.unit else "")
-    return text if line.band is None else f"{text} ({line.band.low:.6g} to {line.band.high:.6g})"
+    band = line.band
+    if band is None:
+        return text
+    farther = ""
+    if reach is not None and not band.low - BAND_SLACK <= reach <= band.high + BAND_SLACK:
+        farther = f", or {reach:.3g} beside another warp crimp"
+    return f"{text} ({band.low:.6g} to {band.high:.6g}{farther})"
+
+
+def deciding_in_words(seen: Observation, lines: Iterable[Assumption], grounds: Grounds) -> str:
+    """Name the values on which an error rests, with how far each goes that would clear it.
+
+    The band of an estimated weft crimp lies around its estimate. Beside another crimp of the warp,
+    if that is only estimated too, the estimate is another one, and so it may go farther.
+    """
+    return "; ".join(
+        in_words(
+            line, _beside_another_warp_pct(seen, grounds) if line.pointer == WEFT_CRIMP else None
+        )
+        for line in lines
+    )
+
+
+def _beside_another_warp_pct(seen: Observation, grounds: Grounds) -> float | None:
+    pair = grounds.pair
+    if pair.symbols.weft.stated_crimp()[0] > 0:
+        return None
+    moved = pair.moved(seen.comparison.moves)
+    return None if moved is None else moved.cloth.weft_crimp_pct
 
 
 OF_STRENGTH: Final = ("tenacity_cn_per_tex", "strength_cv_pct")
@@ -172,9 +204,12 @@ def _named_first(
     seen: Observation, grounds: Grounds, moves: Moves, usual: Usual[float]
 ) -> tuple[Assumption, ...]:
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
+    # What nobody assumed because there is none of it, as the ends in a dent of no selvedge, goes
+    # along with what would bring it.
+    along = moves.ends.keys() - {of_any(pointer) for pointer in lines}
 
     def with_moved(pointers: Iterable[str]) -> _Excess:
-        return _excess_moved(seen, grounds.pair, moves.only_at(pointers), usual)
+        return _excess_moved(seen, grounds.pair, moves.only_at(along.union(pointers)), usual)
 
     if len(lines) > 1:
         alone = {pointer: with_moved([pointer]) for pointer in lines}

@@ -105,15 +105,23 @@ def heald_crowding(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     return w.healds_per_cm, (u.shedding_healds_error_times * limit, limit), True
 
 
+_HEALDS: Final = (
+    "There are {actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is {limit:g}"
+)
+_FEWER_HEALDS: Final = "Divide the ends over more shafts, or lower the sett."
+
+
 @message(
     heald_crowding,
     pointer=SETT,
-    any="There are {actual:.1f} healds/cm on the fullest of {shafts} shafts; the limit is "
-    "{limit:g}. Divide the ends over more shafts, or lower the sett.",
+    any=_HEALDS + ". " + _FEWER_HEALDS,
+    error=_HEALDS
+    + "; more than {most:.3g} is an error, since ends then do not separate in the shed. "
+    + _FEWER_HEALDS,
 )
 def _heald_crowding(w: WeaveNumbers[float], words: WeaveWords, seen: Observation) -> Wording:
     return Wording(
-        values={"shafts": int(w.shafts_used)},
+        values={"shafts": int(w.shafts_used), "most": seen.limit},
         reported=Reported(actual=seen.actual, limit=w.max_healds_per_cm),
     )
 

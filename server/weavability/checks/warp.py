@@ -194,10 +194,14 @@ def _between_flanges_cm(f: Facts[N]) -> N:
     beam_width,
     pointer=WIDTH,
     error="The warp is {actual:.1f} cm wide in the reed; the beam takes {limit:.1f} cm between its "
-    "flanges: the edges would run in and chafe. Use a wider beam or a narrower cloth.",
+    "flanges: above {most:.1f} cm the edges run in and chafe. Use a wider beam or a narrower "
+    "cloth.",
 )
 def _beam_width(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(reported=Reported(actual=seen.actual, limit=_between_flanges_cm(f)))
+    return Wording(
+        values={"most": seen.limit},
+        reported=Reported(actual=seen.actual, limit=_between_flanges_cm(f)),
+    )
 
 
 describe(

@@ -242,10 +242,6 @@ def _labelled(count: int, step: int, start: int) -> list[int]:
 
 
 def _document(width: float, height: float, words: str, inner: str) -> Plan:
-    w, h = svg.number(width), svg.number(height)
-    drawing = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
-        f'role="img" aria-label="{escape(words)}" font-family="{escape(svg.FONT)}">'
-        f'<rect width="{w}" height="{h}" fill="#fff"/>{inner}</svg>'
-    )
+    label = f'aria-label="{escape(words)}"'
+    drawing = svg.root(width=width, height=height, label=label, inner=inner, paper="#fff")
     return Plan(drawing, width)

@@ -29,7 +29,7 @@ from weavability.textiles.weave_squares import Place
 LARGEST_RULED: Final = 400
 """Most threads in either direction that are ruled square by square; more are an overview."""
 
-MOST_SHAFTS_DRAWN: Final = 40
+MOST_SHAFTS_SHOWN: Final = 40
 """Most shafts for which threading and lift plan are drawn: more are a Jacquard's."""
 
 MOST_FOR_COLOURS: Final = 64
@@ -68,7 +68,7 @@ def draw_point_paper(
     Args:
         weave: The weave.
         draft: The threading and lift plan to show; the least draft when not given. A draft on more
-            than ``MOST_SHAFTS_DRAWN`` shafts is not drawn.
+            than ``MOST_SHAFTS_SHOWN`` shafts is not drawn.
         name: What the drawing is titled; the weave's own name when not given.
         tightest: Where the threads of the cloth are closest, to be marked.
         layers: The layers that are declared in it. Their threads have letters, and what is raised
@@ -88,7 +88,7 @@ def draw_point_paper(
     drawn = draft or draft_weave(repeat)
     if max(len(drawn.threading), drawn.picks) > LARGEST_RULED:
         drawn = draft_weave(repeat)
-    with_draft = not on_hooks and drawn.shafts <= MOST_SHAFTS_DRAWN
+    with_draft = not on_hooks and drawn.shafts <= MOST_SHAFTS_SHOWN
     return _Sheet.of(
         repeat, drawn, name or weave.name, tightest, layers, warp, weft, with_draft=with_draft
     ).draw(faults)

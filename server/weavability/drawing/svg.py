@@ -72,15 +72,38 @@ def document(
         for place, (line, bold) in enumerate(lines, start=1)
     )
     description = " ".join((description, *wrong, SHORT_CAUTION))
-    w, h = number(width), number(height + _FOOT_LINE * (len(lines) + 1))
     # Several drawings may be in one page: their ids must differ.
     key = f"{zlib.crc32(f'{title}{description}'.encode()):08x}"
+    drawing = root(
+        width=width,
+        height=height + _FOOT_LINE * (len(lines) + 1),
+        label=f'aria-labelledby="t{key} d{key}"',
+        head=f'<title id="t{key}">{escape(title)}</title>'
+        f'<desc id="d{key}">{escape(description)}</desc>'
+        f"<metadata>{escape(CAUTION)}</metadata>",
+        inner=f"{''.join(parts)}{foot}",
+    )
+    return f"{drawing}\n"
+
+
+def root(
+    *, width: float, height: float, label: str, inner: str, head: str = "", paper: str = PAPER
+) -> str:
+    """Return the element of a whole drawing on its paper.
+
+    Args:
+        width: Width in pixels.
+        height: Height in pixels.
+        label: The attribute that names it for screen readers.
+        inner: What is drawn, as SVG elements.
+        head: Elements before it that draw nothing.
+        paper: Colour of the paper.
+    """
+    w, h = number(width), number(height)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
-        f'role="img" aria-labelledby="t{key} d{key}" font-family="{escape(FONT)}">'
-        f'<title id="t{key}">{escape(title)}</title><desc id="d{key}">{escape(description)}</desc>'
-        f"<metadata>{escape(CAUTION)}</metadata>"
-        f'<rect width="{w}" height="{h}" fill="{PAPER}"/>{"".join(parts)}{foot}</svg>\n'
+        f'role="img" {label} font-family="{escape(FONT)}">'
+        f'{head}<rect width="{w}" height="{h}" fill="{paper}"/>{inner}</svg>'
     )
 
 

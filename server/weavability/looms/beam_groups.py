@@ -22,11 +22,11 @@ from weavability.looms.beams import (
     warp_length_m,
     winding_diameter_cm,
 )
-from weavability.looms.guards import LARGEST
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
 from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import ClothSymbols
+from weavability.textiles.guards import LARGEST
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.numbers import (
     N,
@@ -113,8 +113,6 @@ class GroupOnLoom(Record[N]):
         has_pile_layer: Whether it has one, and the order declares which layer is pile.
         crimp_pct: Crimp of the ends on its beams; of pile what its ratio makes.
         beam_capacity_m: Warp that a filling of its beams holds.
-        usable_beam_m: Capacity by which beams are counted: of one large beam if the loom's are
-            mostly waste, as a check refuses those.
         beams_needed: Beams, or sets of beams abreast, one after the other.
         warp_length_m: Warp to prepare, the waste of every beam included.
         cloth_per_beam_m: Cloth from one filling.
@@ -131,7 +129,6 @@ class GroupOnLoom(Record[N]):
     has_pile_layer: Truth
     crimp_pct: N
     beam_capacity_m: N
-    usable_beam_m: N
     beams_needed: N
     warp_length_m: N
     cloth_per_beam_m: N
@@ -208,7 +205,6 @@ def group_on_loom(
         has_pile_layer=group.present & no(of_ground) & group.has_pile_layer,
         crimp_pct=crimp_pct,
         beam_capacity_m=capacity_m,
-        usable_beam_m=usable_m,
         beams_needed=beams,
         warp_length_m=woven_m + beams * waste_m,
         cloth_per_beam_m=(usable_m - waste_m) / (1 + crimp_pct / 100),

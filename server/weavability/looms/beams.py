@@ -7,10 +7,10 @@ from functools import lru_cache
 from math import ceil, hypot, pi
 from typing import Final, Generic, NamedTuple
 
-from weavability.looms.guards import between, counted, is_so, not_negative, positive, whole
 from weavability.looms.pieces import Pieces
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import InputError
+from weavability.textiles.guards import between, counted, is_so, not_negative, positive, whole
 from weavability.textiles.numbers import N, greatest, up
 from weavability.textiles.sentences import say
 from weavability.textiles.units import TEX_M_PER_G
@@ -318,15 +318,11 @@ class WarpTension:
 
     Attributes:
         base_tension_cn: Closed shed.
-        shed_tension_cn: Open shed.
-        beat_up_tension_cn: Beat-up.
-        peak_tension_cn: The greatest of them.
+        peak_tension_cn: The greatest of it and those of open shed and beat-up.
         strength_use_pct: That over the strength of the weakest place.
     """
 
     base_tension_cn: float
-    shed_tension_cn: float
-    beat_up_tension_cn: float
     peak_tension_cn: float
     strength_use_pct: float
 
@@ -373,8 +369,6 @@ def warp_tension(
     positive("weakest_strength_cn", weakest_strength_cn)
     return WarpTension(
         base_tension_cn=tension.base_cn,
-        shed_tension_cn=tension.shed_cn,
-        beat_up_tension_cn=tension.beat_up_cn,
         peak_tension_cn=tension.peak_cn,
         strength_use_pct=tension.peak_cn / weakest_strength_cn * 100,
     )

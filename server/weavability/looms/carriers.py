@@ -15,9 +15,10 @@ from itertools import pairwise
 from math import exp, radians
 from typing import Annotated, Final
 
-from weavability.looms.guards import between, not_negative, positive, whole
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
+from weavability.textiles.guards import counted, not_negative, positive, within
 from weavability.textiles.numbers import N, Record, either, greatest, least
 from weavability.textiles.sentences import say
 
@@ -119,15 +120,11 @@ class InsertionSetup:
     wrap_deg: float = 0.0
 
     def __post_init__(self) -> None:
-        between("entry_deg", self.entry_deg, least=0.0, most=360.0)
-        between("exit_deg", self.exit_deg, least=0.0, most=360.0)
-        for name in _LENGTHS:
-            _check_length(name, getattr(self, name))
+        for name in _BOUNDED:
+            within(name, getattr(self, name), LOOM_BOUNDS[f"/insertion/{name}"])
         not_negative("base_tension_cn", self.base_tension_cn)
-        whole("picks_per_insertion", self.picks_per_insertion, least=1, most=2)
-        between("withdrawal_factor", self.withdrawal_factor, least=1.0, most=100.0)
-        between("friction_coefficient", self.friction_coefficient, least=0.0, most=2.0)
-        between("wrap_deg", self.wrap_deg, least=0.0, most=1440.0)
+        picks = LOOM_BOUNDS["/insertion/picks_per_insertion"]
+        counted("picks_per_insertion", self.picks_per_insertion, least=picks.least, most=picks.most)
         _check_rapier_fields(self)
         _check_loop(self)
         _check_angles(self)
@@ -206,7 +203,12 @@ class InsertionNumbers(Record[N]):
         return (self.motion_law, self.rapiers, self.pull)
 
 
-_LENGTHS: Final = (
+_BOUNDED: Final = (
+    "entry_deg",
+    "exit_deg",
+    "withdrawal_factor",
+    "friction_coefficient",
+    "wrap_deg",
     "overrun_cm",
     "transfer_travel_cm",
     "carrier_length_cm",
@@ -214,12 +216,6 @@ _LENGTHS: Final = (
     "stopping_length_cm",
     "free_weft_length_m",
 )
-
-
-def _check_length(name: str, value: float) -> None:
-    """Refuse a length that is neither 0 nor measurable, so that quotients stay finite."""
-    if value != 0:
-        between(name, value, least=0.001, most=1000.0)
 
 
 def _check_rapier_fields(setup: InsertionSetup) -> None:

@@ -9,8 +9,8 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
-from weavability.looms.guards import not_negative, positive
 from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.guards import not_negative, positive
 from weavability.textiles.sentences import Sentence, say_row
 
 

@@ -232,6 +232,47 @@ def air_of_reed(
     )
 
 
+class FillLimits(NamedTuple, Generic[N]):
+    """How full a dent may be, in per cent of its gap, before a check notes it and warns of it.
+
+    Attributes:
+        is_alone: Whether they are those of an end that is alone in its dent.
+    """
+
+    warning_pct: N
+    note_pct: N
+    is_alone: Truth
+
+
+def fill_limits(
+    request: DentingRequest[N], fullest_dent: N, usual: Usual[float] | Usual[N]
+) -> FillLimits[N]:
+    """Return the limits of the fill of a dent.
+
+    The ends of a dent separate into two sheets. One that is alone has nothing to separate from, but
+    has to go through, so that it is warned of at once; a tape folds.
+    """
+    none: N = 0 * fullest_dent
+    is_tape = passed(request.mean_width_mm, request.coarsest_diameter_mm)
+    is_alone: Truth = (fullest_dent == 1) & no(is_tape)
+    of_one = usual.reed_single_end_warning_pct + none
+    return FillLimits(
+        either(is_alone, of_one, usual.reed_gap_fill_warning_pct + none),
+        either(is_alone, of_one, usual.reed_gap_fill_note_pct + none),
+        is_alone,
+    )
+
+
+def roomiest_fill_pct(
+    request: DentingRequest[N], dents_per_10cm: N, fullest_dent: N, usual: Usual[float]
+) -> N:
+    """Return the fill of a dent in the coarsest reed for a sett, with most ends in each dent."""
+    most = usual.reed_most_ends_per_dent + 0 * fullest_dent
+    # A wire share that is stated is that of the reed to be used, not that of a coarser one.
+    other = replace(request, wire_share_pct=0 * request.wire_share_pct)
+    return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
+
+
 def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
     """Return the ends in a dent that are taken in a stated reed, if they are not stated."""
     ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
@@ -338,13 +379,14 @@ def _reed_for(
 def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N) -> N:
     """Return what counts against a reed that is there, with so many ends in a dent."""
     air = air_of_reed(order.denting, mounted, count, usual)
-    knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / usual.reed_gap_fill_note_pct
+    limits = fill_limits(order.denting, count, usual)
+    knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / limits.note_pct
     single = count == 1
     costs = (
         (short(mounted, usual.reed_coarsest_dents_per_10cm), OF_A_WARNING),
         (passed(mounted, usual.reed_finest_dents_per_10cm), OF_A_WARNING),
         (passed(count, usual.reed_most_ends_per_dent), OF_A_WARNING),
-        (passed(air.fill_pct, usual.reed_gap_fill_warning_pct), OF_A_WARNING),
+        (passed(air.fill_pct, limits.warning_pct), OF_A_WARNING),
         # The more a knot or the ends lack of room, the more it counts: full dents get most ends.
         (passed(knot, 1.0), OF_A_NOTE * knot),
         (passed(fill, 1.0), OF_A_NOTE * fill),

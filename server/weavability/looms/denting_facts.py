@@ -58,7 +58,6 @@ class Denting:
         selvedge_dents: Dents of one selvedge.
         selvedge_ends_per_dent: Ends in a dent of a selvedge.
         from_stock: Whether ``dents_per_10cm`` is one of the loom's reeds in stock.
-        nearest_in_stock_dents_per_10cm: ``None`` if the loom states no stock.
         width_change_pct: Change of the cloth's width with the reed requested or nearest in stock.
         air: Room between two wires, for the mean end and for a knot in the coarsest.
         whole_dents: The ends nearest to those ordered that fill their dents.
@@ -76,7 +75,6 @@ class Denting:
     selvedge_dents: int
     selvedge_ends_per_dent: int
     from_stock: bool
-    nearest_in_stock_dents_per_10cm: float | None
     width_change_pct: float
     air: AirSpace[float]
     whole_dents: WholeWarp
@@ -130,7 +128,6 @@ def dent(
         selvedge_dents=selvedge_dents,
         selvedge_ends_per_dent=int(numbers.selvedge_ends_per_dent),
         from_stock=numbers.dents_per_10cm in stock,
-        nearest_in_stock_dents_per_10cm=numbers.nearest_dents_per_10cm if stock else None,
         width_change_pct=numbers.width_change_pct,
         air=numbers.air,
         whole_dents=_come_out(

@@ -23,7 +23,6 @@ from weavability.looms.fit_numbers import (
     fit_numbers,
     weft_rate_m_per_min,
 )
-from weavability.looms.guards import positive
 from weavability.looms.interference import (
     Efficiency,
     EfficiencyFacts,
@@ -51,6 +50,7 @@ from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
+from weavability.textiles.guards import positive
 from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct

@@ -26,7 +26,6 @@ from weavability.looms.denting import (
     edge_ends_per_dent,
     filled_panel_cm,
 )
-from weavability.looms.guards import LARGEST, sound
 from weavability.looms.interference import efficiency_pct
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.order_numbers import OrderNumbers
@@ -44,6 +43,7 @@ from weavability.looms.weft_tension import (
 )
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.geometry import crowding
+from weavability.textiles.guards import LARGEST, sound
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.numbers import (
     N,

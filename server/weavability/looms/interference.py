@@ -16,9 +16,9 @@ from typing import Annotated, Final
 
 import numpy as np
 
-from weavability.looms.guards import SMALLEST, not_negative, positive, whole
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.field_marks import Since, Unit
+from weavability.textiles.guards import SMALLEST, not_negative, positive, whole
 from weavability.textiles.numbers import Floats, N, Record, Truth, least
 
 MAX_MACHINES: Final = 10_000

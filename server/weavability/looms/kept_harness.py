@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from enum import IntEnum
 from itertools import groupby
 from math import lcm
 from typing import Final, NamedTuple
@@ -41,8 +42,8 @@ from weavability.textiles.yarn_facts import YarnFacts
 
 Lines = NDArray[np.intp]
 
-Drawn = tuple[str | None, float, tuple[int, ...]]
-"""Harness, its cords in use and draft of the ground: what decides whether it weaves a cloth."""
+Drawn = tuple[str | None, tuple[int, ...]]
+"""Harness and draft of the ground: what decides whether it weaves a cloth, in whatever reed."""
 
 
 MOST_IN_DOUBT_PCT: Final = 3.0
@@ -65,12 +66,15 @@ class Settled(NamedTuple):
 
     Attributes:
         style: On the draft and in the reed of the loom if they serve, else on its own.
-        other_reed: On the same draft in the reed that was not chosen, if the order leaves that
-            open: the cloth then comes out in another width.
+        in_own_reed: On the draft of the loom in the reed of its own if that serves, else on its
+            own draft.
+        others: In the reeds that were not chosen, if the order leaves that open: the cloth then
+            comes out in another width. They are on the draft of the loom, if that serves.
     """
 
     style: StyleOnLoom
-    other_reed: StyleOnLoom | None = None
+    in_own_reed: StyleOnLoom
+    others: tuple[StyleOnLoom, ...] = ()
 
 
 def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
@@ -82,6 +86,12 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
     """
     shedding, cloth = fit.limits.shedding, fit.cloth
     plan = lift_plan or fingerprint(lift_plan_of(fit))
+    reed_width_cm = _width_in_reed_cm(
+        fit,
+        fit.denting.dents_per_10cm,
+        fit.denting.ends_per_dent,
+        fit.denting.selvedge_ends_per_dent,
+    )
     return StyleOnLoom(
         ends=cloth.ends.total,
         reed_dents_per_10cm=round(fit.denting.dents_per_10cm, REED_DIGITS),
@@ -104,14 +114,9 @@ def style_on_loom(fit: Fit, *, lift_plan: str | None = None) -> StyleOnLoom:
         harness=f"{shedding.hooks} x {shedding.ends_per_hook}"
         if isinstance(shedding, JacquardLimits)
         else None,
-        cords_per_cm=_own_cords_per_cm(fit),
+        cords_per_cm=_own_cords_per_cm(fit, reed_width_cm),
         picks_per_cm=round(cloth.picks_per_cm_on_loom, 3),
-        reed_width_cm=_width_in_reed_cm(
-            fit,
-            fit.denting.dents_per_10cm,
-            fit.denting.ends_per_dent,
-            fit.denting.selvedge_ends_per_dent,
-        ),
+        reed_width_cm=reed_width_cm,
         panels=cloth.panels,
         reed_basis=_reed_basis(fit),
     )
@@ -215,7 +220,7 @@ def settle(
         old: What is on the loom.
         known: What was found of this cloth on drafts before; takes what is found.
     """
-    drawn = (old.harness, old.cords_per_cm, old.threading)
+    drawn = (old.harness, old.threading)
     if known is None or drawn not in known:
         plan = _kept_lift_plan(fit, own, old)
         if known is not None:
@@ -223,7 +228,7 @@ def settle(
     else:
         plan = known[drawn]
     if plan is None:
-        return Settled(own)
+        return Settled(own, own)
     on_draft = replace(
         own,
         threading=old.threading,
@@ -231,7 +236,7 @@ def settle(
         lift_plan=plan,
         selvedge=_kept_selvedge(fit, own, old, plan),
     )
-    return _with_reed(fit, on_draft, old)
+    return _with_reed(fit, own, on_draft, old)
 
 
 def lift_plan_on(threading: Sequence[int], weave: Repeat, *, ends: int) -> Matrix | None:
@@ -303,11 +308,10 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     """Return the key of the lift plan by which the draft of the loom weaves the cloth, if it can.
 
     An order that requests a draft gets that one, whatever the numbers of its shafts. Selvedges
-    that are on other shafts than on the loom are drawn in anew. The cords of a Jacquard must run
-    about straight to the reed, for which some are cast out evenly. The healds must be no more
+    that are on other shafts than on the loom are drawn in anew. The healds must be no more
     crowded than the loom allows or the cloth's own draft would have them.
     """
-    if old.harness != own.harness or not _has_cords_for(fit, old.cords_per_cm):
+    if old.harness != own.harness:
         return None
     if old.threading == own.threading:
         return own.lift_plan
@@ -323,7 +327,7 @@ def _kept_lift_plan(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> str | None:
     return fingerprint(plan)
 
 
-def _own_cords_per_cm(fit: Fit) -> float:
+def _own_cords_per_cm(fit: Fit, reed_width_cm: float) -> float:
     """Return the cords per cm in use of a harness: those of the hooks in use, or as in the reed.
 
     A harness that is much narrower than the warp in the reed has cords cast out evenly, as
@@ -332,28 +336,52 @@ def _own_cords_per_cm(fit: Fit) -> float:
     on = fit.drawing_in
     if not isinstance(on, OnHooks):
         return 0.0
-    limits = on.limits
+    limits, ground = on.limits, fit.cloth.panels * fit.cloth.ends.ground
     tied = limits.harness_ends_per_cm * (limits.hooks - on.hooks_idle) / limits.hooks
-    fits = _wider_mm(fit, tied) > -in_force().usual.shedding_harness_narrower_note_mm
-    return round(tied if fits else fit.denting.ends_per_cm_in_reed, 3)
+    wider_mm = 5 * ground * (1 / tied - 1 / fit.denting.ends_per_cm_in_reed)
+    fits = wider_mm > -in_force().usual.shedding_harness_narrower_note_mm
+    return round(tied if fits else ground / (reed_width_cm - _gaps_cm(fit)), 3)
 
 
-def _has_cords_for(fit: Fit, cords_per_cm: float) -> bool:
-    """Return whether the cords in use on the loom run about straight to the reed of a cloth."""
-    if not isinstance(fit.drawing_in, OnHooks) or cords_per_cm == _own_cords_per_cm(fit):
-        return True
-    usual = in_force().usual
-    narrower, wider = (
-        usual.shedding_harness_narrower_note_mm,
-        usual.shedding_harness_wider_warning_mm,
-    )
-    return -narrower < _wider_mm(fit, cords_per_cm) < wider
+def harness_wider_mm(fit: Fit, style: StyleOnLoom) -> float:
+    """Return how much wider than the warp in its reed the cords of a style are, on either side.
+
+    0 on shafts, whose healds follow the warp.
+    """
+    if not style.cords_per_cm:
+        return 0.0
+    ground = fit.cloth.panels * fit.cloth.ends.ground
+    return 5 * (ground / style.cords_per_cm - (style.reed_width_cm - _gaps_cm(fit)))
 
 
-def _wider_mm(fit: Fit, cords_per_cm: float) -> float:
-    """Return how much wider than the warp in the reed a harness is, on either side."""
-    ends = fit.cloth.panels * fit.cloth.ends.ground
-    return 5 * ends * (1 / cords_per_cm - 1 / fit.denting.ends_per_cm_in_reed)
+class Slant(IntEnum):
+    """How the cords of a harness run to the reed."""
+
+    STRAIGHT = 0
+    AT_THE_SIDES = 1
+    TOO_MUCH = 2
+
+
+def harness_slant(fit: Fit, style: StyleOnLoom) -> Slant:
+    """Return how the cords of a style run to its reed, by the limits of the checks."""
+    usual, wider_mm = in_force().usual, harness_wider_mm(fit, style)
+    straight = (-usual.shedding_harness_narrower_note_mm, usual.shedding_harness_wider_warning_mm)
+    most = (-usual.shedding_harness_narrower_error_mm, usual.shedding_harness_wider_error_mm)
+    if straight[0] < wider_mm < straight[1]:
+        return Slant.STRAIGHT
+    return Slant.AT_THE_SIDES if most[0] < wider_mm < most[1] else Slant.TOO_MUCH
+
+
+def _slant(fit: Fit, style: StyleOnLoom, own: StyleOnLoom, old: StyleOnLoom) -> Slant:
+    """Return how the cords on the loom run to the reed of a style.
+
+    They must run about straight, for which some are cast out evenly. In the reed on the loom they
+    run as they do now, and those of the cloth's own draft run as well as any.
+    """
+    runs_as_now = style.sleying == old.sleying and style.ends <= old.ends
+    if runs_as_now or (style.reed, style.cords_per_cm) == (own.reed, own.cords_per_cm):
+        return Slant.STRAIGHT
+    return harness_slant(fit, style)
 
 
 def _is_requested(fit: Fit, own: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -384,22 +412,43 @@ def _is_crowded(fit: Fit, threading: Sequence[int], ends: int) -> bool:
     return bool(passed(fullest, max(allowed, *on.drawn.healds_per_shaft)))
 
 
-def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
-    """Choose between the reed of the loom and the cloth's own.
+def _with_reed(fit: Fit, own: StyleOnLoom, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
+    """Choose between the reed of the loom and the cloth's own, for ``style`` on the draft there.
 
     An order that requests a reed gets it, and one that states a denting. Otherwise reed and denting
     of the loom stay if no check warns of them for this cloth, and if the cloth comes out within the
     accepted change of width; and they stay if the order has the width and ends of
     that for which the reed was chosen, only an estimated crimp is in favour of another, and the
-    width then changes by a few percent at most.
+    width then changes by a few percent at most. A harness whose cords do not run straight to one of
+    the reeds is no obstacle in the other; up to the greatest slant it is listed.
     """
+    slant = _slant(fit, style, own, old)
+    in_own = style if slant is Slant.STRAIGHT else own
+    aslant = (style,) if slant is Slant.AT_THE_SIDES else ()
+    kept = _in_reed_of_loom(fit, style, old)
+    if kept is None or _slant(fit, kept, own, old) is not Slant.STRAIGHT:
+        return Settled(in_own, in_own, aslant)
+    if style.reed == old.reed:
+        kept = replace(kept, reed_basis=style.reed_basis)
+        return Settled(kept, in_own)
+    change_pct = width_change_pct(fit, kept)
+    if is_within_stock_tolerance(change_pct):
+        return Settled(kept, in_own)
+    if abs(change_pct) <= MOST_IN_DOUBT_PCT and _is_in_doubt(style, old):
+        return Settled(kept, in_own, aslant or (in_own,))
+    listed = (kept,) if abs(change_pct) <= MOST_LISTED_PCT else ()
+    return Settled(in_own, in_own, (*listed, *aslant))
+
+
+def _in_reed_of_loom(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> StyleOnLoom | None:
+    """Return a style in the reed and denting of the loom, ``None`` if the order excludes them."""
     is_requested = fit.denting.requested_dents_per_10cm is not None
     if style.reed != old.reed and (is_requested or not _has_denting_of(fit, style, old)):
-        return Settled(style)
+        return None
     edge = style.selvedge.ends_per_dent
     if edge and fit.cloth.construction.selvedge.ends_per_dent is None:
         edge = old.selvedge.ends_per_dent or edge
-    kept = replace(
+    return replace(
         style,
         reed_dents_per_10cm=old.reed_dents_per_10cm,
         ends_per_dent=old.ends_per_dent,
@@ -407,14 +456,6 @@ def _with_reed(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> Settled:
         reed_basis=old.reed_basis,
         reed_width_cm=_width_in_reed_cm(fit, *old.reed, edge),
     )
-    if style.reed == old.reed:
-        return Settled(replace(kept, reed_basis=style.reed_basis))
-    if is_within_stock_tolerance(width_change_pct(fit, kept)):
-        return Settled(kept)
-    change_pct = abs(width_change_pct(fit, kept))
-    if change_pct <= MOST_IN_DOUBT_PCT and _is_in_doubt(style, old):
-        return Settled(kept, style)
-    return Settled(style, kept if change_pct <= MOST_LISTED_PCT else None)
 
 
 def _has_denting_of(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> bool:
@@ -446,10 +487,14 @@ def _width_in_reed_cm(
     fit: Fit, dents_per_10cm: float, ends_per_dent: float, edge_ends_per_dent: int
 ) -> float:
     """Return the width in use in a reed: the same ends always fill the same dents."""
-    cloth = fit.cloth
     needed = _dents_needed(fit, ends_per_dent, edge_ends_per_dent)
-    filled = cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
-    return cloth.panels * filled + (cloth.panels - 1) * cloth.widths.panel_gap_cm
+    filled = fit.cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
+    return fit.cloth.panels * filled + _gaps_cm(fit)
+
+
+def _gaps_cm(fit: Fit) -> float:
+    """Return the width of the empty dents between panels."""
+    return (fit.cloth.panels - 1) * fit.cloth.widths.panel_gap_cm
 
 
 def _is_in_doubt(new: StyleOnLoom, old: StyleOnLoom) -> bool:

@@ -7,12 +7,11 @@ from operator import attrgetter
 from typing import Final, NamedTuple
 
 from weavability.looms.beams import winding_diameter_cm
-from weavability.looms.guards import between, positive
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.weft_insertion import SpeedCurve
-from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
+from weavability.textiles.guards import positive, within
 from weavability.textiles.sentences import say
 
 _BOUNDED: Final = (
@@ -59,7 +58,7 @@ def impossible_figures(loom: Loom) -> list[Fault]:
         value = attrgetter(name.replace("/", "."))(loom)
         if value is not None:
             with collecting(faults):
-                _within(name, value, LOOM_BOUNDS[f"/{name}"])
+                within(name, value, LOOM_BOUNDS[f"/{name}"])
     # Hooks and width, each within its bounds, may give a density that nobody would state.
     if loom.shedding.harness_ends_per_cm is not None:
         with collecting(faults):
@@ -67,18 +66,14 @@ def impossible_figures(loom: Loom) -> list[Fault]:
     reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
         with collecting(faults):
-            _within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
+            within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
     for place, boxes in enumerate(loom.boxes or ()):
         with collecting(faults):
-            _within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
+            within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
     if loom.speed_curve and loom.reed_width_cm > 0:
         with collecting(faults):
             SpeedCurve.through(loom.speed_curve)
     return faults
-
-
-def _within(name: str, value: float, bounds: Bounds) -> None:
-    between(name, value, least=bounds.least, most=bounds.most)
 
 
 class Extents(NamedTuple):

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 from math import expm1, log1p
 from typing import Final
 
-from weavability.looms.guards import between, not_negative
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.guards import not_negative, within
 from weavability.textiles.sentences import say
 
 CAPITAL: Final = ("price", "interest_pct", "life_years", "hours_per_year")
@@ -130,5 +130,4 @@ def own_loom_hour(loom: Loom) -> float | None:
 
 
 def _within(name: str, value: float) -> float:
-    bounds = LOOM_BOUNDS[f"/{name}"]
-    return between(name, value, least=bounds.least, most=bounds.most)
+    return within(name, value, LOOM_BOUNDS[f"/{name}"])

@@ -10,7 +10,6 @@ from typing import Final, NamedTuple
 
 from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
-from weavability.looms.guards import whole
 from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
@@ -29,6 +28,7 @@ from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
+from weavability.textiles.guards import whole
 from weavability.textiles.numbers import N, Record, Truth
 from weavability.textiles.required_values import (
     FinishedFigures,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from weavability.looms.guards import between, positive
+from weavability.textiles.guards import between, positive
 from weavability.textiles.numbers import N
 from weavability.textiles.units import CM_PER_M, MINUTES_PER_HOUR
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from weavability.looms.carriers import InsertionSetup, Leg, insertion_legs
-from weavability.looms.guards import positive, whole
 from weavability.looms.motion_laws import Stroke
 from weavability.looms.weft_tension import WeftYarn, loop_times
+from weavability.textiles.guards import positive, whole
 from weavability.textiles.numbers import Floats
 
 
@@ -23,7 +23,6 @@ class InsertionCurve:
             reed width once it has arrived, so that an empty return is not shown.
         speed_m_per_s: Speed of the weft in the shed; 0 before it is taken up at the reed's edge
             and once it has left the shed, though a rapier may still move.
-        acceleration_m_per_s2: Its acceleration.
         tension_cn: Tension of the weft, without the blows of
             :class:`weavability.looms.weft_tension.WeftTension`; the base tension while it rests.
             Never below 0: there the weft runs slack.
@@ -32,7 +31,6 @@ class InsertionCurve:
     angle_deg: Floats
     displacement_m: Floats
     speed_m_per_s: Floats
-    acceleration_m_per_s2: Floats
     tension_cn: Floats
 
 
@@ -80,7 +78,6 @@ def insertion_curve(
         angle_deg=angles,
         displacement_m=travel,
         speed_m_per_s=speed,
-        acceleration_m_per_s2=acceleration,
         tension_cn=_tension_along(setup, yarn, travel, speed, acceleration),
     )
 

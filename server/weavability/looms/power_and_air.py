@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from weavability.looms.guards import not_negative, positive
+from weavability.textiles.guards import not_negative, positive
 
 AIR_KG_PER_M3: Final = 1.2
 """Density of free air at room temperature and pressure."""

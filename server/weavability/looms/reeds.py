@@ -12,9 +12,9 @@ from itertools import accumulate
 from types import MappingProxyType
 from typing import Final
 
-from weavability.looms.guards import between, not_negative, positive, whole
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.errors import InputError
+from weavability.textiles.guards import between, not_negative, positive, whole
 from weavability.textiles.numbers import (
     SLACK,
     N,
@@ -355,9 +355,7 @@ class AirSpace(Record[N]):
     """The room between two wires of a reed, and the ends and knots that pass through it.
 
     Attributes:
-        pitch_mm: From wire to wire.
         wire_share_pct: Share of the pitch that the wire takes.
-        wire_mm: Thickness of a wire.
         gap_mm: Clear space.
         fill_pct: Diameters of all ends of the dent, side by side, over the gap. Above 100 they
             have to lie one above the other.
@@ -365,9 +363,7 @@ class AirSpace(Record[N]):
         knot_room_pct: Gap over knot; below 100 a knot does not pass freely.
     """
 
-    pitch_mm: N
     wire_share_pct: N
-    wire_mm: N
     gap_mm: N
     fill_pct: N
     knot_mm: N
@@ -397,13 +393,13 @@ def air_space(
     Raises:
         InputError: A value is out of its domain.
 
-    120 dents in 10 cm with 60 % of air [EXAM-REED-AIR]: gap 0.5 mm, wire 0.333 mm.
+    120 dents in 10 cm with 60 % of air [EXAM-REED-AIR]: gap 0.5 mm.
 
     >>> room = air_space(
     ...     dents_per_10cm=120, ends_per_dent=2, end_width_mm=0.2, wire_share_pct=40,
     ...     knot_widths=2.5)
-    >>> round(room.gap_mm, 3), round(room.wire_mm, 3), round(room.fill_pct)
-    (0.5, 0.333, 80)
+    >>> round(room.gap_mm, 3), round(room.fill_pct)
+    (0.5, 80)
     """
     pitch: N = MM_PER_10CM / positive("dents_per_10cm", dents_per_10cm)
     check_wire_share(wire_share_pct)
@@ -411,9 +407,7 @@ def air_space(
     width = positive("end_width_mm", end_width_mm)
     knot = width * positive("knot_widths", knot_widths)
     return AirSpace(
-        pitch_mm=pitch,
         wire_share_pct=wire_share_pct,
-        wire_mm=pitch - gap,
         gap_mm=gap,
         fill_pct=not_negative("ends_per_dent", ends_per_dent) * width / gap * 100,
         knot_mm=knot,

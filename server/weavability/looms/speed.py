@@ -9,7 +9,6 @@ from math import inf, isfinite
 from typing import Final
 
 from weavability.looms.carriers import InsertionSetup
-from weavability.looms.guards import positive
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.thresholds import in_force
@@ -31,6 +30,7 @@ from weavability.looms.weft_tension import (
     weft_tension,
 )
 from weavability.textiles.bounds import SPEED_PICKS_PER_MIN
+from weavability.textiles.guards import positive
 from weavability.textiles.numbers import N, Record, Truth, either, least
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.yarn_facts import YarnFacts

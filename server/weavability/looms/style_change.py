@@ -208,7 +208,7 @@ def changeover(
     new: StyleOnLoom,
     *,
     own: StyleOnLoom | None = None,
-    other_reed: StyleOnLoom | None = None,
+    others: Sequence[StyleOnLoom] = (),
     left_m: Sequence[float] | None = None,
     rates: ChangeoverRates | RateSpan = DEFAULT_RATES,
 ) -> Changeover:
@@ -218,8 +218,7 @@ def changeover(
         old: The cloth on the loom.
         new: The cloth that follows, on the draft and in the reed of ``old`` as far as they serve.
         own: The same cloth on its own draft and in its own reed, if that differs.
-        other_reed: The same cloth on the draft of ``new`` in the reed that was not chosen: an
-            alternative with another width.
+        others: The same cloth in the reeds that were not chosen: alternatives with another width.
         left_m: Warp left on the loom, by the groups of ends of ``old``; without it what ``old``
             leaves of its own full beams.
         rates: How fast the work goes.
@@ -254,22 +253,34 @@ def changeover(
             allowed=old.shedding,
         )
     span = rates if isinstance(rates, RateSpan) else RateSpan(rates, rates, rates)
-    kept = [new] if other_reed is None else [new, other_reed]
     left = old.left_m if left_m is None else tuple(left_m)
-    if not new.has_draft_of(old):
-        routes = _drawn_anew(old, own or new, span)
-    elif new.has_warp_of(old) and not used_up(new.beams, left):
-        routes = [_kept(old, style, left, span) for style in kept]
-    else:
-        routes = [_tied_in(old, new, left, span), *_drawn_anew(old, own or new, span)]
+    routes = _routes_to(old, new, left, span)
+    if routes[0].route is RouteKind.TIE_IN:
+        routes += _drawn_anew(old, own or new, span)
         if not ties_in(old, new, span.usual):
             routes.sort(key=lambda route: route.stop_hours)
-        # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
-        routes += [_tied_in(old, style, left, span) for style in kept[1:]]
-    taken, *others = (_with_further_warps(old, route, left, span) for route in routes)
+    # In a reed that does not give the cloth its width it is another cloth: listed, not taken.
+    for style in others:
+        routes += [
+            route
+            for route in _routes_to(old, style, left, span)
+            if keeps_draft(route.route) or route not in routes
+        ]
+    taken, *rest = (_with_further_warps(old, route, left, span) for route in routes)
     return Changeover(
-        taken=taken, alternatives=tuple(sorted(others, key=lambda route: route.stop_hours))
+        taken=taken, alternatives=tuple(sorted(rest, key=lambda route: route.stop_hours))
     )
+
+
+def _routes_to(
+    old: StyleOnLoom, style: StyleOnLoom, left_m: tuple[float, ...], span: RateSpan
+) -> list[WarpRoute]:
+    """Return the routes to a style on what stays for it, the shortest stop first."""
+    if not style.has_draft_of(old):
+        return _drawn_anew(old, style, span)
+    if style.has_warp_of(old) and not used_up(style.beams, left_m):
+        return [_kept(old, style, left_m, span)]
+    return [_tied_in(old, style, left_m, span)]
 
 
 def ties_in(old: StyleOnLoom, new: StyleOnLoom, rates: ChangeoverRates = DEFAULT_RATES) -> bool:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from weavability.looms.guards import positive, whole
 from weavability.looms.loom import SheddingKind
 from weavability.looms.selvedge_on_loom import NO_SELVEDGE, SelvedgeOnLoom
 from weavability.looms.warp_left import Beams, left_on_full_beams_m
 from weavability.textiles.cloth_bounds import MOST_ENDS
+from weavability.textiles.guards import positive, whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

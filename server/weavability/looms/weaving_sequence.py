@@ -41,7 +41,6 @@ NO_LENGTH_M: Final = 1e-6
 
 Whole = NDArray[np.int64]
 Metres = NDArray[np.float64]
-Truths = NDArray[np.bool_]
 
 
 class OnLoom(NamedTuple):

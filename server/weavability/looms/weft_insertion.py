@@ -13,8 +13,8 @@ from itertools import pairwise
 from math import inf
 from typing import Final, Protocol
 
-from weavability.looms.guards import LARGEST, between, not_negative, positive, whole
 from weavability.textiles.errors import InputError
+from weavability.textiles.guards import LARGEST, between, not_negative, positive
 from weavability.textiles.numbers import N, Steps, Truth, either
 from weavability.textiles.sentences import say
 
@@ -227,5 +227,5 @@ def feeder_speed_m_per_min(
     positive("insertion_rate_m_per_min", insertion_rate_m_per_min)
     not_negative("extra_weft_pct", extra_weft_pct)
     between("share_of_picks", share_of_picks, least=0.0, most=1.0)
-    whole("feeders", feeders, least=1, most=64)
+    positive("feeders", feeders)
     return insertion_rate_m_per_min * (1 + extra_weft_pct / 100) * share_of_picks / feeders

@@ -37,8 +37,8 @@ from weavability.looms.carriers import (
     Rapiers,
     legs_of,
 )
-from weavability.looms.guards import positive
 from weavability.looms.motion_laws import MotionLaw, stroke_peaks
+from weavability.textiles.guards import positive
 from weavability.textiles.numbers import (
     N,
     Record,

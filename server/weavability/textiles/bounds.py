@@ -34,15 +34,17 @@ class Bounds:
         least: Least value.
         most: Greatest value.
         unit: Unit of both, as it is written in messages; empty for a plain number.
+        or_zero: Whether 0 is a value as well, although the least is above it.
     """
 
     least: float
     most: float
     unit: str = ""
+    or_zero: bool = False
 
     def __contains__(self, value: float) -> bool:
         """Whether ``value`` lies in the range; NaN does not."""
-        return self.least <= value <= self.most
+        return self.least <= value <= self.most or (self.or_zero and value == 0)
 
     def in_inches(self) -> Bounds:
         """Return the same range for the inch or yard form of the field.
@@ -100,7 +102,7 @@ _REQUIRED_MOST: Final = MappingProxyType({"%": 100})
 """The greatest figure that may be required, by its unit; of others there is no share."""
 
 _CRIMP_PCT: Final = Bounds(0, 300, "%")
-_CONTRACTION_PCT: Final = Bounds(0, 75, "%")
+CONTRACTION_PCT: Final = Bounds(0, 75, "%")
 """The same range as that of the crimp: a contraction of 100 % would leave no cloth."""
 
 _LOSS_PCT: Final = Bounds(-50, 80, "%")
@@ -118,7 +120,7 @@ YARN_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "breaking_elongation_pct": Bounds(0.1, 1_500, "%"),
         "folding_take_up_pct": Bounds(0, 25, "%"),
         "crimp_pct": _CRIMP_PCT,
-        "contraction_pct": _CONTRACTION_PCT,
+        "contraction_pct": CONTRACTION_PCT,
         "sample_length_m": Bounds(0.01, 1_000_000, "m"),
         "sample_length_yd": Bounds(0.01, 1_000_000, "yd"),
         "sample_mass_g": Bounds(0.0001, 1_000_000, "g"),
@@ -136,12 +138,12 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
     {
         "/warp/ends_per_cm": ENDS_PER_CM,
         "/warp/crimp_pct": _CRIMP_PCT,
-        "/warp/contraction_pct": _CONTRACTION_PCT,
+        "/warp/contraction_pct": CONTRACTION_PCT,
         "/warp/beams/pile_ratio": Bounds(1, 30, "m/m"),
         "/warp/beams/density_g_per_cm3": Bounds(0.05, 10, "g/cm³"),
         "/weft/picks_per_cm": PICKS_PER_CM,
         "/weft/crimp_pct": _CRIMP_PCT,
-        "/weft/contraction_pct": _CONTRACTION_PCT,
+        "/weft/contraction_pct": CONTRACTION_PCT,
         "/width_cm": WIDTH_CM,
         "/thickness_mm": Bounds(0.01, 100, "mm"),
         "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),

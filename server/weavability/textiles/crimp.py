@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass
 from typing import Final, Generic, NamedTuple
 
+from weavability.textiles.bounds import CONTRACTION_PCT
+from weavability.textiles.guards import within
 from weavability.textiles.numbers import N, either, greatest, least, root, whole
 from weavability.textiles.sentences import Sentence, say
 
@@ -120,11 +122,18 @@ def contraction_of_crimp_pct(crimp_pct: N) -> N:
 
 
 def crimp_of_contraction_pct(contraction_pct: N) -> N:
-    """Return the crimp on cloth length, in per cent, of a contraction below 100 %: ``t/(1 - t)``.
+    """Return the crimp on cloth length, in per cent, of a contraction: ``t/(1 - t)``.
+
+    Args:
+        contraction_pct: t, on yarn length.
+
+    Raises:
+        InputError: It is not from 0 to 75 %; one of 100 % would leave no cloth.
 
     >>> round(crimp_of_contraction_pct(5.66), 2)
     6.0
     """
+    within("contraction_pct", contraction_pct, CONTRACTION_PCT)
     return 100.0 * contraction_pct / (100.0 - contraction_pct)
 
 

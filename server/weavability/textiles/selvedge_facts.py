@@ -15,7 +15,6 @@ from weavability.textiles.construction import Construction, Selvedge
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sentences import say
-from weavability.textiles.sources import cite
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
 from weavability.textiles.weave_structure import (
@@ -33,7 +32,6 @@ EDGE_ENDS: Final = 16
 """Outermost ends by which the edge of a wide design without a selvedge weave is judged."""
 
 _BLOCK_PICKS: Final = 512
-_PRACTICE: Final = cite("[COMMON-PRACTICE]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -13,13 +13,13 @@ from weavability.answers.weave_analysis.colours import ColourCase, resolve_colou
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
 from weavability.looms.default_limits import take_limit
-from weavability.looms.guards import between, whole
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.construction import Layers
 from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.guards import between, whole
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.naming import LARGEST_NAMED, name_of

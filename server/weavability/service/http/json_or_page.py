@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from flask import Response, g, request
 
-from weavability import __version__
+from weavability.service.http.edition import edition
 from weavability.service.http.responses import (
     HTML,
     JSON,
@@ -25,12 +25,12 @@ def data_or_page(
     """Answer in the negotiated form, or that the caller's copy of it is current.
 
     Args:
-        etag: Names the data; the page has a tag of its own, since its words are the version's.
+        etag: Names the data; the page has a tag of its own, which holds its edition.
         compute: Computes the data.
         render: Renders the page.
     """
     of_page = g.media_type == HTML
-    own_tag = f"{etag}-page-{__version__}" if of_page else etag
+    own_tag = f"{etag}-page-{edition()}" if of_page else etag
     if is_current(request, own_tag):
         return not_modified(own_tag)
     return html_answer(render(), etag=own_tag) if of_page else json_answer(compute(), etag=own_tag)

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Generic, Protocol, TypeVar
 
-from weavability.answers.validation import ruleset
 from weavability.looms.loom import Loom
+from weavability.service.http.edition import edition
 from weavability.service.requests.canonical import canonical, digest, without_prices
 from weavability.service.requests.park import Park, ParkLoom
 from weavability.service.schemas.base import Body
@@ -140,7 +140,7 @@ def identity(written: bytes, looms: Iterable[ParkLoom] = ()) -> str:
         written: What of the request decides its answer, in canonical form.
         looms: The looms of the park that it names; their limits may change.
     """
-    return digest(written, ruleset().encode(), *(each.limits for each in looms))
+    return digest(written, edition().encode(), *(each.limits for each in looms))
 
 
 def _member(given: object, name: str) -> object:

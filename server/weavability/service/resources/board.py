@@ -6,7 +6,7 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability import __version__
+from weavability.service.http.edition import edition
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
 from weavability.service.operations import operation
 from weavability.service.pages import board_page
@@ -32,7 +32,7 @@ def show_board() -> Response:
     `&label=` under a name; browsers do not send what follows the `#`.
     """
     page = board_page.render()
-    etag = digest(page.encode(), __version__.encode())
+    etag = digest(page.encode(), edition().encode())
     if is_current(request, etag):
         return not_modified(etag)
     return html_answer(page, etag=etag)

@@ -12,6 +12,7 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.field_words import CautionText
 from weavability.checks.registry import CheckInfo, all_checks, find_check
 from weavability.service.http import problems
+from weavability.service.http.edition import edition
 from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.suggestions import did_you_mean
@@ -55,7 +56,7 @@ def list_checks() -> Response:
     """
     ruleset = validation.ruleset()
     return data_or_page(
-        ruleset,
+        edition(),
         compute=lambda: CheckList(ruleset=ruleset, checks=all_checks(), caution=CAUTION),
         render=lambda: checks_page.render_list(all_checks()),
     )
@@ -99,7 +100,7 @@ def show_check(code: str) -> Response:
         )
     described = {each.name: getattr(found, each.name) for each in fields(found)}
     return data_or_page(
-        validation.ruleset(),
+        edition(),
         compute=lambda: ShownCheck(**described, caution=CAUTION),
         render=lambda: checks_page.render(found),
     )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flask import Response
 
-from weavability.answers import validation
 from weavability.answers.published_evidence import Evidence, evidence
+from weavability.service.http.edition import edition
 from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.operations import operation
 from weavability.service.pages import evidence_page
@@ -27,5 +27,5 @@ def list_evidence() -> Response:
     so does what does not agree. What was left out is listed with the reason. A browser gets a page.
     """
     return data_or_page(
-        validation.ruleset(), compute=evidence, render=lambda: evidence_page.render(evidence())
+        edition(), compute=evidence, render=lambda: evidence_page.render(evidence())
     )

@@ -7,10 +7,10 @@ from typing import Any, Final
 from flask import Response
 
 from weavability.answers.caution import CAUTION
-from weavability.answers.validation import ruleset
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service import state
 from weavability.service.http import problems
+from weavability.service.http.edition import edition
 from weavability.service.http.json_or_page import JSON_OR_HTML, data_or_page
 from weavability.service.http.problems import ProblemError
 from weavability.service.operations import Parameter, operation
@@ -59,7 +59,7 @@ def list_looms() -> Response:
     """
     park = state.current().park
     return data_or_page(
-        digest(park.digest.encode(), ruleset().encode()),
+        digest(park.digest.encode(), edition().encode()),
         compute=lambda: {
             "park": park.digest,
             "looms": [_shown(each) for each in park.looms.values()],
@@ -112,7 +112,7 @@ def show_loom(loom_id: str) -> Response:
             ),
         )
     return data_or_page(
-        digest(canonical(found.document), ruleset().encode()),
+        digest(canonical(found.document), edition().encode()),
         compute=lambda: {**_shown(found), "caution": CAUTION},
         render=lambda: looms_page.render(found),
     )

@@ -10,13 +10,12 @@ from urllib.parse import unquote_plus, urlencode
 
 from flask import Response, request
 
-from weavability import __version__
 from weavability.answers.loom_match import RankBy
 from weavability.answers.loom_matching import match_looms
-from weavability.answers.validation import ruleset
 from weavability.service import state
 from weavability.service.batches.flat_order import FlatOrder, query_of, read_fields
 from weavability.service.http import problems
+from weavability.service.http.edition import edition
 from weavability.service.http.form_bodies import FORM, Pairs, form_body
 from weavability.service.http.links import unpack
 from weavability.service.http.problems import ProblemError
@@ -59,7 +58,7 @@ def show_matches() -> Response:
     `POST /v1/loom-matches`.
     """
     here = state.current()
-    digests = here.park.digest, ruleset(), __version__
+    digests = here.park.digest, edition()
     etag = digest(request.query_string, *(each.encode() for each in digests))
     if is_current(request, etag):
         return not_modified(etag)
@@ -263,7 +262,7 @@ def show_comparison() -> Response:
     the order, the loom, the findings and the figures, as both are answered now.
     """
     here = state.current()
-    digests = here.park.digest, ruleset(), __version__
+    digests = here.park.digest, edition()
     etag = digest(request.query_string, *(each.encode() for each in digests))
     if is_current(request, etag):
         return not_modified(etag)

@@ -10,12 +10,10 @@ from typing import Any, Final
 from flask import Response, request
 from marshmallow import ValidationError
 
-from weavability import __version__
 from weavability.answers.finding_remedies import MOST_LISTED
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.remedy_search import UNITS_OF_A_LOOM, search_remedies
 from weavability.answers.report import Report
-from weavability.answers.validation import ruleset
 from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.service import state
@@ -28,6 +26,7 @@ from weavability.service.batches.flat_order import (
 )
 from weavability.service.batches.pasted_orders import read_pasted
 from weavability.service.http import problems
+from weavability.service.http.edition import edition
 from weavability.service.http.form_bodies import FORM, MULTIPART, FormBody, form_body
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.responses import HTML, html_answer, is_current, not_modified
@@ -94,7 +93,7 @@ def show_order_form() -> Response:
     if shown == pairs and query is not None and Counter(given) != Counter(pairs):
         return _see(query)
     here = state.current()
-    rests_on = (here.park.digest, ruleset(), __version__, str(_is_typing()))
+    rests_on = (here.park.digest, edition(), str(_is_typing()))
     etag = digest(request.query_string, *(each.encode() for each in rests_on))
     answer = (
         not_modified(etag)

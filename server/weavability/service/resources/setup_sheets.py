@@ -6,7 +6,6 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability import __version__
 from weavability.answers.validation import judge
 from weavability.service import state
 from weavability.service.http import problems
@@ -81,7 +80,7 @@ def plan_setup() -> Response:
 def sheet_of(found: ResolvedRequest[ValidationRequest], token: str | None) -> Response:
     """Answer with the set-up sheet of an order, and the token of its link if there is one."""
     reference = page_query(found).reference
-    etag = f"{found.etag}-sheet-{__version__}-{digest((reference or '').encode())}"
+    etag = f"{found.etag}-sheet-{digest((reference or '').encode())}"
     if is_current(request, etag):
         return not_modified(etag)
     fit = judge(found.request.construction, found.loom)

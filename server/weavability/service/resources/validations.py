@@ -11,7 +11,6 @@ from urllib.parse import urlencode
 import orjson
 from flask import Response, g, request
 
-from weavability import __version__
 from weavability.answers import validation as answers
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
 from weavability.answers.cloth_words import metric_figure
@@ -467,7 +466,7 @@ def report_of(
     etag = None
     if found.request.prices is None:
         shown = digest((reference or "").encode(), (window or "").encode())
-        etag = f"{found.etag}-page-{__version__}-{shown}"
+        etag = f"{found.etag}-page-{shown}"
         if is_current(request, etag):
             return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)

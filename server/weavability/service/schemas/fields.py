@@ -194,17 +194,23 @@ class Number(Described[float]):
 
     def allowed(self) -> str:
         """Return the range and an example."""
-        return f"a number {_range(self.bounds)}, such as {figure(float(str(self.example)))}"
+        zero = "0, or " if self.bounds.or_zero else ""
+        example = figure(float(str(self.example)))
+        return f"{zero}a number {_range(self.bounds)}, such as {example}"
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "number", "minimum": self.bounds.least, "maximum": self.bounds.most}
+        least, most = self.bounds.least, self.bounds.most
+        if self.bounds.or_zero:
+            between = {"exclusiveMinimum": 0, "exclusiveMaximum": least}
+            return {"type": "number", "minimum": 0, "maximum": most, "not": between}
+        return {"type": "number", "minimum": least, "maximum": most}
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> float:
         if type(value) is not float and type(value) is not int:
             raise self._not_a_number(value)
         # Written out, because a request has fifty numbers and a call costs more than comparing.
-        if not self.bounds.least <= value <= self.bounds.most:
+        if not self.bounds.least <= value <= self.bounds.most and value not in self.bounds:
             raise self._out_of_range(value)
         return float(value) + 0.0  # takes the sign off a negative zero
 
@@ -229,7 +235,15 @@ class Number(Described[float]):
             )
             return self.refusal(message, str(value))
         unit = f" {self.unit}" if self.unit else ""
-        if value < self.bounds.least:
+        if value < self.bounds.least and self.bounds.or_zero:
+            message = say(
+                "fault.value.below_least_not_zero",
+                "{field} must be 0, or at least {least:_.10g}{unit}.",
+                field=self.label,
+                least=self.bounds.least,
+                unit=unit,
+            )
+        elif value < self.bounds.least:
             message = say(
                 "fault.value.below_least",
                 "{field} must be at least {least:_.10g}{unit}.",

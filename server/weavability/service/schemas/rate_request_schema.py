@@ -9,7 +9,9 @@ from typing import Any, ClassVar, Final
 from marshmallow import fields
 
 from weavability.answers.insertion_rate import (
+    FEEDERS,
     MOST_SWEEP_POINTS,
+    SWEPT,
     RateRequest,
     Sweep,
     SweepOver,
@@ -34,7 +36,12 @@ from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import say
 from weavability.textiles.units import CM_PER_INCH
 
-_VARIED: Final = Bounds(1, 10_000, "picks/min or cm")
+_VARIED: Final = Bounds(
+    min(each.least for each in SWEPT.values()),
+    max(each.most for each in SWEPT.values()),
+    " or ".join(each.unit for each in SWEPT.values()),
+)
+"""What either may be; the core knows the bounds of each."""
 
 
 class SweepSchema(Body[Sweep]):
@@ -91,9 +98,7 @@ class RateRequestSchema(OnLoomSchema[RateQuestion]):
     construction = construction_part("The cloth that is to be woven")
     weft = Part(YarnSchema(), "The weft", example={"designation": "Ne 20", "fibre": "cotton"})
     speed_picks_per_min = Number("Requested speed", SPEED_PICKS_PER_MIN, example=520)
-    feeders = WholeNumber(
-        "Feeders that deliver each weft in turn", Bounds(1, 16, "feeders"), example=2
-    )
+    feeders = WholeNumber("Feeders that deliver each weft in turn", FEEDERS, example=2)
     sweep = Part(
         SweepSchema(), "A row of points to compute as well", example={"over": "reed_width_cm"}
     )

@@ -1,4 +1,4 @@
-"""Guards of the loom functions: they refuse a number out of its domain in one sentence.
+"""Guards of formulas: they refuse a number out of its domain in one sentence.
 
 A column is never refused, because a row of it cannot be: who computes with columns leaves out what
 cannot be judged (:attr:`weavability.looms.fit_numbers.FitNumbers.is_judged`).
@@ -10,6 +10,7 @@ from typing import Final
 
 import numpy as np
 
+from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
 from weavability.textiles.sentences import say
@@ -74,6 +75,32 @@ def between(name: str, value: N, *, least: float, most: float) -> N:
         ),
         given=value,
         allowed=[least, most],
+    )
+
+
+def within(name: str, value: N, bounds: Bounds) -> N:
+    """Return ``value`` when it lies within its bounds, as the request schemas read them.
+
+    Raises:
+        InputError: The value lies outside, or is NaN.
+    """
+    if not bounds.or_zero:
+        return between(name, value, least=bounds.least, most=bounds.most)
+    if isinstance(value, np.ndarray):
+        return value
+    if value in bounds:
+        return value
+    raise InputError.of(
+        f"/{name}",
+        say(
+            "fault.value.neither_zero_nor_between",
+            "{field} must be 0, or from {least:g} to {most:g}.",
+            field=name,
+            least=bounds.least,
+            most=bounds.most,
+        ),
+        given=value,
+        allowed=[0, bounds.least, bounds.most],
     )
 
 
