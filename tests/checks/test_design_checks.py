@@ -12,12 +12,14 @@ from builders import construction, loom, report, threads
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
+from weavability.answers import lever_choices, trials
 from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
 from weavability.looms.harness_tie import TieOrder, TieSection
 from weavability.looms.loom import Loom, Shedding, SheddingKind
 from weavability.textiles.construction import Construction, Selvedge
+from weavability.textiles.figured import figured_cloth, float_binding
 from weavability.textiles.figured.figured_design import (
     Back,
     Covers,
@@ -214,6 +216,32 @@ def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None
     assert {"columns": 396, "width_cm": 39.6} in changed
 
 
+def test_lines_of_a_picture_of_the_cloth_are_cast_out() -> None:
+    tied = jacquard(TieSection(from_hook=1, hooks=96, order=CENTRED), hooks=96)
+    design = design_of(np.zeros((60, 192), dtype=int), ["8-end satin move 3"], covers=Covers.CLOTH)
+    (of_loom,) = search_remedies(order(design, width_cm=8.0), [tied]).looms
+    changed = [
+        {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+        for remedy in of_loom.remedies
+        if "design.ground_break" in remedy["clears"]
+    ]
+    assert changed == [{"lines": 56}]
+
+
+def test_a_large_design_is_cast_out_before_other_trials(monkeypatch: pytest.MonkeyPatch) -> None:
+    # So large that two changes are tried, and a coarse harness is found first.
+    monkeypatch.setattr(trials, "CROSSINGS_OF_A_TRIAL", 10)
+    on = jacquard(hooks=74, ends_per_cm=40.0)
+    made = order(damask(40, 74))
+    (of_loom,) = search_remedies(made, [on]).looms
+    assert "shedding.harness_density" in of_loom.codes.errors + of_loom.codes.warnings
+    assert "design.ground_break" in {code for one in of_loom.remedies for code in one["clears"]}
+    monkeypatch.setattr(lever_choices, "MOST_WOVEN_ANEW", 1_000)
+    (of_loom,) = search_remedies(made, [on]).looms
+    (broken,) = (each for each in of_loom.not_found if each.code == "design.ground_break")
+    assert broken.tried[0].endswith("is not woven anew for a remedy: state columns 72")
+
+
 def test_one_pick_is_not_called_picks() -> None:
     design = design_of(np.zeros((1, 40), dtype=int), ["plain"])
     broken = next(
@@ -392,6 +420,56 @@ def test_floats_that_no_dot_can_bind_are_left() -> None:
         correct=True,
     )
     assert found("design.float_left", design) == "warning"
+
+
+def test_a_turn_is_judged_by_the_effects_that_are_there() -> None:
+    # Satin turned back floats over 14 ends at the turn; the leaf is in the middle of the stretch.
+    tied = jacquard(TieSection(from_hook=1, hooks=40, order=CENTRED, times=48))
+    pixels = np.zeros((16, 40), dtype=int)
+    pixels[4:12, 16:24] = 1
+    satin = "8-end satin move 3"
+
+    def turned(leaf: str, more_mm: float | None = None, **more: Any) -> Any:
+        design = design_of(pixels, [satin, leaf], **more)
+        flower = design.picture.colours[1]
+        effect = replace(design.effects[flower], max_float_mm=more_mm)
+        design = replace(design, effects={**design.effects, flower: effect})
+        answer = report(order(design), tied)
+        return answer, [each for each in answer.findings if each.code == "design.turn_float"]
+
+    limits = FloatLimits(weft_mm=16 / 2.4)
+    answer, none = turned("plain", 1.0, float_limits=limits, correct=True)
+    assert not none
+    assert answer.design.turn_float_ends == 14
+    (unlimited,) = turned("16-end satin move 7")[1]
+    assert (unlimited.actual, unlimited.limit) == (14, 8)
+    assert "or state float_limits.weft_mm" in unlimited.message
+    (limited,) = turned("plain", float_limits=FloatLimits(weft_mm=13 / 2.4))[1]
+    assert (limited.limit, limited.message.endswith("or let correct bind it.")) == (13, True)
+
+
+@pytest.mark.parametrize(
+    ("bound", "words"), [("MOST_DOTS", "1 dots"), ("MOST_TRIALS", "1 trials of dots")]
+)
+def test_a_correction_that_stops_says_so(
+    monkeypatch: pytest.MonkeyPatch, bound: str, words: str
+) -> None:
+    for each in (float_binding, figured_cloth):
+        monkeypatch.setattr(each, bound, 1)
+    design = design_of(
+        np.repeat([[0] * 16 + [1] * 24], 8, axis=0),
+        ["8-end sateen move 3", "8-end satin move 3"],
+        float_limits=FloatLimits(weft_mm=7 / 2.4),
+        correct=True,
+    )
+    answer = report(order(design), jacquard())
+    (left,) = [each for each in answer.findings if each.code == "design.float_left"]
+    assert left.message.startswith(f"The correction stopped at {words}, the most that it makes. ")
+    assert answer.design is not None
+    made = answer.design.correction
+    assert not made.is_complete
+    assert made.floats_before >= made.floats_left > 0
+    assert left.actual == made.floats_left
 
 
 @pytest.mark.parametrize(("lone", "severity"), [(8, None), (9, "note")])

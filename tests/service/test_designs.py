@@ -62,12 +62,16 @@ def test_the_figures_of_a_design_agree_with_one_another(client: FlaskClient, she
     assert ends == plan["repeat_ends"] == 64
     assert sum(each["dots"] for each in effects) == sheet["correction"]["dots"] > 0
     assert sheet["correction"]["floats_left"] == 0
+    assert sheet["correction"]["floats_before"] == asked["correction"]["floats_left"] > 0
+    for each, other in zip(sheet["floats"], asked["floats"], strict=True):
+        assert each["histogram_before"] == other["histogram"] == other["histogram_before"]
     assert {(each["system"], each["side"]) for each in sheet["floats"]} == {
         (system, side) for system in ("warp", "weft") for side in ("face", "back")
     }
     for each in sheet["floats"]:
         assert each["longest"] <= min(9, each["longest_before"])
         assert each["histogram"][-1][0] == each["longest"]
+        assert each["histogram_before"][-1][0] == each["longest_before"]
     on_face = [each for each in sheet["floats"] if each["system"] == "weft"]
     crossings = sum(n * times for each in on_face for n, times in each["histogram"])
     assert crossings == plan["repeat_ends"] * plan["picks"]
@@ -133,6 +137,35 @@ def test_drawings_of_a_design(client: FlaskClient, view: str) -> None:
         "point_paper": ("hooks 9 to 32, picks 1 to 16",),
     }[view]
     assert all(each in drawn.text for each in words)
+
+
+def test_every_finding_that_has_a_place_is_listed_and_marked(client: FlaskClient) -> None:
+    # A disc without a binding, a ground that breaks, a line of one thread; no limits of floats.
+    down, across = np.indices((80, 81))
+    pixels = np.where((down - 40) ** 2 + (across - 40) ** 2 < 900, 1, 0)
+    pixels[2, 5:40] = 2
+    body = changed(
+        picture_png=picture(pixels, "#ffffff", "#c01030", "#203080"),
+        effects={
+            "#ffffff": {"name": "ground", "weave": "8-end satin move 3"},
+            "#c01030": {"name": "disc", "weave": {"rows": ["0"]}},
+            "#203080": {"name": "stem", "weave": "plain"},
+        },
+        float_limits=None,
+        correct=False,
+    )
+    body["loom"]["shedding"] = {"kind": "jacquard", "hooks": 81, "ends_per_hook": 40}
+    sheet = client.post(ADDRESS, json=body).get_json()
+    by_words = {each["what"]: (each["end"], each["pick"]) for each in sheet["places"]}
+    assert by_words["stem is one thread thin"] == (6, 3)
+    assert by_words["ground breaks beside the next repeat"] == (81, 1)
+    end, pick = by_words["disc is not bound by its weave"]
+    assert pixels[pick - 1, end - 1] == 1
+    assert any("the longest float" in words for words in by_words)
+    body["options"] = {"view": "overview"}
+    drawn = client.post(ADDRESS, json=body, headers={"Accept": "image/svg+xml"}).text
+    assert all(words in drawn for words in by_words)
+    assert "Nothing was found" not in drawn
 
 
 def test_the_tie_is_labelled_with_all_its_hooks_however_many_are_drawn(
@@ -255,6 +288,40 @@ def test_colours_without_an_effect_come_with_effects_that_are_faulty(client: Fla
         f"{at}/#123456",
     }
     assert "#106030" in found[at]
+
+
+@pytest.mark.parametrize(
+    ("effects", "wefts", "pointers"),
+    [
+        (
+            ({"weave": "nonsense", "weft": "Q"}, {"weave": "plain", "weft": "Z"}),
+            {"A": {"role": "ground"}, "B": {"role": "figure"}},
+            {"/effects/#ffffff/weave", "/effects/#ffffff/weft", "/effects/#c01030/weft"},
+        ),
+        (
+            ({"weave": "plain", "face": "warp", "shift": [1]}, {"weave": "nope"}),
+            {"A": {"role": "ground"}, "B": {"role": "ground"}},
+            {
+                "/effects/#ffffff/face",
+                "/effects/#ffffff/shift",
+                "/effects/#c01030/weave",
+                "/wefts",
+            },
+        ),
+    ],
+)
+def test_faults_of_effects_do_not_come_in_turns(
+    client: FlaskClient, effects: tuple[object, object], wefts: object, pointers: set[str]
+) -> None:
+    by_colour = dict(zip(("#ffffff", "#c01030"), effects, strict=True))
+    body = changed(effects=by_colour, wefts=wefts)
+    at = "/construction/weave/design"
+    found = faults(client, body)
+    assert found.keys() >= {f"{at}{each}" for each in pointers}
+    shift = found.get(f"{at}/effects/#ffffff/shift", "shift must have 2 items, not 1.")
+    assert shift == "shift must have 2 items, not 1."
+    weave = client.post("/v1/weaves", json={"weave": body["construction"]["weave"]})
+    assert "send it to /v1/designs" in weave.get_json()["detail"]
 
 
 def test_one_colour_has_one_effect_however_it_is_written(client: FlaskClient) -> None:

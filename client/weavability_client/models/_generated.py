@@ -890,13 +890,16 @@ class CorrectionFigures(Record):
         requested: Whether it was requested.
         dots: Crossings of the hooks that were changed.
         changed_ppm: The same, of a million crossings [ppm].
+        floats_before: Floats beyond the limits before it.
         floats_left: Floats beyond the limits that remain.
-        is_complete: Whether it ended by itself, not at the most dots it may make.
+        is_complete: Whether it ended by itself, not at 100,000 dots or 900,000 ends at which a dot
+            was tried.
     """
 
     requested: bool
     dots: int
     changed_ppm: float
+    floats_before: int
     floats_left: int
     is_complete: bool
 
@@ -1181,8 +1184,8 @@ class DesignSection(Record):
         correction: What the correction did.
         tie_conflicts: How a picture of the cloth agrees with the tie.
         turn_float_ends: Longest weft float across a turn of the tie; 0 if it does not turn [ends].
-        places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
-            beyond their limits.
+        places: Where something was found: one place for each finding that has one, and at most 20
+            ends in conflict with the tie and 50 floats beyond their limits.
         tightness: How closely it is set.
         take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
@@ -1223,8 +1226,8 @@ class DesignSheetFields(Record):
         correction: What the correction did.
         tie_conflicts: How a picture of the cloth agrees with the tie.
         turn_float_ends: Longest weft float across a turn of the tie; 0 if it does not turn [ends].
-        places: Where something was found: at most 20 ends in conflict with the tie and 50 floats
-            beyond their limits.
+        places: Where something was found: one place for each finding that has one, and at most 20
+            ends in conflict with the tie and 50 floats beyond their limits.
         take_up: Take-up by groups of ends.
         take_up_times: Interlacings of the neighbouring ends that have most over those with fewest
             [times].
@@ -1774,6 +1777,8 @@ class FloatFigures(Record):
         longest_before: Longest float as the design requests it [threads].
         longest: Longest float after the correction [threads].
         longest_mm: The same in the cloth [mm].
+        histogram_before: Pairs of threads and number of floats of that length, as the design
+            requests it.
         histogram: Pairs of threads and number of floats of that length, after the correction.
     """
 
@@ -1782,6 +1787,7 @@ class FloatFigures(Record):
     longest_before: int
     longest: int
     longest_mm: float
+    histogram_before: tuple[tuple[int, ...], ...]
     histogram: tuple[tuple[int, ...], ...]
 
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Final, TypeAlias
 
 import numpy as np
 
+from weavability.answers.design_places import places_of
 from weavability.answers.field_words import HooksCastOut, Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
+from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.textiles.errors import InputError
@@ -25,6 +27,7 @@ from weavability.textiles.figured.figured_design import (
     Insertion,
     Role,
 )
+from weavability.textiles.figured.float_binding import MOST_DOTS, MOST_TRIALS
 from weavability.textiles.figured.float_limits import NO_LIMIT, System
 from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.jacquard import design_paper
@@ -157,8 +160,13 @@ class CorrectionFigures:
     requested: Annotated[bool, "Whether it was requested"]
     dots: Annotated[int, "Crossings of the hooks that were changed"]
     changed_ppm: Annotated[float, "The same, of a million crossings", Unit("ppm")]
+    floats_before: Annotated[int, "Floats beyond the limits before it"]
     floats_left: Annotated[int, "Floats beyond the limits that remain"]
-    is_complete: Annotated[bool, "Whether it ended by itself, not at the most dots it may make"]
+    is_complete: Annotated[
+        bool,
+        f"Whether it ended by itself, not at {MOST_DOTS:,} dots or {MOST_TRIALS:,} ends at which a "
+        "dot was tried",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,8 +227,8 @@ TurnFloatEnds: TypeAlias = Annotated[
 ]
 PlacesFound: TypeAlias = Annotated[
     tuple[DesignPlace, ...],
-    "Where something was found: at most 20 ends in conflict with the tie and 50 floats beyond "
-    "their limits",
+    "Where something was found: one place for each finding that has one, and at most 20 ends in "
+    "conflict with the tie and 50 floats beyond their limits",
 ]
 TightnessOfDesign: TypeAlias = Annotated[DesignTightness, "How closely it is set"]
 TakeUpTimes: TypeAlias = Annotated[
@@ -264,8 +272,8 @@ def figured_cloth_of(fit: Fit) -> FiguredCloth:
     return figured
 
 
-def design_section(fit: Fit) -> DesignSection:
-    """Return the figured design of an order.
+def design_section(fit: Fit, codes: Collection[CheckCode]) -> DesignSection:
+    """Return the figured design of an order, with the places of what the checks found.
 
     The cost is linear in the crossings of the hooks, and a small share of judging the cloth.
 
@@ -287,8 +295,8 @@ def design_section(fit: Fit) -> DesignSection:
         tie_conflicts=TieConflicts(
             pixels=int(numbers.tie_conflicts), ends=int(numbers.conflicting_ends)
         ),
-        turn_float_ends=int(numbers.turn_float_ends),
-        places=tuple(DesignPlace(**place._asdict()) for place in cloth.words.places),
+        turn_float_ends=cloth.words.longest_turn_ends,
+        places=tuple(DesignPlace(**place._asdict()) for place in places_of(fit, cloth, codes)),
         tightness=_tightness(fit),
         take_up_times=numbers.take_up_times,
         lift=LiftShares(
@@ -416,6 +424,7 @@ def _correction(cloth: FiguredCloth) -> CorrectionFigures:
         requested=cloth.lifts.design.correct,
         dots=made.dots,
         changed_ppm=1e6 * made.dots / made.lift.size,
+        floats_before=cloth.words.uncorrected_floats,
         floats_left=int(cloth.numbers.long_floats),
         is_complete=made.is_complete,
     )

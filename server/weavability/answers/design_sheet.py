@@ -70,6 +70,10 @@ class FloatFigures:
     longest_before: Annotated[int, "Longest float as the design requests it", Unit("threads")]
     longest: Annotated[int, "Longest float after the correction", Unit("threads")]
     longest_mm: Annotated[float, "The same in the cloth"]
+    histogram_before: Annotated[
+        tuple[tuple[int, int], ...],
+        "Pairs of threads and number of floats of that length, as the design requests it",
+    ]
     histogram: Annotated[
         tuple[tuple[int, int], ...],
         "Pairs of threads and number of floats of that length, after the correction",
@@ -168,7 +172,7 @@ def judge_design(construction: Construction, loom: Loom) -> DesignSheet:
     fit = judge(construction, loom)
     cloth = figured_cloth_of(fit)
     report = report_on(fit, loom)
-    design = report.design or design_section(fit)
+    design = report.design or design_section(fit, {each.code for each in report.findings})
     return tidy(
         DesignSheet(
             ruleset=report.ruleset,
@@ -210,11 +214,15 @@ def _floats(cloth: FiguredCloth) -> Iterator[FloatFigures]:
             longest_before=one.longest,
             longest=other.longest,
             longest_mm=10 * other.longest / _threads_per_cm(cloth, other),
-            histogram=tuple(
-                (int(threads), int(other.counts[threads]))
-                for threads in np.flatnonzero(other.counts)
-            ),
+            histogram_before=_histogram(one),
+            histogram=_histogram(other),
         )
+
+
+def _histogram(floats: FloatCounts) -> tuple[tuple[int, int], ...]:
+    return tuple(
+        (int(threads), int(floats.counts[threads])) for threads in np.flatnonzero(floats.counts)
+    )
 
 
 def _threads_per_cm(cloth: FiguredCloth, floats: FloatCounts) -> float:

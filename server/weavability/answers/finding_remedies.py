@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
+from weavability.answers.lever_choices import CAST_OUT, too_large_to_cast_out
 from weavability.answers.levers import Lever, Options
 from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight
@@ -95,7 +96,7 @@ def remedies_of(
     undecided = undecided_of(found, facts)
     tried: dict[CheckCode, dict[str, str]] = {}
     proofs: list[Proof] = []
-    for code, severity in by_weight(found).items():
+    for code, severity in known_first(by_weight(found)).items():
         words = tried.setdefault(code, {})
         if not is_sought(code, severity):
             continue
@@ -128,7 +129,8 @@ def remedies_of(
         elif (trials.is_over and LEVERS.get(code)) or has_more:
             words[OUT_OF_TRIALS] = OUT_OF_TRIALS
         elif not words:
-            words[NOTHING_HELPS] = NOTHING_HELPS
+            nothing = nothing_for(code, fit)
+            words[nothing] = nothing
     trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
@@ -161,6 +163,20 @@ def _one_field_first(
     if severity is not Severity.NOTE and can_be_eased(code):
         for lever, options in (*one, *several):
             yield lever, options, Goal(unwarned=(code,))
+
+
+def known_first(codes: Mapping[CheckCode, Severity]) -> dict[CheckCode, Severity]:
+    """Return findings with those first of which a remedy is known before any trial.
+
+    Of a large design hardly more than that one can be tried.
+    """
+    return dict(sorted(codes.items(), key=lambda each: CAST_OUT not in LEVERS.get(each[0], ())))
+
+
+def nothing_for(code: CheckCode, fit: Fit) -> str:
+    """Say why nothing was tried of a finding."""
+    too_large = too_large_to_cast_out(fit) if CAST_OUT in LEVERS.get(code, ()) else None
+    return too_large or NOTHING_HELPS
 
 
 def but_worse(words: str, proof: Proof) -> str:

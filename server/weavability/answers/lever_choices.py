@@ -226,9 +226,12 @@ def _design_to_weave_anew(at: At) -> HookLifts | None:
 
 
 def _cast_out(at: At) -> Iterator[Change]:
-    """Yield the columns and lines of a figured design at which its weaves join."""
+    """Yield the columns and lines of a figured design at which its weaves join.
+
+    Of a picture of the cloth only lines: its columns are those of the tie.
+    """
     stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
-    if stated is None or figured is None or stated.design.covers is Covers.CLOTH:
+    if stated is None or figured is None:
         return
     design, words = stated.design, figured.words
     writes = tuple(
@@ -238,17 +241,13 @@ def _cast_out(at: At) -> Iterator[Change]:
             unit=name,
             change_pct=100 * (fitting / drawn - 1),
         )
-        for name, fitting, drawn in (
-            ("columns", words.fitting_ends, design.columns),
-            ("lines", words.fitting_lines, design.lines),
-        )
-        if fitting and fitting != drawn
+        for name, fitting, drawn in _cast_out_to(at.fit)
     )
     if not writes:
         return
     message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
     ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
-    if ends >= at.fit.cloth.ends.ground:
+    if design.covers is Covers.CLOTH or ends >= at.fit.cloth.ends.ground:
         yield Change(writes=writes, message=f"{message}.")
         return
     narrower = _width(at.fit, ends, "")
@@ -256,6 +255,30 @@ def _cast_out(at: At) -> Iterator[Change]:
         width = narrower.writes[0]
         message += f", and weave it {width.to:.5g} {width.unit} wide, as the other hooks lift it."
         yield Change(writes=(*writes, width), message=message)
+
+
+def _cast_out_to(fit: Fit) -> list[tuple[str, int, int]]:
+    """Return what is cast out, to how many threads, and how many are drawn."""
+    stated, figured = fit.cloth.construction.design, fit.cloth.construction.figured
+    if stated is None or figured is None:
+        return []
+    design, words = stated.design, figured.words
+    columns = ("columns", words.fitting_ends, design.columns)
+    lines = ("lines", words.fitting_lines, design.lines)
+    named = (lines,) if design.covers is Covers.CLOTH else (columns, lines)
+    return [each for each in named if each[1] and each[1] != each[2]]
+
+
+def too_large_to_cast_out(fit: Fit) -> str | None:
+    """Say what to state of a design that is too large to be woven once more for a remedy."""
+    stated, cast_out = fit.cloth.construction.design, _cast_out_to(fit)
+    if stated is None or stated.lift.size <= MOST_WOVEN_ANEW or not cast_out:
+        return None
+    fields = " and ".join(f"{name} {fitting}" for name, fitting, _ in cast_out)
+    return (
+        f"nothing, because a design of more than {MOST_WOVEN_ANEW:,} crossings is not woven anew "
+        f"for a remedy: state {fields}"
+    )
 
 
 def _ends_lifted(fit: Fit, columns: int) -> int:

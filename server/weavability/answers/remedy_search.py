@@ -24,6 +24,8 @@ from weavability.answers.finding_remedies import (
     STATE_FIRST,
     but_worse,
     is_sought,
+    known_first,
+    nothing_for,
     undecided_of,
 )
 from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
@@ -246,7 +248,7 @@ class _Search:
         """Try single changes of every finding, then several together where they do not do."""
         undecided = undecided_of(self.trials.found, self.trials.facts)
         self.tried |= {code: [STATE_FIRST] for code in undecided}
-        for code in (each for each in self.codes if each not in undecided):
+        for code in (each for each in known_first(self.codes) if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try(Goal(codes=[code]), code, lever)
         errors = sorted(self.trials.errors)
@@ -499,8 +501,9 @@ class _Search:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
             if severity is not Severity.NOTE and not self._clearing(code):
-                is_cut = self.trials.is_over and code in LEVERS
-                nothing = (_OUT_OF_TRIALS if is_cut else NOTHING_HELPS,)
+                nothing = (nothing_for(code, self.trials.fit),)
+                if nothing == (NOTHING_HELPS,) and self.trials.is_over and code in LEVERS:
+                    nothing = (_OUT_OF_TRIALS,)
                 tried = tuple(self.tried.get(code, ())) or nothing
                 yield NoRemedy(code=code, severity=severity, tried=tried)
 

@@ -263,7 +263,9 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...], priced: _Priced
         cloth=_cloth(fit.cloth),
         states=_states(fit.cloth),
         layers=layers_summary(fit),
-        design=None if construction.figured is None else design_section(fit),
+        design=None
+        if construction.figured is None
+        else design_section(fit, {each.code for each in findings}),
         order=order_chain(fit),
         requirements=tuple(requirement_summaries(fit)),
         yarn=tuple(_yarn_uses(fit)),

@@ -163,8 +163,8 @@ def _tie_conflict(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.DESIGN_TURN_FLOAT,
     says="The ends beside a turn of the tie are lifted alike, so that weft floats double there.",
-    compares="the longest weft float across a turn with the limit that is stated, else with the "
-    "longest float of the weaves and one end more",
+    compares="every weft float across a turn with the least limit that is stated of the effects "
+    "under it, else with the longest float of their weaves and one end more",
     formula="floats of the cloth through the tie, after the correction",
     source="[BELL-1895], p. 126 and 134",
 )
@@ -177,15 +177,25 @@ def turn_float(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return design.turn_float_ends, (design.turn_limit_ends,), design.is_tied
 
 
+_AT_TURN: Final = (
+    "Where the tie turns, after end {end}, the weft floats over {actual} ends on pick {pick}, more "
+    "than {limit}. "
+)
+
+
 @message(
     turn_float,
     pointer=PICTURE,
-    any="Where the tie turns, after end {end}, the weft floats over {actual} ends on pick {pick}, "
-    "more than {limit}. Move dots there, or let correct bind it.",
+    any=_AT_TURN + "Move dots there, or let correct bind it.",
+    corrected=_AT_TURN + "Move dots there.",
+    unlimited=_AT_TURN + "Move dots there, or state float_limits.weft_mm, to which correct binds.",
 )
 def _turn_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
     place = words.design.turns[0]
-    return Wording(values={"end": place.end, "pick": place.pick})
+    variant = "corrected" if f.order.design.is_corrected else "any"
+    if not words.design.is_turn_limited:
+        variant = "unlimited"
+    return Wording(variant=variant, values={"end": place.end, "pick": place.pick})
 
 
 describe(

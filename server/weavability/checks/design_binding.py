@@ -10,6 +10,7 @@ from weavability.checks.finding import Severity
 from weavability.checks.pointers import EFFECTS, LIMITS, PICTURE, WEFTS
 from weavability.checks.rules import Compared, Observation, Wording, compare, describe, message
 from weavability.looms.thresholds import Usual
+from weavability.textiles.figured.float_binding import MOST_DOTS, MOST_TRIALS
 from weavability.textiles.numbers import N, either, no, passed
 from weavability.textiles.sentences import NO_WORDS, say
 
@@ -88,7 +89,8 @@ def _long_float(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.DESIGN_FLOAT_LEFT,
     says="A correction adds no dot that makes another float too long or loosens the cloth.",
-    compares="floats beyond the limits that the correction left, with none",
+    compares="floats beyond the limits that the correction left, with none; it stops after "
+    f"{MOST_DOTS:,} dots, or {MOST_TRIALS:,} ends at which one was tried",
     formula="as for design.long_float, after the correction",
     source="[BELL-1895], p. 117-118; integrity: [CLAPHAM-1980]",
 )
@@ -101,14 +103,23 @@ def float_left(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return design.long_floats, (0 * design.long_floats,), design.is_corrected
 
 
+_STILL_LONG: Final = (
+    "{actual:.0f} floats are still longer than the design allows, the first over {first}. "
+)
+
+
 @message(
     float_left,
     pointer=LIMITS,
-    any="{actual:.0f} floats are still longer than the design allows, the first over {first}. "
-    "Change the figure or a weave there.",
+    any=_STILL_LONG + "Change the figure or a weave there.",
+    stopped="The correction stopped at {stopped_at}, the most that it makes. " + _STILL_LONG + "An "
+    "area that needs so many is not bound by its weave: change the weave, or allow longer floats.",
 )
 def _float_left(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"first": words.design.first_long})
+    first, stopped_at = words.design.first_long, words.design.stopped_at
+    if stopped_at is None:
+        return Wording(values={"first": first})
+    return Wording(variant="stopped", values={"first": first, "stopped_at": stopped_at})
 
 
 describe(

@@ -6,13 +6,15 @@ The first pick is at the bottom and the first end at the left.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+import textwrap
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from weavability.answers.design_places import places_of
 from weavability.answers.design_section import figured_cloth_of
 from weavability.answers.design_sheet import tightness_of
 from weavability.checks.finding import Severity
@@ -20,6 +22,7 @@ from weavability.checks.registry import run_checks
 from weavability.drawing import svg
 from weavability.looms.fit import Fit
 from weavability.textiles.figured.design_figures import tightest_of_parts
+from weavability.textiles.figured.design_numbers import FoundPlace
 from weavability.textiles.figured.figured_cloth import FiguredCloth
 
 MOST_PIXELS: Final = 512
@@ -30,7 +33,14 @@ _LEAST_SIDE: Final = 90
 _MARGIN: Final = 44
 _TIE: Final = 90
 _MAP: Final = 260
+_LIST: Final = 330
+_LIST_LETTERS: Final = 54
 _GAP: Final = 28
+_SCALE: Final = 10
+_WIDE_SCALE_PCT: Final = 4.0
+"""A scale over so much or more has figures without decimals."""
+
+_WEFT_LETTERS: Final = 6
 _LINE: Final = 18
 _SWATCH: Final = 12
 _MOST_MARKED: Final = 20
@@ -49,29 +59,30 @@ def draw_design(fit: Fit) -> str:
     beside = left + width + _GAP
     squares = tightness_of(fit)
     tightness = None if squares is None else tightest_of_parts(squares)
-    findings = [each for each in run_checks(fit) if each.severity is not Severity.NOTE]
-    places = cloth.words.places[:_MOST_MARKED]
-    legend = [*_legend(cloth, beside), *_listed(cloth, beside, top + 0.0)]
+    found = list(run_checks(fit))
+    findings = [each for each in found if each.severity is not Severity.NOTE]
+    places = places_of(fit, cloth, {each.code for each in found})
+    legend = [*_legend(cloth, beside), *_listed(cloth, places, beside, top + 0.0)]
     parts = [
         svg.text(left, 24, f"{cloth.weave.ends} ends × {cloth.weave.picks} picks", bold=True),
         *_tie(cloth, left, _MARGIN + 14, width),
         svg.picture(_effects_png(cloth), x=left, y=top, width=width, height=height),
         _frame(left, top, width, height),
-        *_marks(cloth, left, top, width, height),
+        *_marks(cloth, places, left, top, width, height),
         *legend,
     ]
     described = (
         f"The design of {len(cloth.lifts.design.picture.colours)} effects as the loom weaves it, "
         f"first pick at the bottom. Above it is the hook of every end. "
-        f"{len(places)} places are marked."
+        f"{min(len(places), _MOST_MARKED)} places are marked."
     )
     if tightness is not None:
         parts += _map(tightness, beside, top + _MAP, width, height)
         low, high = float(tightness.min()), float(tightness.max())
         described += f" The tightest squares of its parts are from {low:.0f} to {high:.0f} %."
     return svg.document(
-        width=beside + _MAP + _MARGIN,
-        height=max(top + height, top + _MAP + _map_height(width, height) + _GAP) + _GAP,
+        width=beside + _LIST + _MARGIN,
+        height=max(top + height, top + _MAP + _map_height(width, height) + 2 * _GAP) + _GAP,
         title="Figured design",
         description=described,
         parts=parts,
@@ -140,10 +151,15 @@ def _tie(cloth: FiguredCloth, left: float, top: float, width: float) -> Iterator
 
 
 def _marks(
-    cloth: FiguredCloth, left: float, top: float, width: float, height: float
+    cloth: FiguredCloth,
+    places: Sequence[FoundPlace],
+    left: float,
+    top: float,
+    width: float,
+    height: float,
 ) -> Iterator[str]:
     drawn: list[tuple[float, float]] = []
-    for number, place in enumerate(cloth.words.places[:_MOST_MARKED], start=1):
+    for number, place in enumerate(places[:_MOST_MARKED], start=1):
         end = (place.end - 1) % cloth.weave.ends
         x = left + (end + 0.5) / cloth.weave.ends * width
         y = top + height - (place.pick - 0.5) / cloth.weave.picks * height
@@ -180,18 +196,27 @@ def _legend(cloth: FiguredCloth, left: float) -> Iterator[str]:
         yield svg.text(left, 32 + room * _LINE + 8, f"and {more} more", fill=svg.QUIET)
 
 
-def _listed(cloth: FiguredCloth, left: float, top: float) -> Iterator[str]:
-    """Yield what is at the places that are marked."""
-    places = cloth.words.places
+def _listed(
+    cloth: FiguredCloth, places: Sequence[FoundPlace], left: float, top: float
+) -> Iterator[str]:
+    """Yield what is at the places that are marked, as many as there is room for."""
     yield svg.text(left, top + 8, "Places", bold=True)
+    y, last = top + 8 + _LINE, top + _MAP - 2 * _LINE
     if not places:
-        yield svg.text(left, top + 8 + _LINE, "No float beyond its limit.", fill=svg.QUIET)
-    room = _MAP // _LINE - 4
-    for row, place in enumerate(places[:room], start=1):
-        yield svg.text(left, top + 8 + row * _LINE, f"{row}: {place.what}")
-    if len(places) > room:
-        more = f"and {len(places) - room} more, of which {_MOST_MARKED} are marked"
-        yield svg.text(left, top + 8 + (room + 1) * _LINE, more, fill=svg.QUIET)
+        yield svg.text(left, y, "Nothing was found that has a place.", fill=svg.QUIET)
+        y += _LINE
+        if not cloth.lifts.design.has_limits:
+            yield svg.text(left, y, "The design states no limits of floats.", fill=svg.QUIET)
+    for number, place in enumerate(places, start=1):
+        lines = textwrap.wrap(f"{number}: {place.what}", _LIST_LETTERS)
+        if y + (len(lines) - 1) * _LINE > last - _LINE * (number < len(places)):
+            marked = min(len(places), _MOST_MARKED)
+            more = f"and {len(places) - number + 1} more; {marked} places are marked at most"
+            yield svg.text(left, y, more, fill=svg.QUIET)
+            return
+        for line in lines:
+            yield svg.text(left, y, line)
+            y += _LINE
 
 
 def _map_height(width: float, height: float) -> float:
@@ -206,11 +231,19 @@ def _map(
     levels = np.round(255 * (tightness - low) / max(high - low, 1e-9)).astype(np.uint8)
     steps = np.linspace(0, 1, 256)[:, None]
     palette = np.rint(_LIGHT + steps * (_DARK - _LIGHT)).astype(int).ravel().tolist()
-    words = f"Tightness: light {low:.0f} %, dark {high:.0f} % of the jam"
-    yield svg.text(left, top - 8, words, bold=True)
+    yield svg.text(left, top - 8, "Tightness, % of the jam", bold=True)
     high_px = _map_height(width, height)
     yield svg.picture(_png(levels, palette), x=left, y=top, width=_MAP, height=high_px)
     yield _frame(left, top, _MAP, high_px)
+    scale, below = np.arange(256, dtype=np.uint8)[None, :], top + high_px + 10
+    yield svg.picture(_png(scale, palette), x=left, y=below, width=_MAP, height=_SCALE)
+    yield _frame(left, below, _MAP, _SCALE)
+    digits = 0 if high - low >= _WIDE_SCALE_PCT else 1
+    for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
+        at = low + share * (high - low)
+        y = below + _SCALE + 13
+        figure = f"{at:.{digits}f}"
+        yield svg.text(left + share * _MAP, y, figure, size=10, anchor=anchor)
 
 
 def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks: int) -> str:
@@ -250,6 +283,7 @@ def draw_window(fit: Fit, *, first_hook: int, first_pick: int, hooks: int, picks
         'stroke-width="0.09" fill="none"/></g>',
         *_taken_away(moved & (lift == 0), cell),
         *_numbers(left, bottom, columns, rows, cell),
+        *_wefts(cloth, bottom, columns, rows, cell),
     ]
     changed = int(moved.sum())
     return svg.document(
@@ -288,3 +322,14 @@ def _numbers(left: int, bottom: int, columns: int, rows: int, cell: float) -> It
     for row in range(0, rows, 8):
         y = _MARGIN + (rows - row - 0.5) * cell + 3
         yield svg.text(_MARGIN - 6, y, str(bottom + row + 1), anchor="end", size=9)
+
+
+def _wefts(cloth: FiguredCloth, bottom: int, columns: int, rows: int, cell: float) -> Iterator[str]:
+    """Yield at the right of every pick the key of its weft, if there are several."""
+    lifts = cloth.lifts
+    keys = lifts.design.weft_keys
+    x = _MARGIN + columns * cell + 6
+    for row in range(rows if len(keys) > 1 else 0):
+        y = _MARGIN + (rows - row - 0.5) * cell + 3
+        key = keys[int(lifts.weft_of_pick[bottom + row])]
+        yield svg.text(x, y, key[:_WEFT_LETTERS], size=min(9, cell))

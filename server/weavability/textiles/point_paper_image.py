@@ -199,12 +199,20 @@ def palette_of(png: bytes) -> list[str]:
             "The picture says that it has a palette, and has none. Save it again with it.",
         )
         raise InputError.of("", message, given=0, allowed=f"1 to {2**depth} colours")
-    if len(body) % 3 or len(colours) > 2**depth:
+    if len(body) % 3:
+        message = say(
+            "fault.weave_image.palette_cut",
+            "The palette has {bytes} bytes, which are no whole colours of three. Save the picture "
+            "again.",
+            bytes=len(body),
+        )
+        raise InputError.of("", message, given=len(body), allowed="three bytes for each colour")
+    if len(colours) > 2**depth:
         message = say(
             "fault.weave_image.palette_size",
-            "The palette has {colours:.4g} colours; {depth_bits}-bit pixels allow "
+            "The palette has {colours} colours; {depth_bits}-bit pixels allow "
             "{most_colours}. Save the picture again with its own palette.",
-            colours=len(body) / 3,
+            colours=len(colours),
             depth_bits=depth,
             most_colours=2**depth,
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final, Generic, TypeVar
 
@@ -46,6 +47,8 @@ from weavability.textiles.figured.figured_design import (
     Insertion,
     Role,
     colour_faults,
+    effect_faults,
+    weft_faults,
 )
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.point_paper_image import png_of_base64
@@ -192,6 +195,9 @@ class EffectSchema(Body[_StatedEffect]):
     )
 
 
+_EFFECT: Final = EffectSchema()
+
+
 class DesignWeftSchema(Body[_StatedEffect]):
     """A weft of a figured design; one of them is the ground, the others figure on it."""
 
@@ -323,15 +329,20 @@ class DesignSchema(Body[StatedWeave]):
                         field=name,
                     ),
                 )
-        if not self.all_good(values, given) and "picture_png" in values:
+        if self.all_good(values, given):
+            return
+        effects = _of_colours(given.get("effects"))
+        if "picture_png" in values:
             faults: list[Fault] = []
             with collecting(faults, below="/picture_png"):
                 picture = read_effect_picture(png_of_base64(values["picture_png"]))
-                effects = given.get("effects")
-                if isinstance(effects, dict) and len(effects) <= MOST_COLOURS:
-                    named = {name.lower(): None for name in effects if _COLOUR.fullmatch(name)}
-                    faults += colour_faults(picture, named)
+                if effects is not None:
+                    faults += colour_faults(picture, effects)
             yield from faults
+        for colour, stated in (effects or {}).items():
+            yield from _faults_of_readable(colour, stated, given.get("wefts"))
+        if "wefts" in values:
+            yield from weft_faults({key: _weft(weft) for key, weft in values["wefts"].items()})
 
     def build(self, values: dict[str, Any], _given: Mapping[str, Any], /) -> StatedWeave:
         """Lay the design on the hooks; what its weaves leave open is kept beside it."""
@@ -361,6 +372,28 @@ class DesignSchema(Body[StatedWeave]):
         ).cut_to(columns=values.get("columns"), lines=values.get("lines"))
         lifts = lay_on_hooks(design)
         return StatedWeave(weave=lifts.weave, notes=(*ledger, *_notes(values)), design=lifts)
+
+
+def _of_colours(given: object) -> dict[str, object] | None:
+    """Return the effects as they are given, by colour; ``None`` if they are no such object."""
+    if not isinstance(given, dict) or len(given) > MOST_COLOURS:
+        return None
+    return {name.lower(): each for name, each in given.items() if _COLOUR.fullmatch(name)}
+
+
+def _faults_of_readable(colour: str, stated: object, wefts: object) -> Iterator[Fault]:
+    """Hold the fields of an effect that can be read against each other and against the wefts."""
+    if not isinstance(stated, dict):
+        return
+    read: dict[str, Any] = {}
+    for name in ("weave", "face", "weft"):
+        with suppress(ValidationError):
+            read[name] = _EFFECT.fields[name].deserialize(stated.get(name))
+    weave = read.get("weave")
+    keys = wefts if isinstance(wefts, dict) else {}
+    yield from effect_faults(
+        colour, weave and weave.weave, read.get("face"), read.get("weft"), sorted(map(str, keys))
+    )
 
 
 def _designed_cm(values: Mapping[str, Any]) -> tuple[float, float] | None:

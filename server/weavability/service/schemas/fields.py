@@ -468,7 +468,8 @@ class Items(Described[Any], fields.List[T], Generic[T]):
 
     def allowed(self) -> str:
         """Return the length and what the items are."""
-        return f"a list of {self.fewest} to {self.most} items, each {self.inner.allowed()}"
+        count = f"{self.fewest}" if self.fewest == self.most else f"{self.fewest} to {self.most}"
+        return f"a list of {count} items, each {self.inner.allowed()}"
 
     def parts(self) -> Iterable[Titled]:
         """Return the object schemas of the items."""
@@ -487,6 +488,15 @@ class Items(Described[Any], fields.List[T], Generic[T]):
         if not isinstance(value, list):
             message = say("fault.list.no_list", "{field} must be a list.", field=self.label)
             raise self.refusal(message, value)
+        if len(value) != self.fewest == self.most:
+            message = say(
+                "fault.list.exact_length",
+                "{field} must have {most:_.10g} items, not {items:_.10g}.",
+                field=self.label,
+                most=self.most,
+                items=len(value),
+            )
+            raise self.refusal(message)
         if not self.fewest <= len(value) <= self.most:
             message = say(
                 "fault.list.length",

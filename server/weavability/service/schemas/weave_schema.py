@@ -352,14 +352,15 @@ def _strangers(names: Iterable[str], forms: Sequence[Form]) -> Iterator[Fault]:
     known = list(dict.fromkeys(name for form in forms for name in form.fields))
     for name in sorted(set(names) - set(known))[:_MOST_NAMED]:
         hint = did_you_mean(name, known)
-        yield Fault(
-            f"/{escape(name)}",
-            say(
-                "fault.weave.unknown_member", "A weave has no member of this name.{hint}", hint=hint
-            ),
-            name,
-            known,
+        message = say(
+            "fault.weave.unknown_member", "A weave has no member of this name.{hint}", hint=hint
         )
+        if name == "design":
+            message = say(
+                "fault.weave.design_elsewhere",
+                "A figured design is woven on a loom: send it to /v1/designs.",
+            )
+        yield Fault(f"/{escape(name)}", message, name, known)
 
 
 def _any_form(forms: Sequence[Form]) -> Shape:

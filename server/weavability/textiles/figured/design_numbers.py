@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 from weavability.textiles.numbers import N, Record, Truth
-from weavability.textiles.sentences import Sentence, say
+from weavability.textiles.sentences import Sentence
 
 
 @dataclass(slots=True, kw_only=True)
@@ -28,8 +28,8 @@ class DesignNumbers(Record[N]):
         tie_ends: Ends of the tie over the whole width.
         tie_conflicts: Pixels at which a picture of the cloth asks ends of one hook for two effects.
         conflicting_ends: Ends with such a pixel.
-        turn_float_ends: Longest weft float across a turn of the tie.
-        turn_limit_ends: What it may be.
+        turn_float_ends: Weft float across a turn of the tie that is longest for its limit.
+        turn_limit_ends: What it may be, by the effects that it passes over.
         broken_effects: Effects whose weave breaks where repeats meet.
         unbound_effects: Effects without a binding within their limits.
         unbound_lines: Those of them that cover a whole line.
@@ -114,8 +114,12 @@ class DesignWords:
             is none.
         is_freest_bound: Whether its back is bound.
         conflicts: The first ends in conflict with their hooks, each at its first pick.
-        turns: The longest float across a turn, if it is too long, at the end before the turn.
+        turns: The worst float across a turn, if it is too long, at the end before the turn.
+        is_turn_limited: Whether the design states the limit that it has.
+        longest_turn_ends: The longest float across a turn.
         long_floats: The first floats beyond their limits.
+        uncorrected_floats: Floats beyond the limits before the correction.
+        stopped_at: At what the correction stopped before its end; ``None`` if it did not.
         loose_pick: First pick of a figuring weft that binds nowhere.
     """
 
@@ -141,24 +145,17 @@ class DesignWords:
     is_freest_bound: bool = False
     conflicts: tuple[FoundPlace, ...] = ()
     turns: tuple[FoundPlace, ...] = ()
+    is_turn_limited: bool = False
+    longest_turn_ends: int = 0
     long_floats: tuple[FoundPlace, ...] = ()
+    uncorrected_floats: int = 0
+    stopped_at: Sentence | None = None
     loose_pick: int = 0
 
     @property
     def first_long(self) -> str:
         """The first float beyond its limit, in words."""
         return self.long_floats[0].what if self.long_floats else ""
-
-    @property
-    def places(self) -> tuple[FoundPlace, ...]:
-        """All places that are known."""
-        loose = FoundPlace(
-            1,
-            self.loose_pick,
-            say("part.loose_pick", "pick {pick} binds nowhere", pick=self.loose_pick),
-        )
-        first = (loose,) if self.loose_pick else ()
-        return (*self.conflicts, *self.turns, *first, *self.long_floats)
 
 
 NO_DESIGN: Final[DesignNumbers[float]] = DesignNumbers(

@@ -13,9 +13,13 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import DesignNumbers, DesignWords, FoundPlace
 from weavability.textiles.figured.effect_picture import EffectPicture
 from weavability.textiles.figured.figured_design import Back, Covers, Design, Role
-from weavability.textiles.figured.float_binding import Correction, bind_floats
+from weavability.textiles.figured.float_binding import (
+    MOST_DOTS,
+    MOST_TRIALS,
+    Correction,
+    bind_floats,
+)
 from weavability.textiles.figured.float_limits import (
-    NO_LIMIT,
     LongFloats,
     System,
     ThreadLimits,
@@ -34,7 +38,7 @@ from weavability.textiles.figured.harness_joins import (
     turn_float,
 )
 from weavability.textiles.figured.hook_lifts import HookLifts, lay_on_hooks
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.weave_matrix import (
     MAX_SIDE,
     Matrix,
@@ -49,9 +53,6 @@ MOST_PLACES: Final = 50
 
 MOST_CONFLICTS: Final = 20
 """Most ends in conflict with their hooks whose places are listed."""
-
-TEXTURE_SLACK_ENDS: Final = 1
-"""A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,6 +256,14 @@ def _correction(
     return Correction(lift=lifts.lift, dots=0, dots_by_effect=none, is_complete=True)
 
 
+def _stopped_at(correction: Correction) -> Sentence | None:
+    if correction.is_complete:
+        return None
+    if correction.dots >= MOST_DOTS:
+        return say("part.most_dots", "{most_dots:,} dots", most_dots=MOST_DOTS)
+    return say("part.most_trials", "{most_trials:,} trials of dots", most_trials=MOST_TRIALS)
+
+
 def _examined(
     lifts: HookLifts,
     correction: Correction,
@@ -273,9 +282,12 @@ def _examined(
     unbound = unbound_effects(design, limits)
     breaks = find_breaks(lifts, tie, has_edges=has_edges)
     floats, places = _count_long(lifts, correction.lift, tie, limits, has_edges=has_edges)
-    turn = TurnFloat(0, 0, 0)
+    uncorrected = floats
+    if correction.dots:
+        uncorrected = _count_long(lifts, lifts.lift, tie, limits, has_edges=has_edges)[0]
+    turn = TurnFloat()
     if tie is not None:
-        turn = turn_float(lifts, correction.lift, tie, has_edges=has_edges)
+        turn = turn_float(lifts, correction.lift, tie, limits, has_edges=has_edges)
     thin = thin_lines(lifts, has_edges=has_edges)
     thinnest = thin.shares.index(max(thin.shares))
     figuring = figuring_picks(lifts)
@@ -318,7 +330,7 @@ def _examined(
         tie_conflicts=conflicts.pixels,
         conflicting_ends=conflicts.ends,
         turn_float_ends=turn.ends,
-        turn_limit_ends=_turn_limit(design, limits),
+        turn_limit_ends=turn.limit,
         broken_effects=len(breaks.effects),
         unbound_effects=len(unbound),
         unbound_lines=sum(bool(whole_lines[value]) for value in unbound),
@@ -355,8 +367,12 @@ def _examined(
         freest=freest,
         is_freest_bound=bool(freest) and design.wefts[freest].back is Back.BOUND,
         conflicts=tuple(_conflict_places(conflicts, lifts, stated)),
-        turns=_turn_places(turn, _turn_limit(design, limits)),
+        turns=_turn_places(turn),
+        is_turn_limited=turn.is_stated,
+        longest_turn_ends=turn.longest,
         long_floats=places,
+        uncorrected_floats=uncorrected,
+        stopped_at=_stopped_at(correction),
         loose_pick=loose[0] + 1 if loose else 0,
     )
     return numbers, words
@@ -405,8 +421,8 @@ def _conflict_places(
         yield FoundPlace(each.end + 1, pick, what)
 
 
-def _turn_places(turn: TurnFloat, limit: int) -> tuple[FoundPlace, ...]:
-    if turn.ends <= limit:
+def _turn_places(turn: TurnFloat) -> tuple[FoundPlace, ...]:
+    if turn.ends <= turn.limit:
         return ()
     what = say(
         "part.float_across_turn",
@@ -456,17 +472,6 @@ def _stretches(columns: NDArray[np.intp]) -> Iterator[tuple[int, int]]:
     for stretch in np.split(columns, np.flatnonzero(np.diff(columns) > 1) + 1):
         if len(stretch):
             yield int(stretch[0]) + 1, int(stretch[-1]) + 1
-
-
-def _turn_limit(design: Design, limits: ThreadLimits) -> int:
-    """Return the longest weft float that a turn may have: as stated, else by the textures."""
-    stated = int(limits.weft.min())
-    if stated < NO_LIMIT:
-        return stated
-    return TEXTURE_SLACK_ENDS + max(
-        remembered_structure(effect.weave)[1].longest_weft_float_ends
-        for effect in design.effects_by_value
-    )
 
 
 def _count_long(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Final
@@ -147,7 +147,7 @@ class Design:
         faults = [
             *colour_faults(self.picture, self.effects),
             *_effect_faults(self.effects, self.wefts),
-            *_weft_faults(self.wefts),
+            *weft_faults(self.wefts),
             *_size_faults(self),
         ]
         if faults:
@@ -256,21 +256,43 @@ def _effect_faults(
     effects: Mapping[str, Effect], wefts: Mapping[str, DesignWeft]
 ) -> Iterator[Fault]:
     for colour, effect in effects.items():
-        at = f"/effects/{colour}"
-        yield from _weave_faults(f"{at}/weave", effect.weave)
-        if effect.weft is not None and effect.weft not in wefts:
-            message = say(
-                "fault.design.unknown_weft",
-                "The effect names a weft {weft!r} that the design does not have.",
-                weft=effect.weft,
-            )
-            yield Fault(f"{at}/weft", message, effect.weft, list(wefts))
-        if effect.face is not None and remembered_structure(effect.weave)[1].face == "balanced":
-            message = say(
-                "fault.design.no_face",
-                "The weave shows as much warp as weft and has no face to turn; leave face out.",
-            )
-            yield Fault(f"{at}/face", message, effect.face.value)
+        yield from effect_faults(colour, effect.weave, effect.face, effect.weft, wefts)
+
+
+def effect_faults(
+    colour: str,
+    weave: Weave | None,
+    face: Face | None,
+    weft: str | None,
+    wefts: Collection[str],
+) -> Iterator[Fault]:
+    """Yield the faults of an effect, as far as it could be read.
+
+    Args:
+        colour: Its colour.
+        weave: Its weave; ``None`` if that could not be read.
+        face: The face that the weave is turned to, if any.
+        weft: Key of the weft that shows in it, if it names one.
+        wefts: Keys of the wefts of the design.
+    """
+    at = f"/effects/{colour}"
+    if weave is not None:
+        yield from _weave_faults(f"{at}/weave", weave)
+    if weft is not None and weft not in wefts:
+        message = say(
+            "fault.design.unknown_weft",
+            "The effect names a weft {weft!r} that the design does not have.",
+            weft=weft,
+        )
+        yield Fault(f"{at}/weft", message, weft, list(wefts))
+    if weave is None or face is None:
+        return
+    if remembered_structure(weave)[1].face == "balanced":
+        message = say(
+            "fault.design.no_face",
+            "The weave shows as much warp as weft and has no face to turn; leave face out.",
+        )
+        yield Fault(f"{at}/face", message, face.value)
 
 
 def _weave_faults(pointer: str, weave: Weave) -> Iterator[Fault]:
@@ -283,7 +305,8 @@ def _weave_faults(pointer: str, weave: Weave) -> Iterator[Fault]:
         yield Fault(pointer, message, [weave.picks, weave.ends], MOST_WEAVE_THREADS)
 
 
-def _weft_faults(wefts: Mapping[str, DesignWeft]) -> Iterator[Fault]:
+def weft_faults(wefts: Mapping[str, DesignWeft]) -> Iterator[Fault]:
+    """Yield the faults of the wefts of a design, each by itself and together."""
     if not wefts:
         return
     grounds = [key for key, weft in wefts.items() if weft.role is Role.GROUND]

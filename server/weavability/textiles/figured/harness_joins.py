@@ -3,29 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.textiles.figured.float_limits import Tie, figuring_picks
+from weavability.textiles.figured.figured_design import Effect
+from weavability.textiles.figured.float_limits import (
+    NO_LIMIT,
+    ThreadLimits,
+    Tie,
+    figuring_picks,
+)
 from weavability.textiles.figured.float_search import blocks_of_picks
 from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.weave_matrix import Matrix
+from weavability.textiles.weave_structure import remembered_structure
+
+TEXTURE_SLACK_ENDS: Final = 1
+"""A float where textures meet may be as much longer than theirs: [BELL-1895], p. 126."""
 
 
 class TurnFloat(NamedTuple):
-    """The longest weft float across a turn of the tie.
+    """The weft float across a turn of the tie that is longest for its limit.
 
     Attributes:
         ends: Its length; 0 if the tie does not turn.
+        limit: What it may be, by the effects that it passes over.
+        is_stated: Whether the design states that limit.
         first_end: The end before the turn, from 1.
         pick: The first pick that floats so far there, from 1.
+        longest: Ends of the longest across any turn.
     """
 
-    ends: int
-    first_end: int
-    pick: int
+    ends: int = 0
+    limit: int = 0
+    is_stated: bool = False
+    first_end: int = 0
+    pick: int = 0
+    longest: int = 0
 
 
 def turns_of(tie: Tie, *, has_edges: bool = False) -> list[int]:
@@ -50,29 +66,50 @@ def turns_of(tie: Tie, *, has_edges: bool = False) -> list[int]:
     return [int(end) for end in turns[np.unique(tie[turns], return_index=True)[1]]]
 
 
-def turn_float(lifts: HookLifts, lift: Matrix, tie: Tie, *, has_edges: bool = False) -> TurnFloat:
-    """Find the longest weft float across a turn: the ends beside it are lifted alike.
+def turn_float(
+    lifts: HookLifts, lift: Matrix, tie: Tie, limits: ThreadLimits, *, has_edges: bool = False
+) -> TurnFloat:
+    """Find the worst weft float across a turn: the ends beside it are lifted alike.
 
     Turn the weave there by moving dots ([BELL-1895], p. 134). What figuring wefts do at the back
-    does not count.
+    does not count. A float may have the least limit of the effects that it passes over; if none is
+    stated, an end more than their longest own.
     """
-    skipped = figuring_picks(lifts)
-    longest = TurnFloat(0, 0, 0)
+    skipped, worst, longest = figuring_picks(lifts), TurnFloat(), 0
+    textures = np.array([_own_float(each) for each in lifts.design.effects_by_value])
+    pixels, line_of_pick = lifts.design.picture.pixels, lifts.line_of_pick
     inside = range(len(tie)) if has_edges else range(-2 * len(tie), 3 * len(tie))
     for end in turns_of(tie, has_edges=has_edges):
         across = lift[:, tie[end]]
         alive = ~(skipped & (across == 1)) & (lift[:, tie[(end + 1) % len(tie)]] == across)
-        lengths = np.where(alive, 2, 0)
-        for step, first in ((1, end + 2), (-1, end - 1)):
+        lengths = np.zeros(len(lift), dtype=np.int64)
+        stated = np.full(len(lift), NO_LIMIT)
+        texture = np.zeros(len(lift), dtype=np.int64)
+        for step, first in ((1, end + 1), (-1, end)):
             running, place = alive.copy(), first
             while running.any() and abs(place - first) < len(tie) and place in inside:
-                running &= lift[:, tie[place % len(tie)]] == across
+                hook = tie[place % len(tie)]
+                running &= lift[:, hook] == across
                 lengths += running
+                under = pixels[line_of_pick, hook]
+                np.minimum(stated, limits.weft[under], out=stated, where=running)
+                np.maximum(texture, textures[under], out=texture, where=running)
                 place += step
-        ends = min(int(lengths.max()), len(tie))
-        if ends > longest.ends:
-            longest = TurnFloat(ends, end + 1, int(lengths.argmax()) + 1)
-    return longest
+        lengths = np.minimum(lengths, len(tie))
+        longest = max(longest, int(lengths.max()))
+        allowed = np.where(stated < NO_LIMIT, stated, texture + TEXTURE_SLACK_ENDS)
+        beyond = np.where(lengths, lengths - allowed, -NO_LIMIT)
+        pick = int(beyond.argmax())
+        ends, limit = int(lengths[pick]), int(allowed[pick])
+        if ends and (not worst.ends or ends - limit > worst.ends - worst.limit):
+            worst = TurnFloat(ends, limit, bool(stated[pick] < NO_LIMIT), end + 1, pick + 1)
+    return worst._replace(longest=longest)
+
+
+def _own_float(effect: Effect) -> int:
+    """Return the longest weft float of a weave; one that leaves a pick unbound has no limit."""
+    own = remembered_structure(effect.weave)[1]
+    return NO_LIMIT if own.loose_picks else own.longest_weft_float_ends
 
 
 class Breaks(NamedTuple):
