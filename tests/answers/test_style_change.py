@@ -536,13 +536,16 @@ class TestTheCordsOfAHarnessInTheReedThatStays:
         found = change_style(
             unknown_crimp("plain"), unknown_crimp("8-end satin move 3"), DAMASK_LOOM
         )
-        assert found.route == "thread_jacquard"
-        kept, sleyed = found.alternatives
-        assert (kept.route, sleyed.route) == ("keep", "change_reed")
-        assert "another width to be accepted" in kept.needs
         # In the reed of its own the cords that stay are between one and two inches aslant.
-        aslant = re.search(r"(\d+) mm wider than the warp on either side", sleyed.needs)
+        assert found.route == "change_reed"
+        assert found.width is not None
+        aslant = re.search(r"(\d+) mm wider than the warp on either side", found.width.message)
         assert aslant is not None
+        kept, threaded = found.alternatives
+        assert (kept.route, threaded.route) == ("keep", "thread_jacquard")
+        assert "another width to be accepted" in kept.needs
+        assert found.loom_stop_hours is not None
+        assert found.loom_stop_hours < threaded.loom_stop_hours / 5
         assert 25.4 < float(aslant[1]) < 50.8
 
     def test_another_tie_and_another_density_of_cords_are_still_threaded(self) -> None:

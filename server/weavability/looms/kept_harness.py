@@ -420,14 +420,15 @@ def _with_reed(fit: Fit, own: StyleOnLoom, style: StyleOnLoom, old: StyleOnLoom)
     accepted change of width; and they stay if the order has the width and ends of
     that for which the reed was chosen, only an estimated crimp is in favour of another, and the
     width then changes by a few percent at most. A harness whose cords do not run straight to one of
-    the reeds is no obstacle in the other; up to the greatest slant it is listed.
+    the reeds is no obstacle in the other. Up to the greatest slant the cords stay in a reed of the
+    cloth's own, and to thread them anew is listed.
     """
     slant = _slant(fit, style, own, old)
-    in_own = style if slant is Slant.STRAIGHT else own
-    aslant = (style,) if slant is Slant.AT_THE_SIDES else ()
+    in_own = own if slant is Slant.TOO_MUCH else style
+    straight = (own,) if slant is Slant.AT_THE_SIDES else ()
     kept = _in_reed_of_loom(fit, style, old)
     if kept is None or _slant(fit, kept, own, old) is not Slant.STRAIGHT:
-        return Settled(in_own, in_own, aslant)
+        return Settled(in_own, in_own, straight)
     if style.reed == old.reed:
         kept = replace(kept, reed_basis=style.reed_basis)
         return Settled(kept, in_own)
@@ -435,9 +436,9 @@ def _with_reed(fit: Fit, own: StyleOnLoom, style: StyleOnLoom, old: StyleOnLoom)
     if is_within_stock_tolerance(change_pct):
         return Settled(kept, in_own)
     if abs(change_pct) <= MOST_IN_DOUBT_PCT and _is_in_doubt(style, old):
-        return Settled(kept, in_own, aslant or (in_own,))
+        return Settled(kept, in_own, (in_own,))
     listed = (kept,) if abs(change_pct) <= MOST_LISTED_PCT else ()
-    return Settled(in_own, in_own, (*listed, *aslant))
+    return Settled(in_own, in_own, (*listed, *straight))
 
 
 def _in_reed_of_loom(fit: Fit, style: StyleOnLoom, old: StyleOnLoom) -> StyleOnLoom | None:
