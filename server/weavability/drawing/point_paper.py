@@ -354,8 +354,14 @@ def _shown(threads: int) -> int:
 
 
 def _labelled(count: int, step: int) -> list[int]:
-    """Return the numbers that are written: the first, and every multiple of the step."""
-    return [1, *range(step, count + 1, step)] if step > 1 else list(range(1, count + 1))
+    """Return the numbers that are written: the first, and multiples of the step not close to it.
+
+    >>> _labelled(8, 1), _labelled(8, 2), _labelled(12, 5)
+    ([1, 2, 3, 4, 5, 6, 7, 8], [1, 4, 6, 8], [1, 5, 10])
+    """
+    if step == 1:
+        return list(range(1, count + 1))
+    return [1, *range(step if step > 3 else 2 * step, count + 1, step)]
 
 
 def _tiled(matrix: Matrix, rows: int, columns: int) -> Matrix:
