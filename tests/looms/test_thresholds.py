@@ -176,6 +176,19 @@ def test_thresholds_reach_the_formulas_of_the_cloth(
     assert [severity(code, cloth) for code in (before, after)] == [None, "error"]
 
 
+def test_a_tightness_that_is_at_a_threshold_but_for_rounding_is_not_beyond_it(
+    tmp_path: Path,
+) -> None:
+    found = finding("sett.not_judged", DOUBLE_CLOTH)
+    assert found is not None
+    assert isinstance(found.actual, float)
+    tightness_pct = found.actual
+    put(tmp_path, f"sett_over_pct = {tightness_pct * (1 - 1e-10)!r}")
+    assert severity("sett.jammed", DOUBLE_CLOTH) is None
+    put(tmp_path, f"sett_over_pct = {tightness_pct * (1 - 1e-3)!r}")
+    assert severity("sett.jammed", DOUBLE_CLOTH) == "error"
+
+
 def test_the_strength_that_the_mill_allows_limits_the_speed(tmp_path: Path) -> None:
     free = report().rates
     put(

@@ -206,7 +206,7 @@ def _of_full_width(
     """Say that threads side by side are closer than in cloth wider than webbing."""
     usual = sett_thresholds()
     named = _side_by_side(f, words, seen)
-    is_wide = f.cloth.grey_width_cm > usual.sett_abreast_width_cm
+    is_wide = passed(f.cloth.grey_width_cm, usual.sett_abreast_width_cm)
     if not (named and is_wide and seen.actual > usual.sett_touching_pct):
         return {}
     most = {

@@ -23,6 +23,8 @@ from weavability.textiles.numbers import (
     greatest,
     least,
     no,
+    passed,
+    reached,
     root,
 )
 from weavability.textiles.sett_thresholds import sett_thresholds
@@ -164,14 +166,17 @@ def _tightness(
     # Picks of one shed lie side by side, and the ends change sides between those of two sheds.
     changing_ends, changing_picks = of_ends * picks_per_shed / m2, of_picks / m1
     between_sheds = (10.0 / weft.threads_per_cm - w2) * picks_per_shed
-    ends_have_gap = between_sheds >= _threads_to_pass(changing_ends) * t1
-    picks_have_gap = 10.0 / warp.threads_per_cm - w1 >= _threads_to_pass(changing_picks) * t2
+    between_ends = 10.0 / warp.threads_per_cm - w1
+    ends_have_gap = reached(between_sheds, _threads_to_pass(changing_ends) * t1)
+    picks_have_gap = reached(between_ends, _threads_to_pass(changing_picks) * t2)
     most_touching, most_abreast = usual.most_touching, usual.most_abreast
     has_gap = (ends_touch & ends_have_gap) | (no(ends_touch) & picks_have_gap)
     changing: N = either(ends_touch, changing_ends, changing_picks)
-    passing = no(unbound) & has_gap & (changing <= most_abreast)
-    webbed = passing & (touching <= most_passing) & (touching * side_share <= most_abreast)
-    close = (touching <= most_touching) | webbed
+    passing = no(unbound) & has_gap & no(passed(changing, most_abreast))
+    webbed = passing & no(
+        passed(touching, most_passing) | passed(touching * side_share, most_abreast)
+    )
+    close = no(passed(touching, most_touching)) | webbed
     is_loose = apart & no(sought) & no(unbound)
     pct: N = 100.0 * either(unbound, touching, jam)
     is_countable: Truth = (side_share <= EVEN_SIDES) | (most_passing < math.inf)
@@ -358,7 +363,7 @@ def jam_of_cloth(
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
     usual = sett_thresholds()
-    is_narrow: Truth = width_cm <= usual.sett_abreast_width_cm
+    is_narrow = no(passed(width_cm, usual.sett_abreast_width_cm))
     most_passing: N = either(is_narrow, math.inf, 0 * width_cm + usual.most_passing)
     of_mean = _tightness(warp, weft, side_share, picks_per_shed, most_passing)
     mean = of_mean.pct
@@ -372,7 +377,7 @@ def jam_of_cloth(
     )
     held = _tightness(held_warp, held_weft).pct if anywhere(is_held_otherwise) else mean
     over_pct = usual.sett_over_pct
-    mean_over = lies_over & (mean <= over_pct)
+    mean_over = lies_over & no(passed(mean, over_pct))
     mean_in_plane: N = either(mean_over | of_mean.side_by_side, 0.0, mean)
     mean_gapless: N = either(of_mean.has_gap, 0.0, mean_in_plane)
     if not squares.items:
@@ -383,12 +388,12 @@ def jam_of_cloth(
     )
     pct: Floats = either(by_layer, 0.0, of_squares.pct)
     worst = squares.greatest(pct, like=mean)
-    over = (squares.figures["lies_over"] > 0) & (pct <= over_pct)
+    over = (squares.figures["lies_over"] > 0) & no(passed(pct, over_pct))
     pct_in_plane: Floats = either(of_squares.side_by_side | over, 0.0, pct)
     in_plane = squares.greatest(pct_in_plane, like=mean)
     gapless = squares.greatest(either(of_squares.has_gap, 0.0, pct_in_plane), like=mean)
     has_squares = worst > 0
-    all_over = lies_over & (worst <= over_pct)
+    all_over = lies_over & no(passed(worst, over_pct))
     return Jam(
         either(has_squares, worst, mean),
         mean,

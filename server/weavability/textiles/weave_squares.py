@@ -14,10 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
-from weavability.textiles.numbers import (
-    Floats,
-    Lists,
-)
+from weavability.textiles.numbers import Floats, Lists, no, passed
 from weavability.textiles.sett_thresholds import sett_thresholds
 from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
@@ -113,9 +110,8 @@ class Squares:
         Args:
             tightness_pct: Of every square; see ``jamming``.
         """
-        over = (self.lists.figures["lies_over"] > 0) & (
-            tightness_pct <= sett_thresholds().sett_over_pct
-        )
+        over_pct = sett_thresholds().sett_over_pct
+        over = (self.lists.figures["lies_over"] > 0) & no(passed(tightness_pct, over_pct))
         in_plane = np.where(over, 0.0, tightness_pct)
         tightest = self.places[int(tightness_pct.argmax())]
         return tightest, None if over.all() else self.places[int(in_plane.argmax())]
