@@ -207,7 +207,7 @@ def _of_full_width(
     usual = sett_thresholds()
     named = _side_by_side(f, words, seen)
     is_wide = passed(f.cloth.grey_width_cm, usual.sett_abreast_width_cm)
-    if not (named and is_wide and seen.actual > usual.sett_touching_pct):
+    if not (named and is_wide and passed(seen.actual, usual.sett_touching_pct)):
         return {}
     most = {
         "most_touching_pct": usual.sett_touching_pct,
@@ -224,7 +224,7 @@ def _abreast(f: Facts[float], words: Words, seen: Observation) -> dict[str, floa
     up_share = words.grounds.pair.symbols.structure.warp_up_share
     share = greatest(up_share, 1.0 - up_share)
     most_abreast_pct = sett_thresholds().sett_abreast_pct
-    if share * seen.actual <= most_abreast_pct:
+    if not passed(share * seen.actual, most_abreast_pct):
         return {}
     return {
         **named,

@@ -36,6 +36,7 @@ from weavability.textiles.numbers import (
     greatest,
     least,
     no,
+    passed,
     reached,
     whole,
 )
@@ -382,7 +383,7 @@ def _by_stated_crimps(
     label, most = 0.0, inf
     for place in sorted(ground, key=lambda place: sum(ranges[place])):
         low, high = ranges[place]
-        if low - most > apart_points:
+        if passed(low - most, apart_points):
             label, most = label + 1.0, inf
         labels[place] = label
         most = min(most, high)

@@ -339,7 +339,7 @@ def _own_cords_per_cm(fit: Fit, reed_width_cm: float) -> float:
     limits, ground = on.limits, fit.cloth.panels * fit.cloth.ends.ground
     tied = limits.harness_ends_per_cm * (limits.hooks - on.hooks_idle) / limits.hooks
     wider_mm = 5 * ground * (1 / tied - 1 / fit.denting.ends_per_cm_in_reed)
-    fits = wider_mm > -in_force().usual.shedding_harness_narrower_note_mm
+    fits = not passed(-wider_mm, in_force().usual.shedding_harness_narrower_note_mm)
     return round(tied if fits else ground / (reed_width_cm - _gaps_cm(fit)), 3)
 
 
@@ -365,11 +365,12 @@ class Slant(IntEnum):
 def harness_slant(fit: Fit, style: StyleOnLoom) -> Slant:
     """Return how the cords of a style run to its reed, by the limits of the checks."""
     usual, wider_mm = in_force().usual, harness_wider_mm(fit, style)
-    straight = (-usual.shedding_harness_narrower_note_mm, usual.shedding_harness_wider_warning_mm)
-    most = (-usual.shedding_harness_narrower_error_mm, usual.shedding_harness_wider_error_mm)
-    if straight[0] < wider_mm < straight[1]:
-        return Slant.STRAIGHT
-    return Slant.AT_THE_SIDES if most[0] < wider_mm < most[1] else Slant.TOO_MUCH
+    straight = (usual.shedding_harness_narrower_note_mm, usual.shedding_harness_wider_warning_mm)
+    most = (usual.shedding_harness_narrower_error_mm, usual.shedding_harness_wider_error_mm)
+    for slant, (narrower, wider) in ((Slant.STRAIGHT, straight), (Slant.AT_THE_SIDES, most)):
+        if not (passed(-wider_mm, narrower) or passed(wider_mm, wider)):
+            return slant
+    return Slant.TOO_MUCH
 
 
 def _slant(fit: Fit, style: StyleOnLoom, own: StyleOnLoom, old: StyleOnLoom) -> Slant:

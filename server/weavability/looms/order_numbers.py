@@ -29,7 +29,7 @@ from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.guards import whole
-from weavability.textiles.numbers import N, Record, Truth
+from weavability.textiles.numbers import N, Record, Truth, passed
 from weavability.textiles.required_values import (
     FinishedFigures,
     RequiredNumbers,
@@ -498,7 +498,7 @@ def yarn_nature(yarn: YarnFacts, thresholds: Thresholds) -> YarnNature[float]:
         has_elastane=yarn.elastane_pct > 0.0,
         contracts=yarn.elastane_pct > 0.0
         or yarn.fibre.is_bulked
-        or yarn.twist_factor > thresholds.usual.yarn_hard_twist_note_factor,
+        or bool(passed(yarn.twist_factor, thresholds.usual.yarn_hard_twist_note_factor)),
         is_carbon=yarn.fibre.share_pct("carbon") > 0.0,
         is_metal=yarn.fibre.is_metal,
         twist_factor=yarn.twist_factor,
