@@ -547,6 +547,10 @@ class TestTheCordsOfAHarnessInTheReedThatStays:
         assert found.loom_stop_hours is not None
         assert found.loom_stop_hours < threaded.loom_stop_hours / 5
         assert 25.4 < float(aslant[1]) < 50.8
+        (next_one,) = sequence_orders(
+            [unknown_crimp("8-end satin move 3")], DAMASK_LOOM, on_loom=unknown_crimp("plain")
+        ).sequence
+        assert next_one.width == found.width
 
     def test_another_tie_and_another_density_of_cords_are_still_threaded(self) -> None:
         sparse = unknown_crimp("plain", 24.0)

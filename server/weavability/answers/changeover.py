@@ -263,7 +263,7 @@ def change_style(
         off_loom_hours_band=taken.off_loom_band,
         alternatives=tuple(_routes(after, then, plan)),
         draft=draft_on_loom(after, taken),
-        width=_width(after, then, taken, has_reed=has_reed),
+        width=width_of_route(after, then, taken),
         warp=warp_on_loom(then, taken, left_m),
         new=_summary(woven, taken.style, findings),
         assumptions=tuple(assumptions_in_all({"/from": before, "/to": woven}, ledger)),
@@ -495,8 +495,9 @@ def _means(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> str:
             return f"every end to be threaded through the harness on the loom. {width}"
 
 
-def _width(fit: Fit, old: StyleOnLoom, route: WarpRoute, *, has_reed: bool) -> WidthOnLoom:
-    width = width_on_loom(fit, route.style, has_reed=has_reed)
+def width_of_route(fit: Fit, old: StyleOnLoom, route: WarpRoute) -> WidthOnLoom:
+    """Describe the width in which a cloth comes out, and how far the cords run aslant for it."""
+    width = width_on_loom(fit, route.style, has_reed=has_reed_of(old, route))
     return replace(width, message=width.message + _slant_message(fit, old, route))
 
 

@@ -16,6 +16,7 @@ from weavability.answers.changeover import (
     plan_change,
     rates_for,
     warp_left,
+    width_of_route,
 )
 from weavability.answers.field_words import (
     AssumedValues,
@@ -350,9 +351,11 @@ def _sequence(
         index, fit = woven[place], planner.fits[place]
         style = planner.own[place] if change is None else change.style
         warp, has_reed = None, False
+        width = width_on_loom(fit, style, has_reed=False)
         if change is not None and now is not None:
             warp = warp_on_loom(now.style, change, now.left_m)
             has_reed = has_reed_of(now.style, change)
+            width = width_of_route(fit, now.style, change)
         now = OnLoom.on_full_beams(style) if change is None else OnLoom(style, change.left_m)
         if change is None or not keeps_draft(change.route):
             draft_of = index
@@ -377,7 +380,7 @@ def _sequence(
             off_loom_hours_band=ValueBand(0.0, 0.0) if change is None else change.off_loom_band,
             warp=warp,
             draft_of=draft_of,
-            width=width_on_loom(fit, style, has_reed=has_reed),
+            width=width,
         )
 
 
