@@ -169,13 +169,21 @@ def test_a_sweep_over_speed_raises_the_tension() -> None:
 
 
 @pytest.mark.parametrize(
-    ("start", "stop", "points"), [(100.0, 100.0, 5), (0.0, 10.0, 5), (1.0, 2.0, 1), (1.0, 2.0, 201)]
+    ("start", "stop", "points", "pointer"),
+    [
+        (100.0, 100.0, 5, "/sweep"),
+        (0.0, 10.0, 5, "/sweep/from"),
+        (1.0, 2.0, 1, "/sweep"),
+        (1.0, 2.0, 201, "/sweep"),
+    ],
 )
-def test_a_sweep_that_leads_nowhere_is_refused(start: float, stop: float, points: int) -> None:
+def test_a_sweep_that_leads_nowhere_is_refused(
+    start: float, stop: float, points: int, pointer: str
+) -> None:
     sweep = Sweep(over=SweepOver.SPEED, start=start, stop=stop, points=points)
     with pytest.raises(InputError) as refused:
         sheet(weft=COTTON, sweep=sweep)
-    assert refused.value.faults[0].pointer == "/sweep"
+    assert refused.value.faults[0].pointer == pointer
 
 
 @pytest.mark.parametrize(
