@@ -53,7 +53,7 @@ class Bounds:
         metric range as well.
 
         >>> Bounds(1, 100, "cm").in_inches()
-        Bounds(least=0.3938, most=39.37, unit='in')
+        Bounds(least=0.3938, most=39.37, unit='in', or_zero=False)
         """
         unit, factor = INCH_UNITS[self.unit]
         return Bounds(
