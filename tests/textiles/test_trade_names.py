@@ -309,12 +309,14 @@ def test_one_wrong_letter_is_forgiven_or_corrected_and_the_rest_is_kept(
     except InputError as error:
         (fault,) = error.faults
         assert isinstance(fault.allowed, list), (wrong, fault.message)
+        if "is not known" in fault.message:  # of a word so short no name is guessed
+            assert len(word) < 4, (wrong, fault.message)
+            return
         read = parse_weave(fault.allowed[0]).name
     if len(word) > 4:
         assert read == meant, (text, wrong)
-    # Four letters may be as near to another name; what is stated beside them stays. Of fewer
-    # letters no name is guessed.
-    assert len(word) < 4 or numbers(text) <= numbers(read) or read == meant, (text, wrong)
+    # Four letters may be as near to another name; what is stated beside them stays.
+    assert numbers(text) <= numbers(read) or read == meant, (text, wrong)
 
 
 def numbers(text: str) -> set[str]:
