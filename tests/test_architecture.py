@@ -128,6 +128,7 @@ def room(name: str) -> str:
     return parts[2]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("of", ROOMS)
 def test_imports_run_one_way_among_the_rooms_of_the_service(of: str) -> None:
     above = ROOMS[ROOMS.index(of) + 1 :]

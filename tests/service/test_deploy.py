@@ -350,6 +350,7 @@ def test_everything_known_is_counted_from_the_start(scraped: Series) -> None:
             assert ("weavability_requests_total", {method, path, status}) in has
 
 
+@pytest.mark.slow
 def test_what_serves_is_named(scraped: Series) -> None:
     (labels,) = [labels for name, labels in scraped if name == "weavability_info"]
     assert labels == {
@@ -358,15 +359,18 @@ def test_what_serves_is_named(scraped: Series) -> None:
 
 
 class TestDashboard:
+    @pytest.mark.slow
     def test_every_panel_is_fed(self, scraped: Series) -> None:
         assert [fed(each, scraped) for each in expressions() if fed(each, scraped)] == []
 
+    @pytest.mark.slow
     def test_every_counter_is_shown(self, scraped: Series) -> None:
         shown = " ".join(expressions())
         for name in {name for name, _ in scraped}:
             if not name.endswith(("_count", "_sum")):
                 assert name in shown
 
+    @pytest.mark.slow
     def test_it_groups_by_labels_that_are_written(self, scraped: Series) -> None:
         known = {label for _, labels in scraped for label in labels}
         for each in expressions():
@@ -431,6 +435,7 @@ class TestAlerts:
         names = [rule["alert"] for rule in ALERT_RULES]
         assert len(names) == len(set(names)) >= 5
 
+    @pytest.mark.slow
     def test_every_rule_looks_at_what_is_written(self, scraped: Series) -> None:
         known = {label for _, labels in scraped for label in labels}
         for rule in ALERT_RULES:

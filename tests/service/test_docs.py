@@ -36,7 +36,12 @@ def report_of(client: FlaskClient, request: dict[str, Any]) -> tuple[dict[str, A
     return report, read(answer.text), answer
 
 
-PAGES = ["/docs", "/problems/invalid-request", "report", "bad report"]
+PAGES = [
+    pytest.param("/docs", marks=pytest.mark.slow),
+    "/problems/invalid-request",
+    "report",
+    "bad report",
+]
 
 
 @pytest.fixture(scope="module", params=PAGES)
@@ -251,8 +256,8 @@ class TestReportPage:
         assert hostile in read(page).one("h1").text
 
 
+@pytest.mark.slow
 class TestDocs:
-    @pytest.mark.slow
     def test_every_operation_schema_and_problem_is_there(self, docs: Page) -> None:
         text = docs.one("main").text
         for path, methods in openapi_document()["paths"].items():
@@ -277,7 +282,6 @@ class TestDocs:
         }
         assert forms == described
 
-    @pytest.mark.slow
     def test_what_is_filled_in_works(self, docs: Page, client: FlaskClient) -> None:
         bodies = [each for each in docs.all("textarea") if each.text.lstrip().startswith("{")]
         assert bodies
