@@ -7,6 +7,8 @@ from typing import Any, Final
 
 import pytest
 from answers.strategies import constructions, looms
+from builders import construction as cloth
+from builders import loom
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -59,6 +61,16 @@ def test_the_order_lends_only_what_the_change_leaves(
     other = changed(stated, one_field(pointer, data.draw(CHANGES[pointer]), ""))
     other = replace(other, inch_fields=construction.inch_fields)
     assert _found(other, fit) == _found(other, fit, lender=fit)
+
+
+# Two panels of 80 cm take 5 % more in the reed, and 4 cm lie between them: 2 x 84 + 4 cm.
+def test_panels_stay_as_wide_in_the_reed_with_another_denting() -> None:
+    two = cloth(width_cm=80.0, panels=2, panel_gap_cm=4.0)
+    fit = judge(two, loom())
+    other = changed(two, one_field("/construction/reed/ends_per_dent", 3, ""))
+    pair = Trial(other, fit.limits, fit).pair()
+    assert pair is not None
+    assert pair.facts.cloth.reed_width_cm == pytest.approx(172.0)
 
 
 def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
