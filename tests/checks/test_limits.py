@@ -150,6 +150,12 @@ def crimps_on_one_beam(a_pct: float | None, b_pct: float) -> dict[str, Any]:
     return {"warp": threads(24.0, yarns=yarns, order="A B", crimp_pct=None)}
 
 
+def on_beams_of_their_own(a_pct: float, b_pct: float) -> dict[str, Any]:
+    """The same yarns as two warps."""
+    beams = (WarpGroup(name="ground", yarns=("A",)), WarpGroup(name="other", yarns=("B",)))
+    return {"warp": replace(crimps_on_one_beam(a_pct, b_pct)["warp"], beams=beams)}
+
+
 def with_beams(**stated: Any) -> Loom:
     return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
 
@@ -750,6 +756,15 @@ LIMITS = [
         inside=crimps_on_one_beam(None, 6.96 + 6 + 2 - 0.05),
         outside=crimps_on_one_beam(None, 6.96 + 6 + 2 + 0.05),
         outside_says="note",
+    ),
+    # Warps whose crimps are more than 10 points apart need let-offs of their own.
+    Limit(
+        "warp.second_warp",
+        inside=on_beams_of_their_own(5.0, 15.0),
+        outside=on_beams_of_their_own(5.0, 15.1),
+        inside_loom=with_beams(count=1),
+        outside_loom=with_beams(count=1),
+        inside_says="warning",
     ),
     # The ends that interlace 4 times lie on a beam of their own.
     Limit(
