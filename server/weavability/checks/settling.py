@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import cache
 from typing import Any, Final, NamedTuple
 
 from weavability.checks.facts import Facts, Grounds, Pair, Words
@@ -208,17 +209,19 @@ def _named_first(
     # along with what would bring it.
     along = moves.ends.keys() - {of_any(pointer) for pointer in lines}
 
-    def with_moved(pointers: Iterable[str]) -> _Excess:
+    @cache
+    def with_moved(pointers: frozenset[str]) -> _Excess:
         return _excess_moved(seen, grounds.pair, moves.only_at(along.union(pointers)), usual)
 
     if len(lines) > 1:
-        alone = {pointer: with_moved([pointer]) for pointer in lines}
+        alone = {pointer: with_moved(frozenset((pointer,))) for pointer in lines}
         ranked = sorted(lines, key=lambda pointer: alone[pointer])
     else:
         ranked = list(lines)
     stated: list[str] = []
     for pointer in ranked:
         stated.append(pointer)
-        if with_moved(set(lines) - set(stated)).holds and not with_moved(stated).holds:
+        decided = frozenset(stated)
+        if with_moved(frozenset(lines) - decided).holds and not with_moved(decided).holds:
             break
     return tuple(lines[pointer] for pointer in stated)

@@ -248,7 +248,7 @@ def cloth_symbols(
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
     edge = None if same is None else same.ground_edge
-    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
+    selvedge = resolve_selvedge(construction, repeat, structure, woven, warp, panels, more, edge)
     lengths = resolve_lengths(
         construction,
         grey_per_stated=grey_length_factor(stage, shrinkages),

@@ -14,7 +14,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from functools import cache
+from functools import cache, cached_property
 from operator import attrgetter
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
 
@@ -158,20 +158,20 @@ def quotient(dividend: Any, divisor: Any) -> Any:
     return np.full_like(dividend, math.inf) if isinstance(dividend, _ARRAY) else math.inf
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Steps:
     """Rising numbers that are looked up by place, for a float and for a column.
 
     Attributes:
         values: The numbers.
-        column: The same as an array.
     """
 
     values: tuple[float, ...]
-    column: Floats = field(init=False, compare=False, repr=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "column", np.array(self.values, dtype=np.float64))
+    @cached_property
+    def column(self) -> Floats:
+        """The same as an array; one pair alone does not need it."""
+        return np.array(self.values, dtype=np.float64)
 
     def below(self, number: N) -> N:
         """Return how many of them are less than a number."""
@@ -197,7 +197,7 @@ class Steps:
         return float(len(self.values) - 1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class StepsByKey(Steps):
     """Several tables of rising numbers in one column, in which each row has its own.
 

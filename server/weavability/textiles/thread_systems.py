@@ -302,7 +302,7 @@ def _resolved_threads(
     faults: list[Fault] = []
     for key, yarn in stated:
         with collecting(faults, below=f"/yarns/{key}"):
-            yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
+            yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}", "/yarns/*"))
     with collecting(faults, below="/order"):
         order = _order(tuple(key for key, _ in stated), text, spare)
     if faults:

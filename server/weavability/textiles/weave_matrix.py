@@ -177,10 +177,12 @@ class Repeat:
         >>> Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])).picks_per_shed
         2.0
         """
-        changes = np.flatnonzero(self.pick_kinds != np.roll(self.pick_kinds, 1))
+        kinds = self.pick_kinds
+        changes = np.flatnonzero(kinds != kinds[np.arange(-1, len(kinds) - 1)])
         if not len(changes):
             return 1.0
-        return float(np.diff(changes, append=changes[0] + len(self.pick_kinds)).min())
+        following = np.append(changes[1:], changes[0] + len(kinds))
+        return float((following - changes).min())
 
 
 def about_to_make(*, ends: int, picks: int) -> None:
