@@ -222,8 +222,14 @@ class Pair(NamedTuple):
 
     def rests_on(self, moves: Moves) -> bool:
         """Whether any value that is moved is assumed of this pair."""
-        ends = moves.ends.keys()
-        return not (ends.isdisjoint(self.symbols.assumed) and ends.isdisjoint(self.limits.assumed))
+        moved = moves.pointers
+        return not (
+            self.symbols.assumed.isdisjoint(moved) and self.limits.assumed.isdisjoint(moved)
+        )
+
+    def is_assumed(self, pointer: str) -> bool:
+        """Whether a value that counts for this pair is assumed; ``*`` is the key of any yarn."""
+        return pointer in self.symbols.assumed or pointer in self.limits.assumed
 
     def moved(self, moves: Moves) -> Facts[float] | None:
         """Compute the numbers again with other values assumed; ``None`` if that cannot be.

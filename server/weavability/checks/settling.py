@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
 from typing import Any, Final, NamedTuple
 
 from weavability.checks.facts import Facts, Grounds, Pair, Words
@@ -160,6 +159,8 @@ class _Excess(NamedTuple):
 
 def _excess_moved(seen: Observation, pair: Pair, moves: Moves, usual: Usual[float]) -> _Excess:
     """Return the excess with other values assumed; it holds if they cannot be computed."""
+    if not pair.rests_on(moves):
+        return _excess(seen, pair.facts, usual)
     try:
         facts = pair.moved(moves)
         if facts is not None:
@@ -196,32 +197,44 @@ def clearing(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
     """
     pair = grounds.pair
     for moves in seen.comparison.clearing:
-        if pair.rests_on(moves) and not _excess_moved(seen, pair, moves, usual).holds:
-            return _named_first(seen, grounds, moves, usual)
+        if pair.rests_on(moves):
+            with_all = _excess_moved(seen, pair, moves, usual)
+            if not with_all.holds:
+                return _named_first(seen, grounds, moves, usual, with_all)
     return ()
 
 
 def _named_first(
-    seen: Observation, grounds: Grounds, moves: Moves, usual: Usual[float]
+    seen: Observation,
+    grounds: Grounds,
+    moves: Moves,
+    usual: Usual[float],
+    with_all: _Excess | None = None,
 ) -> tuple[Assumption, ...]:
+    pair = grounds.pair
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
     # What nobody assumed because there is none of it, as the ends in a dent of no selvedge, goes
     # along with what would bring it.
     along = moves.ends.keys() - {of_any(pointer) for pointer in lines}
 
-    @cache
-    def with_moved(pointers: frozenset[str]) -> _Excess:
-        return _excess_moved(seen, grounds.pair, moves.only_at(along.union(pointers)), usual)
+    # Of what the report lists, not all counts for how this cloth is woven on this loom.
+    counting = frozenset(pointer for pointer in lines if pair.is_assumed(of_any(pointer)))
+    known = {} if with_all is None else {counting: with_all}
+
+    def with_moved(pointers: Iterable[str]) -> _Excess:
+        moved = counting.intersection(pointers)
+        if moved not in known:
+            known[moved] = _excess_moved(seen, pair, moves.only_at(along.union(moved)), usual)
+        return known[moved]
 
     if len(lines) > 1:
-        alone = {pointer: with_moved(frozenset((pointer,))) for pointer in lines}
+        alone = {pointer: with_moved([pointer]) for pointer in lines}
         ranked = sorted(lines, key=lambda pointer: alone[pointer])
     else:
         ranked = list(lines)
     stated: list[str] = []
     for pointer in ranked:
         stated.append(pointer)
-        decided = frozenset(stated)
-        if with_moved(frozenset(lines) - decided).holds and not with_moved(decided).holds:
+        if with_moved(lines.keys() - stated).holds and not with_moved(stated).holds:
             break
     return tuple(lines[pointer] for pointer in stated)

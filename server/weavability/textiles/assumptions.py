@@ -129,6 +129,13 @@ class Moves:
     ends: Mapping[str, End]
     only: frozenset[str] | None = None
 
+    @property
+    def pointers(self) -> Collection[str]:
+        """Pointers of what is moved, with ``*`` for the key of a yarn."""
+        if self.only is None:
+            return self.ends.keys()
+        return self.ends.keys() & {of_any(at) for at in self.only}
+
     def moved(self, pointer: str, value: T, band: ValueBand | None, other: T | None) -> T:
         """Return what is taken in place of the default ``value`` at a pointer."""
         end = self.end_of(pointer)
@@ -160,11 +167,9 @@ class Moves:
 
     def touch(self, assumed: Collection[str], *pointers: str) -> bool:
         """Whether any of some values is moved: those at pointers, or below one that ends in /."""
-        only = self.only
-        moved = self.ends if only is None else self.ends.keys() & {of_any(at) for at in only}
         return any(
             at.startswith(pointer) if pointer.endswith("/") else at == pointer
-            for at in moved
+            for at in self.pointers
             if at in assumed
             for pointer in pointers
         )

@@ -158,6 +158,13 @@ def quotient(dividend: Any, divisor: Any) -> Any:
     return np.full_like(dividend, math.inf) if isinstance(dividend, _ARRAY) else math.inf
 
 
+def taken(numbers: Floats, place: N) -> N:
+    """Return the one of some numbers that is at a place, which is a whole number."""
+    if isinstance(place, _ARRAY):
+        return numbers[place.astype(np.intp)]
+    return float(numbers[int(place)])
+
+
 @dataclass(frozen=True)
 class Steps:
     """Rising numbers that are looked up by place, for a float and for a column.

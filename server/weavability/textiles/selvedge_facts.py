@@ -16,7 +16,7 @@ from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
-from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave, turned
 from weavability.textiles.weave_structure import (
     MAX_REMEMBERED_CELLS,
     Structure,
@@ -301,5 +301,5 @@ _remembered_edge = lru_cache(maxsize=512)(_read_edge)
 
 def _unheld_turns(matrix: Matrix) -> int:
     """Count the picks after which no end changes: the returning weft pulls them out again."""
-    changes = matrix != np.roll(matrix, -1, axis=0)
+    changes = matrix != turned(matrix, -1)
     return int((~changes.any(axis=1)).sum())

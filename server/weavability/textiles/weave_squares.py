@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.numbers import Floats, Lists, no, passed
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
+from weavability.textiles.weave_matrix import Matrix, Repeat, transposed, turned
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
@@ -366,7 +366,7 @@ def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacin
         threads = np.arange(STEP_THREADS * first, min(STEP_THREADS * (last + 1), counted_on))
         threads %= length
         words = _words(transposed(matrix[threads]) if of_ends else matrix[:, threads])
-        changed.append(_sums(np.bitwise_count(words ^ np.roll(words, 1, axis=0))))
+        changed.append(_sums(np.bitwise_count(words ^ turned(words, 1))))
         over.append(_sums(_lie_over(words, min(length, SQUARE_THREADS)).view(np.uint8)))
     return np.concatenate(changed, axis=1), np.concatenate(over, axis=1)
 
@@ -377,18 +377,18 @@ def _lie_over(words: NDArray[np.uint16], crossings: int) -> NDArray[np.bool_]:
     beside = _unlike(words, 1, crossings)
     if not beside.any():
         return beside
-    anchored = beside | np.roll(beside, -1, axis=0)
+    anchored = beside | turned(beside, -1)
     for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
-        over = _unlike(words, apart, crossings) & (anchored | np.roll(anchored, apart, axis=0))
+        over = _unlike(words, apart, crossings) & (anchored | turned(anchored, apart))
         before[over] = apart
-        after[np.roll(over, -apart, axis=0)] = apart
+        after[turned(over, -apart)] = apart
     near: NDArray[np.bool_] = before + after <= NEAR_THREADS
     return near
 
 
 def _unlike(words: NDArray[np.uint16], apart: int, crossings: int) -> NDArray[np.bool_]:
     """Return the lines that lie over or under the one so many before them."""
-    other = np.roll(words, apart, axis=0)
+    other = turned(words, apart)
     here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
     fewer, more = np.minimum(here, there), np.maximum(here, there)
     many = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
