@@ -243,7 +243,7 @@ class Ledger:
         keeps: Whether anything is written down; columns of orders list no assumptions.
         moves: Values that are taken in place of the defaults; pointers are those of the request.
         assumed: Pointers of everything that was assumed, ``*`` for the key of a yarn.
-        any_prefix: The prefix with ``*`` for the key of a yarn; the prefix, if it has no key.
+        any_prefix: The prefix with ``*`` for the key of a yarn; empty if it has no key.
     """
 
     prefix: str = ""
@@ -253,9 +253,6 @@ class Ledger:
     assumed: set[str] = field(default_factory=set)
     any_prefix: str = ""
 
-    def __post_init__(self) -> None:
-        self.any_prefix = self.any_prefix or self.prefix
-
     def below(self, prefix: str, any_prefix: str = "") -> Ledger:
         """Return a view of the same ledger that writes ``prefix`` before every pointer.
 
@@ -263,7 +260,7 @@ class Ledger:
             prefix: The prefix.
             any_prefix: The same with ``*`` for the key of a yarn; empty if it has no key.
         """
-        below = self.any_prefix + (any_prefix or prefix)
+        below = (self.any_prefix or self.prefix) + (any_prefix or prefix)
         return Ledger(self.prefix + prefix, self.lines, self.keeps, self.moves, self.assumed, below)
 
     def note(
@@ -288,7 +285,7 @@ class Ledger:
             band: The range in which the true value is expected.
             other: What else may be meant by something that is no number.
         """
-        self.assumed.add(self.any_prefix + pointer)
+        self.assumed.add((self.any_prefix or self.prefix) + pointer)
         if self.moves is not None:
             value = self.moves.moved(self.prefix + pointer, value, band, other)
         if self.keeps:
@@ -320,13 +317,13 @@ class Ledger:
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
         for line in noted:
-            self.assumed.add(self.any_prefix + line.pointer)
+            self.assumed.add((self.any_prefix or self.prefix) + line.pointer)
             if self.keeps:
                 self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def extend_alike(self, noted: _Noted) -> None:
         """Write down the same of a result that is remembered."""
-        self.assumed |= _any_below(self.any_prefix, noted)
+        self.assumed |= _any_below(self.any_prefix or self.prefix, noted)
         if self.keeps:
             for line in _lines_below(self.prefix, noted):
                 self.lines.setdefault(line.pointer, line)
