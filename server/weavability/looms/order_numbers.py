@@ -334,11 +334,8 @@ _BUT_GROUPS: Final = tuple(
 
 def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
-    required = required_numbers(figures)
-    if isinstance(order, OrderNumbers):
-        return changed(order, requirements=required)
     other = copy(order)
-    vars(other)["requirements"] = required
+    other.requirements = required_numbers(figures)
     return other
 
 

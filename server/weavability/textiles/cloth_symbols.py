@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
-from typing import Final
+from typing import Any, Final
 
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_impossible
@@ -109,6 +109,13 @@ class ClothSymbols:
         )
         return made
 
+    def with_values(self, **changes: Any) -> ClothSymbols:
+        """Return them with some other values that were assumed."""
+        made = replace(self, **changes)
+        if changes.keys() <= _NOT_STATED:
+            vars(made)["_stated"] = self._stated
+        return made
+
     @cached_property
     def _stated(self) -> StatedCloth[float]:
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
@@ -208,6 +215,10 @@ class ClothSymbols:
     def layered_weave(self) -> LayeredWeave | None:
         """The layers in the weave, without their yarns; ``None`` if none is declared."""
         return None if self.layers is None else self.layers.woven
+
+
+_NOT_STATED: Final = frozenset({"moves", "allowances"})
+"""Attributes from which no number of a stated cloth follows."""
 
 
 def picks_taken_up(construction: Construction) -> bytes:
@@ -339,9 +350,13 @@ def changed_fields(one: Construction, other: Construction) -> frozenset[str] | N
 
 def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
     """Whether two systems are the same but for their setts."""
-    if one is other:
-        return True
-    return one == replace(other, threads_per_cm=one.threads_per_cm)
+    pairs = ((getattr(one, name), getattr(other, name)) for name in _BUT_SETT)
+    return one is other or all(mine is its or mine == its for mine, its in pairs)
+
+
+_BUT_SETT: Final = tuple(
+    each.name for each in fields(ThreadSystem) if each.name != "threads_per_cm"
+)
 
 
 CONSTRUCTION: Final = "/construction"
