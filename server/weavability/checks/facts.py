@@ -21,7 +21,7 @@ from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import (
     OrderNumbers,
     is_requested_alike,
-    order_numbers,
+    order_on_use,
 )
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
@@ -277,7 +277,7 @@ class _FactsOnUse:
     @cached_property
     def order(self) -> OrderNumbers[float]:
         as_requested = self._as_requested
-        return order_numbers(self._symbols) if as_requested is None else as_requested
+        return order_on_use(self._symbols) if as_requested is None else as_requested
 
     @cached_property
     def fit(self) -> FitNumbers[float]:

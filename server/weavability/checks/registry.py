@@ -158,8 +158,13 @@ def comparisons() -> Checks:
 
 def comparisons_of(codes: Iterable[CheckCode]) -> Checks:
     """Return the comparisons of some checks, in the order of the codes."""
-    by_code = {made[0].code: made for made in comparisons()}
+    by_code = _comparisons_by_code()
     return tuple(by_code[code] for code in codes)
+
+
+@cache
+def _comparisons_by_code() -> Mapping[CheckCode, tuple[Comparison, ...]]:
+    return {made[0].code: made for made in comparisons()}
 
 
 def _subject(code: CheckCode) -> str:

@@ -127,20 +127,25 @@ def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> li
         pair: Its numbers.
         usual: The thresholds in force.
     """
+    moved: dict[Moves, Facts[float] | None] = {}
     return [
-        if_certain(seen, is_certain=is_certain(seen, pair, usual))
+        if_certain(seen, is_certain=_is_certain(seen, pair, usual, moved))
         if seen.severity is Severity.ERROR
         else seen
         for seen in found
     ]
 
 
-def is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
+def _is_certain(
+    seen: Observation, pair: Pair, usual: Usual[float], moved: dict[Moves, Facts[float] | None]
+) -> bool:
     """Whether an error remains one wherever the assumed values lie on which it rests."""
     moves = seen.comparison.moves
     if not pair.rests_on(moves):
         return True
-    return _excess_moved(seen, pair, moves, usual).holds
+    if moves not in moved:
+        moved[moves] = pair.moved(moves)
+    return _excess_of(seen, moved[moves], usual).holds
 
 
 def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
@@ -161,10 +166,13 @@ def _excess_moved(seen: Observation, pair: Pair, moves: Moves, usual: Usual[floa
     """Return the excess with other values assumed; it holds if they cannot be computed."""
     if not pair.rests_on(moves):
         return _excess(seen, pair.facts, usual)
+    return _excess_of(seen, pair.moved(moves), usual)
+
+
+def _excess_of(seen: Observation, moved: Facts[float] | None, usual: Usual[float]) -> _Excess:
     try:
-        facts = pair.moved(moves)
-        if facts is not None:
-            return _excess(seen, facts, usual)
+        if moved is not None:
+            return _excess(seen, moved, usual)
     except InputError:
         pass
     return _Excess(holds=True, ratio=0.0)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from copy import copy
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, cast
 
 from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
@@ -29,7 +30,7 @@ from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.guards import whole
-from weavability.textiles.numbers import N, Record, Truth, passed
+from weavability.textiles.numbers import N, Record, Truth, changed, on_use, passed
 from weavability.textiles.required_values import (
     FinishedFigures,
     RequiredNumbers,
@@ -289,14 +290,53 @@ _kept_required = lru_cache(maxsize=2)(_required)
 """Kept for the looms of one park; large designs are not held on to."""
 
 
-def request_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
-    """Gather the same without what the customer requires, which depends on the whole cloth."""
-    return _gathered(symbols, in_force())
+def order_on_use(
+    symbols: ClothSymbols, like: OrderNumbers[float] | None = None
+) -> OrderNumbers[float]:
+    """Gather the same without what the customer requires, which depends on the whole cloth.
+
+    The groups of ends, which few rules read, are computed when they are read.
+
+    Args:
+        symbols: The order.
+        like: Of an order whose threads, weave and allowances it has.
+    """
+    if like is None:
+        made = _gathered(symbols, in_force(), groups=())
+    else:
+        made = _requested_beside(symbols, like)
+        if not _grouped_by_setts(symbols, like):
+            return made
+    return cast("OrderNumbers[float]", _OrderOnUse(symbols, made))
+
+
+@on_use
+class _OrderOnUse:
+    """The same numbers, those of the groups of ends when they are read."""
+
+    def __init__(self, symbols: ClothSymbols, others: OrderNumbers[float]) -> None:
+        vars(self).update({name: getattr(others, name) for name in _BUT_GROUPS})
+        self._symbols = symbols
+
+    @property
+    def groups(self) -> tuple[GroupNumbers[float], ...]:
+        return _groups(self._symbols, in_force())
+
+    @property
+    def take_ups(self) -> int:
+        return _take_ups(self.groups)
+
+
+_BUT_GROUPS: Final = tuple(
+    each.name for each in fields(OrderNumbers) if each.name not in {"groups", "take_ups"}
+)
 
 
 def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
-    return replace(order, requirements=required_numbers(figures))
+    other = copy(order)
+    other.requirements = required_numbers(figures)
+    return other
 
 
 def at_requested_speed(
@@ -304,7 +344,7 @@ def at_requested_speed(
 ) -> OrderNumbers[float]:
     """Return the numbers of an order at the speed that another requests."""
     speed = construction.requested_speed_picks_per_min
-    return replace(
+    return changed(
         like, speed_requested=speed is not None, requested_speed_picks_per_min=speed or 0.0
     )
 
@@ -317,12 +357,25 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
     Raises:
         InputError: As :func:`order_numbers` does.
     """
-    if len(like.groups) > 1 and symbols.warp.stated_crimps_pct:
-        # Stated crimps are compared with estimates, which follow from the setts.
-        groups = _groups(symbols, in_force())
-        like = replace(like, groups=groups, take_ups=_take_ups(groups))
-    return replace(
-        at_requested_speed(symbols.construction, like),
+    other = _requested_beside(symbols, like)
+    if not _grouped_by_setts(symbols, like):
+        return other
+    groups = _groups(symbols, in_force())
+    return changed(other, groups=groups, take_ups=_take_ups(groups))
+
+
+def _grouped_by_setts(symbols: ClothSymbols, like: OrderNumbers[float]) -> bool:
+    """Whether stated crimps of groups of ends are compared with estimates, which follow setts."""
+    return len(like.groups) > 1 and bool(symbols.warp.stated_crimps_pct)
+
+
+def _requested_beside(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
+    """Gather what an order requests whose threads and weave are those of another, but groups."""
+    speed = symbols.construction.requested_speed_picks_per_min
+    return changed(
+        like,
+        speed_requested=speed is not None,
+        requested_speed_picks_per_min=speed or 0.0,
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
@@ -366,12 +419,16 @@ def _take_ups(groups: tuple[GroupNumbers[float], ...]) -> int:
     return sum(bool(group.is_first) for group in groups)
 
 
-def _gathered(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+def _gathered(
+    symbols: ClothSymbols,
+    thresholds: Thresholds,
+    groups: tuple[GroupNumbers[float], ...] | None = None,
+) -> OrderNumbers[float]:
     construction, structure = symbols.construction, symbols.structure
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
     speed = construction.requested_speed_picks_per_min
-    groups = _groups(symbols, thresholds)
+    groups = _groups(symbols, thresholds) if groups is None else groups
     of_weft = (_remembered_of_weft if weft.is_remembered else _of_weft)(weft, thresholds)
     return OrderNumbers(
         panels=symbols.panels,

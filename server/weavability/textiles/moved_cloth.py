@@ -59,7 +59,7 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
         changes["panel_gap_cm"] = resolve_panels(one, ledger)[1]
     if moves.touch(symbols.assumed, "/construction/allowances/"):
         changes["allowances"] = resolve_allowances(one, warp, ledger)
-    return replace(symbols, **changes)
+    return symbols.with_values(**changes)
 
 
 def moved_cloth(
