@@ -422,7 +422,7 @@ def shafts_per_column(
     column_ends: list[int],
     *,
     ends_per_cm: float,
-    max_healds_per_cm_per_shaft: float | None,
+    max_healds_per_cm_per_shaft: float,
     available: int,
 ) -> list[int]:
     """Shafts over which the ends of each distinct column are dealt.
@@ -433,15 +433,13 @@ def shafts_per_column(
     Args:
         column_ends: Ends of each distinct column, in one repeat or in the whole warp.
         ends_per_cm: Ends in the reed, selvedges included.
-        max_healds_per_cm_per_shaft: Crowding limit; ``None`` for no limit.
+        max_healds_per_cm_per_shaft: Crowding limit; infinite for none.
         available: Shafts that the loom has for the ground.
 
     >>> shafts_per_column([1, 1], ends_per_cm=40, max_healds_per_cm_per_shaft=10, available=20)
     [2, 2]
     """
     shafts = [1] * len(column_ends)
-    if max_healds_per_cm_per_shaft is None:
-        return shafts
     density = [ends_per_cm * ends / sum(column_ends) for ends in column_ends]
     while sum(shafts) < available:
         fullest = max(range(len(shafts)), key=lambda column: density[column] / shafts[column])
