@@ -18,8 +18,8 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
 from weavability.looms.beam_groups import GroupOnLoom
-from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WarpNumbers, WeftNumbers
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.numbers import N, Truth
 from weavability.textiles.required_values import RequiredNumbers

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Final, Generic, NamedTuple
 
-from weavability.looms.order_numbers import DentingRequest, OrderNumbers
+from weavability.looms.denting_request import DentingRequest
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     AirSpace,
