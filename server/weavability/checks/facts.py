@@ -221,7 +221,7 @@ class Pair(NamedTuple):
     limits: LoomLimits
 
     def rests_on(self, moves: Moves) -> bool:
-        """Whether any value that is moved is assumed of this pair."""
+        """Return whether any value that is moved is assumed of this pair."""
         ends = moves.ends.keys()
         return not (ends.isdisjoint(self.symbols.assumed) and ends.isdisjoint(self.limits.assumed))
 
@@ -504,5 +504,5 @@ def facts_from(
 
 
 def hooks_in_use(hooks: N, repeat_ends: N) -> N:
-    """Hooks under whole repeats of the weave."""
+    """Return the hooks under whole repeats of the weave."""
     return hooks - hooks % repeat_ends

@@ -374,6 +374,6 @@ def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S
 
 
 def _quoted(template: str) -> tuple[str, ...]:
-    """Names that a template quotes."""
+    """Return the names that a template quotes."""
     names = (name for _, name, _, _ in Formatter().parse(template) if name)
     return tuple(dict.fromkeys(names))

@@ -452,7 +452,7 @@ def dentings_in_stock(
 
 
 def _comes_out(repeat_ends: N, count: N) -> Truth:
-    """Whether all dents hold the same places of the repeat, or whole repeats."""
+    """Return whether all dents hold the same places of the repeat, or whole repeats."""
     dents, repeats = repeat_ends / count, count / repeat_ends
     alike: Truth = (dents == down(dents)) | (repeats == down(repeats))
     return alike

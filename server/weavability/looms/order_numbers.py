@@ -203,7 +203,7 @@ _OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allow
 
 
 def is_requested_alike(moved: ClothSymbols, symbols: ClothSymbols, moves: Moves) -> bool:
-    """Whether an order of which other values are assumed has the same numbers.
+    """Return whether an order of which other values are assumed has the same numbers.
 
     Args:
         moved: What it says with other values assumed.

@@ -323,7 +323,7 @@ def changed_fields(one: Construction, other: Construction) -> frozenset[str] | N
 
 
 def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
-    """Whether two systems are the same but for their setts."""
+    """Return whether two systems are the same but for their setts."""
     if one is other:
         return True
     return one == replace(other, threads_per_cm=one.threads_per_cm)

@@ -127,7 +127,7 @@ def _decisive(seen: Observation, lines: Iterable[Assumption]) -> tuple[Assumptio
 
 
 def _pointers(case: WeaveCase) -> Mapping[AnyRule, str]:
-    """Fields of this request for rules that point elsewhere in a construction."""
+    """Return the fields of this request for rules that point elsewhere in a construction."""
     faults = case.drafts.given_faults
     return {
         weave.draft_mismatch: faults[0].pointer if faults else THREADING,
