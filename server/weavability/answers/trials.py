@@ -580,7 +580,7 @@ class _Weighed(NamedTuple):
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
     def has_graver_than(self, code: CheckCode) -> bool:
-        """Whether a graver check of the same figure finds something."""
+        """Return whether a graver check of the same figure finds something."""
         later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
         return any(each in self.severities for each in later)
 

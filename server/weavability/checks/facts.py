@@ -221,14 +221,14 @@ class Pair(NamedTuple):
     limits: LoomLimits
 
     def rests_on(self, moves: Moves) -> bool:
-        """Whether any value that is moved is assumed of this pair."""
+        """Return whether any value that is moved is assumed of this pair."""
         moved = moves.pointers
         return not (
             self.symbols.assumed.isdisjoint(moved) and self.limits.assumed.isdisjoint(moved)
         )
 
     def is_assumed(self, pointer: str) -> bool:
-        """Whether a value that counts for this pair is assumed; ``*`` is the key of any yarn."""
+        """Return whether a value that counts for this pair is assumed; ``*``: of any yarn."""
         return pointer in self.symbols.assumed or pointer in self.limits.assumed
 
     def moved(self, moves: Moves) -> Facts[float] | None:
@@ -510,5 +510,5 @@ def facts_from(
 
 
 def hooks_in_use(hooks: N, repeat_ends: N) -> N:
-    """Hooks under whole repeats of the weave."""
+    """Return the hooks under whole repeats of the weave."""
     return hooks - hooks % repeat_ends

@@ -228,7 +228,7 @@ def _templates(one: Comparison) -> Iterator[tuple[str, str]]:
 
 
 def _threshold_names(made: tuple[Comparison, ...]) -> tuple[str, ...]:
-    """Thresholds that the rules of a check read, its description quotes, or it names."""
+    """Return the thresholds that the rules of a check read, its description quotes, or it names."""
     text = DESCRIPTIONS[made[0].code]
     read = (name for one in made for name in one.rule.__code__.co_names)
     texts = (text.says, text.compares, text.formula)

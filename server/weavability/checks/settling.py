@@ -139,7 +139,7 @@ def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> li
 def _is_certain(
     seen: Observation, pair: Pair, usual: Usual[float], moved: dict[Moves, Facts[float] | None]
 ) -> bool:
-    """Whether an error remains one wherever the assumed values lie on which it rests."""
+    """Return whether an error remains one wherever the assumed values lie on which it rests."""
     moves = seen.comparison.moves
     if not pair.rests_on(moves):
         return True

@@ -128,7 +128,7 @@ class Trial:
         return yarn_on_loom(cloth, self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
-        """Whether nothing but some fields was changed."""
+        """Return whether nothing but some fields was changed."""
         return self._changed is not None and self._changed <= fields
 
     def _facts(self) -> Facts[float]:

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Final, Generic, NamedTuple
 
-from weavability.looms.order_numbers import DentingRequest, OrderNumbers
+from weavability.looms.denting_request import DentingRequest
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     AirSpace,
@@ -452,7 +453,7 @@ def dentings_in_stock(
 
 
 def _comes_out(repeat_ends: N, count: N) -> Truth:
-    """Whether all dents hold the same places of the repeat, or whole repeats."""
+    """Return whether all dents hold the same places of the repeat, or whole repeats."""
     dents, repeats = repeat_ends / count, count / repeat_ends
     alike: Truth = (dents == down(dents)) | (repeats == down(repeats))
     return alike

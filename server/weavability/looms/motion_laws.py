@@ -77,15 +77,15 @@ class MotionLaw(StrEnum):
         )
 
     def displacement(self, u: ArrayLike) -> Floats:
-        """Share of the stroke covered at the times ``u``."""
+        """Return the share of the stroke covered at the times ``u``."""
         return self.stroke(u).displacement
 
     def velocity(self, u: ArrayLike) -> Floats:
-        """Velocity at the times ``u``, in strokes per stroke time; 1 is the mean."""
+        """Return the velocity at the times ``u``, in strokes per stroke time; 1 is the mean."""
         return self.stroke(u).velocity
 
     def acceleration(self, u: ArrayLike) -> Floats:
-        """Acceleration at the times ``u``, in strokes per stroke time squared."""
+        """Return the acceleration at the times ``u``, in strokes per stroke time squared."""
         return self.stroke(u).acceleration
 
     @property

@@ -162,11 +162,11 @@ class Moves:
         )
 
     def covers(self, pointer: str) -> bool:
-        """Whether the value at a pointer of the request is one of those that are moved."""
+        """Return whether the value at a pointer of the request is one of those that are moved."""
         return of_any(pointer) in self.ends
 
     def touch(self, assumed: Collection[str], *pointers: str) -> bool:
-        """Whether any of some values is moved: those at pointers, or below one that ends in /."""
+        """Return whether any of some values is moved: at pointers, or below one that ends in /."""
         return any(
             at.startswith(pointer) if pointer.endswith("/") else at == pointer
             for at in self.pointers

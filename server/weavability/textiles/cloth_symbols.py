@@ -349,7 +349,7 @@ def changed_fields(one: Construction, other: Construction) -> frozenset[str] | N
 
 
 def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
-    """Whether two systems are the same but for their setts."""
+    """Return whether two systems are the same but for their setts."""
     pairs = ((getattr(one, name), getattr(other, name)) for name in _BUT_SETT)
     return one is other or all(mine is its or mine == its for mine, its in pairs)
 

@@ -39,7 +39,7 @@ _BELOW: Final = 1 - SLACK
 
 
 def passed(actual: N, limit: N | float) -> Truth:
-    """Whether a value is above a greatest one by more than rounding.
+    """Return whether a value is above a greatest one by more than rounding.
 
     >>> passed(100.0, 100.0), passed(100.0 + 1e-8, 100.0), passed(100.0 + 1e-6, 100.0)
     (False, False, True)
@@ -48,7 +48,7 @@ def passed(actual: N, limit: N | float) -> Truth:
 
 
 def reached(actual: N, limit: N | float) -> Truth:
-    """Whether a value is at a limit or above it, rounding forgiven.
+    """Return whether a value is at a limit or above it, rounding forgiven.
 
     >>> reached(100.0, 100.0), reached(100.0 - 1e-8, 100.0), reached(100.0 - 1e-6, 100.0)
     (True, True, False)
@@ -57,7 +57,7 @@ def reached(actual: N, limit: N | float) -> Truth:
 
 
 def short(actual: N, limit: N | float) -> Truth:
-    """Whether a value is below a least one by more than rounding.
+    """Return whether a value is below a least one by more than rounding.
 
     >>> short(100.0, 100.0), short(100.0 - 1e-8, 100.0), short(100.0 - 1e-6, 100.0)
     (False, False, True)
@@ -71,7 +71,7 @@ def no(truth: Truth) -> Truth:
 
 
 def anywhere(truth: Truth) -> bool:
-    """Whether it is true of the number, or of any row; an iteration may end by it, no rule."""
+    """Return whether it is true of the number, or of any row: for iterations, not for rules."""
     return bool(truth.any()) if isinstance(truth, _ARRAY) else bool(truth)
 
 
@@ -437,7 +437,7 @@ def _together(values: list[Any], shape: tuple[int, ...]) -> Any:
 
 
 def _is_flat(value: Any) -> bool:
-    """Whether a record holds nothing but numbers, records of them, and what all rows share."""
+    """Return whether a record holds only numbers, records of them, and what all rows share."""
     if isinstance(value, Record):
         kind: Any = type(value)
         return all(_is_flat(read(value)) for _, read in _readers(kind))

@@ -418,12 +418,12 @@ def _sums(counts: NDArray[np.uint8]) -> Interlacings:
 
 
 def _windows(threads: int) -> int:
-    """Squares along a repeat."""
+    """Return the squares along a repeat."""
     return 1 if threads <= SQUARE_THREADS else -(-threads // STEP_THREADS)
 
 
 def _threads_counted_on(threads: int) -> int:
-    """Threads of a repeat and of the next one into which the last square goes."""
+    """Return the threads of a repeat and of the next one into which the last square goes."""
     if threads <= SQUARE_THREADS:
         return threads
     return STEP_THREADS * (_windows(threads) + 1)

@@ -108,7 +108,7 @@ class Body(Schema, Generic[T]):
             raise refused(*error.faults) from None
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
-        """Whether each field that is given or needed is good, so that the core can judge them."""
+        """Return whether each field that is given or needed is good, for the core to judge."""
         return values.keys() >= given.keys() & self.load_fields.keys() | self.needed.keys()
 
     def _stated(self, given: dict[str, Any]) -> dict[str, Any]:
