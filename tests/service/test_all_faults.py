@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any, Final
@@ -12,11 +11,9 @@ import pytest
 from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
-from marshmallow import EXCLUDE, Schema, ValidationError
 from profiles import share_of_examples
 from service.support import changed, full_request
 
-from weavability.service.schemas.base import Body, Part
 from weavability.service.schemas.request_schemas import (
     LoomMatchRequestSchema,
     ValidationRequestSchema,
@@ -374,27 +371,3 @@ def test_independent_faults_are_all_found_and_nothing_else(made: list[Slip]) -> 
     for slip in made:
         body = changed(body, slip.change, deepcopy(slip.value))
     assert sorted(pointers(body)) == sorted(slip.pointer for slip in made)
-
-
-@pytest.mark.slow
-@share_of_examples(0.5)
-@given(st.lists(slips, max_size=6, unique_by=lambda slip: slip.change))
-def test_fields_are_read_as_marshmallow_reads_them(made: list[Slip]) -> None:
-    body = two_yarns()
-    for slip in made:
-        body = changed(body, slip.change, deepcopy(slip.value))
-    for schema, part in ((SCHEMA, body), *parts_of(SCHEMA, body)):
-        try:
-            values, messages = Schema.load(schema, part, unknown=EXCLUDE, partial=True), {}
-        except ValidationError as error:
-            values, messages = error.valid_data, error.messages_dict
-        assert schema.read_fields(part) == (values, messages)
-
-
-def parts_of(schema: Body[Any], body: Mapping[str, Any]) -> Iterator[tuple[Body[Any], Any]]:
-    """Every object within a body that is one, with its schema."""
-    for name, field in schema.fields.items():
-        part = body.get(name)
-        if isinstance(field, Part) and isinstance(part, dict):
-            yield field.body, part
-            yield from parts_of(field.body, part)

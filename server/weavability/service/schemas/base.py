@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice, pairwise
 from typing import Any, ClassVar, Final, Generic, TypeVar
 
-from marshmallow import Schema, ValidationError, fields
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
 from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
@@ -27,7 +27,7 @@ class Body(Schema, Generic[T]):
     """A JSON object that is read into a dataclass.
 
     A subclass declares the fields, and states in :meth:`judge` how they must agree and in
-    :meth:`build` what is made of them. The fields are marshmallow's, and so are their errors.
+    :meth:`build` what is made of them. marshmallow reads field by field and gathers the errors.
     """
 
     title: ClassVar[str]
@@ -45,7 +45,6 @@ class Body(Schema, Generic[T]):
     def __init__(self) -> None:
         super().__init__()
         self.needed = {name: field for name, field in self.fields.items() if field.required}
-        self._readers = [(name, field.deserialize) for name, field in self.load_fields.items()]
 
     def judge(self, _values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:
         """Judge the fields against each other; also called when some of them are faulty.
@@ -87,7 +86,13 @@ class Body(Schema, Generic[T]):
                 )
             )
         given = data if None not in data.values() else self._stated(data)
-        values, messages = self.read_fields(given)
+        messages: dict[str, Any] = {}
+        try:
+            # marshmallow would name unknown fields without bound and in no order: see _unknown.
+            # It would also call every field that is absent, which is most of them.
+            values = super().load(given, unknown=EXCLUDE, partial=True)
+        except ValidationError as error:
+            values, messages = error.valid_data, error.messages_dict
         for name, field in self.needed.items():
             if name not in given:
                 messages[name] = field.make_error("required").messages
@@ -102,23 +107,6 @@ class Body(Schema, Generic[T]):
             return self.build(values, given)
         except InputError as error:
             raise refused(*error.faults) from None
-
-    def read_fields(self, given: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
-        """Read the fields that are given; return the good values, and the errors by field.
-
-        The results are those of marshmallow's own loop, which a test compares. Unlike it, this
-        does nothing for the fields that are absent, which are most of them, and calls no hooks
-        beside ``Field.deserialize``; unknown fields are left to :meth:`load`.
-        """
-        values: dict[str, Any] = {}
-        messages: dict[str, Any] = {}
-        for name, deserialize in self._readers:
-            if name in given:
-                try:
-                    values[name] = deserialize(given[name], name, given)
-                except ValidationError as error:
-                    messages[name] = error.messages
-        return values, messages
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
         """Return whether each field that is given or needed is good, for the core to judge."""
