@@ -29,7 +29,7 @@ from weavability_client._output import Judged, say
 from weavability_client.client import URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
 from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report
-from weavability_client.models.answer import Listing
+from weavability_client.models.listings import Listing
 from weavability_client.progress import Progress
 
 WEAVABLE: Final = 0
@@ -117,10 +117,8 @@ def _reference(order: dict[str, object] | UsageError) -> str | None:
 
 def _show_many(judged: Sequence[Judged], options: argparse.Namespace) -> int:
     if options.save is not None:
-        _output.save_results(judged, options.save)
-    _output.write_results(
-        judged, options.format, sys.stdout, assumptions=_wants_assumptions(options)
-    )
+        _output.save(judged, options.save)
+    _output.write(judged, options.format, sys.stdout, assumptions=_wants_assumptions(options))
     results = [each.result for each in judged]
     for result in results:
         if result.error is not None:
@@ -472,10 +470,8 @@ def _save(options: argparse.Namespace, draw: Callable[[], Drawing]) -> None:
 
 def _show(answer: Answer, options: argparse.Namespace, *, weavable: bool) -> int:
     if options.save is not None:
-        _output.save_answer(answer, options.save)
-    _output.write_answer(
-        answer, options.format, sys.stdout, assumptions=_wants_assumptions(options)
-    )
+        _output.save(answer, options.save)
+    _output.write(answer, options.format, sys.stdout, assumptions=_wants_assumptions(options))
     return WEAVABLE if weavable else NOT_WEAVABLE
 
 
