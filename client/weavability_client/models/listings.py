@@ -100,8 +100,8 @@ def _limit(line: Assumption) -> dict[str, Scalar]:
         "limit": line.pointer.strip("/").replace("/", "."),
         "assumed": value if isinstance(value, int | float | str) else str(value),
         "unit": line.unit,
-        "low": line.band and line.band.low,
-        "high": line.band and line.band.high,
+        "low": None if line.band is None else line.band.low,
+        "high": None if line.band is None else line.band.high,
         "grade": line.grade,
         "reason": line.reason,
     }

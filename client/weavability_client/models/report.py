@@ -12,7 +12,7 @@ from weavability_client.models._generated import (
     DesignSection,
     LayersSummary,
     LayerSummary,
-    OrderSheet,
+    OrderChain,
     ReportFields,
     RequirementSummary,
     SetupFields,
@@ -118,7 +118,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""
-        weights = {severity: place for place, severity in enumerate(Severity)}
+        weights: dict[str, int] = {severity: place for place, severity in enumerate(Severity)}
         return sorted(self.findings, key=lambda each: weights.get(each.severity, 0))
 
     def _speed_text(self) -> str:
@@ -156,7 +156,7 @@ def _setup_facts(setup: Setup) -> Iterator[tuple[str, str]]:
         yield "shedding", f"{setup.lifting}, {needed} needed, {healds} healds/cm on a shaft"
 
 
-def _order_facts(order: OrderSheet | None) -> Iterator[tuple[str, str]]:
+def _order_facts(order: OrderChain | None) -> Iterator[tuple[str, str]]:
     """Yield the lengths of the order; nothing if it states none."""
     if order is None or not order.is_ordered:
         return

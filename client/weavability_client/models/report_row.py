@@ -21,7 +21,9 @@ def row_of(report: Part) -> dict[str, object]:
     remedies = _smallest(findings)
     writes = [{**one, "clears": each["clears"]} for each, changes in remedies for one in changes]
     row: dict[str, object] = {
-        **{name: report.get(name) for name in ("reference", "loom_id", "verdict")},
+        "reference": report.get("reference"),
+        "loom_id": report.get("loom_id"),
+        "verdict": str(report["verdict"]),
         **_singles(report, "counts"),
         "codes": " ".join(each["code"] for each in findings),
         **_singles(report, "rates"),
@@ -83,7 +85,7 @@ def _smallest(findings: list[Part]) -> list[tuple[Part, list[Part]]]:
     """Return the smallest remedy of each finding and what it writes; each remedy once."""
     found: dict[str, tuple[Part, list[Part]]] = {}
     for remedy in (each["remedies"][0] for each in findings if each["remedies"]):
-        changes = [
+        changes: list[Part] = [
             {name: each.get(name) for name in ("pointer", "from", "to")}
             for each in remedy.get("changes") or [remedy]
         ]

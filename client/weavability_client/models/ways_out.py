@@ -215,7 +215,7 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
 
 def _named(other: OtherLoom) -> str:
-    cost = other.costs and other.costs.cost_per_m
+    cost = None if other.costs is None else other.costs.cost_per_m
     return str(other.loom_id) if cost is None else f"{other.loom_id} ({money(cost)} per m)"
 
 
