@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 import io
 import json
-import os
-import signal
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -45,7 +43,7 @@ from weavability_client._orders import (
     read_weave,
 )
 from weavability_client._output import Judged, say
-from weavability_client.client import URL_VARIABLE, Client
+from weavability_client.client import Client
 from weavability_client.errors import UsageError, WeavabilityError
 from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report
 from weavability_client.progress import Progress
@@ -57,56 +55,9 @@ WEAVABLE: Final = 0
 NOT_WEAVABLE: Final = 1
 CHANGED: Final = 3
 TROUBLE: Final = 2
-INTERRUPTED: Final = 128 + signal.SIGINT
 BAR_AFTER_S: Final = 0.5
 BATCH: Final = ("table", "page", "json", "csv")
 """Forms in which many reports are printed."""
-
-NAMES: Final = ("looms", "checks", "weaves")
-"""Names that a shell may offer."""
-
-QUICK_S: Final = (0.5, 1.0)
-"""Seconds for connecting and for silence when a shell waits for names."""
-
-
-def names(of: str) -> list[str]:
-    """Return the names that the service knows; none if it does not answer at once."""
-    try:
-        with Client(timeout=QUICK_S, retries=0) as client:
-            match of:
-                case "looms":
-                    return [each.loom_id for each in client.looms() if each.loom_id]
-                case "checks":
-                    return [each.code for each in client.checks()]
-                case _:
-                    notations = client.notations()
-                    written = [each.example for each in notations.notations]
-                    written += [each.name for each in notations.names or ()]
-                    return [each for each in written if isinstance(each, str)]
-    except WeavabilityError:
-        return []
-
-
-def client_of(options: argparse.Namespace) -> Client:
-    """Return the client of a service, or of the service in this process.
-
-    Raises:
-        UsageError: The options do not fit together, or name no service.
-    """
-    if not options.local:
-        if options.looms is not None:
-            raise UsageError("--looms is for --local; a service has the park it was started with")
-        if options.thresholds is not None:
-            raise UsageError("--thresholds is for --local; a service has those it was started with")
-        if not options.url and not os.environ.get(URL_VARIABLE):
-            raise UsageError(f"no address: pass --url or --local, or set {URL_VARIABLE}")
-        return Client(options.url)
-    # Only here, because it looks for the service.
-    from weavability_client import _local
-
-    return Client(
-        _local.ADDRESS, token="", session=_local.local_session(options.looms, options.thresholds)
-    )
 
 
 @command(

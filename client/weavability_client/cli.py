@@ -7,24 +7,31 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
 import traceback
 from collections.abc import Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from weavability_client import _commands
-from weavability_client._commands import INTERRUPTED, NAMES, TROUBLE, WEAVABLE
+from weavability_client._commands import TROUBLE, WEAVABLE
 from weavability_client._completion import SHELLS, completion
 from weavability_client._debug_log import LOG_VARIABLE
 from weavability_client._options import COMMANDS, Run
 from weavability_client._output import say
 from weavability_client._version import __version__
-from weavability_client.client import TOKEN_VARIABLE
-from weavability_client.errors import WeavabilityError
+from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
+from weavability_client.errors import UsageError, WeavabilityError
 
 if TYPE_CHECKING:
     from _typeshed import SupportsWrite
+
+INTERRUPTED: Final = 128 + signal.SIGINT
+NAMES: Final = ("looms", "checks", "weaves")
+"""Names that a shell may offer."""
+
+QUICK_S: Final = (0.5, 1.0)
+"""Seconds for connecting and for silence when a shell waits for names."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -73,16 +80,53 @@ def _run(arguments: Sequence[str] | None) -> int:
     options = words.parse_args(arguments)
     if options.command is None:
         if options.shell in NAMES:
-            print(*_commands.names(options.shell), sep="\n")
+            print(*names(options.shell), sep="\n")
         else:
             print(completion(words, options.shell), end="")
         return WEAVABLE
     command: Run = options.command
-    with _commands.client_of(options) as client:
+    with client_of(options) as client:
         return command(options, client)
 
 
-# ------------------------------------------------------------------------------------- the options
+def names(of: str) -> list[str]:
+    """Return the names that the service knows; none if it does not answer at once."""
+    try:
+        with Client(timeout=QUICK_S, retries=0) as client:
+            match of:
+                case "looms":
+                    return [each.loom_id for each in client.looms() if each.loom_id]
+                case "checks":
+                    return [each.code for each in client.checks()]
+                case _:
+                    notations = client.notations()
+                    written = [each.example for each in notations.notations]
+                    written += [each.name for each in notations.names or ()]
+                    return [each for each in written if isinstance(each, str)]
+    except WeavabilityError:
+        return []
+
+
+def client_of(options: argparse.Namespace) -> Client:
+    """Return the client of a service, or of the service in this process.
+
+    Raises:
+        UsageError: The options do not fit together, or name no service.
+    """
+    if not options.local:
+        if options.looms is not None:
+            raise UsageError("--looms is for --local; a service has the park it was started with")
+        if options.thresholds is not None:
+            raise UsageError("--thresholds is for --local; a service has those it was started with")
+        if not options.url and not os.environ.get(URL_VARIABLE):
+            raise UsageError(f"no address: pass --url or --local, or set {URL_VARIABLE}")
+        return Client(options.url)
+    # Only here, because it looks for the service.
+    from weavability_client import _local
+
+    return Client(
+        _local.ADDRESS, token="", session=_local.local_session(options.looms, options.thresholds)
+    )
 
 
 class _Parser(argparse.ArgumentParser):
