@@ -20,6 +20,7 @@ from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom import Loom
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
@@ -85,4 +86,5 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     # The numbers of a trial are computed as they are read, and compared one by one.
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
-    return observe_pair(pair), facts.order, of_fit, of_cloth, pair.symbols.assumed
+    of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
+    return observe_pair(pair), of_order, of_fit, of_cloth, pair.symbols.assumed

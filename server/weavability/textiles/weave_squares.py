@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.numbers import Floats, Lists, no, passed
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_matrix import Matrix, Repeat, transposed
+from weavability.textiles.weave_matrix import Matrix, Repeat, transposed, turned
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 SQUARE_THREADS: Final = 16
@@ -173,7 +173,8 @@ def squares_of(
     (array([1.5]), True)
     """
     of = all_squares(weave, ends_in_dents, taken_up)
-    kept = np.concatenate([_governing_of_rows(of, sett) for sett in np.unique(of.rows).tolist()])
+    setts = np.unique(of.rows).tolist() if of.picks.size > 1 else ()
+    kept = np.concatenate([[0]] if not setts else [_governing_of_rows(of, sett) for sett in setts])
     down, across = np.unravel_index(kept, of.picks.shape)
     first_ends = STEP_THREADS * across + of.began[across]
     # Ends in even dents have the mean sett, also in a square that is all of the weave.
@@ -299,6 +300,8 @@ def _between_those_over(
 
     Each of the four has a quarter of the square in it.
     """
+    if lies_over.size == 1:
+        return lies_over
     diagonals = [(down, across) for down in (-1, 1) for across in (-1, 1)]
     between = np.ones_like(lies_over)
     for by in diagonals:
@@ -363,7 +366,7 @@ def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacin
         threads = np.arange(STEP_THREADS * first, min(STEP_THREADS * (last + 1), counted_on))
         threads %= length
         words = _words(transposed(matrix[threads]) if of_ends else matrix[:, threads])
-        changed.append(_sums(np.bitwise_count(words ^ np.roll(words, 1, axis=0))))
+        changed.append(_sums(np.bitwise_count(words ^ turned(words, 1))))
         over.append(_sums(_lie_over(words, min(length, SQUARE_THREADS)).view(np.uint8)))
     return np.concatenate(changed, axis=1), np.concatenate(over, axis=1)
 
@@ -374,18 +377,18 @@ def _lie_over(words: NDArray[np.uint16], crossings: int) -> NDArray[np.bool_]:
     beside = _unlike(words, 1, crossings)
     if not beside.any():
         return beside
-    anchored = beside | np.roll(beside, -1, axis=0)
+    anchored = beside | turned(beside, -1)
     for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
-        over = _unlike(words, apart, crossings) & (anchored | np.roll(anchored, apart, axis=0))
+        over = _unlike(words, apart, crossings) & (anchored | turned(anchored, apart))
         before[over] = apart
-        after[np.roll(over, -apart, axis=0)] = apart
+        after[turned(over, -apart)] = apart
     near: NDArray[np.bool_] = before + after <= NEAR_THREADS
     return near
 
 
 def _unlike(words: NDArray[np.uint16], apart: int, crossings: int) -> NDArray[np.bool_]:
     """Return the lines that lie over or under the one so many before them."""
-    other = np.roll(words, apart, axis=0)
+    other = turned(words, apart)
     here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
     fewer, more = np.minimum(here, there), np.maximum(here, there)
     many = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
@@ -415,12 +418,12 @@ def _sums(counts: NDArray[np.uint8]) -> Interlacings:
 
 
 def _windows(threads: int) -> int:
-    """Squares along a repeat."""
+    """Return the squares along a repeat."""
     return 1 if threads <= SQUARE_THREADS else -(-threads // STEP_THREADS)
 
 
 def _threads_counted_on(threads: int) -> int:
-    """Threads of a repeat and of the next one into which the last square goes."""
+    """Return the threads of a repeat and of the next one into which the last square goes."""
     if threads <= SQUARE_THREADS:
         return threads
     return STEP_THREADS * (_windows(threads) + 1)

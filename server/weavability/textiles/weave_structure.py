@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -19,6 +20,7 @@ from weavability.textiles.weave_matrix import (
     packed_lines,
     row_blocks,
     transposed,
+    write_rows,
 )
 
 Face = Literal["balanced", "warp", "weft"]
@@ -118,6 +120,9 @@ class Structure:
         return max(self.weft_face_float_ends, self.weft_back_float_ends)
 
 
+_FEW_CELLS: Final = 1024
+"""Largest weave whose lines are measured as texts."""
+
 _RUN_BYTES: Final = 2**18
 """Bytes of a block in which runs are sought: it stays in the cache of a processor."""
 
@@ -135,12 +140,9 @@ def analyse(weave: Weave | Repeat) -> Structure:
     repeat = Repeat.of(weave)
     matrix = repeat.weave.matrix
     picks, ends = matrix.shape
-    per_end, per_pick = _interlacings_of_ends(matrix), _interlacings_of_picks(matrix)
-    warp_face, warp_back = _longest_runs(packed_lines(matrix, axis=0))
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    weft_back, weft_face = _longest_runs(
-        packed_lines(matrix, axis=1), has_edges=repeat.weave.has_edges
-    )
+    per_end, warp_face, warp_back = _along_ends(matrix)
+    per_pick, weft_back, weft_face = _along_picks(matrix, has_edges=repeat.weave.has_edges)
     layer_count, layers = layers_from_counts(
         up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
     )
@@ -276,6 +278,41 @@ def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int,
         for (a0, b0), (a1, b1) in pairwise(cuts[: MAX_LAYERS_LISTED + 1])
     ]
     return len(cuts) - 1, tuple(listed)
+
+
+class _Along(NamedTuple):
+    """The changes along each of some lines, and the longest runs along any that has both.
+
+    The last crossing of a line is neighbour to the first.
+    """
+
+    interlacings: Counts
+    ones: int
+    zeros: int
+
+
+def _along_ends(matrix: Matrix) -> _Along:
+    if matrix.size <= _FEW_CELLS:
+        return _along_texts(write_rows(matrix.T))
+    return _Along(_interlacings_of_ends(matrix), *_longest_runs(packed_lines(matrix, axis=0)))
+
+
+def _along_picks(matrix: Matrix, *, has_edges: bool) -> _Along:
+    if matrix.size <= _FEW_CELLS:
+        return _along_texts(write_rows(matrix), has_edges=has_edges)
+    runs = _longest_runs(packed_lines(matrix, axis=1), has_edges=has_edges)
+    return _Along(_interlacings_of_picks(matrix), *runs)
+
+
+def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
+    """Measure short lines as texts of 1 and 0, which is faster than as an array."""
+    changes = [2 * (line + line[0]).count("01") for line in lines]
+    mixed = [
+        line if has_edges else 2 * line for line, many in zip(lines, changes, strict=True) if many
+    ]
+    ones = max((len(run) for line in mixed for run in line.split("0")), default=0)
+    zeros = max((len(run) for line in mixed for run in line.split("1")), default=0)
+    return _Along(np.array(changes), ones, zeros)
 
 
 def _interlacings_of_picks(matrix: Matrix) -> Counts:
