@@ -228,7 +228,7 @@ def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> Orde
 
 
 def _grouped_by_setts(symbols: ClothSymbols, like: OrderNumbers[float]) -> bool:
-    """Whether stated crimps of groups of ends are compared with estimates, which follow setts."""
+    """Say whether stated crimps of groups of ends are compared with estimates that follow setts."""
     return len(like.groups) > 1 and bool(symbols.warp.stated_crimps_pct)
 
 
