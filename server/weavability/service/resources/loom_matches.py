@@ -119,7 +119,6 @@ def rank_looms() -> Response:
         return answer_batch(
             Batch(
                 judge=lambda given: ranked(resolved(given, here.park)),
-                line=lambda report: report,
                 member="report",
                 orders=ORDERS_TO_MATCH,
                 sheet=MATCHES_SHEET,
