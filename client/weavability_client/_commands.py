@@ -236,8 +236,6 @@ def sequence(options: argparse.Namespace, client: Client) -> int:
     orders = [_good(order) for order in read]
     looms = [_stated_loom(order, _loom(options)) for order in orders]
     _say_replaced(orders, _loom(options), options)
-    if not looms:
-        raise UsageError("no order is given")
     if any(each != looms[0] for each in looms):
         raise UsageError("the orders name several looms; a sequence is for one")
     now = None if options.on_loom is None else _construction(_order(options.on_loom, options))

@@ -170,7 +170,8 @@ def _order_facts(order: OrderChain | None) -> Iterator[tuple[str, str]]:
         f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)",
     )
     if (cuts := order.cuts) is not None:
-        more = f"; {cell(cuts.more_pct)} % more than yarn is for" if cuts.more_pct else ""
+        more_pct = cell(cuts.more_pct)
+        more = "" if more_pct == "0" else f"; {more_pct} % more than yarn is for"
         yield (
             "order",
             f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "
