@@ -34,7 +34,7 @@ from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_squares import SQUARE_THREADS, STEP_THREADS
+from weavability.textiles.square_lines import SQUARE_THREADS, STEP_THREADS
 from weavability_client import Client
 
 DOCUMENTS = documents()
