@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.textiles.weave_matrix import Matrix, transposed
+from weavability.textiles.weave_matrix import Matrix, packed_lines
 
 SQUARE_THREADS: Final = 16
 """Threads of a square in either direction; ours, no source."""
@@ -90,7 +90,7 @@ def _packed(matrix: Matrix, first: int, last: int, *, of_ends: bool) -> Matrix:
     parts = [slice(begin, end)] if end <= across else [slice(begin, None), slice(end - across)]
     some = [matrix[part] if of_ends else matrix[:, part] for part in parts]
     cut = some[0] if len(some) == 1 else np.concatenate(some, axis=axis)
-    return np.packbits(transposed(cut) if of_ends else cut, axis=1)
+    return packed_lines(cut, axis=1 if of_ends else 0)
 
 
 def _compared(packed: Matrix, *, crossings: int, squares: int) -> ComparedLines:
