@@ -118,7 +118,7 @@ class Weave:
         return self.has_edges == other.has_edges and np.array_equal(self.matrix, other.matrix)
 
     def __hash__(self) -> int:
-        return hash((self.matrix.shape, self.matrix.tobytes(), self.has_edges))
+        return hash((self.matrix.shape, np.packbits(self.matrix).tobytes(), self.has_edges))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -382,7 +382,7 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
 
 def ones_per_line(packed: Matrix) -> Counts:
     """Count the ones of every packed line."""
-    counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.int64)
+    counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.uint32).astype(np.int64)
     return counts
 
 

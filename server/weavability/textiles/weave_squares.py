@@ -436,11 +436,17 @@ _LOOSEST_SHARE: Final = 0.01
 """Share of a cloth that is loose enough to be an area of it; ours, no source."""
 
 
-def _firmness(of: AllSquares) -> Iterator[tuple[int, Floats]]:
-    """Yield the first row of every strip of squares, and how often these interlace in a length."""
+def _firmness_counted(of: AllSquares) -> Counter[float]:
+    """Count the squares by how often they interlace in a length."""
+    counted: Counter[float] = Counter()
     for rows in _strips_of_rows(*of.picks.shape):
-        interlacings = of.picks[rows].astype(np.float64) + of.ends[rows]
-        yield rows.start, interlacings * of.rows[rows, None]
+        for sett in np.unique(of.rows[rows]).tolist():
+            alike = np.flatnonzero(of.rows[rows] == sett) + rows.start
+            times = np.bincount((of.picks[alike] + of.ends[alike]).ravel())
+            interlacings = np.flatnonzero(times)
+            values = interlacings * sett
+            counted.update(dict(zip(values.tolist(), times[interlacings].tolist(), strict=True)))
+    return counted
 
 
 def _loose(of: AllSquares) -> LooseSquare:
@@ -458,18 +464,17 @@ def _loose(of: AllSquares) -> LooseSquare:
 
 def _loosest(of: AllSquares) -> tuple[int, int]:
     """Return row and column of that square, the first one like it."""
-    counted: Counter[float] = Counter()
-    for _, firmness in _firmness(of):
-        values, times = np.unique(firmness, return_counts=True)
-        counted.update(dict(zip(values.tolist(), times.tolist(), strict=True)))
+    counted = _firmness_counted(of)
     rising = sorted(counted)
     before = accumulate(counted[value] for value in rising)
     rank = int(_LOOSEST_SHARE * (of.picks.size - 1))
     at = next(value for value, number in zip(rising, before, strict=True) if number > rank)
     return next(
-        (first + int(row), int(column))
-        for first, firmness in _firmness(of)
-        for row, column in np.argwhere(firmness == at)[:1]
+        (rows.start + int(row), int(column))
+        for rows in _strips_of_rows(*of.picks.shape)
+        for row, column in np.argwhere(
+            (of.picks[rows] + of.ends[rows]) * of.rows[rows, None] == at
+        )[:1]
     )
 
 
