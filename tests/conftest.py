@@ -7,6 +7,12 @@ on every machine alike. A law that costs more than most asks for a share of its 
 
 from __future__ import annotations
 
+import gc
+import re
+from collections.abc import Generator
+from pathlib import Path
+from typing import Final
+
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
@@ -31,6 +37,28 @@ settings.register_profile(
 )
 settings.register_profile("long", max_examples=1000, deadline=None, print_blob=True)
 settings.load_profile("default")
+
+OF_MODULE: Final = re.compile(r"^pytestmark = pytest\.mark\.(\w+)$", re.MULTILINE)
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Pass over what is left out as a whole: to import what its tests need takes a while."""
+    mark: str | None = "browser" if collection_path == Path(__file__).parent / "browser" else None
+    if collection_path.suffix == ".py":
+        found = OF_MODULE.search(collection_path.read_text("utf-8"))
+        mark = found.group(1) if found else None
+    return (mark is not None and f"not {mark}" in config.option.markexpr) or None
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Look for no garbage in what is collected, neither meanwhile nor later: it stays."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.enable()
+        gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
@@ -184,6 +185,27 @@ def test_the_client_imports_nothing_of_the_server_and_only_requests() -> None:
     }
     assert "weavability" not in outside
     assert outside & WEB == {"requests"}
+
+
+NO_VERBS: Final = re.compile(
+    r'^ *"""(Whether|Every|Each|How|What|Which|The|An?|Its?|This|That|If|When) .*$', re.MULTILINE
+)
+"""First lines of docstrings that begin with no verb, which the linter takes for one."""
+
+
+def test_docstrings_of_functions_begin_with_a_verb() -> None:
+    # Nouns describe the attributes of a class, properties too; a rule of a check is a sentence.
+    offenders = [
+        f"{name}: {line.group().strip()}"
+        for root in (SERVER, CLIENT)
+        for name, path in modules(root).items()
+        for text in [path.read_text("utf-8")]
+        for line in NO_VERBS.finditer(text)
+        for above in [text[: line.start()].rstrip("\n")]
+        for head in [above[above.rfind("\n\n") + 1 :]]
+        if "def " in head and not re.search(r"@(.*property|on_use|compare\w*\()", head)
+    ]
+    assert not offenders, "\n".join(offenders)
 
 
 def test_the_test_sees_imports() -> None:

@@ -13,68 +13,15 @@ Example::
 
 from __future__ import annotations
 
-from weavability_client import models
+from weavability_client import errors, models
 from weavability_client._many import ItemResult, Result
 from weavability_client._sheets import read_xlsx, write_xlsx
 from weavability_client._version import __version__
 from weavability_client.client import Client
-from weavability_client.errors import (
-    AddressTooLong,
-    AnswerUnreadable,
-    ApiError,
-    BadRequest,
-    ConnectionFailed,
-    FieldError,
-    HeadersTooLarge,
-    InvalidInput,
-    MethodNotAllowed,
-    NotAcceptable,
-    NotAuthenticated,
-    NotFound,
-    NotPermitted,
-    Problem,
-    ServiceFault,
-    TimedOut,
-    TooLarge,
-    TooManyRequests,
-    TooSlow,
-    Unavailable,
-    UnsupportedMediaType,
-    UsageError,
-    WeavabilityError,
-)
+from weavability_client.errors import *  # noqa: F403 (named in its __all__)
 from weavability_client.models import *  # noqa: F403 (named in its __all__)
 from weavability_client.models._generated import *  # noqa: F403 (mypy loses them on the way)
 
-__all__ = [
-    "AddressTooLong",
-    "AnswerUnreadable",
-    "ApiError",
-    "BadRequest",
-    "Client",
-    "ConnectionFailed",
-    "FieldError",
-    "HeadersTooLarge",
-    "InvalidInput",
-    "ItemResult",
-    "MethodNotAllowed",
-    "NotAcceptable",
-    "NotAuthenticated",
-    "NotFound",
-    "NotPermitted",
-    "Problem",
-    "Result",
-    "ServiceFault",
-    "TimedOut",
-    "TooLarge",
-    "TooManyRequests",
-    "TooSlow",
-    "Unavailable",
-    "UnsupportedMediaType",
-    "UsageError",
-    "WeavabilityError",
-    "__version__",
-    "read_xlsx",
-    "write_xlsx",
-]
+__all__ = ["Client", "ItemResult", "Result", "__version__", "read_xlsx", "write_xlsx"]
+__all__ += errors.__all__
 __all__ += models.__all__

@@ -65,20 +65,14 @@ class _Column:
             cell = str(cell).lower()
         if isinstance(cell, int | float) and self.kind is Kind.NUMBER:
             return cell
-        return self._read_text(str(cell), decimal_comma=decimal_comma)
-
-    def _read_text(self, cell: str, *, decimal_comma: bool) -> object:
-        value = read_cell(self.kind, cell, decimal_comma=decimal_comma)
+        value = read_cell(self.kind, str(cell), decimal_comma=decimal_comma)
         for each in value if isinstance(value, list) else [value]:
             if isinstance(each, str) and self.kind not in (Kind.TEXT, Kind.WEAVE, Kind.THREADING):
-                raise ValueError(f"{each[:60]!r} is not {self._wanted(each, decimal_comma)}")
+                comma = decimal_comma and self.kind is Kind.NUMBER
+                number = f"a number. {number_advice(each, decimal_comma=comma)}"
+                wanted = "true or false." if self.kind is Kind.FLAG else number
+                raise ValueError(f"{each[:60]!r} is not {wanted}")
         return value
-
-    def _wanted(self, cell: str, decimal_comma: bool) -> str:  # noqa: FBT001
-        if self.kind is Kind.FLAG:
-            return "true or false."
-        comma = decimal_comma and self.kind is Kind.NUMBER
-        return f"a number. {number_advice(cell, decimal_comma=comma)}"
 
 
 def read_columns(
@@ -110,23 +104,10 @@ def read_columns(
     """
     stated, text, passed = _from_the_headings(text)
     separator = stated or separator_of(text.partition("\n")[0])
+    rows = ((f"{name}, line {line + passed}", cells) for line, cells in _rows(text, separator))
     comma = has_decimal_comma(separator)
-    rows = _rows(text, separator)
-    _, headings = next(rows, (1, []))
-    try:
-        if isinstance(headings, csv.Error):
-            raise headings
-        columns = _columns([each.strip() for each in headings], labels, ignore)
-    except (csv.Error, ValueError) as error:
-        raise UsageError(f"{name}: {error}") from None
-    read: list[dict[str, object] | UsageError] = []
-    for line, cells in rows:
-        place = f"{name}, line {line + passed}"
-        if isinstance(cells, csv.Error):
-            read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
-        elif any(map(str.strip, cells)):
-            read.append(_row(columns, cells, place, decimal_comma=comma))
-    return read
+    columns = _headings(next(rows, ("", ()))[1], name, labels, ignore)
+    return _requests(columns, rows, decimal_comma=comma)
 
 
 def _from_the_headings(text: str) -> tuple[str | None, str, int]:
@@ -159,18 +140,11 @@ def read_cells(
     Raises:
         UsageError: A heading is unknown, or there are none.
     """
-    numbered = iter(rows)
-    _, headings = next(numbered, (1, ()))
-    try:
-        columns = _columns([str(each or "").strip() for each in headings], labels, ignore)
-    except ValueError as error:
-        raise UsageError(f"{name}: {error}") from None
+    places = ((f"{name}, row {number}", cells) for number, cells in rows)
+    columns = _headings(next(places, ("", ()))[1], name, labels, ignore)
     if not any(columns):
         raise UsageError(f"{name}: the first sheet has no headings")
-    return [
-        _row(columns, cells, f"{name}, row {number}", decimal_comma=False)
-        for number, cells in numbered
-    ]
+    return _requests(columns, places, decimal_comma=False)
 
 
 class RowRefused(UsageError):  # noqa: N818 (as the errors of the client are called)
@@ -183,14 +157,24 @@ class RowRefused(UsageError):  # noqa: N818 (as the errors of the client are cal
     reference: str | None = None
 
 
-def _row(
-    columns: Sequence[_Column | None], cells: Sequence[object], place: str, *, decimal_comma: bool
-) -> dict[str, object] | UsageError:
-    request, faults = _request(columns, cells, decimal_comma=decimal_comma)
-    return _refused(place, request, faults) if faults else request
+def _requests(
+    columns: Sequence[_Column | None],
+    rows: Iterable[tuple[str, Sequence[object] | csv.Error]],
+    *,
+    decimal_comma: bool,
+) -> list[dict[str, object] | UsageError]:
+    """Return the request of each row that states something, or what is wrong with its cells."""
+    read: list[dict[str, object] | UsageError] = []
+    for place, cells in rows:
+        if isinstance(cells, csv.Error):
+            read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
+        elif any(_stripped(each) != "" for each in cells):
+            request, faults = _request(columns, cells, decimal_comma=decimal_comma)
+            read.append(_refused(place, request, faults) if faults else request)
+    return read
 
 
-def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> UsageError:
+def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> RowRefused:
     """Return the faults of a row, with the reference by which the caller knows it."""
     reference = (members(request.get("construction")) or {}).get("reference")
     named = f"{place} ({reference})" if reference else place
@@ -225,14 +209,28 @@ def looks_like_columns(text: str) -> bool:
     return len(cells) > 1 and "weave" in {each.strip().strip('"').lower() for each in cells}
 
 
-def _columns(
-    headings: Sequence[str], labels: frozenset[str], ignore: Callable[[str], object] | None
+def _headings(
+    headings: Sequence[object] | csv.Error,
+    name: str,
+    labels: frozenset[str],
+    ignore: Callable[[str], object] | None,
 ) -> list[_Column | None]:
-    read = [_column_or_label(each, labels, ignore) for each in headings]
-    names = [each.name for each in read if each is not None and each.path]
-    twice = next((each for each in names if names.count(each) > 1), None)
-    if twice is not None:
-        raise ValueError(f"the column {twice!r} occurs twice; leave one out")
+    """Return the columns of a table.
+
+    Raises:
+        UsageError: A heading is unknown or occurs twice, or the row is not CSV.
+    """
+    try:
+        if isinstance(headings, csv.Error):
+            raise headings
+        words = [str(_stripped(each)) for each in headings]
+        read = [_column_or_label(each, labels, ignore) for each in words]
+        names = [each.name for each in read if each is not None and each.path]
+        twice = next((each for each in names if names.count(each) > 1), None)
+        if twice is not None:
+            raise ValueError(f"the column {twice!r} occurs twice; leave one out")
+    except (csv.Error, ValueError) as error:
+        raise UsageError(f"{name}: {error}") from None
     return read
 
 

@@ -88,6 +88,10 @@ class _Item:
     error: UsageError | None = None
 
 
+OF_ALL: Final = (ConnectionFailed, NotAuthenticated, NotPermitted)
+"""Errors that every item would meet alike, so that they end the batch."""
+
+
 class Batches(Generic[T]):
     """Sends requests of one kind in packs; one by one if the service takes no lines."""
 
@@ -130,9 +134,9 @@ class Batches(Generic[T]):
             return [self._alone(each) for each in pack]
         try:
             return self._together(pack)
-        except (ConnectionFailed, NotAuthenticated, NotPermitted):
-            raise
         except WeavabilityError as error:
+            if isinstance(error, OF_ALL):
+                raise
             if not self._may_help_alone(error):
                 return [Result(index=each.index, error=error) for each in pack]
         return [self._alone(each) for each in pack]
@@ -185,7 +189,7 @@ def _answer_of(answer: object, kind: Kind[T]) -> T:
 def _result(item: _Item, answer: Callable[[], T]) -> Result[T]:
     try:
         return Result(index=item.index, report=answer())
-    except (ConnectionFailed, NotAuthenticated, NotPermitted):
-        raise
     except WeavabilityError as error:
+        if isinstance(error, OF_ALL):
+            raise
         return Result(index=item.index, error=error)

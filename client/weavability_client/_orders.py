@@ -76,23 +76,6 @@ def read_orders(
     ]
 
 
-def read_one(
-    content: bytes, *, name: str, ignore: Callable[[str], object] | None = None
-) -> dict[str, object]:
-    """Return the one validation request in a file.
-
-    Raises:
-        UsageError: As for :func:`read_orders`, or it holds several.
-    """
-    orders = read_orders(content, name=name, ignore=ignore)
-    if len(orders) > 1:
-        raise UsageError(f"{name}: holds {len(orders)} orders, but only one is needed")
-    (order,) = orders
-    if isinstance(order, UsageError):
-        raise order
-    return order
-
-
 def read_file(path: str, standard_input: BinaryIO) -> bytes:
     """Return the bytes of ``path``; ``-`` is the standard input.
 

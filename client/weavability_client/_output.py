@@ -7,7 +7,7 @@ import io
 import json
 import shutil
 import sys
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,21 +17,21 @@ from weavability_client._many import ItemResult
 from weavability_client._paint import painted, wants_colour
 from weavability_client._sheets import write_xlsx
 from weavability_client.errors import UsageError
-from weavability_client.models import Answer, Assumption, Costs
+from weavability_client.models import Answer, Assumption, Report
 from weavability_client.models.answer import Page
 from weavability_client.tables import money, text_table, words, wrapped
 
-HEADER: Final = (
-    "order",
-    "loom",
-    "verdict",
-    "picks/min",
-    "limited by",
-    "weft m/min",
-    "lifted by",
-    "tightness %",
-    "gravest finding",
-)
+COLUMNS: Final[Mapping[str, Callable[[Report], object]]] = {
+    "loom": lambda report: report.loom_id,
+    "verdict": lambda report: words(report.verdict),
+    "picks/min": lambda report: report.rates.speed_picks_per_min,
+    "limited by": lambda report: words(report.rates.limited_by),
+    "weft m/min": lambda report: report.rates.insertion_rate_m_per_min,
+    "lifted by": lambda report: report.setup.lifting,
+    "tightness %": lambda report: report.cloth.tightness_pct,
+}
+"""Columns of the table of reports between the order and its gravest finding."""
+
 LEAST: Final = ("tightness %", "lifted by", "weft m/min", "limited by")
 """Columns that a narrow terminal lacks, the first one first."""
 
@@ -47,25 +47,15 @@ WIDTH: Final = 100
 NARROWEST: Final = 40
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
-    """Characters in a line.
+def _room(out: TextIO) -> tuple[int, int | None]:
+    """Return the characters in a line of a sentence, and in one of a table.
 
-    Attributes:
-        sentence: In a line of a sentence.
-        table: In a line of a table; ``None`` if a table is for programs rather than for a terminal.
+    The latter is ``None`` if a table is for programs rather than for a terminal.
     """
-
-    sentence: int
-    table: int | None
-
-    @classmethod
-    def of(cls, out: TextIO) -> Room:
-        """Return the room that a stream has."""
-        if not out.isatty():
-            return cls(sentence=WIDTH, table=None)
-        columns = max(shutil.get_terminal_size((WIDTH, 24)).columns, NARROWEST)
-        return cls(sentence=columns, table=columns)
+    if not out.isatty():
+        return WIDTH, None
+    columns = max(shutil.get_terminal_size((WIDTH, 24)).columns, NARROWEST)
+    return columns, columns
 
 
 def say(text: str) -> None:
@@ -74,7 +64,7 @@ def say(text: str) -> None:
     if err is None:
         return
     with suppress(OSError):
-        width = Room.of(err).sentence if err.isatty() else None
+        _, width = _room(err)
         err.write("\n".join(wrapped(f"weavability: {text}", width)) + "\n")
         err.flush()
 
@@ -91,71 +81,52 @@ class Judged:
     result: ItemResult
     reference: str | None
 
+    def to_json(self) -> dict[str, object]:
+        """Return the report as JSON; for an order that was refused, what is wrong with it."""
+        if self.result.report is not None:
+            return self.result.report.to_json()
+        named = {} if self.reference is None else {"reference": self.reference}
+        return {**named, "error": str(self.result.error)}
 
-def write_results(
-    results: Sequence[Judged], form: str, out: TextIO, *, assumptions: bool = False
-) -> None:
-    """Write what became of a batch, as ``table``, ``page``, ``json`` or ``csv``."""
-    reports = [each.result.report for each in results if each.result.report is not None]
-    room = Room.of(out)
-    match form:
-        case "json":
-            documents = [_document(each) for each in results]
-            _write_json(documents[0] if len(documents) == 1 else documents, out)
-        case "csv":
-            _write_csv(result_rows(results), out)
-        case "page":
-            pages = [_page(report, room, assumptions=assumptions) for report in reports]
-            _write_text("\n\n".join(pages), out)
-        case _:
-            costs = {report.costs.currency for report in reports if report.costs is not None}
-            header = (*HEADER[:-1], *_cost_header(costs), HEADER[-1])
-            rows = [_row(each, priced=costs) for each in results]
-            table = text_table(header, rows, width=room.table, least=LEAST)
-            assumed = [_assumed(report, room) for report in reports if assumptions]
-            cautions = dict.fromkeys(report.caution for report in reports)
-            shown = ["\n".join(wrapped(each, room.sentence)) for each in cautions]
-            decided = [
-                "\n".join(wrapped(f"{report.reference or 'order'}: {each}", room.sentence))
-                for report in reports
-                for each in report.decides()
-            ]
-            parts = (table, "\n".join(decided), *assumed, *shown)
-            _write_text("\n\n".join(filter(None, parts)), out)
+    def to_row(self) -> dict[str, object]:
+        """Return a flat row, also of an order that was refused."""
+        head: dict[str, object] = {"order": self.result.index + 1}
+        report = self.result.report
+        if report is None:
+            error = str(self.result.error)
+            return head | {"reference": self.reference, "verdict": "refused", "error": error}
+        return head | report.summary() | {"caution": report.caution}
 
 
-def write_answer(answer: Answer, form: str, out: TextIO, *, assumptions: bool = False) -> None:
-    """Write one answer, as ``page``, ``json`` or ``csv``."""
-    match form:
-        case "json":
-            _write_json(answer.to_json(), out)
-        case "csv":
-            _write_csv(answer_rows(answer), out)
-        case _:
-            _write_text(_page(answer, Room.of(out), assumptions=assumptions), out)
+Shown = Answer | Sequence[Judged]
+"""One answer, or what became of a batch."""
 
 
-def save_results(results: Sequence[Judged], path: Path) -> None:
-    """Save what became of a batch, as the ending of the file says: XLSX, CSV or JSON.
+def write(shown: Shown, form: str, out: TextIO, *, assumptions: bool = False) -> None:
+    """Write an answer, or a batch, as ``page``, ``json`` or ``csv``; a batch also as ``table``."""
+    if form == "json":
+        out.write(json.dumps(_document(shown), indent=2, ensure_ascii=False) + "\n")
+    elif form == "csv":
+        _write_csv(_rows(shown), out)
+    elif form == "table" and not isinstance(shown, Answer):
+        _write_text("\n\n".join(_table_and_remarks(shown, out, assumptions=assumptions)), out)
+    else:
+        pages = [_page(each, out, assumptions=assumptions) for each in _answers(shown)]
+        _write_text("\n\n".join(pages), out)
+
+
+def save(shown: Shown, path: Path) -> None:
+    """Save an answer, or a batch, as the ending of the file says: XLSX, CSV or JSON.
 
     Raises:
         UsageError: The file cannot be written.
     """
-    if path.suffix.lower() == ".xlsx":
-        write_xlsx(path, result_rows(results))
+    ending = path.suffix.lower()
+    if ending == ".xlsx":
+        write_xlsx(path, _rows(shown))
     else:
         text = io.StringIO()
-        write_results(results, path.suffix.lower()[1:], text)
-        save_bytes(path, text.getvalue().encode())
-
-
-def save_answer(answer: Answer, path: Path) -> None:
-    """Save one answer, as :func:`save_results` does."""
-    if path.suffix.lower() == ".xlsx":
-        write_xlsx(path, answer_rows(answer))
-    else:
-        text = io.StringIO()
-        write_answer(answer, path.suffix.lower()[1:], text)
+        write(shown, ending[1:], text)
         save_bytes(path, text.getvalue().encode())
 
 
@@ -171,23 +142,35 @@ def save_bytes(path: Path, content: bytes) -> None:
         raise UsageError(f"{path}: {error.strerror}") from error
 
 
-def answer_rows(answer: Answer) -> list[dict[str, object]]:
-    """Return the rows of an answer, each with the caution if there is one."""
-    caution = answer.to_json().get("caution")
-    return [{**row, "caution": caution} for row in answer.to_rows()]
+def _rows(shown: Shown) -> list[dict[str, object]]:
+    """Return flat rows, each with the caution if there is one."""
+    if not isinstance(shown, Answer):
+        return [each.to_row() for each in shown]
+    caution = shown.to_json().get("caution")
+    return [{**row, "caution": caution} for row in shown.to_rows()]
 
 
-def result_rows(results: Sequence[Judged]) -> list[dict[str, object]]:
-    """Return a row an order, also of one that was refused."""
-    return list(map(_summary, results))
+def _document(shown: Shown) -> object:
+    if isinstance(shown, Answer):
+        return shown.to_json()
+    documents = [each.to_json() for each in shown]
+    return documents[0] if len(documents) == 1 else documents
 
 
-def _page(answer: Answer, room: Room, *, assumptions: bool) -> str:
-    page = answer.to_page(room.sentence, room.table)
-    return f"{page}\n{_assumed(answer, room)}" if assumptions else page
+def _answers(shown: Shown) -> Sequence[Answer]:
+    return [shown] if isinstance(shown, Answer) else _reports(shown)
 
 
-def _assumed(answer: Answer, room: Room) -> str:
+def _reports(batch: Sequence[Judged]) -> list[Report]:
+    return [each.result.report for each in batch if each.result.report is not None]
+
+
+def _page(answer: Answer, out: TextIO, *, assumptions: bool) -> str:
+    page = answer.to_page(*_room(out))
+    return f"{page}\n{_assumed(answer, out)}" if assumptions else page
+
+
+def _assumed(answer: Answer, out: TextIO) -> str:
     """Return the assumptions of an answer as tables, one for each grade."""
     by_grade: dict[str, list[Assumption]] = {}
     for each in getattr(answer, "assumptions", ()):
@@ -197,24 +180,21 @@ def _assumed(answer: Answer, room: Room) -> str:
     pages = [
         Page(
             headline=f"assumed{of}, {grade}: {len(listed)}",
-            header=("field", "value", "unit", "low", "high", "reason"),
             rows=[
-                (
-                    each.pointer,
-                    _short(each.value),
-                    each.unit,
-                    None if each.band is None else _short(each.band.low),
-                    None if each.band is None else _short(each.band.high),
-                    each.reason,
-                )
+                {
+                    "field": each.pointer,
+                    "value": _short(each.value),
+                    "unit": each.unit,
+                    "low": each.band and _short(each.band.low),
+                    "high": each.band and _short(each.band.high),
+                    "reason": each.reason,
+                }
                 for each in listed
             ],
         )
         for grade, listed in sorted(by_grade.items())
     ]
-    if not pages:
-        return f"assumed{of}: nothing"
-    return "\n".join(each.text(room.sentence, room.table) for each in pages)
+    return "\n".join(each.text(*_room(out)) for each in pages) or f"assumed{of}: nothing"
 
 
 def _short(value: object) -> str:
@@ -227,10 +207,6 @@ def _short(value: object) -> str:
 def _write_text(text: str, out: TextIO) -> None:
     if text:
         out.write((painted(text) if wants_colour(out) else text) + "\n")
-
-
-def _write_json(document: object, out: TextIO) -> None:
-    out.write(json.dumps(document, indent=2, ensure_ascii=False) + "\n")
 
 
 def _write_csv(rows: Iterable[Mapping[str, Any]], out: TextIO) -> None:
@@ -249,53 +225,44 @@ def _harmless(value: object) -> object:
     return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 
-def _document(judged: Judged) -> dict[str, object]:
-    """Return the report as JSON; for an order that was refused, what is wrong with it."""
-    if judged.result.report is not None:
-        return judged.result.report.to_json()
-    named = {} if judged.reference is None else {"reference": judged.reference}
-    return {**named, "error": str(judged.result.error)}
+def _table_and_remarks(batch: Sequence[Judged], out: TextIO, *, assumptions: bool) -> Iterator[str]:
+    """Yield the table, what the verdicts rest on, the assumptions if requested, each caution."""
+    width, table_width = _room(out)
+    reports = _reports(batch)
+    yield _table(batch, table_width)
+    decided = [f"{each.reference or 'order'}: {one}" for each in reports for one in each.decides()]
+    if decided:
+        yield "\n".join(line for each in decided for line in wrapped(each, width))
+    if assumptions:
+        yield from (_assumed(each, out) for each in reports)
+    for caution in dict.fromkeys(each.caution for each in reports):
+        yield "\n".join(wrapped(caution, width))
 
 
-def _summary(judged: Judged) -> dict[str, object]:
-    result = judged.result
-    head: dict[str, object] = {"order": result.index + 1}
-    if result.report is None:
-        refused = {"reference": judged.reference, "verdict": "refused", "error": str(result.error)}
-        return head | refused
-    return head | result.report.summary() | {"caution": result.report.caution}
+def _table(batch: Sequence[Judged], width: int | None) -> str:
+    """Return a line an order; with costs if any is priced, of several currencies each its own."""
+    columns = dict(COLUMNS)
+    currencies = {each.costs.currency for each in _reports(batch) if each.costs}
+    if currencies:
+        several = len(currencies) > 1
+        head = "cost" if several else next(iter(currencies)) or "cost"
+        columns[f"{head}/m"] = lambda report: _cost(report, named=several)
+    header = ("order", *columns, "gravest finding")
+    return text_table(header, [_line(each, columns) for each in batch], width=width, least=LEAST)
 
 
-def _cost_header(currencies: Collection[str | None]) -> tuple[str, ...]:
-    """Return the head of the costs, if any; of several currencies each row names its own."""
-    if not currencies:
-        return ()
-    (currency,) = currencies if len(currencies) == 1 else (None,)
-    return (f"{currency or 'cost'}/m",)
-
-
-def _cost(costs: Costs | None, currencies: Collection[str | None]) -> str | None:
-    if costs is None or costs.cost_per_m is None:
-        return None
-    label = f" {costs.currency}" if len(currencies) > 1 and costs.currency else ""
-    return money(costs.cost_per_m) + label
-
-
-def _row(judged: Judged, *, priced: Collection[str | None]) -> tuple[object, ...]:
+def _line(judged: Judged, columns: Mapping[str, Callable[[Report], object]]) -> list[object]:
     report = judged.result.report
     number = str(judged.result.index + 1)
     if report is None:
-        blank = (None,) * (len(HEADER) - 3 + bool(priced))
-        return (judged.reference or number, None, "refused", *blank)
-    return (
-        report.reference or number,
-        report.loom_id,
-        words(report.verdict),
-        report.rates.speed_picks_per_min,
-        words(report.rates.limited_by),
-        report.rates.insertion_rate_m_per_min,
-        report.setup.lifting,
-        report.cloth.tightness_pct,
-        *([_cost(report.costs, priced)] if priced else []),
-        report.gravest.code if report.gravest else None,
-    )
+        return [judged.reference or number, None, "refused", *[None] * (len(columns) - 1)]
+    gravest = report.gravest and report.gravest.code
+    return [report.reference or number, *(of(report) for of in columns.values()), gravest]
+
+
+def _cost(report: Report, *, named: bool) -> str | None:
+    costs = report.costs
+    if costs is None or costs.cost_per_m is None:
+        return None
+    label = f" {costs.currency}" if named and costs.currency else ""
+    return money(costs.cost_per_m) + label

@@ -14,16 +14,7 @@ import typing
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from enum import StrEnum
-from typing import (
-    Any,
-    Self,
-    SupportsIndex,
-    TypeVar,
-    Union,
-    cast,
-    dataclass_transform,
-    overload,
-)
+from typing import Any, Self, TypeVar, Union, cast, dataclass_transform
 
 from weavability_client._json import elements, members
 from weavability_client.errors import AnswerUnreadable
@@ -73,7 +64,7 @@ class Record:
             AnswerUnreadable: It is not an object, lacks a required member, or one has another type.
         """
         members = _object(document, pointer)
-        plan = _plan(cls)
+        plan = _PLANS.get(cls) or _PLANS.setdefault(cls, _plan(cls))
         missing = plan.required.difference(members)
         if missing:
             raise AnswerUnreadable(f"the answer has no {pointer}/{min(missing)}")
@@ -125,16 +116,9 @@ class Several(tuple[C, ...]):
 
     __slots__ = ()
 
-    @overload
-    def __getitem__(self, key: SupportsIndex) -> C: ...
-
-    @overload
-    def __getitem__(self, key: slice) -> Several[C]: ...
-
-    def __getitem__(self, key: SupportsIndex | slice) -> C | Several[C]:
-        if isinstance(key, slice):
-            return Several(super().__getitem__(key))
-        return super().__getitem__(key)
+    def __getitem__(self, key: Any) -> Any:
+        found = super().__getitem__(key)
+        return Several(found) if isinstance(key, slice) else found
 
     def __repr__(self) -> str:
         lines = "".join(f"  {place}: {_line(each)}\n" for place, each in enumerate(self))
@@ -219,17 +203,10 @@ class _Plan:
 
 
 _PLANS: dict[type[Record], _Plan] = {}
+"""How each class is read, worked out once."""
 
 
 def _plan(cls: type[Record]) -> _Plan:
-    """Return how ``cls`` is read, worked out once."""
-    plan = _PLANS.get(cls)
-    if plan is None:
-        plan = _PLANS[cls] = _new_plan(cls)
-    return plan
-
-
-def _new_plan(cls: type[Record]) -> _Plan:
     hints = typing.get_type_hints(cls)
     own = _own_fields(cls)
     members = {_key(each): (each.name, _decoder(hints[each.name])) for each in own}
@@ -243,23 +220,19 @@ def _decoder(hint: Any) -> Decoder:
     """Return the function that reads a value of the type ``hint``."""
     origin, arguments = typing.get_origin(hint), typing.get_args(hint)
     if origin in (Union, types.UnionType):
-        return _union(arguments)
+        choices = [_decoder(each) for each in arguments if each is not types.NoneType]
+        return functools.partial(_either, choices, types.NoneType in arguments)
     if origin is tuple:
         return functools.partial(_tuple, _decoder(arguments[0]))
     if origin is not None:
         return functools.partial(_mapping, _decoder(arguments[1]))
     if hint is object:
-        return _anything
+        return lambda value, _pointer: value
     if issubclass(hint, Record):
         return cast("Decoder", hint.from_json)
     if issubclass(hint, StrEnum):
         return functools.partial(_member, hint)
     return functools.partial(_scalar, hint)
-
-
-def _union(arguments: tuple[Any, ...]) -> Decoder:
-    choices = [_decoder(each) for each in arguments if each is not types.NoneType]
-    return functools.partial(_either, choices, types.NoneType in arguments)
 
 
 def _either(choices: list[Decoder], nullable: bool, value: object, pointer: str) -> object:  # noqa: FBT001 (bound by position)
@@ -285,10 +258,6 @@ def _tuple(decode: Decoder, value: object, pointer: str) -> tuple[Any, ...]:
 def _mapping(decode: Decoder, value: object, pointer: str) -> dict[str, Any]:
     members = _object(value, pointer)
     return {key: decode(each, f"{pointer}/{key}") for key, each in members.items()}
-
-
-def _anything(value: object, _pointer: str) -> object:
-    return value
 
 
 def _member(kind: type[StrEnum], value: object, pointer: str) -> StrEnum:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from typing import Final
@@ -51,7 +51,7 @@ class Request:
     accept: str = JSON
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class RawAnswer:
     """An answer as it came.
 
@@ -179,18 +179,9 @@ def to_bytes(payload: object) -> bytes:
 
 
 def read_answer(answer: RawAnswer, request: Request) -> object:
-    """Return what the answer to a request holds; see :func:`read_response`.
-
-    Raises:
-        ApiError: The status is 400 or more; the class is that of the status.
-        AnswerUnreadable: A redirect, another content type, or an answer that is cut.
-    """
+    """Return what the answer to a request holds; see :func:`read_response`."""
     return read_response(
-        status=answer.status,
-        headers=answer.headers,
-        body=answer.body,
-        accept=request.accept,
-        conditional="If-None-Match" in request.headers,
+        **vars(answer), accept=request.accept, conditional="If-None-Match" in request.headers
     )
 
 
@@ -226,7 +217,7 @@ def read_response(
         raise _redirected(status, lower)
     if _media_type(lower) != accept:
         raise AnswerUnreadable(_not_ours(status, lower, body, expected=accept))
-    return _READERS[accept](body)
+    return _FORMS[accept][1](body)
 
 
 def refuse(answer: RawAnswer) -> None:
@@ -236,12 +227,13 @@ def refuse(answer: RawAnswer) -> None:
         ApiError: The status is 400 or more; the class is that of the status.
     """
     if answer.status >= 400:
-        raise _api_error(answer.status, answer.headers, answer.body)
+        problem = _problem(answer.status, answer.headers, answer.body)
+        raise _of_problem(problem, answer.headers)
 
 
 def error_of_item(problem: object, *, status: int) -> ApiError:
     """Return the error that one item of a batch met, from its own problem document."""
-    return _of_problem(replace(_read_problem(members(problem) or {}), status=status), {})
+    return _of_problem(_read_problem(members(problem) or {}, status), {})
 
 
 def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) -> float | None:
@@ -254,22 +246,16 @@ def retry_after_s(headers: Mapping[str, str], *, now: datetime | None = None) ->
         7.0
     """
     stated = {name.lower(): value for name, value in headers.items()}.get("retry-after", "").strip()
-    if stated.isdecimal():
-        return _plausible_wait_s(float(stated))
     try:
-        moment = parsedate_to_datetime(stated)
+        if stated.isdecimal():
+            wait_s = float(stated)
+        else:
+            moment = parsedate_to_datetime(stated)
+            aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+            wait_s = max(0.0, (aware - (now or datetime.now(UTC))).total_seconds())
     except ValueError:
         return None
-    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return _plausible_wait_s(max(0.0, (aware - (now or datetime.now(UTC))).total_seconds()))
-
-
-def _plausible_wait_s(seconds: float) -> float | None:
-    return seconds if seconds <= LONGEST_WAIT_S else None
-
-
-def _api_error(status: int, headers: Mapping[str, str], body: bytes) -> ApiError:
-    return _of_problem(_problem(status, headers, body), headers)
+    return wait_s if wait_s <= LONGEST_WAIT_S else None
 
 
 def _of_problem(problem: Problem, headers: Mapping[str, str]) -> ApiError:
@@ -289,41 +275,33 @@ def _problem(status: int, headers: Mapping[str, str], body: bytes) -> Problem:
         document = None
     if document is None:
         return Problem(status=status, detail=_not_ours(status, headers, body, expected=JSON))
-    return replace(_read_problem(document), status=status)
+    return _read_problem(document, status)
 
 
-def _read_problem(document: Mapping[str, object]) -> Problem:
-    text = {key: value for key, value in document.items() if isinstance(value, str)}
-    known = (
-        *("type", "title", "status", "detail", "detail_key", "detail_values", "instance"),
-        "errors",
-    )
+def _read_problem(document: Mapping[str, object], status: int) -> Problem:
+    """Read a problem document, be it one of a proxy that has members of other kinds."""
+    names = {each.name for each in fields(Problem)} - {"extra"}
+    texts = {key: value for key, value in document.items() if isinstance(value, str)}
+    listed = map(members, elements(document.get("errors")) or ())
     return Problem(
-        type=text.get("type", "about:blank"),
-        title=text.get("title", ""),
-        status=0,
-        detail=text.get("detail", ""),
-        detail_key=text.get("detail_key", ""),
+        **{name: texts[name] for name in _TEXTS if name in texts},
+        status=status,
         detail_values=members(document.get("detail_values")) or {},
-        instance=text.get("instance"),
-        errors=_field_errors(document.get("errors")),
-        extra={key: value for key, value in document.items() if key not in known},
+        errors=tuple(_field_error(each) for each in listed if each is not None),
+        extra={key: value for key, value in document.items() if key not in names},
     )
 
 
-def _field_errors(errors: object) -> tuple[FieldError, ...]:
-    listed = map(members, elements(errors) or ())
-    return tuple(
-        FieldError(
-            pointer=str(each.get("pointer", "")),
-            message=str(each.get("message", "")),
-            message_key=str(each.get("message_key", "")),
-            message_values=members(each.get("message_values")) or {},
-            given=each.get("given"),
-            allowed=each.get("allowed"),
-        )
-        for each in listed
-        if each is not None
+_TEXTS: Final = ("type", "title", "detail", "detail_key", "instance")
+
+
+def _field_error(document: Mapping[str, object]) -> FieldError:
+    texts = ("pointer", "message", "message_key")
+    return FieldError(
+        **{name: str(document.get(name, "")) for name in texts},
+        message_values=members(document.get("message_values")) or {},
+        given=document.get("given"),
+        allowed=document.get("allowed"),
     )
 
 
@@ -359,30 +337,24 @@ def _text(body: bytes) -> str:
 
 
 LONGEST_WAIT_S: Final = 86_400.0
-_READERS: Final[Mapping[str, Callable[[bytes], object]]] = {
-    JSON: _parse,
-    LINES: _parse_lines,
-    SVG: _text,
-    PNG: bytes,
+_FORMS: Final[Mapping[str, tuple[str, Callable[[bytes], object]]]] = {
+    JSON: ("JSON", _parse),
+    LINES: ("lines of JSON", _parse_lines),
+    SVG: ("SVG", _text),
+    PNG: ("a picture", bytes),
 }
+"""What a form is called, and how it is read."""
 
 
 def _not_ours(status: int, headers: Mapping[str, str], body: bytes, *, expected: str) -> str:
     kind = _media_type(headers) or "no content type"
     excerpt = _excerpt(body)
     quoted = f": {excerpt!r}" if excerpt else ""
+    wanted, _ = _FORMS[expected]
     return (
-        f"status {status} came with {kind} instead of {_NAMES[expected]}{quoted}. That is not the "
+        f"status {status} came with {kind} instead of {wanted}{quoted}. That is not the "
         "service itself: look at base_url, and at a proxy or sign-in page on the way."
     )
-
-
-_NAMES: Final[Mapping[str, str]] = {
-    JSON: "JSON",
-    LINES: "lines of JSON",
-    SVG: "SVG",
-    PNG: "a picture",
-}
 
 
 def _excerpt(body: bytes) -> str:

@@ -2,64 +2,38 @@
 
 from __future__ import annotations
 
+import logging
 import os
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Sized
 from copy import copy
-from typing import TYPE_CHECKING, TypeVar, Unpack, cast
+from itertools import count
+from typing import TYPE_CHECKING, Any, Self, TypeVar, Unpack, cast
 from urllib.parse import quote, urlencode
 
-from weavability_client import policies
+from weavability_client import models, policies
 from weavability_client._batch import packed
-from weavability_client._calls import Calls, listed
 from weavability_client._debug_log import log_as_the_environment_says
+from weavability_client._json import elements, members
 from weavability_client._many import MATCHES, REPORTS, SUMMARIES, Batches, ItemResult, Result
-from weavability_client._record import Record, to_plain
+from weavability_client._record import Record, Several, to_plain
+from weavability_client._retry import pause_s
 from weavability_client._wire import (
     JSON,
     PNG,
+    SVG,
     RawAnswer,
     Request,
     build_request,
+    read_answer,
     read_base_url,
     read_timeout,
     read_token,
     refuse,
     to_bytes,
 )
-from weavability_client.errors import UsageError
-from weavability_client.models import (
-    ChangedReport,
-    ChangeoverOptions,
-    ChangeoverReport,
-    Check,
-    Construction,
-    DesignSheet,
-    DesignSheetOptions,
-    Drawing,
-    Evidence,
-    InsertionRateOptions,
-    Loom,
-    LoomMatchOptions,
-    LoomMatchRequest,
-    LoomPark,
-    MatchReport,
-    MessageList,
-    RateSheet,
-    RemedyOptions,
-    RemedyReport,
-    Report,
-    ReportSummary,
-    RuleSet,
-    SequenceReport,
-    ValidationOptions,
-    ValidationRequest,
-    Watched,
-    WeaveNotations,
-    WeaveOptions,
-    WeaveSheet,
-    Window,
-    WindowOptions,
-)
+from weavability_client.errors import AnswerUnreadable, UsageError, WeavabilityError
+from weavability_client.models import Construction, Drawing, Report
 
 if TYPE_CHECKING:
     import requests
@@ -67,16 +41,20 @@ if TYPE_CHECKING:
 URL_VARIABLE = "WEAVABILITY_URL"
 TOKEN_VARIABLE = "WEAVABILITY_TOKEN"  # noqa: S105 (the name of a variable, not a token)
 
+_log = logging.getLogger("weavability_client")
+
 T = TypeVar("T")
 R = TypeVar("R", bound=Record)
 Document = Mapping[str, object]
+Cloth = Construction | Document
+"""An order, as ``Construction`` or as a dict of the API's names."""
 Weave = str | Document
 """A weave: a notation in words, or an object in one of the forms of ``GET /v1/weaves``."""
 Progress = Callable[[int, int | None], None]
 """Called after each answer with the answers so far, and their number if it is known."""
 
 
-class Client(Calls):
+class Client:
     """Asks the service whether, how fast and how a cloth can be woven.
 
     A client is safe in threads and after a fork; keep one for as long as the program runs, since
@@ -98,9 +76,13 @@ class Client(Calls):
     Raises:
         UsageError: There is no address, it is not an http address, or an option is of no use.
 
+    What goes in is a ``Construction``, a ``Loom`` and so on, or dicts of the API's names; what the
+    keywords of a method mean is with its options, such as ``models.ValidationOptions``.
+
     Every method that asks the service raises ``InvalidInput`` if it refuses a field, and names all
-    of them; ``UsageError`` if the call cannot be sent, such as with a link of another service; and
-    for every other failure the ``WeavabilityError`` that ``weavability_client.errors`` has for it.
+    of them; ``NotFound`` if there is nothing of that name; ``UsageError`` if the call cannot be
+    sent, such as with a link of another service; and for every other failure the
+    ``WeavabilityError`` that ``weavability_client.errors`` has for it.
 
     Example::
 
@@ -143,6 +125,24 @@ class Client(Calls):
         self._summaries = Batches(self._call, SUMMARIES)
         self._matches = Batches(self._call, MATCHES)
 
+    @property
+    def base_url(self) -> str:
+        """Address of the service, without a slash at its end."""
+        return self._transport.base_url
+
+    def close(self) -> None:
+        """Close the connections; the next call opens new ones."""
+        self._transport.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_error: object) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        return f"Client({self.base_url!r})"
+
     def with_options(
         self,
         *,
@@ -152,10 +152,7 @@ class Client(Calls):
     ) -> Client:
         """Return a client of the same service with other options; it shares the connections.
 
-        Args:
-            token: As for the class; that of this client if not given.
-            timeout: As for the class; that of this client if not given.
-            retries: As for the class; those of this client if not given.
+        Options are those of the class; what is not given is as for this client.
 
         Example::
 
@@ -201,40 +198,37 @@ class Client(Calls):
 
     def validate(
         self,
-        construction: Construction | Document,
+        construction: Cloth,
         *,
         decisive_assumptions: bool = False,
-        **options: Unpack[ValidationOptions],
+        **options: Unpack[models.ValidationOptions],
     ) -> Report:
-        """Judge one construction on one loom.
-
-        Args:
-            construction: The cloth, as ``Construction`` or as a dict of the API's names.
-            decisive_assumptions: Whether to find the assumed values that turn the verdict inside
-                their bands.
-            **options: The loom, and prices, which no link of the report holds.
-        """
-        body = _stated(construction=construction, **options)
-        wanted = {"options": {"decisive_assumptions": True}} if decisive_assumptions else {}
-        report = self._ask(Report, REPORTS.path, body | wanted)
-        return report.for_request({name: to_plain(value) for name, value in body.items()})
-
-    def remedies(
-        self, construction: Construction | Document, **options: Unpack[RemedyOptions]
-    ) -> RemedyReport:
-        """Find the smallest changes that make an order weavable, each proved by the service.
+        """Judge one construction on one loom; prices of the options are in no link of the report.
 
         Args:
             construction: The cloth as ordered.
-            **options: A loom or several, and prices, if the change of cost is requested.
+            decisive_assumptions: Whether to find the assumed values that turn the verdict inside
+                their bands.
+            **options: The loom, and prices.
         """
         body = _stated(construction=construction, **options)
-        found = self._ask(RemedyReport, "/v1/remedies", body)
+        report = self._ask(Report, REPORTS.path, **body, options=_wanted(decisive_assumptions))
+        return report.for_request({name: to_plain(value) for name, value in body.items()})
+
+    def remedies(
+        self, construction: Cloth, **options: Unpack[models.RemedyOptions]
+    ) -> models.RemedyReport:
+        """Find the smallest changes that make an order weavable, each proved by the service.
+
+        Of a loom or several; with prices, each has its change of cost.
+        """
+        body = _stated(construction=construction, **options)
+        found = self._ask(models.RemedyReport, "/v1/remedies", **body)
         return found.for_request({name: to_plain(value) for name, value in body.items()})
 
     def validate_many(
         self,
-        requests: Iterable[ValidationRequest | Document],
+        requests: Iterable[models.ValidationRequest | Document],
         *,
         progress: Progress | None = None,
     ) -> Iterator[ItemResult]:
@@ -259,27 +253,23 @@ class Client(Calls):
 
     def summarise_many(
         self,
-        requests: Iterable[ValidationRequest | Document],
+        requests: Iterable[models.ValidationRequest | Document],
         *,
         progress: Progress | None = None,
-    ) -> Iterator[Result[ReportSummary]]:
-        """Judge many constructions, each on its loom, with answers in short and without remedies.
+    ) -> Iterator[Result[models.ReportSummary]]:
+        """Do as :meth:`validate_many`, with answers in short and without remedies.
 
         A machine is not set up from a summary: ``client.validate`` has the whole report, with its
         caution.
-
-        Args:
-            requests: As for :meth:`validate_many`.
-            progress: As for :meth:`validate_many`.
         """
         return self._many(self._summaries, requests, progress)
 
     def match_many(
         self,
-        requests: Iterable[LoomMatchRequest | Document],
+        requests: Iterable[models.LoomMatchRequest | Document],
         *,
         progress: Progress | None = None,
-    ) -> Iterator[Result[MatchReport]]:
+    ) -> Iterator[Result[models.MatchReport]]:
         """Rank the looms for many constructions; the results come in the same order.
 
         Args:
@@ -302,9 +292,9 @@ class Client(Calls):
                 progress(done, total)
             yield result
 
-    def summary(self, link: str) -> ReportSummary:
+    def summary(self, link: str) -> models.ReportSummary:
         """Return the report behind ``report.link`` in short, judged again without remedies."""
-        return self._get(ReportSummary, f"{self._path(link)}?fields=summary")
+        return self._get(models.ReportSummary, f"{self._path(link)}?fields=summary")
 
     def report(self, link: str) -> Report:
         """Return the report behind ``report.link``, judged again."""
@@ -324,7 +314,9 @@ class Client(Calls):
         answer = self._call(build_request("GET", self._path(link), etag=etag))
         return None if answer is None else Report.from_json(answer)
 
-    def changes(self, items: Iterable[Report | Watched | Document]) -> tuple[ChangedReport, ...]:
+    def changes(
+        self, items: Iterable[Report | models.Watched | Document]
+    ) -> tuple[models.ChangedReport, ...]:
         """Return which of many reports are no longer what they were.
 
         One question names a thousand reports, so that a board of thousands is kept fresh with a
@@ -339,60 +331,50 @@ class Client(Calls):
             most_items=policies.CHANGES_ITEMS,
             most_bytes=policies.BATCH_BYTES,
         )
-        found: list[ChangedReport] = []
+        found: list[models.ChangedReport] = []
         sent = 0
         for pack in packs:
-            found += (each.shifted(sent) for each in self._changes(pack))
+            body = b'{"items":[' + b",".join(pack) + b"]}"
+            answer = self._call(build_request("POST", "/v1/validation-changes", lines=[body]))
+            changed = _listed(answer, "items", models.ChangedReport)
+            found += (each.shifted(sent) for each in changed)
             sent += len(pack)
         return tuple(found)
 
-    def insertion_rate(self, **options: Unpack[InsertionRateOptions]) -> RateSheet:
+    def insertion_rate(self, **options: Unpack[models.InsertionRateOptions]) -> models.RateSheet:
         """Compute how fast a loom inserts weft, what limits it, and what the weft bears.
 
-        Args:
-            **options: A loom, and a construction or a weft.
+        Of a loom, and a construction or a weft.
         """
-        return self._ask(RateSheet, "/v1/insertion-rates", _stated(**options))
+        return self._ask(models.RateSheet, "/v1/insertion-rates", **options)
 
-    def draw_insertion(self, **options: Unpack[InsertionRateOptions]) -> Drawing:
+    def draw_insertion(self, **options: Unpack[models.InsertionRateOptions]) -> Drawing:
         """Draw the pick over the crank circle: the carrier's travel and speed, the weft's tension.
 
-        Args:
-            **options: As for :meth:`insertion_rate`.
+        Options are those of :meth:`insertion_rate`.
         """
-        return self._draw("/v1/insertion-rates", _stated(**options))
+        return self._draw("/v1/insertion-rates", **options)
 
-    def window(
-        self, construction: Construction | Document, **options: Unpack[WindowOptions]
-    ) -> Window:
+    def window(self, construction: Cloth, **options: Unpack[models.WindowOptions]) -> models.Window:
         """Map what can be woven if two numeric fields of an order are varied.
 
-        Args:
-            construction: The cloth as ordered.
-            **options: A loom; ``across``, the field that is varied along a row, such as
-                ``VariedField(pointer="/construction/warp/ends_per_cm", start=16, stop=40,
-                points=50)``; and ``along``, that which is varied from row to row.
+        ``across`` is the field that is varied along a row, such as ``VariedField(
+        pointer="/construction/warp/ends_per_cm", start=16, stop=40, points=50)``; ``along`` is that
+        which is varied from row to row.
         """
-        return self._ask(Window, "/v1/windows", _stated(construction=construction, **options))
+        return self._ask(models.Window, "/v1/windows", construction=construction, **options)
 
-    def draw_window(
-        self, construction: Construction | Document, **options: Unpack[WindowOptions]
-    ) -> Drawing:
-        """Draw what :meth:`window` maps, hatched by verdict.
-
-        Args:
-            construction: As for :meth:`window`.
-            **options: As for :meth:`window`.
-        """
-        return self._draw("/v1/windows", _stated(construction=construction, **options))
+    def draw_window(self, construction: Cloth, **options: Unpack[models.WindowOptions]) -> Drawing:
+        """Draw what :meth:`window` maps, hatched by verdict."""
+        return self._draw("/v1/windows", construction=construction, **options)
 
     def match_looms(
         self,
-        construction: Construction | Document,
+        construction: Cloth,
         *,
         decisive_assumptions: bool = False,
-        **options: Unpack[LoomMatchOptions],
-    ) -> MatchReport:
+        **options: Unpack[models.LoomMatchOptions],
+    ) -> models.MatchReport:
         """Judge a construction on many looms and rank them, the best first.
 
         Args:
@@ -401,33 +383,31 @@ class Client(Calls):
                 the verdict inside their bands.
             **options: The looms, what is woven on them, prices, and what they are ranked by.
         """
-        body = _stated(construction=construction, **options)
-        wanted = {"options": {"decisive_assumptions": True}} if decisive_assumptions else {}
-        return self._ask(MatchReport, "/v1/loom-matches", body | wanted)
+        return self._ask(
+            models.MatchReport,
+            MATCHES.path,
+            construction=construction,
+            **options,
+            options=_wanted(decisive_assumptions),
+        )
 
     def changeover(
-        self,
-        old: Construction | Document,
-        new: Construction | Document,
-        **options: Unpack[ChangeoverOptions],
-    ) -> ChangeoverReport:
-        """Plan a change of style: the work, and how long the loom is stopped.
+        self, old: Cloth, new: Cloth, **options: Unpack[models.ChangeoverOptions]
+    ) -> models.ChangeoverReport:
+        """Plan the change from an old style to a new: the work, and how long the loom is stopped.
 
-        Args:
-            old: The style on the loom.
-            new: The style to come.
-            **options: The loom, the warp left of the old style, and rates of the work.
+        On a loom; the warp left of the old style, and rates of the work, may be stated.
         """
-        body = _stated(**options) | {"from": old, "to": new}
-        return self._ask(ChangeoverReport, "/v1/changeovers", body)
+        both = {"from": old, "to": new}
+        return self._ask(models.ChangeoverReport, "/v1/changeovers", **options, **both)
 
     def sequence(
         self,
-        orders: Sequence[Construction | Document],
+        orders: Sequence[Cloth],
         *,
-        on_loom: Construction | Document | None = None,
-        **options: Unpack[ChangeoverOptions],
-    ) -> SequenceReport:
+        on_loom: Cloth | None = None,
+        **options: Unpack[models.ChangeoverOptions],
+    ) -> models.SequenceReport:
         """Find the sequence in which orders on one loom stop it for the shortest time.
 
         Args:
@@ -435,46 +415,41 @@ class Client(Calls):
             on_loom: The style on the loom now; without it the first order needs no change.
             **options: The loom, the warp left of the style on it, and rates of the work.
         """
-        body = _stated(orders=list(orders), on_loom=on_loom, **options)
-        return self._ask(SequenceReport, "/v1/changeovers", body)
+        styles = {"orders": list(orders), "on_loom": on_loom}
+        return self._ask(models.SequenceReport, "/v1/changeovers", **styles, **options)
 
-    def analyse_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> WeaveSheet:
+    def analyse_weave(
+        self, weave: Weave, **options: Unpack[models.WeaveOptions]
+    ) -> models.WeaveSheet:
         """Analyse a weave: repeat, drafts, floats, interlacings, faults, colours, hooks.
 
-        The more is stated, the more follows; only the weave itself is needed.
-
-        Args:
-            weave: A notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``.
-            **options: Setts, colours, a draft, a shedding motion.
+        It is a notation such as ``2/2 twill Z``, or an object such as ``{"rows": [...]}``. The more
+        is stated beside it, such as setts, colours, a draft or a shedding motion, the more follows.
         """
-        return self._ask(WeaveSheet, "/v1/weaves", _stated(weave=weave, **options))
+        return self._ask(models.WeaveSheet, "/v1/weaves", weave=weave, **options)
 
-    def draw_weave(self, weave: Weave, **options: Unpack[WeaveOptions]) -> Drawing:
+    def draw_weave(self, weave: Weave, **options: Unpack[models.WeaveOptions]) -> Drawing:
         """Draw a weave: its point paper with draft and lift plan, or the face of the cloth.
 
-        Args:
-            weave: As for :meth:`analyse_weave`.
-            **options: As for :meth:`analyse_weave`; ``view`` is ``point_paper`` or ``cloth_face``.
+        ``view`` is ``point_paper`` or ``cloth_face``; all else is as for :meth:`analyse_weave`.
         """
-        return self._draw("/v1/weaves", _stated(weave=weave, **options))
+        return self._draw("/v1/weaves", weave=weave, **options)
 
     def design(
-        self, construction: Construction | Document, **options: Unpack[DesignSheetOptions]
-    ) -> DesignSheet:
+        self, construction: Cloth, **options: Unpack[models.DesignSheetOptions]
+    ) -> models.DesignSheet:
         """Judge a figured design on the harness of a loom: floats, correction, take-up, lift.
 
-        Args:
-            construction: The cloth as ordered; its weave is a figured design.
-            **options: The loom.
+        The weave of the construction is the figured design.
         """
-        return self._ask(DesignSheet, "/v1/designs", _stated(construction=construction, **options))
+        return self._ask(models.DesignSheet, "/v1/designs", construction=construction, **options)
 
     def draw_design(
         self,
-        construction: Construction | Document,
+        construction: Cloth,
         *,
         window: Document | None = None,
-        **options: Unpack[DesignSheetOptions],
+        **options: Unpack[models.DesignSheetOptions],
     ) -> Drawing:
         """Draw a figured design with its tie, tight places and findings, or part of its paper.
 
@@ -485,15 +460,14 @@ class Client(Calls):
             **options: The loom.
         """
         shown = None if window is None else {"view": "point_paper", "window": window}
-        body = _stated(construction=construction, options=shown, **options)
-        return self._draw("/v1/designs", body)
+        return self._draw("/v1/designs", construction=construction, options=shown, **options)
 
     def point_paper(
         self,
-        construction: Construction | Document,
+        construction: Cloth,
         *,
         paper: str = "corrected",
-        **options: Unpack[DesignSheetOptions],
+        **options: Unpack[models.DesignSheetOptions],
     ) -> bytes:
         """Return the point paper of a figured design as a PNG file, one pixel a hook and pick.
 
@@ -506,35 +480,35 @@ class Client(Calls):
         request = build_request("POST", "/v1/designs", payload=body, accept=PNG)
         return cast("bytes", self._call(request))
 
-    def notations(self) -> WeaveNotations:
+    def notations(self) -> models.WeaveNotations:
         """Return the ways of writing a weave, each with an example."""
-        return self._get(WeaveNotations, "/v1/weaves")
+        return self._get(models.WeaveNotations, "/v1/weaves")
 
-    def park(self) -> LoomPark:
+    def park(self) -> models.LoomPark:
         """Return the loom park that the service was started with, as a list to print."""
-        return self._get(LoomPark, "/v1/looms")
+        return self._get(models.LoomPark, "/v1/looms")
 
-    def looms(self) -> tuple[Loom, ...]:
+    def looms(self) -> tuple[models.Loom, ...]:
         """Return the looms of the park, each with the limits that are assumed of it."""
-        return self._list("looms", Loom.from_json)
+        return _listed(self._call(build_request("GET", "/v1/looms")), "looms", models.Loom)
 
-    def loom(self, loom_id: str) -> Loom:
-        """Return one loom of the park; ``NotFound`` if there is no such loom."""
-        return self._get(Loom, f"/v1/looms/{quote(loom_id, safe='')}")
+    def loom(self, loom_id: str) -> models.Loom:
+        """Return one loom of the park."""
+        return self._get(models.Loom, f"/v1/looms/{quote(loom_id, safe='')}")
 
-    def checks(self) -> tuple[Check, ...]:
+    def checks(self) -> tuple[models.Check, ...]:
         """Return every rule by which the service judges."""
-        return self._list("checks", Check.from_json)
+        return _listed(self._call(build_request("GET", "/v1/checks")), "checks", models.Check)
 
-    def rule_set(self) -> RuleSet:
+    def rule_set(self) -> models.RuleSet:
         """Return the rules by which the service judges, as a list to print."""
-        return self._get(RuleSet, "/v1/checks")
+        return self._get(models.RuleSet, "/v1/checks")
 
-    def check(self, code: str) -> Check:
-        """Return one rule, by the ``code`` of its findings; ``NotFound`` if there is none."""
-        return self._get(Check, f"/v1/checks/{quote(code, safe='')}")
+    def check(self, code: str) -> models.Check:
+        """Return one rule, by the ``code`` of its findings."""
+        return self._get(models.Check, f"/v1/checks/{quote(code, safe='')}")
 
-    def messages(self, kind: str | None = None) -> MessageList:
+    def messages(self, kind: str | None = None) -> models.MessageList:
         """Return every sentence that an answer may have, by key: what a translation starts from.
 
         Args:
@@ -542,14 +516,11 @@ class Client(Calls):
                 or ``part``.
         """
         query = "" if kind is None else f"?{urlencode({'kind': kind})}"
-        return self._get(MessageList, f"/v1/messages{query}")
+        return self._get(models.MessageList, f"/v1/messages{query}")
 
-    def evidence(self) -> Evidence:
+    def evidence(self) -> models.Evidence:
         """Return the published values that the service is tested against, beside its own."""
-        return self._get(Evidence, "/evidence")
-
-    def __repr__(self) -> str:
-        return f"Client({self.base_url!r})"
+        return self._get(models.Evidence, "/evidence")
 
     def _path(self, link: str) -> str:
         path = link.removeprefix(self.base_url)
@@ -557,18 +528,56 @@ class Client(Calls):
             raise UsageError(f"not a report's link of {self.base_url}: {link[:80]!r}")
         return path
 
-    def _changes(self, pack: Sequence[bytes]) -> Iterator[ChangedReport]:
-        body = b'{"items":[' + b",".join(pack) + b"]}"
-        answer = self._call(build_request("POST", "/v1/validation-changes", lines=[body]))
-        return iter(listed(answer, "items", ChangedReport.from_json))
+    def _ask(self, kind: type[R], path: str, /, **body: object) -> R:
+        return kind.from_json(self._call(build_request("POST", path, payload=_stated(**body))))
+
+    def _draw(self, path: str, /, **body: object) -> Drawing:
+        request = build_request("POST", path, payload=_stated(**body), accept=SVG)
+        return Drawing(cast("str", self._call(request)))
+
+    def _get(self, kind: type[R], path: str) -> R:
+        return kind.from_json(self._call(build_request("GET", path)))
+
+    def _call(self, request: Request) -> object:
+        """Send ``request``, again if that may help; return the parsed answer."""
+        return self._repeated(request, read_answer)
+
+    def _repeated(self, request: Request, read: Callable[[RawAnswer, Request], T]) -> T:
+        """Send ``request``, again if that may help; return what ``read`` makes of the answer."""
+        for attempt in count():
+            try:
+                return read(self._transport.send(request), request)
+            except WeavabilityError as error:
+                pause = pause_s(error, attempt=attempt)
+                if pause is None or attempt >= self._retries:
+                    raise
+            _log.debug("attempt %d in %.1f s", attempt + 2, pause)
+            time.sleep(pause)
+        raise AssertionError  # pragma: no cover (count() does not end)
 
 
-def _stated(**members: object) -> dict[str, object]:
+def _stated(**members: object) -> dict[str, Any]:
     """Return the members that are stated."""
     return {name: value for name, value in members.items() if value is not None}
 
 
-def _watched(item: Report | Watched | Document) -> Record | Document:
+def _wanted(decisive_assumptions: bool) -> dict[str, bool] | None:  # noqa: FBT001 (a keyword above)
+    return {"decisive_assumptions": True} if decisive_assumptions else None
+
+
+def _listed(answer: object, name: str, kind: type[R]) -> tuple[R, ...]:
+    """Read the records of a list of an answer.
+
+    Raises:
+        AnswerUnreadable: The answer has no such list, or an item cannot be read.
+    """
+    items = elements((members(answer) or {}).get(name))
+    if items is None:
+        raise AnswerUnreadable(f"the answer has no list of {name}")
+    return Several(kind.from_json(each, f"/{name}/{place}") for place, each in enumerate(items))
+
+
+def _watched(item: Report | models.Watched | Document) -> Record | Document:
     if not isinstance(item, Report):
         return item
     if item.link is None:
@@ -577,4 +586,4 @@ def _watched(item: Report | Watched | Document) -> Record | Document:
             "so send it again instead"
         )
     codes = tuple(dict.fromkeys(each.code for each in item.findings))
-    return Watched(link=item.link, etag=item.etag, codes=codes)
+    return models.Watched(link=item.link, etag=item.etag, codes=codes)

@@ -1,28 +1,7 @@
 """All errors of the client, on one page.
 
-``WeavabilityError`` is over all of them. Each one pickles, and its message alone says what to do::
-
-    WeavabilityError
-    ├── UsageError            the call itself cannot be sent
-    ├── ConnectionFailed      no connection, or it broke
-    ├── TimedOut              connected, but no (whole) answer in time
-    ├── AnswerUnreadable      an answer that is not the service's
-    └── ApiError              the service answered with a problem
-        ├── BadRequest            400
-        ├── NotAuthenticated      401
-        ├── NotPermitted          403
-        ├── NotFound              404
-        ├── MethodNotAllowed      405
-        ├── NotAcceptable         406
-        ├── TooSlow               408
-        ├── TooLarge              413
-        ├── AddressTooLong        414
-        ├── UnsupportedMediaType  415
-        ├── InvalidInput          422
-        ├── TooManyRequests       429
-        ├── HeadersTooLarge       431
-        └── ServiceFault          5xx
-            └── Unavailable       503
+``WeavabilityError`` is over all of them. Each one pickles, and its message alone says what to do.
+Those of a status are below ``ApiError``, and those of 500 and more below ``ServiceFault``.
 """
 
 # ruff: noqa: N818 (the names say what happened, as the API contract has them)
@@ -35,6 +14,32 @@ from functools import partial
 from typing import Final
 
 from weavability_client._json import elements
+
+__all__ = [
+    "AddressTooLong",
+    "AnswerUnreadable",
+    "ApiError",
+    "BadRequest",
+    "ConnectionFailed",
+    "FieldError",
+    "HeadersTooLarge",
+    "InvalidInput",
+    "MethodNotAllowed",
+    "NotAcceptable",
+    "NotAuthenticated",
+    "NotFound",
+    "NotPermitted",
+    "Problem",
+    "ServiceFault",
+    "TimedOut",
+    "TooLarge",
+    "TooManyRequests",
+    "TooSlow",
+    "Unavailable",
+    "UnsupportedMediaType",
+    "UsageError",
+    "WeavabilityError",
+]
 
 MOST_NAMED: Final = 8
 """Allowed values that a message names; ``FieldError.allowed`` has them all."""
@@ -113,6 +118,10 @@ class AnswerUnreadable(WeavabilityError):
     """Something answered, but not as the service does: a proxy's page, a redirect, a cut answer."""
 
 
+BY_STATUS: Final[dict[int, type[ApiError]]] = {}
+"""The class of each status that has one of its own."""
+
+
 class ApiError(WeavabilityError):
     """The service answered with a problem.
 
@@ -123,6 +132,10 @@ class ApiError(WeavabilityError):
     """
 
     advice = "The service refused the request."
+
+    def __init_subclass__(cls, *, status: int | None = None) -> None:
+        if status is not None:
+            BY_STATUS[status] = cls
 
     def __init__(
         self,
@@ -163,79 +176,79 @@ class ApiError(WeavabilityError):
         return (rebuild, (self.problem,))
 
 
-class BadRequest(ApiError):
+class BadRequest(ApiError, status=400):
     """400: the body is not JSON."""
 
     advice = "The body could not be read as JSON: send one JSON object."
 
 
-class NotAuthenticated(ApiError):
+class NotAuthenticated(ApiError, status=401):
     """401: no token, or one that the service does not know."""
 
     advice = "Pass a valid token: Client(token=...) or WEAVABILITY_TOKEN."
 
 
-class NotPermitted(ApiError):
+class NotPermitted(ApiError, status=403):
     """403: the token does not allow this."""
 
     advice = "The token does not allow this: ask the service's operator for the scope."
 
 
-class NotFound(ApiError):
+class NotFound(ApiError, status=404):
     """404: no such loom, check, report or address."""
 
     advice = "There is no such thing: check the name, and that base_url has no extra path."
 
 
-class MethodNotAllowed(ApiError):
+class MethodNotAllowed(ApiError, status=405):
     """405: the address does not take this method."""
 
     advice = "The address does not take this method: client and service differ in version."
 
 
-class NotAcceptable(ApiError):
+class NotAcceptable(ApiError, status=406):
     """406: the service does not write the requested form."""
 
     advice = "The service does not write the requested form."
 
 
-class TooSlow(ApiError):
+class TooSlow(ApiError, status=408):
     """408: the request did not arrive within the time that the service waits."""
 
     advice = "The request did not arrive in time: look at the network, or send less at once."
 
 
-class TooLarge(ApiError):
+class TooLarge(ApiError, status=413):
     """413: the request is larger than the service reads."""
 
     advice = "The request is too large: send less in one request."
 
 
-class AddressTooLong(ApiError):
+class AddressTooLong(ApiError, status=414):
     """414: the address is longer than the service reads."""
 
     advice = "The address is too long: send the request itself instead of its link."
 
 
-class UnsupportedMediaType(ApiError):
+class UnsupportedMediaType(ApiError, status=415):
     """415: the service does not read the form that was sent."""
 
     advice = "The service does not read the form that was sent: send application/json."
 
 
-class InvalidInput(ApiError):
+class InvalidInput(ApiError, status=422):
     """422: well-formed but wrong; ``errors`` names every field."""
 
     advice = "Correct these fields:"
 
 
-class TooManyRequests(ApiError):
+class TooManyRequests(ApiError, status=429):
     """429: more requests than the token is allowed."""
 
     advice = "Too many requests: slow down."
 
 
-class HeadersTooLarge(ApiError):
+class HeadersTooLarge(ApiError, status=431):
     """431: more or longer headers than the service reads."""
 
     advice = "The headers are too large: look at the session, its cookies and the token."
@@ -247,32 +260,12 @@ class ServiceFault(ApiError):
     advice = "The fault is not in the request: report it with the request id."
 
 
-class Unavailable(ServiceFault):
+class Unavailable(ServiceFault, status=503):
     """503: the service cannot answer just now."""
 
     advice = "The service cannot answer just now: try again later."
 
 
-BY_STATUS: Final[Mapping[int, type[ApiError]]] = {
-    400: BadRequest,
-    401: NotAuthenticated,
-    403: NotPermitted,
-    404: NotFound,
-    405: MethodNotAllowed,
-    406: NotAcceptable,
-    408: TooSlow,
-    413: TooLarge,
-    414: AddressTooLong,
-    415: UnsupportedMediaType,
-    422: InvalidInput,
-    429: TooManyRequests,
-    431: HeadersTooLarge,
-    503: Unavailable,
-}
-"""The class of each status that has one of its own."""
-
-
 def class_of(status: int) -> type[ApiError]:
     """Return the error class of an HTTP ``status``."""
-    fallback = ServiceFault if status >= 500 else ApiError
-    return BY_STATUS.get(status, fallback)
+    return BY_STATUS.get(status, ServiceFault if status >= 500 else ApiError)

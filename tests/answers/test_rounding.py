@@ -26,6 +26,13 @@ def test_a_figure_has_six_significant_digits(value: float) -> None:
     assert tidy(value) == float(f"{value:.6g}")
 
 
+@given(st.integers(-(10**8), 10**8), st.integers(0, 12))
+def test_a_figure_between_two_others_is_rounded_to_the_nearest(whole: int, places: int) -> None:
+    middle = (10 * whole + 5) / 10**places
+    for value in (middle, math.nextafter(middle, -math.inf), math.nextafter(middle, math.inf)):
+        assert tidy(value) == float(f"{value:.6g}")
+
+
 def test_a_zero_has_no_sign() -> None:
     assert math.copysign(1, tidy(-0.0)) == 1
 

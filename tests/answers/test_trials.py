@@ -7,6 +7,8 @@ from typing import Any, Final
 
 import pytest
 from answers.strategies import constructions, looms
+from builders import construction as cloth
+from builders import loom
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -18,6 +20,7 @@ from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom import Loom
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
@@ -61,6 +64,16 @@ def test_the_order_lends_only_what_the_change_leaves(
     assert _found(other, fit) == _found(other, fit, lender=fit)
 
 
+# Two panels of 80 cm take 5 % more in the reed, and 4 cm lie between them: 2 x 84 + 4 cm.
+def test_panels_stay_as_wide_in_the_reed_with_another_denting() -> None:
+    two = cloth(width_cm=80.0, panels=2, panel_gap_cm=4.0)
+    fit = judge(two, loom())
+    other = changed(two, one_field("/construction/reed/ends_per_dent", 3, ""))
+    pair = Trial(other, fit.limits, fit).pair()
+    assert pair is not None
+    assert pair.facts.cloth.reed_width_cm == pytest.approx(172.0)
+
+
 def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
     """What a trial finds and from which numbers, or the faults for which it cannot be."""
     try:
@@ -73,4 +86,5 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     # The numbers of a trial are computed as they are read, and compared one by one.
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
-    return observe_pair(pair), facts.order, of_fit, of_cloth, pair.symbols.assumed
+    of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
+    return observe_pair(pair), of_order, of_fit, of_cloth, pair.symbols.assumed

@@ -150,6 +150,12 @@ def crimps_on_one_beam(a_pct: float | None, b_pct: float) -> dict[str, Any]:
     return {"warp": threads(24.0, yarns=yarns, order="A B", crimp_pct=None)}
 
 
+def on_beams_of_their_own(a_pct: float, b_pct: float) -> dict[str, Any]:
+    """The same yarns as two warps."""
+    beams = (WarpGroup(name="ground", yarns=("A",)), WarpGroup(name="other", yarns=("B",)))
+    return {"warp": replace(crimps_on_one_beam(a_pct, b_pct)["warp"], beams=beams)}
+
+
 def with_beams(**stated: Any) -> Loom:
     return loom(warp_beam=WarpBeam(flange_diameter_cm=100, barrel_diameter_cm=20, **stated))
 
@@ -349,17 +355,18 @@ LIMITS = [
         inside_loom=loom(shedding=shedding(max_pattern_picks=8)),
         outside_loom=loom(shedding=shedding(max_pattern_picks=7)),
     ),
-    # Raised from 1 to 4 of 5 ends: a swing of 60 %; from 1 to 5 of 6: 67 %.
+    # Raised from 1 to 4 of 5 ends: a swing of 60 %; from 1 to 9 of 13: 62 %.
     Limit(
         "shedding.uneven_lift",
         inside={"weave": weave("10000", "01111", "00001", "11110")},
-        outside={"weave": weave("100000", "011111", "000001", "111110")},
+        outside={"weave": weave("1" + 12 * "0", "0" + 9 * "1" + "000")},
         outside_says="warning",
     ),
+    # Of 4 ends 75 % are up, of 13 ends 77 %.
     Limit(
         "shedding.uneven_lift",
         inside={"weave": named("3/1 twill Z")},
-        outside={"weave": named("4/1 twill Z")},
+        outside={"weave": named("10/3 twill Z")},
         outside_says="note",
     ),
     Limit(
@@ -374,13 +381,13 @@ LIMITS = [
         inside_loom=jacquard(hooks=960, ends_per_hook=4),
         outside_loom=jacquard(hooks=958, ends_per_hook=4),
     ),
-    # A repeat of 12 leaves none of 120 hooks idle, 12 of 120 (10 %) or 14 of 122 (11.5 %).
+    # Eight repeats of 27 leave 24 of 240 hooks idle (10 %), or 25 of 241 (10.4 %).
     Limit(
         "shedding.hooks_idle",
         inside={"weave": named("27-end satin move 2")},
         outside={"weave": named("27-end satin move 2")},
-        inside_loom=jacquard(hooks=120, ends_per_hook=36),
-        outside_loom=jacquard(hooks=121, ends_per_hook=36),
+        inside_loom=jacquard(hooks=240, ends_per_hook=18),
+        outside_loom=jacquard(hooks=241, ends_per_hook=18),
         outside_says="note",
     ),
     # 3840 ends are 168 cm in the reed: an inch a side more is 173.08 cm, two inches 178.16, an inch
@@ -402,6 +409,13 @@ LIMITS = [
         inside_loom=jacquard(harness_ends_per_cm=23.56),
         outside_loom=jacquard(harness_ends_per_cm=23.58),
         outside_says="note",
+    ),
+    # Without a cord to spare, two inches a side less are 157.84 cm.
+    Limit(
+        "shedding.harness_density",
+        inside_loom=jacquard(hooks=960, harness_ends_per_cm=24.32),
+        outside_loom=jacquard(hooks=960, harness_ends_per_cm=24.34),
+        inside_says="warning",
     ),
     # Half of the harness is 83.48 cm wide.
     Limit(
@@ -708,18 +722,18 @@ LIMITS = [
         },
         outside_says="note",
     ),
-    # Interlacings of ends over the repeat: 8 against 6 (1.3 times), 10 against 6 (1.7 times).
+    # Interlacings of ends over the repeat: 16 against 10 (1.6 times), 10 against 6 (1.7 times).
     Limit(
         "warp.second_warp",
-        inside={"weave": columns("10101010", "01010101", "10101000")},
+        inside={"weave": columns(8 * "10", 8 * "01", 5 * "10" + 3 * "00")},
         outside={"weave": columns("1010101010", "0101010101", "1010100000")},
         outside_says="note",
     ),
-    # 8 against 4 (2 times), 10 against 4 (2.5 times).
+    # 8 against 4 (2 times), 66 against 32 (2.06 times).
     Limit(
         "warp.second_warp",
         inside={"weave": columns("10101010", "01010101", "10100000")},
-        outside={"weave": columns("1010101010", "0101010101", "1010000000")},
+        outside={"weave": columns(33 * "10", 33 * "01", 16 * "10" + 17 * "00")},
         inside_says="note",
         outside_says="warning",
     ),
@@ -742,6 +756,15 @@ LIMITS = [
         inside=crimps_on_one_beam(None, 6.96 + 6 + 2 - 0.05),
         outside=crimps_on_one_beam(None, 6.96 + 6 + 2 + 0.05),
         outside_says="note",
+    ),
+    # Warps whose crimps are more than 10 points apart need let-offs of their own.
+    Limit(
+        "warp.second_warp",
+        inside=on_beams_of_their_own(5.0, 15.0),
+        outside=on_beams_of_their_own(5.0, 15.1),
+        inside_loom=with_beams(count=1),
+        outside_loom=with_beams(count=1),
+        inside_says="warning",
     ),
     # The ends that interlace 4 times lie on a beam of their own.
     Limit(
@@ -938,13 +961,13 @@ LIMITS = [
             "weft": threads(
                 22.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="110A 110B"
             ),
-            "length_m": 1.05,
+            "length_m": 1.01,
         },
         outside={
             "weft": threads(
                 22.0, yarns={"A": COTTON_20_TEX, "B": COTTON_20_TEX}, order="110A 110B"
             ),
-            "length_m": 0.95,
+            "length_m": 0.99,
         },
         outside_says="note",
     ),

@@ -66,7 +66,7 @@ def played() -> Iterator[responses.RequestsMock]:
 def pauses(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     """Collect the pauses instead of sleeping."""
     slept: list[float] = []
-    monkeypatch.setattr("weavability_client._calls.time.sleep", slept.append)
+    monkeypatch.setattr("weavability_client.client.time.sleep", slept.append)
     return slept
 
 

@@ -43,7 +43,7 @@ def played() -> Iterator[responses.RequestsMock]:
 
 @pytest.fixture(autouse=True)
 def _no_pauses(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("weavability_client._calls.time.sleep", lambda _: None)
+    monkeypatch.setattr("weavability_client.client.time.sleep", lambda _: None)
 
 
 def item(reference: str) -> dict[str, Any]:

@@ -66,6 +66,15 @@ def test_coarse_warps_get_fewer_dents_and_a_repeat_comes_out_in_them(
     assert of_cotton(tex, per_cm, notation).ends_per_dent == per_dent
 
 
+# Two in a dent need 19.95, 20.1, 239.5 and 240.5 dents/10 cm; usual reeds have 20 to 240.
+@pytest.mark.parametrize(
+    ("tex", "per_cm", "per_dent"),
+    [(20.0, 4.19, 1), (20.0, 4.22, 2), (5.0, 50.3, 2), (5.0, 50.5, 4)],
+)
+def test_two_ends_share_a_dent_of_a_usual_reed(tex: float, per_cm: float, per_dent: int) -> None:
+    assert of_cotton(tex, per_cm, "plain").ends_per_dent == per_dent
+
+
 @pytest.mark.parametrize(
     ("cloth", "tex", "per_cm", "notation", "usual"),
     [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -461,3 +462,14 @@ def test_the_band_of_the_rate_of_projectiles_holds_what_their_class_inserts() ->
     # 914 to 1100 m/min: published picking notes on projectile looms.
     low, high = default_limits()["/insertion/max_rate_m_per_min"]["bands"]["projectile"]
     assert low <= 914 < 1100 <= high
+
+
+def test_starting_values_with_a_source_are_what_is_published() -> None:
+    # Rapier looms insert up to 1300 m/min [RAPIER-ENCYCLOPAEDIA], projectile looms up to 1100, with
+    # 1.5 cm tucked in at each side [PROJECTILE-NOTES]; the widest shuttle loom of the table of
+    # [BROOKS-1892], p. 44, has 150 picks/min at 66 in, 251.46 m/min: 252.
+    rate = default_limits()["/insertion/max_rate_m_per_min"]["values"]
+    assert (rate["rapier"], rate["projectile"]) == (1300, 1100)
+    assert rate["shuttle"] == math.ceil(150 * 66 * 2.54 / 100)
+    extra_cm = default_limits()["/insertion/extra_weft_cm"]["values"]
+    assert (extra_cm["projectile"], extra_cm["shuttle"], extra_cm["needle"]) == (2 * 1.5, 0, 0)

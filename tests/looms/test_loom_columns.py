@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import pytest
 from builders import loom
 from hypothesis import given
 from hypothesis import strategies as st
@@ -108,8 +109,9 @@ def assert_rows(column: Any, rows: list[list[float]]) -> None:
     assert found.tolist() == rows
 
 
-def test_every_kind_of_motion_has_its_own_peaks_in_one_column() -> None:
-    column_of_looms, looms = one_column(park())
+@pytest.mark.parametrize("of", [PARK, [RAPIERS[0], FLIGHTS[0]]], ids=["all", "two"])
+def test_every_kind_of_motion_has_its_own_peaks_in_one_column(of: list[Loom]) -> None:
+    column_of_looms, looms = one_column([resolve_loom(one) for one in of])
     rises = column_of_looms.pick_rises(reed_width_cm=WIDTHS_CM)
     weft = strain_of(linear_density_tex=30.0, modulus_cn_per_tex=300.0)
     column: Any = (rises, weft)

@@ -236,6 +236,11 @@ def test_an_unknown_name_or_an_impossible_value_is_refused(
     assert says in str(refused.value)
 
 
+def test_a_note_may_have_the_threshold_of_its_warning(tmp_path: Path) -> None:
+    read = read_thresholds(stated(tmp_path, "sett_tight_note_pct = 102"))
+    assert read.usual.sett_tight_note_pct == read.usual.sett_tight_warning_pct == 102.0
+
+
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ThresholdFileError, match=r"nowhere\.toml"):
         read_thresholds(tmp_path / "nowhere.toml")

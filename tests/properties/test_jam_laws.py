@@ -202,6 +202,19 @@ def test_picks_for_which_the_take_up_stops_lie_closer() -> None:
     assert all_squares(plain, (), stops).rows.tolist() == [1.5]
 
 
+def test_the_last_square_of_a_cloth_ends_at_its_edge() -> None:
+    """By hand: of 40 ends from edge to edge the squares begin at 1, 9, 17 and 25, none at 33."""
+    twill = np.eye(8, dtype=np.uint8)
+    plain = np.indices((8, 16)).sum(axis=0).astype(np.uint8) % 2
+    bordered = np.hstack([twill, twill, twill, plain])
+    for matrix, first_end in ((bordered, 25), (np.fliplr(bordered), 1)):
+        weave = Repeat.of(Weave(matrix=matrix, has_edges=True))
+        squares, every = squares_of(weave), all_squares(weave, ())
+        assert every.picks.shape == (1, 4)
+        (place,) = squares.places
+        assert place == (first_end, first_end + 15, 1, 8)
+
+
 @given(weaves, cloths, st.sampled_from(tuple(Yarns.__annotations__)), st.floats(1.0, 3.0))
 def test_the_tightest_square_grows_with_sett_and_diameter(
     matrix: Matrix, yarns: Yarns, name: str, factor: float

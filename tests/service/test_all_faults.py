@@ -73,6 +73,15 @@ def test_selvedge_beside_a_faulty_warp() -> None:
     ]
 
 
+def test_what_is_missing_is_always_listed_in_the_same_order() -> None:
+    assert pointers({"construction": {}, "loom_id": "L1"}) == [
+        "/construction/warp",
+        "/construction/weft",
+        "/construction/weave",
+        "/construction/width_cm",
+    ]
+
+
 def test_a_yarn_of_the_selvedge_alone_may_be_missing_from_the_order() -> None:
     edged = changed(two_yarns(), "/construction/selvedge", {"ends_per_side": 24, "yarn": "B"})
     read = SCHEMA.read(changed(edged, "/construction/warp/order", "24A"))

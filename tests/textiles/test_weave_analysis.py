@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from itertools import groupby, product
+from operator import ne
 from pathlib import Path
 from typing import Any
 
@@ -131,6 +133,36 @@ def test_a_cloth_without_any_interlacing_has_finite_averages() -> None:
 def test_floats_run_over_the_edge_of_the_repeat() -> None:
     structure = analyse(from_text("110001/001110"))
     assert structure.weft_back_float_ends == 3
+
+
+def test_floats_and_interlacings_of_any_size_are_those_counted_one_by_one() -> None:
+    rng = np.random.default_rng(8)
+    for shape, has_edges in product(((7, 11), (37, 41)), (False, True)):
+        weave = Weave(matrix=(rng.random(shape) < 0.3).astype(np.uint8), has_edges=has_edges)
+        found = analyse(weave)
+        ends, picks = weave.matrix.T.tolist(), weave.matrix.tolist()
+        for lines, counts in (
+            (ends, found.interlacings_per_end),
+            (picks, found.interlacings_per_pick),
+        ):
+            changes = [sum(map(ne, line, line[1:] + line[:1])) for line in lines]
+            assert counts.tolist() == changes
+        assert found.warp_face_float_picks == longest(ends, 1)
+        assert found.warp_back_float_picks == longest(ends, 0)
+        assert found.weft_back_float_ends == longest(picks, 1, is_cyclic=not has_edges)
+        assert found.weft_face_float_ends == longest(picks, 0, is_cyclic=not has_edges)
+
+
+def longest(lines: list[list[int]], crossing: int, *, is_cyclic: bool = True) -> int:
+    """The longest run of a crossing along any line that has both."""
+    runs = (
+        len(list(run))
+        for line in lines
+        if len({*line}) == 2
+        for kind, run in groupby(2 * line if is_cyclic else line)
+        if kind == crossing
+    )
+    return max(runs)
 
 
 @pytest.mark.parametrize("case", REFERENCE["turnings"], ids=lambda case: case["id"])

@@ -11,22 +11,21 @@ from __future__ import annotations
 
 from weavability_client.models import _generated
 from weavability_client.models._generated import *  # noqa: F403 (named in its __all__)
-from weavability_client.models.answer import Answer
+from weavability_client.models.answer import Answer, Drawing
 from weavability_client.models.changeovers import ChangeoverReport, SequenceReport
-from weavability_client.models.changes import ChangedReport
-from weavability_client.models.designs import DesignSheet
-from weavability_client.models.drawing import Drawing
-from weavability_client.models.evidence import Evidence
 from weavability_client.models.findings import Assumption, Finding, Remedy, Severity, Verdict
-from weavability_client.models.loom_park import LoomPark
-from weavability_client.models.matches import LoomMatch, MatchReport
-from weavability_client.models.message_list import MessageList, render
+from weavability_client.models.listings import (
+    Evidence,
+    LoomPark,
+    MessageList,
+    RuleSet,
+    WeaveNotations,
+    render,
+)
 from weavability_client.models.rates import RateSheet
-from weavability_client.models.remedies import RemedyReport
-from weavability_client.models.report import Report, Setup
-from weavability_client.models.rule_set import RuleSet
-from weavability_client.models.weaves import WeaveNotations, WeaveSheet
-from weavability_client.models.windows import Window
+from weavability_client.models.report import ChangedReport, Report, Setup
+from weavability_client.models.ways_out import LoomMatch, MatchReport, RemedyReport, Window
+from weavability_client.models.weaves import DesignSheet, WeaveSheet
 
 __all__ = [
     "Answer",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import html
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, ClassVar, Self, TypeVar
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self
 
 from weavability_client._record import Record, Scalar, Several, record
 from weavability_client.errors import UsageError
@@ -18,8 +19,6 @@ from weavability_client.tables import text_table, wrapped
 if TYPE_CHECKING:
     import pandas as pd
 
-A = TypeVar("A", bound="Answer")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
@@ -28,8 +27,7 @@ class Page:
     Attributes:
         headline: The answer in a line.
         facts: Name and value of what matters most.
-        header: Heads of the columns of the table; none without a table.
-        rows: Rows of the table.
+        rows: Rows of the table, each with its cells by the heads of their columns.
         least: Heads of columns that a narrow terminal may lack, the first one first.
         picture: A drawing in characters.
         remarks: Sentences below.
@@ -37,8 +35,7 @@ class Page:
 
     headline: str
     facts: Sequence[tuple[str, str]] = ()
-    header: Sequence[str] = ()
-    rows: Sequence[Sequence[object]] = ()
+    rows: Sequence[Mapping[str, object]] = ()
     least: Sequence[str] = ()
     picture: str = ""
     remarks: Sequence[str] = ()
@@ -54,7 +51,7 @@ class Page:
         lines = [line for each in sentences for line in wrapped(each, width)]
         if self.rows:
             room = None if table_width is None else table_width - 2
-            table = text_table(self.header, self.rows, width=room, least=self.least)
+            table = text_table(*self._table(), width=room, least=self.least)
             lines += [f"  {line}" for line in table.splitlines()]
         lines += [f"    {line}" for line in self.picture.splitlines()]
         lines += [line for each in self.remarks for line in wrapped(f"  {each}", width)]
@@ -73,27 +70,29 @@ class Page:
         )
         said = (each.replace(_LISTING, _LISTING_IN_A_NOTEBOOK) for each in self.remarks)
         remarks = "".join(f"<li>{coloured(each)}</li>" for each in said)
+        picture = f"<pre>{html.escape(self.picture)}</pre>" if self.picture else ""
         return (
             f"<p{_LEFT}>{coloured(self.headline)}</p><table>{facts}</table>"
-            f"{html_table(self.header, self.rows)}{self._picture_html()}<ul>{remarks}</ul>"
+            f"{html_table(*self._table())}{picture}<ul>{remarks}</ul>"
         )
 
-    def _picture_html(self) -> str:
-        return f"<pre>{html.escape(self.picture)}</pre>" if self.picture else ""
+    def _table(self) -> tuple[list[str], list[list[object]]]:
+        """Return the heads of the columns and the rows below them."""
+        return list(self.rows[0]) if self.rows else [], [list(row.values()) for row in self.rows]
 
 
 _LISTING = "--assumptions or .assumptions lists them"
 _LISTING_IN_A_NOTEBOOK = ".assumptions lists them"  # which has no options
 
 
-def assumed_line(assumptions: Sequence[object]) -> str:
-    """Return a remark that counts the assumptions and says how to list them."""
-    return f"assumed: {len(assumptions)} values; {_LISTING}"
-
-
 @record
 class Answer(Record, ABC):
     """Base of the answers: ``print(answer)`` gives a page, a notebook shows a table."""
+
+    @property
+    def ok(self) -> bool:
+        """Whether the cloth can be woven; yes of an answer that does not judge one."""
+        return True
 
     @abstractmethod
     def to_rows(self) -> list[dict[str, Scalar]]:
@@ -109,7 +108,19 @@ class Answer(Record, ABC):
 
     @abstractmethod
     def _page(self) -> Page:
-        """Lay the answer out for a reader."""
+        """Lay the answer out for a reader, but for what is below every answer."""
+
+    def _below(self) -> Iterator[str]:
+        """Yield how many values are assumed and how they are listed, and the caution."""
+        assumptions = getattr(self, "assumptions", None)
+        if assumptions is not None:
+            yield f"assumed: {len(assumptions)} values; {_LISTING}"
+        if caution := getattr(self, "caution", None):
+            yield caution
+
+    def _whole_page(self) -> Page:
+        page = self._page()
+        return replace(page, remarks=[*page.remarks, *self._below()])
 
     def to_page(self, width: int | None = None, table_width: int | None = None) -> str:
         """Return a page that a weaving manager can read.
@@ -118,7 +129,7 @@ class Answer(Record, ABC):
             width: Characters in a line of a sentence; without it a sentence is one line.
             table_width: Characters in a line of a table; without it a row is one line.
         """
-        return self._page().text(width, table_width)
+        return self._whole_page().text(width, table_width)
 
     def __str__(self) -> str:
         """Return the page with each sentence and each row in a line."""
@@ -128,29 +139,7 @@ class Answer(Record, ABC):
         return f"<{type(self).__name__} {self._page().headline}>"
 
     def _repr_html_(self) -> str:
-        return self._page().html()
-
-
-@record
-class Listing(Answer):
-    """Base of the answers that list what the service knows."""
-
-    _texts: ClassVar[Mapping[str, Callable[[Any], str]]]
-    """Its lists by their names, and the text of an entry in which words are sought."""
-
-    def about(self, *words: str) -> Self:
-        """Return the entries whose text has every one of these words."""
-        return entries_with(self, words, self._texts)
-
-
-def entries_with(answer: A, words: Sequence[str], texts: Mapping[str, Callable[[Any], str]]) -> A:
-    """Return an answer with those entries of its lists whose text has every one of some words."""
-    sought = [word.casefold() for word in words]
-    kept: dict[str, Any] = {}
-    for name, text in texts.items():
-        entries = [(each, text(each).casefold()) for each in getattr(answer, name) or ()]
-        kept[name] = tuple(each for each, said in entries if all(word in said for word in sought))
-    return replace(answer, **kept)
+        return self._whole_page().html()
 
 
 class WithFindings:
@@ -214,3 +203,34 @@ class WithRequest:
     def _for_remedy(self, request: Mapping[str, object], _remedy: Remedy) -> Mapping[str, object]:
         """Return the request on the loom that a remedy is for."""
         return request
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing in SVG; a notebook shows it.
+
+    Attributes:
+        svg: The SVG document.
+    """
+
+    svg: str
+
+    def save(self, path: str | Path) -> Path:
+        """Write the drawing to a file and return its path.
+
+        Raises:
+            OSError: The file cannot be written.
+        """
+        target = Path(path)
+        target.write_text(self.svg, encoding="utf-8")
+        return target
+
+    def __str__(self) -> str:
+        """Return the SVG document."""
+        return self.svg
+
+    def __repr__(self) -> str:
+        return f"Drawing({len(self.svg)} characters of SVG)"
+
+    def _repr_svg_(self) -> str:
+        return self.svg

@@ -9,7 +9,7 @@ from weavability_client.models._generated import (
     SequenceReportFields,
     ValueBand,
 )
-from weavability_client.models.answer import Answer, Page, assumed_line
+from weavability_client.models.answer import Answer, Page
 from weavability_client.models.findings import Severity, Verdict
 from weavability_client.tables import cell, words
 
@@ -52,10 +52,7 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
             *(f"on the loom: {each}" for each in self.findings_on_loom or ()),
         ]
         if self.route is None or self.loom_stop_hours is None:
-            return Page(
-                headline=f"{between}: {words(self.new.verdict)}",
-                remarks=[*findings, assumed_line(self.assumptions), self.caution],
-            )
+            return Page(headline=f"{between}: {words(self.new.verdict)}", remarks=findings)
         return Page(
             headline=f"{between}: {words(self.route)}, "
             f"the loom is stopped for {_hours(self.loom_stop_hours, self.loom_stop_hours_band)}",
@@ -68,12 +65,16 @@ class ChangeoverReport(ChangeoverReportFields, Answer):
                 *([("warp", self.warp.message)] if self.warp else []),
                 *((f"or {words(each.route)}", _alternative(each)) for each in self.alternatives),
             ],
-            header=("step", "hours", "loom stopped", "what"),
             rows=[
-                (words(each.step), each.hours, "yes" if each.stops_loom else "no", each.message)
+                {
+                    "step": words(each.step),
+                    "hours": each.hours,
+                    "loom stopped": "yes" if each.stops_loom else "no",
+                    "what": each.message,
+                }
                 for each in self.steps
             ],
-            remarks=[*findings, assumed_line(self.assumptions), self.caution],
+            remarks=findings,
         )
 
 
@@ -105,27 +106,17 @@ class SequenceReport(SequenceReportFields, Answer):
                 ("saved", _hours(self.saved_hours, self.saved_hours_band)),
                 ("off the loom", f"{cell(self.off_loom_hours)} h"),
             ],
-            header=(
-                "order",
-                "verdict",
-                "route",
-                "loom stopped h",
-                "further warps h",
-                "grey cm",
-                "warp left m",
-                "work",
-            ),
             rows=[
-                (
-                    each.reference or f"order {each.index + 1}",
-                    words(each.verdict),
-                    "set up already" if each.route is None else words(each.route),
-                    each.loom_stop_hours,
-                    each.further_warps_hours,
-                    each.width.grey_width_cm,
-                    None if each.warp is None else each.warp.left_after_m,
-                    ", ".join(words(step.step) for step in each.steps),
-                )
+                {
+                    "order": each.reference or f"order {each.index + 1}",
+                    "verdict": words(each.verdict),
+                    "route": words(each.route) or "set up already",
+                    "loom stopped h": each.loom_stop_hours,
+                    "further warps h": each.further_warps_hours,
+                    "grey cm": each.width.grey_width_cm,
+                    "warp left m": each.warp and each.warp.left_after_m,
+                    "work": ", ".join(words(step.step) for step in each.steps),
+                }
                 for each in self.sequence
             ],
             remarks=[
@@ -136,8 +127,6 @@ class SequenceReport(SequenceReportFields, Answer):
                     if finding.severity == Severity.ERROR
                 ),
                 *(f"on the loom: {each}" for each in self.findings_on_loom or ()),
-                assumed_line(self.assumptions),
-                self.caution,
             ],
         )
 

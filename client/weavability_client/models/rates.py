@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from weavability_client._record import Scalar
 from weavability_client.models._generated import RateSheetFields, SweepPoint, WeftOnLoom
-from weavability_client.models.answer import Answer, Page, assumed_line
+from weavability_client.models.answer import Answer, Page
 from weavability_client.tables import cell, words
 
 
@@ -36,21 +36,8 @@ class RateSheet(RateSheetFields, Answer):
                 ("motion", self._motion_text()),
                 *((_name(each), _weft_text(each)) for each in self.wefts),
             ],
-            header=(
-                "picks/min",
-                "reed cm",
-                "limited by",
-                "weft m/min",
-                "peak m/s",
-                "use %",
-                "beyond",
-            ),
-            rows=[_point_row(each) for each in self.sweep],
-            remarks=[
-                *map(str, self.findings or ()),
-                assumed_line(self.assumptions),
-                self.caution,
-            ],
+            rows=list(map(_point_row, self.sweep)),
+            remarks=list(map(str, self.findings or ())),
         )
 
     def _speed_text(self) -> str:
@@ -91,16 +78,16 @@ def _weft_text(weft: WeftOnLoom) -> str:
     )
 
 
-def _point_row(point: SweepPoint) -> tuple[object, ...]:
-    return (
-        point.speed_picks_per_min,
-        point.reed_width_cm,
-        words(point.limited_by),
-        point.insertion_rate_m_per_min,
-        point.peak_speed_m_per_s,
-        point.strength_use_pct,
-        ", ".join(point.beyond or ()),
-    )
+def _point_row(point: SweepPoint) -> dict[str, object]:
+    return {
+        "picks/min": point.speed_picks_per_min,
+        "reed cm": point.reed_width_cm,
+        "limited by": words(point.limited_by),
+        "weft m/min": point.insertion_rate_m_per_min,
+        "peak m/s": point.peak_speed_m_per_s,
+        "use %": point.strength_use_pct,
+        "beyond": ", ".join(point.beyond or ()),
+    }
 
 
 def _codes(codes: Iterable[str] | None) -> str:

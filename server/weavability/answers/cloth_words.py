@@ -92,13 +92,19 @@ def stated_figure(construction: Construction, pointer: str) -> tuple[float, str]
 
 
 def metric_figure(construction: Construction, pointer: str) -> float:
-    """Return a figure that has an inch form; a length that is not stated is 0."""
-    return {
+    """Return a figure that has an inch form.
+
+    Raises:
+        KeyError: It is a length that is not stated.
+    """
+    figures = {
         "/warp/ends_per_cm": construction.warp.threads_per_cm,
         "/weft/picks_per_cm": construction.weft.threads_per_cm,
         "/width_cm": construction.width_cm,
-        "/length_m": construction.length_m or 0.0,
-    }[pointer]
+    }
+    if construction.length_m is not None:
+        figures["/length_m"] = construction.length_m
+    return figures[pointer]
 
 
 def _yarns(threads: ThreadSystem) -> str:

@@ -316,7 +316,7 @@ def _in_rows(base: Lists, others: Sequence[Lists], rows: int) -> Lists:
 
 
 def _is_alike(spread: Any, read: Any) -> bool:
-    """Whether a record of columns of one row says what a record of numbers does."""
+    """Return whether a record of columns of one row says what a record of numbers does."""
     if isinstance(read, Lists):
         return all(
             np.array_equal(figures, spread.figures[name]) for name, figures in read.figures.items()

@@ -377,12 +377,11 @@ def _refuse_out_of_bounds(request: RateRequest) -> None:
 
 def _refuse_wider_than_the_loom(request: RateRequest, limits: LoomLimits) -> None:
     """Refuse widths in the reed that are stated; that of a cloth is judged, as in a validation."""
-    widths = {
-        "/reed_width_cm": request.reed_width_cm or 0.0,
-        "/sweep/to": request.sweep.stop
-        if request.sweep and request.sweep.over is SweepOver.WIDTH
-        else 0.0,
-    }
+    widths = {}
+    if request.reed_width_cm is not None:
+        widths["/reed_width_cm"] = request.reed_width_cm
+    if request.sweep is not None and request.sweep.over is SweepOver.WIDTH:
+        widths["/sweep/to"] = request.sweep.stop
     for pointer, needed_cm in widths.items():
         if needed_cm > limits.reed_width_cm:
             raise InputError.of(

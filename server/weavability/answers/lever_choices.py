@@ -148,7 +148,7 @@ def _reed_of_sett(at: At) -> Iterator[Change]:
 
 
 def _stated_per_grey(fit: Fit) -> float:
-    """Factor from a grey width to the width as the order states it."""
+    """Return the factor from a grey width to the width as the order states it."""
     return fit.cloth.construction.width_cm / fit.cloth.widths.grey_cm
 
 

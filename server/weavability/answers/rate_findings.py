@@ -43,7 +43,7 @@ _OF_SETTING: Final = ("width.", "insertion.", "weft.", "shedding.")
 
 
 def limits_setting(code: CheckCode, severity: Severity) -> bool:
-    """Whether a finding is against a setting: an error, or a warning of speed or width.
+    """Return whether a finding is against a setting: an error, or a warning of speed or width.
 
     Other warnings of reed, sett and weave are the cloth's.
 
@@ -83,7 +83,7 @@ class RatedCloth:
         return replace(one, width_cm=width_cm, requested_speed_picks_per_min=speed_picks_per_min)
 
     def counts(self, code: CheckCode) -> bool:
-        """Whether a check counts."""
+        """Return whether a check counts."""
         return self.counted is None or code in self.counted
 
     def pointed(self, finding: Finding) -> Finding:

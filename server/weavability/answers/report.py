@@ -365,6 +365,11 @@ class YarnUse:
     ]
     mass_kg: Annotated[float, "Mass of that yarn"]
 
+    @property
+    def system(self) -> str:
+        """Of what it is a yarn: ``warp``, ``weft``, ``leno`` or ``catch cord``."""
+        return self.yarn.rpartition(" ")[0]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WarpGroupSummary:

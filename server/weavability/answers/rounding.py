@@ -11,8 +11,6 @@ from weavability.textiles.sentences import Quotation
 
 T = TypeVar("T")
 
-_AS_THEY_ARE: Final = frozenset({str, int, bool, type(None)})
-
 
 def tidy(answer: T) -> T:
     """Return an answer with every float rounded to six significant digits.
@@ -39,8 +37,11 @@ def plain(answer: object) -> Any:
     return _PLAIN.rounded(answer)
 
 
+_WORDS_OR_COUNTS: Final = (str, int)
+
+
 class _Rounding(dict[type, Callable[[Any], Any]]):
-    """How a value is rounded, by its type: found once a type, because an answer has 400 values.
+    """How a value is rounded, by its type: found once a type, because an answer has 800 values.
 
     Args:
         record: What is made of a dataclass, as source text: ``{}`` is a dict of its
@@ -50,6 +51,7 @@ class _Rounding(dict[type, Callable[[Any], Any]]):
     def __init__(self, record: str) -> None:
         super().__init__()
         self._form = record
+        self._as_they_are: set[type] = set()
 
     def rounded(self, value: Any) -> Any:
         """Return a value with every float in it rounded."""
@@ -64,27 +66,41 @@ class _Rounding(dict[type, Callable[[Any], Any]]):
             return significant
         if issubclass(kind, tuple):
             return self._tuple
-        if issubclass(kind, Quotation):
-            return _as_it_is
-        if issubclass(kind, Mapping):
-            return lambda value: {name: self.rounded(each) for name, each in value.items()}
-        return self._record(kind) if is_dataclass(kind) else _as_it_is
+        if issubclass(kind, Mapping) and not issubclass(kind, Quotation):
+            return self._mapping
+        if is_dataclass(kind):
+            return self._record(kind)
+        self._as_they_are.add(kind)
+        return _as_it_is
 
     def _tuple(self, value: tuple[Any, ...]) -> tuple[Any, ...]:
         # Long tuples are all of one kind: threadings, lift plans, healds.
-        if not value or isinstance(value[0], str | int):
+        if not value or isinstance(value[0], _WORDS_OR_COUNTS):
             return value
-        return tuple([self.rounded(each) for each in value])
+        return tuple([self[type(each)](each) for each in value])
+
+    def _mapping(self, value: Mapping[str, Any]) -> dict[str, Any]:
+        as_they_are = self._as_they_are
+        return {
+            name: each if type(each) in as_they_are else self[type(each)](each)
+            for name, each in value.items()
+        }
 
     def _record(self, kind: Any) -> Callable[[Any], Any]:
         """Compile a function for a class, as the class's own constructor is: a loop takes twice."""
         members = ", ".join(
-            f"{name!r}: v if type(v := record.{name}) in as_they_are else by_type[type(v)](v)"
+            f"{name!r}: v if (t := type(v := record.{name})) in as_they_are else "
+            "significant(v) if t is float else by_type[t](v)"
             for name in kind.__dataclass_fields__
         )
         made: Callable[[Any], Any] = eval(  # noqa: S307  # of nothing but names of fields
             f"lambda record: {self._form.format(f'{{{members}}}')}",
-            {"as_they_are": _AS_THEY_ARE, "by_type": self, "kind": kind},
+            {
+                "as_they_are": self._as_they_are,
+                "by_type": self,
+                "kind": kind,
+                "significant": significant,
+            },
         )
         return made
 

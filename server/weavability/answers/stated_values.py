@@ -300,7 +300,7 @@ def _path(pointer: str) -> list[str]:
 
 @lru_cache(maxsize=512)
 def is_whole(pointer: str) -> bool:
-    """Whether the field at a pointer takes whole numbers alone; those of yarns and beams do not."""
+    """Return whether the field at a pointer takes whole numbers alone: no yarn or beam has one."""
     part, *path = _path(pointer)
     if "yarns" in path or "beams" in path:
         return False

@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Final, NamedTuple, cast
 
 from weavability.answers.altered import Pricing, alterations, figures_of
@@ -130,6 +131,8 @@ class Trials:
     _made: dict[object, Trial | None] = field(default_factory=dict)
     _figures: dict[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
+    _helped: dict[CheckCode, At] = field(default_factory=dict)
+    _now: dict[int, tuple[Checks, Excess]] = field(default_factory=dict)
     weighed: _Weighed = field(init=False)
 
     def __post_init__(self) -> None:
@@ -156,6 +159,11 @@ class Trials:
 
     def at(self, code: CheckCode) -> At:
         """Return what a lever has to know to help of a check: the yarns that it is about."""
+        if code not in self._helped:
+            self._helped[code] = self._at(code)
+        return self._helped[code]
+
+    def _at(self, code: CheckCode) -> At:
         fit = self.fit
         warps, wefts = tuple(fit.cloth.warp.yarns), tuple(fit.cloth.weft.order.counts)
         warp_key = max(warps, key=lambda key: fit.cloth.warp.yarns[key].linear_density_tex)
@@ -187,9 +195,9 @@ class Trials:
             most: Most choices to return, if the options are not ordered.
             unwarned: Checks that are to find no more than a note.
         """
-        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(sorted(unwarned))))
+        made = _to_clear(tuple(codes), tuple(sorted(unwarned)))
         if options.is_ordered:
-            nearest = self._nearest(made, options, _worst(made, self.facts).times)
+            nearest = self._nearest(made, options, self._worst_now(made).times)
             return [] if nearest is None else [nearest]
         self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
         found: list[Change] = []
@@ -204,9 +212,15 @@ class Trials:
         """Return whether the last of some ordered options passes the limits by less."""
         if self.probed >= self.bound.probes:
             return False
-        made = comparisons_of(codes)
+        made = _to_clear(tuple(codes))
         last = self._over(made, options[len(options) - 1])
-        return last < _worst(made, self.facts)
+        return last < self._worst_now(made)
+
+    def _worst_now(self, made: Checks) -> Excess:
+        """Return how far checks are passed by the order as it is."""
+        if id(made) not in self._now:
+            self._now[id(made)] = made, _worst(made, self.facts)
+        return self._now[id(made)][1]
 
     def _nearest(self, made: Checks, options: Options, times: float) -> Change | None:
         """Return the nearest of ordered options that clears: the one before it was seen to fail.
@@ -311,7 +325,7 @@ class Trials:
         place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
         past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
         lighter = sorted(proof.trades.union(unwarned))
-        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(lighter)))
+        made = _to_clear(tuple(codes), tuple(lighter))
         is_of_use = self.is_of_use
         farther = self._nearest(made, past, self._over(made, change).times)
         self.is_of_use = is_of_use
@@ -357,13 +371,13 @@ class Trials:
         """
         if self._passed is None:
             self._passed = {
-                code: _worst(comparisons_of([code]), self.facts) for code in _rejecting(self.found)
+                code: self._worst_now(_to_clear((code,))) for code in _rejecting(self.found)
             }
         now = found.severities
         farther = (
             code
             for code, passed in self._passed.items()
-            if code in now and _worst(comparisons_of([code]), facts).times > passed.times * _WORSE
+            if code in now and _worst(_to_clear((code,)), facts).times > passed.times * _WORSE
         )
         cleared = {self.weighed.severities[code] for code in clears}
         most = next((each for each in Severity if each in cleared), Severity.NOTE)
@@ -456,6 +470,12 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
         or seen.is_assumed
         or seen.comparison.about is About.EACH_REQUIREMENT
     )
+
+
+@lru_cache(maxsize=1024)
+def _to_clear(codes: tuple[CheckCode, ...], unwarned: tuple[CheckCode, ...] = ()) -> Checks:
+    """Return what is to find nothing: some checks, and others without their notes."""
+    return (*comparisons_of(codes), *_as_warnings(comparisons_of(unwarned)))
 
 
 def _as_warnings(made: Checks) -> Checks:
@@ -560,7 +580,7 @@ class _Weighed(NamedTuple):
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
     def has_graver_than(self, code: CheckCode) -> bool:
-        """Whether a graver check of the same figure finds something."""
+        """Return whether a graver check of the same figure finds something."""
         later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
         return any(each in self.severities for each in later)
 

@@ -519,6 +519,6 @@ def _beams_on_loom(fit: Fit) -> Iterator[BeamOnLoom]:
 
 
 def assumptions_of(fit: Fit) -> Iterator[Assumption]:
-    """Every value that was assumed, with its pointer into the request."""
+    """Return every value that was assumed, with its pointer into the request."""
     yield from fit.assumptions
     yield from in_force().assumptions()

@@ -84,7 +84,7 @@ def _settle_rows(
 
 
 def _remains(one: Comparison, facts: Facts[Floats], usual: Usual[float], place: int) -> Truth:
-    """Whether a comparison finds an error in columns of pairs."""
+    """Return whether a comparison finds an error in columns of pairs."""
     actual, limits, applies = one.rule(*given_to(one, facts, usual, place))
     here: Truth = one.test(actual, limits[0]) & applies
     return here

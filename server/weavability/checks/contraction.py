@@ -17,8 +17,8 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WarpNumbers, WeftNumbers
 from weavability.textiles.cloth_numbers import StatedCrimp
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.crimp import (

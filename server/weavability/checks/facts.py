@@ -21,7 +21,7 @@ from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
 from weavability.looms.order_numbers import (
     OrderNumbers,
     is_requested_alike,
-    order_numbers,
+    order_on_use,
 )
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_tension import pick_rises
@@ -221,9 +221,15 @@ class Pair(NamedTuple):
     limits: LoomLimits
 
     def rests_on(self, moves: Moves) -> bool:
-        """Whether any value that is moved is assumed of this pair."""
-        ends = moves.ends.keys()
-        return not (ends.isdisjoint(self.symbols.assumed) and ends.isdisjoint(self.limits.assumed))
+        """Return whether any value that is moved is assumed of this pair."""
+        moved = moves.pointers
+        return not (
+            self.symbols.assumed.isdisjoint(moved) and self.limits.assumed.isdisjoint(moved)
+        )
+
+    def is_assumed(self, pointer: str) -> bool:
+        """Return whether a value that counts for this pair is assumed; ``*``: of any yarn."""
+        return pointer in self.symbols.assumed or pointer in self.limits.assumed
 
     def moved(self, moves: Moves) -> Facts[float] | None:
         """Compute the numbers again with other values assumed; ``None`` if that cannot be.
@@ -271,7 +277,7 @@ class _FactsOnUse:
     @cached_property
     def order(self) -> OrderNumbers[float]:
         as_requested = self._as_requested
-        return order_numbers(self._symbols) if as_requested is None else as_requested
+        return order_on_use(self._symbols) if as_requested is None else as_requested
 
     @cached_property
     def fit(self) -> FitNumbers[float]:
@@ -504,5 +510,5 @@ def facts_from(
 
 
 def hooks_in_use(hooks: N, repeat_ends: N) -> N:
-    """Hooks under whole repeats of the weave."""
+    """Return the hooks under whole repeats of the weave."""
     return hooks - hooks % repeat_ends

@@ -158,8 +158,13 @@ def comparisons() -> Checks:
 
 def comparisons_of(codes: Iterable[CheckCode]) -> Checks:
     """Return the comparisons of some checks, in the order of the codes."""
-    by_code = {made[0].code: made for made in comparisons()}
+    by_code = _comparisons_by_code()
     return tuple(by_code[code] for code in codes)
+
+
+@cache
+def _comparisons_by_code() -> Mapping[CheckCode, tuple[Comparison, ...]]:
+    return {made[0].code: made for made in comparisons()}
 
 
 def _subject(code: CheckCode) -> str:
@@ -223,7 +228,7 @@ def _templates(one: Comparison) -> Iterator[tuple[str, str]]:
 
 
 def _threshold_names(made: tuple[Comparison, ...]) -> tuple[str, ...]:
-    """Thresholds that the rules of a check read, its description quotes, or it names."""
+    """Return the thresholds that the rules of a check read, its description quotes, or it names."""
     text = DESCRIPTIONS[made[0].code]
     read = (name for one in made for name in one.rule.__code__.co_names)
     texts = (text.says, text.compares, text.formula)

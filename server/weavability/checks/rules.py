@@ -18,8 +18,8 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveNumbers, WeaveWords, Words
 from weavability.checks.finding import Figure, Severity
 from weavability.looms.beam_groups import GroupOnLoom
-from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WarpNumbers, WeftNumbers
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.numbers import N, Truth
 from weavability.textiles.required_values import RequiredNumbers
@@ -374,6 +374,6 @@ def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S
 
 
 def _quoted(template: str) -> tuple[str, ...]:
-    """Names that a template quotes."""
+    """Return the names that a template quotes."""
     names = (name for _, name, _, _ in Formatter().parse(template) if name)
     return tuple(dict.fromkeys(names))

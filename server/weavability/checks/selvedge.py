@@ -37,7 +37,7 @@ describe(
 
 
 def _turns(f: Facts[N]) -> Truth:
-    """Whether the edge ends alone hold the weft at its turn."""
+    """Return whether the edge ends alone hold the weft at its turn."""
     edge = f.order.selvedge
     return edge.is_known & f.loom.is_shuttle & no(edge.has_catch_cord)
 

@@ -185,7 +185,7 @@ def _of_limit(f: Facts[float], words: Words, seen: Observation, name: str, most:
 
 
 def _has_layers_beside(words: Words) -> bool:
-    """Whether threads can lie over one another in some squares of a weave."""
+    """Return whether threads can lie over one another in some squares of a weave."""
     if words.grounds is None:
         return False
     return bool(words.grounds.pair.symbols.squares.lists.figures["lies_over"].any())

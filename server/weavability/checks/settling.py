@@ -127,20 +127,25 @@ def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> li
         pair: Its numbers.
         usual: The thresholds in force.
     """
+    moved: dict[Moves, Facts[float] | None] = {}
     return [
-        if_certain(seen, is_certain=is_certain(seen, pair, usual))
+        if_certain(seen, is_certain=_is_certain(seen, pair, usual, moved))
         if seen.severity is Severity.ERROR
         else seen
         for seen in found
     ]
 
 
-def is_certain(seen: Observation, pair: Pair, usual: Usual[float]) -> bool:
-    """Whether an error remains one wherever the assumed values lie on which it rests."""
+def _is_certain(
+    seen: Observation, pair: Pair, usual: Usual[float], moved: dict[Moves, Facts[float] | None]
+) -> bool:
+    """Return whether an error remains one wherever the assumed values lie on which it rests."""
     moves = seen.comparison.moves
     if not pair.rests_on(moves):
         return True
-    return _excess_moved(seen, pair, moves, usual).holds
+    if moves not in moved:
+        moved[moves] = pair.moved(moves)
+    return _excess_of(seen, moved[moves], usual).holds
 
 
 def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
@@ -159,10 +164,15 @@ class _Excess(NamedTuple):
 
 def _excess_moved(seen: Observation, pair: Pair, moves: Moves, usual: Usual[float]) -> _Excess:
     """Return the excess with other values assumed; it holds if they cannot be computed."""
+    if not pair.rests_on(moves):
+        return _excess(seen, pair.facts, usual)
+    return _excess_of(seen, pair.moved(moves), usual)
+
+
+def _excess_of(seen: Observation, moved: Facts[float] | None, usual: Usual[float]) -> _Excess:
     try:
-        facts = pair.moved(moves)
-        if facts is not None:
-            return _excess(seen, facts, usual)
+        if moved is not None:
+            return _excess(seen, moved, usual)
     except InputError:
         pass
     return _Excess(holds=True, ratio=0.0)
@@ -195,21 +205,35 @@ def clearing(seen: Observation, grounds: Grounds, usual: Usual[float]) -> tuple[
     """
     pair = grounds.pair
     for moves in seen.comparison.clearing:
-        if pair.rests_on(moves) and not _excess_moved(seen, pair, moves, usual).holds:
-            return _named_first(seen, grounds, moves, usual)
+        if pair.rests_on(moves):
+            with_all = _excess_moved(seen, pair, moves, usual)
+            if not with_all.holds:
+                return _named_first(seen, grounds, moves, usual, with_all)
     return ()
 
 
 def _named_first(
-    seen: Observation, grounds: Grounds, moves: Moves, usual: Usual[float]
+    seen: Observation,
+    grounds: Grounds,
+    moves: Moves,
+    usual: Usual[float],
+    with_all: _Excess | None = None,
 ) -> tuple[Assumption, ...]:
+    pair = grounds.pair
     lines = {line.pointer: line for line in grounds.assumptions if moves.covers(line.pointer)}
     # What nobody assumed because there is none of it, as the ends in a dent of no selvedge, goes
     # along with what would bring it.
     along = moves.ends.keys() - {of_any(pointer) for pointer in lines}
 
+    # Of what the report lists, not all counts for how this cloth is woven on this loom.
+    counting = frozenset(pointer for pointer in lines if pair.is_assumed(of_any(pointer)))
+    known = {} if with_all is None else {counting: with_all}
+
     def with_moved(pointers: Iterable[str]) -> _Excess:
-        return _excess_moved(seen, grounds.pair, moves.only_at(along.union(pointers)), usual)
+        moved = counting.intersection(pointers)
+        if moved not in known:
+            known[moved] = _excess_moved(seen, pair, moves.only_at(along.union(moved)), usual)
+        return known[moved]
 
     if len(lines) > 1:
         alone = {pointer: with_moved([pointer]) for pointer in lines}
@@ -219,6 +243,6 @@ def _named_first(
     stated: list[str] = []
     for pointer in ranked:
         stated.append(pointer)
-        if with_moved(set(lines) - set(stated)).holds and not with_moved(stated).holds:
+        if with_moved(lines.keys() - stated).holds and not with_moved(stated).holds:
             break
     return tuple(lines[pointer] for pointer in stated)

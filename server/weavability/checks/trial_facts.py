@@ -14,8 +14,7 @@ from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import (
     OrderNumbers,
     at_requested_speed,
-    order_numbers_like,
-    request_numbers,
+    order_on_use,
     with_requirements,
 )
 from weavability.textiles.assumptions import Ledger
@@ -93,8 +92,8 @@ class Trial:
         if self._like is not None and self._leaves(_SPEED):
             return at_requested_speed(self.symbols.construction, self._like.order)
         if self._like is not None and self._leaves(_OF_NO_THREAD):
-            return order_numbers_like(self.symbols, self._like.order)
-        return request_numbers(self.symbols)
+            return order_on_use(self.symbols, self._like.order)
+        return order_on_use(self.symbols)
 
     def require(self) -> None:
         """Compute what the customer requires, which depends on all of the cloth."""
@@ -129,7 +128,7 @@ class Trial:
         return yarn_on_loom(cloth, self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
-        """Whether nothing but some fields was changed."""
+        """Return whether nothing but some fields was changed."""
         return self._changed is not None and self._changed <= fields
 
     def _facts(self) -> Facts[float]:

@@ -24,8 +24,8 @@ from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.beam_groups import GroupOnLoom
 from weavability.looms.beams import BEAT_UP_SHARE
 from weavability.looms.default_limits import starting_value
-from weavability.looms.order_numbers import WarpNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WarpNumbers
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
 from weavability.textiles.trade_names import named_for_slack_ends

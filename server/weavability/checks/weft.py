@@ -24,8 +24,8 @@ from weavability.checks.rules import (
     message,
 )
 from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
-from weavability.looms.order_numbers import WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WeftNumbers
 from weavability.textiles.assumptions import End
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.sentences import Sentence, say

@@ -18,8 +18,8 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.order_numbers import WarpNumbers, WeftNumbers
 from weavability.looms.thresholds import Usual
+from weavability.looms.yarn_numbers import WarpNumbers, WeftNumbers
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.numbers import N, Truth, either, no, passed, short
 from weavability.textiles.units import CM_PER_INCH

@@ -191,7 +191,7 @@ class _Panel:
         return self.bottom - share * PANEL_HEIGHT
 
     def crosses(self, box: _Box) -> bool:
-        """Whether the curve runs through some room."""
+        """Return whether the curve runs through some room."""
         x = LEFT + self.angles / 360 * (WIDTH - LEFT - RIGHT)
         y = self.bottom - np.clip(self.values / self.top_value, 0, 1) * PANEL_HEIGHT
         # Between two steps the curve may rise steeply, as where the weft is caught.

@@ -92,7 +92,7 @@ def signs_of(woven: LayeredWeave, marks: Matrix) -> dict[Sign, Marks]:
 
 
 def _shared(woven: LayeredWeave) -> Marks:
-    """Whether ends of one layer, by its rank, weave with picks of another as with their own."""
+    """Mark where ends of one layer, by its rank, weave with picks of another as with their own."""
     letters = [layer.letter for layer in woven.layers]
     found = np.zeros((len(letters), len(letters)), dtype=np.bool_)
     for upper, lower in woven.sharing:

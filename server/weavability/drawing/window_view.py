@@ -276,7 +276,7 @@ class _Box(NamedTuple):
     bottom: float
 
     def meets(self, other: _Box) -> bool:
-        """Whether it is closer to another than two labels may be."""
+        """Return whether it is closer to another than two labels may be."""
         return (
             self.left < other.right + _APART
             and other.left < self.right + _APART
@@ -473,7 +473,7 @@ class _Sign(NamedTuple):
         )
 
     def is_apart_from(self, other: _Sign) -> bool:
-        """Whether the words of neither lie over the other."""
+        """Return whether the words of neither lie over the other."""
         return not (self.of_words.meets(other.box) or other.of_words.meets(self.box))
 
 

@@ -328,7 +328,7 @@ class Leg(Record[N]):
     deg_per_second: N
 
     def speed_per_pick(self) -> N:
-        """Mean speed in m/s at one pick a minute."""
+        """Return the mean speed in m/s at one pick a minute."""
         return self.deg_per_second * self.length_m / (self.to_deg - self.from_deg)
 
 

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from operator import attrgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
-from weavability.textiles.sentences import say_row
+from weavability.textiles.sentences import Sentence, say_row
 
 
 def default_limits_text() -> str:
@@ -120,7 +120,12 @@ class Defaults:
 
 
 def _stated(loom: Loom, pointer: str) -> Any:
-    return attrgetter(pointer[1:].replace("/", "."))(loom)
+    return _reader(pointer)(loom)
+
+
+@cache
+def _reader(pointer: str) -> attrgetter[Any]:
+    return attrgetter(pointer[1:].replace("/", "."))
 
 
 def take_limit(ledger: Ledger, pointer: str, stated: float | None) -> float:
@@ -134,15 +139,28 @@ def take_limit(ledger: Ledger, pointer: str, stated: float | None) -> float:
 def _note(
     ledger: Ledger, pointer: str, value: float, *, system: str, band: ValueBand | None
 ) -> float:
+    said = _said(pointer, system)
+    return ledger.note(
+        pointer, value, unit=said.unit, reason=said.reason, grade=said.grade, band=band
+    )
+
+
+class _Said(NamedTuple):
+    """What the assumption of a starting value says beside the value and its band."""
+
+    unit: str | None
+    reason: Sentence
+    grade: Grade
+
+
+@cache
+def _said(pointer: str, system: str) -> _Said:
     row = default_limits()[pointer]
     source: str = row["sources"][system] if "sources" in row else row["source"]
-    return ledger.note(
-        pointer,
-        value,
-        unit=row.get("unit"),
-        reason=say_row(_key(pointer, system if "sources" in row else ""), source),
-        grade=Grade(row["grades"][system] if "grades" in row else row["grade"]),
-        band=band,
+    return _Said(
+        row.get("unit"),
+        say_row(_key(pointer, system if "sources" in row else ""), source),
+        Grade(row["grades"][system] if "grades" in row else row["grade"]),
     )
 
 

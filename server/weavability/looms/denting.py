@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import Final, Generic, NamedTuple
 
-from weavability.looms.order_numbers import DentingRequest, OrderNumbers
+from weavability.looms.denting_request import DentingRequest
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     AirSpace,
@@ -323,17 +324,18 @@ def _suited_denting(
     Nothing is chosen that a check of the reed objects to while there is a denting without: one in
     which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
     So coarse warps get fewer dents and more ends in each. Among those, the fewest ends; one more
-    if the repeat then comes out, or if that reed is in stock. Without a
-    stock, those are left out that count more at the least than what is chosen already.
+    if the repeat then comes out, or if that reed is in stock. Those are left out that count more at
+    the least than what is chosen already, unless there is a stock and they are about as many.
     """
     none: N = 0 * cloth.ground_ends
     chosen, least_cost, warnings = none, inf + none, inf + none
     in_stock = []
     for count in CANDIDATES:
         least_of_it = OF_A_NOTE if count == 1.0 else OF_ONE_END * count
-        if not anywhere(stock.present | (least_cost > least_of_it)):
-            continue
         ends = count + none
+        may_be_chosen = anywhere(least_cost > least_of_it)
+        if not (may_be_chosen or anywhere(stock.present & _is_about(ends, chosen))):
+            continue
         reed = _reed_for(order, cloth, stock, usual, ends)
         of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
         cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
@@ -451,7 +453,7 @@ def dentings_in_stock(
 
 
 def _comes_out(repeat_ends: N, count: N) -> Truth:
-    """Whether all dents hold the same places of the repeat, or whole repeats."""
+    """Return whether all dents hold the same places of the repeat, or whole repeats."""
     dents, repeats = repeat_ends / count, count / repeat_ends
     alike: Truth = (dents == down(dents)) | (repeats == down(repeats))
     return alike

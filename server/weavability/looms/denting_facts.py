@@ -14,8 +14,9 @@ from weavability.looms.denting import (
     edge_ends_per_dent,
     nearest_ends_per_dent,
 )
+from weavability.looms.denting_request import DentingRequest, stated_pattern
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.order_numbers import DentingRequest, OrderNumbers, stated_pattern
+from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
     WIRE_SHARE_BAND_POINTS,

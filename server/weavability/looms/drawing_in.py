@@ -238,7 +238,7 @@ def _drawn(cloth: _Warp, shedding: ShaftLimits, needed: int) -> ShaftDraft:
 
 
 def _healds(cloth: _Warp, draft: Draft, own: int) -> tuple[int, ...]:
-    """Healds of every shaft: the ground's, then those of the selvedge's own shafts."""
+    """Return the healds of every shaft: the ground's, then those of the selvedge's own shafts."""
     ground = _counted(draft, _ground_ends(cloth))
     return ground + _shared(cloth.selvedge_ends, own) if own else ground
 
@@ -311,7 +311,7 @@ def is_straight_better(
     healds_on_fullest: N,
     most_healds: N,
 ) -> Truth:
-    """Whether to draw in straight rather than on the fewest shafts.
+    """Return whether to draw in straight rather than on the fewest shafts.
 
     A straight draft is drawn in without a mistake, and weaves every cloth of its repeat; it may
     take more shafts than the fewest, but not twice as many. Common practice, no source.
@@ -361,7 +361,7 @@ def _suited(cloth: _Warp, shedding: ShaftLimits, available: int) -> Draft:
 
 
 def is_plainly_drawn(draft: Draft) -> bool:
-    """Whether a weaver would draw it in as it is: straight, or to and fro."""
+    """Return whether a weaver would draw it in as it is: straight, or to and fro."""
     return draft.kind in ("straight", "point")
 
 
@@ -380,7 +380,7 @@ def _ground_ends(cloth: _Warp) -> int:
 
 
 def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
-    """Healds that a shaft may have: those that it holds, and that are not crowded."""
+    """Return the healds that a shaft may have: those that it holds, and that are not crowded."""
     uncrowded = math.floor(shedding.max_healds_per_cm_per_shaft * cloth.reed_width_cm * (1 + SLACK))
     return int(min(shedding.max_healds_per_shaft, uncrowded))
 
@@ -422,10 +422,10 @@ def shafts_per_column(
     column_ends: list[int],
     *,
     ends_per_cm: float,
-    max_healds_per_cm_per_shaft: float | None,
+    max_healds_per_cm_per_shaft: float,
     available: int,
 ) -> list[int]:
-    """Shafts over which the ends of each distinct column are dealt.
+    """Return the shafts over which the ends of each distinct column are dealt.
 
     The least that keep every shaft within the crowding limit, as far as ``available`` reaches;
     the fullest shaft is relieved first.
@@ -433,15 +433,13 @@ def shafts_per_column(
     Args:
         column_ends: Ends of each distinct column, in one repeat or in the whole warp.
         ends_per_cm: Ends in the reed, selvedges included.
-        max_healds_per_cm_per_shaft: Crowding limit; ``None`` for no limit.
+        max_healds_per_cm_per_shaft: Crowding limit; infinite for none.
         available: Shafts that the loom has for the ground.
 
     >>> shafts_per_column([1, 1], ends_per_cm=40, max_healds_per_cm_per_shaft=10, available=20)
     [2, 2]
     """
     shafts = [1] * len(column_ends)
-    if max_healds_per_cm_per_shaft is None:
-        return shafts
     density = [ends_per_cm * ends / sum(column_ends) for ends in column_ends]
     while sum(shafts) < available:
         fullest = max(range(len(shafts)), key=lambda column: density[column] / shafts[column])

@@ -33,7 +33,7 @@ from weavability.looms.interference import (
     order_stops,
 )
 from weavability.looms.loom_limits import LoomLimits
-from weavability.looms.order_numbers import OrderNumbers, WarpNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.output import days_for_hours, output_m2_per_h
 from weavability.looms.pieces import cut_pieces
 from weavability.looms.selvedge_yarn import EdgeYarn, edge_yarn
@@ -46,6 +46,7 @@ from weavability.looms.speed import (
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import SpeedLimit, speed_limit
 from weavability.looms.weft_tension import Rise, WeftTension, pick_rises, tension_of
+from weavability.looms.yarn_numbers import WarpNumbers
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft

@@ -40,7 +40,8 @@ def _table() -> Mapping[str, Mapping[str, Any]]:
     return table
 
 
-def _rows(system: InsertionSystem) -> dict[str, dict[str, Any]]:
+@cache
+def _rows(system: InsertionSystem) -> Mapping[str, Mapping[str, Any]]:
     """Return value, unit, band, reason and grade of every field that a system has."""
     found = {}
     for field, row in _table()["insertion"].items():
@@ -94,10 +95,9 @@ def default_insertion(
     >>> default_insertion(InsertionSystem.SHUTTLE)["carrier_length_cm"].value
     30.0
     """
-    return _defaults(system, reed_width_cm if system in _JETS else NARROW_JET_CM)
+    return _of_jet(system, reed_width_cm) if system in _JETS else _of_carrier(system)
 
 
-@lru_cache(maxsize=256)
 def _defaults(system: InsertionSystem, reed_width_cm: float) -> Mapping[str, Default]:
     rows = _rows(system)
     window_deg = rows["exit_deg"]["value"] - rows["entry_deg"]["value"]
@@ -119,6 +119,14 @@ def _defaults(system: InsertionSystem, reed_width_cm: float) -> Mapping[str, Def
             for field, row in rows.items()
         }
     )
+
+
+@cache
+def _of_carrier(system: InsertionSystem) -> Mapping[str, Default]:
+    return _defaults(system, NARROW_JET_CM)
+
+
+_of_jet: Final = lru_cache(maxsize=256)(_defaults)
 
 
 _CHOICES: Final = MappingProxyType({"motion_law": MotionLaw, "rapiers": Rapiers})

@@ -14,7 +14,7 @@ from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.guards import positive, within
 from weavability.textiles.sentences import say
 
-_BOUNDED: Final = (
+_FIGURES: Final = (
     "reed_width_cm",
     "min_reed_width_cm",
     "max_speed_picks_per_min",
@@ -46,6 +46,9 @@ _BOUNDED: Final = (
     "running/efficiency_pct",
     "running/hours_per_day",
 )
+_BOUNDED: Final = tuple(
+    (name, attrgetter(name.replace("/", ".")), LOOM_BOUNDS[f"/{name}"]) for name in _FIGURES
+)
 
 
 def impossible_figures(loom: Loom) -> list[Fault]:
@@ -54,19 +57,20 @@ def impossible_figures(loom: Loom) -> list[Fault]:
     Pointers are relative to the loom.
     """
     faults: list[Fault] = []
-    for name in _BOUNDED:
-        value = attrgetter(name.replace("/", "."))(loom)
-        if value is not None:
+    for name, read, bounds in _BOUNDED:
+        value = read(loom)
+        if value is not None and value not in bounds:
             with collecting(faults):
-                within(name, value, LOOM_BOUNDS[f"/{name}"])
+                within(name, value, bounds)
     # Hooks and width, each within its bounds, may give a density that nobody would state.
     if loom.shedding.harness_ends_per_cm is not None:
         with collecting(faults):
             positive("shedding/harness_ends_per_cm", loom.shedding.harness_ends_per_cm)
     reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
     for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
-        with collecting(faults):
-            within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
+        if reed not in reed_bounds:
+            with collecting(faults):
+                within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
     for place, boxes in enumerate(loom.boxes or ()):
         with collecting(faults):
             within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])

@@ -300,8 +300,10 @@ def _warp_tension(loom: Loom, defaults: Defaults) -> WarpTensionRule:
             given=share,
         )
     return WarpTensionRule(
-        base_cn_per_tex=per_tex or 0.0,
-        base_strength_pct=0.0 if per_tex else defaults.take("/warp_strain/base_tension_pct"),
+        base_cn_per_tex=0.0 if per_tex is None else per_tex,
+        base_strength_pct=defaults.take("/warp_strain/base_tension_pct")
+        if per_tex is None
+        else 0.0,
         shed_half_height_cm=defaults.take("/warp_strain/shed_half_height_cm"),
         easing_pct=defaults.take("/warp_strain/easing_pct"),
     )

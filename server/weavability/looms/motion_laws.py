@@ -30,6 +30,7 @@ from weavability.textiles.numbers import (
     greatest,
     least,
     quotient,
+    taken,
 )
 from weavability.textiles.sentences import say
 
@@ -76,15 +77,15 @@ class MotionLaw(StrEnum):
         )
 
     def displacement(self, u: ArrayLike) -> Floats:
-        """Share of the stroke covered at the times ``u``."""
+        """Return the share of the stroke covered at the times ``u``."""
         return self.stroke(u).displacement
 
     def velocity(self, u: ArrayLike) -> Floats:
-        """Velocity at the times ``u``, in strokes per stroke time; 1 is the mean."""
+        """Return the velocity at the times ``u``, in strokes per stroke time; 1 is the mean."""
         return self.stroke(u).velocity
 
     def acceleration(self, u: ArrayLike) -> Floats:
-        """Acceleration at the times ``u``, in strokes per stroke time squared."""
+        """Return the acceleration at the times ``u``, in strokes per stroke time squared."""
         return self.stroke(u).acceleration
 
     @property
@@ -190,8 +191,7 @@ class StrokePeaks:
         steps = _upper_envelope(slope=a, intercept=thrust)
         breaks = (thrust[steps[:-1]] - thrust[steps[1:]]) / (a[steps[1:]] - a[steps[:-1]])
         self._breaks = Steps(tuple(breaks.tolist()))
-        self._step = Steps(tuple(steps.astype(np.float64).tolist()))
-        self._thrust = Steps(tuple(thrust.tolist()))
+        self._step, self._thrust = steps.astype(np.float64), thrust
         self._acceleration = _accelerated(law)
         self._covered = _covered(law)
 
@@ -203,8 +203,8 @@ class StrokePeaks:
             start: Share of the stroke from which on the maximum is sought. Before it the value
                 rises, or falls from there on, as the weft is taken up no later than mid-stroke.
         """
-        step = greatest(self._step.at(self._breaks.below(share)), self._covered.below(start))
-        value = self._thrust.at(step) + share * self._acceleration.at(step)
+        step = greatest(taken(self._step, self._breaks.below(share)), self._covered.below(start))
+        value = taken(self._thrust, step) + share * self._acceleration.at(step)
         return value, step / GRID_STEPS
 
 

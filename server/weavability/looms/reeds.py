@@ -231,7 +231,7 @@ class DentingPattern:
         return self.ends / self.dents
 
     def dents_of_warp(self, ends: int) -> int:
-        """Dents of a whole warp: full repeats, and the dents that the rest begins."""
+        """Return the dents of a whole warp: full repeats, and the dents that the rest begins."""
         repeats, rest = divmod(whole("ends", ends, least=0, most=10**7), self.ends)
         begun = 0
         while rest > 0:

@@ -60,6 +60,8 @@ def boxes_needed(sequence: Sequence[str]) -> BoxesNeeded[float]:
 @lru_cache(maxsize=64)
 def _boxes_needed(sequence: tuple[str, ...]) -> BoxesNeeded[float]:
     shuttles = sorted(set(sequence))
+    if len(shuttles) == 1:
+        return _OF_ONE_WEFT
     if len(shuttles) > _MOST_SHUTTLES:
         return BoxesNeeded(**{f"beside_{one}": inf for one in range(1, MOST_BOXES + 1)})
     crossed = _crossed(sequence, shuttles)
@@ -72,6 +74,12 @@ def _boxes_needed(sequence: tuple[str, ...]) -> BoxesNeeded[float]:
             for boxes in range(1, MOST_BOXES + 1)
         }
     )
+
+
+_OF_ONE_WEFT: Final[BoxesNeeded[float]] = BoxesNeeded(
+    **{f"beside_{boxes}": 1 for boxes in range(1, MOST_BOXES + 1)}
+)
+"""The one shuttle always finds the box opposite free."""
 
 
 def _crossed(

@@ -15,10 +15,10 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.looms.changeover_work import StepKind
 from weavability.looms.style_change import (
     ChangeoverStep,
     FurtherWarps,
-    StepKind,
     WarpRoute,
     band_of_all,
     goes_on,

@@ -449,7 +449,7 @@ def pick_rises(motion: InsertionNumbers[N], *, reed_width_cm: N) -> list[Rise[N]
 
 
 def loop_times(motion: InsertionNumbers[N]) -> float:
-    """How many times as fast as its carrier the weft runs: twice where it is laid as a loop."""
+    """Return how many times as fast as its carrier the weft runs: twice if laid as a loop."""
     return 2.0 if motion.pull.is_loop else 1.0
 
 
@@ -483,7 +483,7 @@ def _stroke_rise(leg: Leg[N], law: MotionLaw, motion: InsertionNumbers[N]) -> Ri
 
 
 def _flight_rises(motion: InsertionNumbers[N], leg: Leg[N], width_m: N) -> list[Rise[N]]:
-    """Free flight: the launch sets the free weft in motion, the brake stops all of it."""
+    """Compute free flight: the launch sets the free weft in motion, the brake stops all of it."""
     speed, free_m = leg.speed_per_pick(), motion.free_weft_length_m
     launch_m, stopping_m = motion.launch_length_cm / 100, motion.stopping_length_cm / 100
     launched = (launch_m > 0) & (free_m > 0)

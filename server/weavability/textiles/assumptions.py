@@ -129,6 +129,13 @@ class Moves:
     ends: Mapping[str, End]
     only: frozenset[str] | None = None
 
+    @property
+    def pointers(self) -> Collection[str]:
+        """Pointers of what is moved, with ``*`` for the key of a yarn."""
+        if self.only is None:
+            return self.ends.keys()
+        return self.ends.keys() & {of_any(at) for at in self.only}
+
     def moved(self, pointer: str, value: T, band: ValueBand | None, other: T | None) -> T:
         """Return what is taken in place of the default ``value`` at a pointer."""
         end = self.end_of(pointer)
@@ -155,16 +162,14 @@ class Moves:
         )
 
     def covers(self, pointer: str) -> bool:
-        """Whether the value at a pointer of the request is one of those that are moved."""
+        """Return whether the value at a pointer of the request is one of those that are moved."""
         return of_any(pointer) in self.ends
 
     def touch(self, assumed: Collection[str], *pointers: str) -> bool:
-        """Whether any of some values is moved: those at pointers, or below one that ends in /."""
-        only = self.only
-        moved = self.ends if only is None else self.ends.keys() & {of_any(at) for at in only}
+        """Return whether any of some values is moved: at pointers, or below one that ends in /."""
         return any(
             at.startswith(pointer) if pointer.endswith("/") else at == pointer
-            for at in moved
+            for at in self.pointers
             if at in assumed
             for pointer in pointers
         )
@@ -186,7 +191,7 @@ def of_any(pointer: str) -> str:
 
 @lru_cache(maxsize=1024)
 def _any_below(prefix: str, noted: _Noted) -> frozenset[str]:
-    return frozenset(of_any(prefix + line.pointer) for line in noted.lines)
+    return frozenset([prefix + at for at in noted.assumed])
 
 
 @lru_cache(maxsize=1024)
@@ -221,9 +226,11 @@ class _Noted:
 
     Attributes:
         lines: The assumptions.
+        assumed: Their pointers, ``*`` for the key of a yarn.
     """
 
     lines: tuple[Assumption, ...]
+    assumed: frozenset[str]
 
 
 @dataclass(slots=True)
@@ -236,6 +243,7 @@ class Ledger:
         keeps: Whether anything is written down; columns of orders list no assumptions.
         moves: Values that are taken in place of the defaults; pointers are those of the request.
         assumed: Pointers of everything that was assumed, ``*`` for the key of a yarn.
+        any_prefix: The prefix with ``*`` for the key of a yarn; empty if it has no key.
     """
 
     prefix: str = ""
@@ -243,10 +251,17 @@ class Ledger:
     keeps: bool = True
     moves: Moves | None = None
     assumed: set[str] = field(default_factory=set)
+    any_prefix: str = ""
 
-    def below(self, prefix: str) -> Ledger:
-        """Return a view of the same ledger that writes ``prefix`` before every pointer."""
-        return Ledger(self.prefix + prefix, self.lines, self.keeps, self.moves, self.assumed)
+    def below(self, prefix: str, any_prefix: str = "") -> Ledger:
+        """Return a view of the same ledger that writes ``prefix`` before every pointer.
+
+        Args:
+            prefix: The prefix.
+            any_prefix: The same with ``*`` for the key of a yarn; empty if it has no key.
+        """
+        below = (self.any_prefix or self.prefix) + (any_prefix or prefix)
+        return Ledger(self.prefix + prefix, self.lines, self.keeps, self.moves, self.assumed, below)
 
     def note(
         self,
@@ -270,7 +285,7 @@ class Ledger:
             band: The range in which the true value is expected.
             other: What else may be meant by something that is no number.
         """
-        self.assumed.add(self.prefix + pointer)
+        self.assumed.add((self.any_prefix or self.prefix) + pointer)
         if self.moves is not None:
             value = self.moves.moved(self.prefix + pointer, value, band, other)
         if self.keeps:
@@ -302,13 +317,13 @@ class Ledger:
     def extend(self, noted: Iterable[Assumption]) -> None:
         """Write down assumptions whose pointers are relative to the ledger's prefix."""
         for line in noted:
-            self.assumed.add(of_any(self.prefix + line.pointer))
+            self.assumed.add((self.any_prefix or self.prefix) + line.pointer)
             if self.keeps:
                 self.lines.setdefault(self.prefix + line.pointer, line.below(self.prefix))
 
     def extend_alike(self, noted: _Noted) -> None:
         """Write down the same of a result that is remembered."""
-        self.assumed |= _any_below(self.prefix, noted)
+        self.assumed |= _any_below(self.any_prefix or self.prefix, noted)
         if self.keeps:
             for line in _lines_below(self.prefix, noted):
                 self.lines.setdefault(line.pointer, line)
@@ -336,7 +351,7 @@ def remembered(
         def once(*given: Any) -> tuple[T, _Noted]:
             ledger = Ledger()
             made = cast("Callable[..., T]", resolve)(ledger, *given)
-            return made, _Noted(tuple(ledger))
+            return made, _Noted(tuple(ledger), frozenset(ledger.assumed))
 
         @wraps(resolve)
         def resolved(ledger: Ledger, /, *given: P.args, **named: P.kwargs) -> T:

@@ -43,7 +43,7 @@ class Bounds:
     or_zero: bool = False
 
     def __contains__(self, value: float) -> bool:
-        """Whether ``value`` lies in the range; NaN does not."""
+        """Return whether ``value`` lies in the range; NaN does not."""
         return self.least <= value <= self.most or (self.or_zero and value == 0)
 
     def in_inches(self) -> Bounds:

@@ -71,7 +71,7 @@ def _of_pieces(order: PieceOrder | None) -> Iterator[tuple[str, float | None]]:
 
 
 def is_endless(*, total_ends: N, reed_cm: N, warp_m: N) -> Truth:
-    """Whether :func:`refuse_endless` refuses such figures."""
+    """Return whether :func:`refuse_endless` refuses such figures."""
     return (total_ends > MOST_ENDS) | (reed_cm > MOST_REED_WIDTH_CM) | (warp_m > MOST_WARP_M)
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from functools import lru_cache
-from typing import Final
+from functools import cached_property, lru_cache
+from typing import Any, Final
 
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_impossible
@@ -26,7 +26,7 @@ from weavability.textiles.layered_cloth import (
     layered_threads,
 )
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
-from weavability.textiles.numbers import Lists
+from weavability.textiles.numbers import Lists, changed
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
 from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.thread_systems import Threads, resolve_threads
@@ -41,7 +41,7 @@ from weavability.textiles.weave_squares import (
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class ClothSymbols:
     """What an order says of its cloth before anything is computed: what is counted, not measured.
 
@@ -96,6 +96,28 @@ class ClothSymbols:
 
     def stated(self) -> StatedCloth[float]:
         """Return the cloth in numbers, as it is stated."""
+        return self._stated
+
+    def for_setts_of(self, construction: Construction, assumed: frozenset[str]) -> ClothSymbols:
+        """Return them for a construction of other setts and width, and all else alike."""
+        made = replace(self, construction=construction, assumed=assumed)
+        vars(made)["_stated"] = changed(
+            self._stated,
+            ends_per_cm=construction.warp.threads_per_cm,
+            picks_per_cm=construction.weft.threads_per_cm,
+            width_cm=construction.width_cm,
+        )
+        return made
+
+    def with_values(self, **changes: Any) -> ClothSymbols:
+        """Return them with some other values that were assumed."""
+        made = replace(self, **changes)
+        if changes.keys() <= _NOT_STATED:
+            vars(made)["_stated"] = self._stated
+        return made
+
+    @cached_property
+    def _stated(self) -> StatedCloth[float]:
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure
         pile = pile_ratio_of(self.groups)
         warp_share, warp_crimp_pct = self.warp.stated_crimp(pile=pile)
@@ -195,6 +217,10 @@ class ClothSymbols:
         return None if self.layers is None else self.layers.woven
 
 
+_NOT_STATED: Final = frozenset({"moves", "allowances"})
+"""Attributes from which no number of a stated cloth follows."""
+
+
 def picks_taken_up(construction: Construction) -> bytes:
     """Return a byte for each pick of a design, 0 if the take-up stops on it; empty if on none.
 
@@ -227,13 +253,13 @@ def cloth_symbols(
             to the construction.
     """
     refuse_impossible(construction)
-    changed = None if like is None else changed_fields(construction, like.construction)
-    if like is not None and changed is not None and changed <= _OF_NO_SYMBOL:
+    other = None if like is None else changed_fields(construction, like.construction)
+    if like is not None and other is not None and other <= _OF_NO_SYMBOL:
         assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))
-        return replace(like, construction=construction, assumed=assumed)
+        return like.for_setts_of(construction, assumed)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
-    if like is not None and changed is not None:
+    if like is not None and other is not None:
         warp, weft = like.warp, like.weft
         first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
     else:
@@ -248,7 +274,7 @@ def cloth_symbols(
     shrinkages = resolve_shrinkages(construction, stage, warp=warp, weft=weft, ledger=first)
     panels, gap_cm = resolve_panels(construction, more)
     edge = None if same is None else same.ground_edge
-    selvedge = resolve_selvedge(construction, repeat, woven, warp, panels, more, edge)
+    selvedge = resolve_selvedge(construction, repeat, structure, woven, warp, panels, more, edge)
     lengths = resolve_lengths(
         construction,
         grey_per_stated=grey_length_factor(stage, shrinkages),
@@ -323,10 +349,14 @@ def changed_fields(one: Construction, other: Construction) -> frozenset[str] | N
 
 
 def _same_threads(one: ThreadSystem, other: ThreadSystem) -> bool:
-    """Whether two systems are the same but for their setts."""
-    if one is other:
-        return True
-    return one == replace(other, threads_per_cm=one.threads_per_cm)
+    """Return whether two systems are the same but for their setts."""
+    pairs = ((getattr(one, name), getattr(other, name)) for name in _BUT_SETT)
+    return one is other or all(mine is its or mine == its for mine, its in pairs)
+
+
+_BUT_SETT: Final = tuple(
+    each.name for each in fields(ThreadSystem) if each.name != "threads_per_cm"
+)
 
 
 CONSTRUCTION: Final = "/construction"

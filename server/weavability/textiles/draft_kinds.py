@@ -23,20 +23,21 @@ def draft_kind(threading: Sequence[int]) -> DraftKind:
     >>> [draft_kind(t) for t in ((1, 2, 3, 4), (1, 2, 3, 4, 3, 2), (1, 3, 2, 4))]
     ['straight', 'point', 'skip']
     """
+    following = (*threading[1:], threading[0])
+    apart = [end for end, other in zip(threading, following, strict=True) if end != other]
+    if len(apart) in (0, len(threading)):
+        return _kind_without_repeats(threading)
+    return "irregular" if _kind_without_repeats(apart) == "irregular" else "repeated"
+
+
+def _kind_without_repeats(threading: Sequence[int]) -> DraftKind:
+    """Name a draft in which no two neighbouring ends share a shaft."""
+    shafts, following = max(threading), (*threading[1:], threading[0])
+    skips = {(other - end) % shafts for end, other in zip(threading, following, strict=True)}
+    if len(skips) == 1 and gcd(skip := skips.pop(), shafts) == 1:
+        return "straight" if skip in (1 % shafts, shafts - 1) else "skip"
     ends = np.array(threading)
     steps = np.diff(ends, append=ends[0])
-    if (steps == 0).any() and len(set(threading)) > 1:
-        apart = ends[steps != 0]
-        return "irregular" if _kind_without_repeats(apart) == "irregular" else "repeated"
-    return _kind_without_repeats(ends)
-
-
-def _kind_without_repeats(ends: NDArray[np.int64]) -> DraftKind:
-    """Name a draft in which no two neighbouring ends share a shaft."""
-    shafts = int(ends.max())
-    steps = np.diff(ends, append=ends[0])
-    if len(set((steps % shafts).tolist())) == 1 and gcd(int(steps[0]), shafts) == 1:
-        return "straight" if int(steps[0]) % shafts in (1 % shafts, shafts - 1) else "skip"
     if (np.abs(steps) == 1).all():
         return "point"
     if _is_interleaved(ends, shafts):

@@ -132,10 +132,10 @@ def whole(name: str, value: int, *, least: int, most: int) -> int:
 
 
 def sound(number: N) -> Truth:
-    """Whether a number is of a size that arithmetic survives, as :func:`positive` asks."""
+    """Return whether a number is of a size that arithmetic survives, as :func:`positive` asks."""
     return (number >= SMALLEST) & (number <= LARGEST)
 
 
 def is_so(truth: Truth) -> bool:
-    """Whether it is true of a number; a column is never refused."""
+    """Return whether it is true of a number; a column is never refused."""
     return not isinstance(truth, np.ndarray) and bool(truth)

@@ -414,7 +414,7 @@ class _Crossings:
                 )
 
     def _binding(self, letter: str, *, ends: bool) -> tuple[str, ...]:
-        """Layers without pile whose ends (or picks) interlace with the threads of a layer."""
+        """Return layers without pile whose ends (or picks) interlace with threads of a layer."""
         return tuple(
             other
             for other in self.ground
@@ -430,7 +430,7 @@ class _Crossings:
         return Weave(matrix=self.matrix[np.ix_(rows, columns)]).reduced()
 
     def _apart(self, layers: Sequence[LayerWeave]) -> int:
-        """Cloths of separate layers; each thread that lies between them is one of its own."""
+        """Count the cloths of separate layers; each thread that lies between them is one."""
         loose = [one for one in layers if not one.is_pile and not one.is_cloth]
         between = sum(
             self.weave.picks * one.picks_share + self.weave.ends * one.ends_share for one in loose
@@ -465,7 +465,7 @@ class _Crossings:
             yield from self._of_exchange(pairs)
 
     def _share_threads(self, pair: _Pair) -> bool:
-        """Whether two layers share their picks, or their ends, and pass one another on two levels.
+        """Return whether two layers share picks, or ends, and pass one another on two levels.
 
         So do the ends of webbing: each layer interlaces with the only picks, and where an end of
         one is up, the end beside it of the other is mostly down.
@@ -537,7 +537,7 @@ class _Crossings:
 
 
 def _is_mixed(pair: _Pair) -> bool:
-    """Whether neither of two layers lies above the other: the crossings against are no stitches."""
+    """Return whether neither of two layers is above the other: no crossing is a stitch."""
     return pair.against > MOST_STITCHED_SHARE * pair.crossings
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves
@@ -16,7 +15,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_states import cloth_on_use, estimated_crimps_pct
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
 from weavability.textiles.layered_cloth import layered_threads
-from weavability.textiles.numbers import N, anywhere, greatest, least
+from weavability.textiles.numbers import N, anywhere, changed, greatest, least
 from weavability.textiles.selvedge_facts import resolve_selvedge
 from weavability.textiles.thread_systems import resolve_threads
 from weavability.textiles.warp_groups import warp_groups
@@ -43,7 +42,13 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
             changes["layers"] = layered_threads(woven, warp, weft, one.reed.ends_in_dents)
     if warp is not symbols.warp or moves.touch(symbols.assumed, "/construction/selvedge/"):
         changes["selvedge"] = resolve_selvedge(
-            one, symbols.repeat, symbols.layered_weave, warp, symbols.panels, ledger
+            one,
+            symbols.repeat,
+            symbols.structure,
+            symbols.layered_weave,
+            warp,
+            symbols.panels,
+            ledger,
         )
     if moves.touch(symbols.assumed, "/construction/finishing/"):
         changes["shrinkages"] = resolve_shrinkages(
@@ -53,7 +58,7 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
         changes["panel_gap_cm"] = resolve_panels(one, ledger)[1]
     if moves.touch(symbols.assumed, "/construction/allowances/"):
         changes["allowances"] = resolve_allowances(one, warp, ledger)
-    return replace(symbols, **changes)
+    return symbols.with_values(**changes)
 
 
 def moved_cloth(
@@ -78,7 +83,7 @@ def moved_cloth(
     share = stated.weft_stated_share
     mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
     return cloth_on_use(
-        replace(
+        changed(
             stated,
             weft_stated_share=1.0 + 0 * share,
             weft_crimp_pct=mean_pct,
@@ -99,7 +104,7 @@ def _beside_warp(stated: StatedCloth[N], end: End) -> N:
     estimated_pct = estimated_crimps_pct(stated).warp_crimp_pct
     warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
-    beside = replace(
+    beside = changed(
         stated,
         warp_stated_share=1.0 + 0 * share,
         warp_crimp_pct=mean_pct,

@@ -14,7 +14,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from functools import cache
+from functools import cache, cached_property
 from operator import attrgetter
 from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
 
@@ -39,7 +39,7 @@ _BELOW: Final = 1 - SLACK
 
 
 def passed(actual: N, limit: N | float) -> Truth:
-    """Whether a value is above a greatest one by more than rounding.
+    """Return whether a value is above a greatest one by more than rounding.
 
     >>> passed(100.0, 100.0), passed(100.0 + 1e-8, 100.0), passed(100.0 + 1e-6, 100.0)
     (False, False, True)
@@ -48,7 +48,7 @@ def passed(actual: N, limit: N | float) -> Truth:
 
 
 def reached(actual: N, limit: N | float) -> Truth:
-    """Whether a value is at a limit or above it, rounding forgiven.
+    """Return whether a value is at a limit or above it, rounding forgiven.
 
     >>> reached(100.0, 100.0), reached(100.0 - 1e-8, 100.0), reached(100.0 - 1e-6, 100.0)
     (True, True, False)
@@ -57,7 +57,7 @@ def reached(actual: N, limit: N | float) -> Truth:
 
 
 def short(actual: N, limit: N | float) -> Truth:
-    """Whether a value is below a least one by more than rounding.
+    """Return whether a value is below a least one by more than rounding.
 
     >>> short(100.0, 100.0), short(100.0 - 1e-8, 100.0), short(100.0 - 1e-6, 100.0)
     (False, False, True)
@@ -71,7 +71,7 @@ def no(truth: Truth) -> Truth:
 
 
 def anywhere(truth: Truth) -> bool:
-    """Whether it is true of the number, or of any row; an iteration may end by it, no rule."""
+    """Return whether it is true of the number, or of any row: for iterations, not for rules."""
     return bool(truth.any()) if isinstance(truth, _ARRAY) else bool(truth)
 
 
@@ -158,20 +158,27 @@ def quotient(dividend: Any, divisor: Any) -> Any:
     return np.full_like(dividend, math.inf) if isinstance(dividend, _ARRAY) else math.inf
 
 
-@dataclass(frozen=True, slots=True)
+def taken(numbers: Floats, place: N) -> N:
+    """Return the one of some numbers that is at a place, which is a whole number."""
+    if isinstance(place, _ARRAY):
+        return numbers[place.astype(np.intp)]
+    return float(numbers[int(place)])
+
+
+@dataclass(frozen=True)
 class Steps:
     """Rising numbers that are looked up by place, for a float and for a column.
 
     Attributes:
         values: The numbers.
-        column: The same as an array.
     """
 
     values: tuple[float, ...]
-    column: Floats = field(init=False, compare=False, repr=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "column", np.array(self.values, dtype=np.float64))
+    @cached_property
+    def column(self) -> Floats:
+        """The same as an array; one pair alone does not need it."""
+        return np.array(self.values, dtype=np.float64)
 
     def below(self, number: N) -> N:
         """Return how many of them are less than a number."""
@@ -197,7 +204,7 @@ class Steps:
         return float(len(self.values) - 1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class StepsByKey(Steps):
     """Several tables of rising numbers in one column, in which each row has its own.
 
@@ -430,7 +437,7 @@ def _together(values: list[Any], shape: tuple[int, ...]) -> Any:
 
 
 def _is_flat(value: Any) -> bool:
-    """Whether a record holds nothing but numbers, records of them, and what all rows share."""
+    """Return whether a record holds only numbers, records of them, and what all rows share."""
     if isinstance(value, Record):
         kind: Any = type(value)
         return all(_is_flat(read(value)) for _, read in _readers(kind))

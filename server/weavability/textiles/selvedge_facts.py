@@ -16,7 +16,7 @@ from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.layered_weave import LayeredWeave
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import Threads
-from weavability.textiles.weave_matrix import Matrix, Repeat, Weave
+from weavability.textiles.weave_matrix import Matrix, Repeat, Weave, turned
 from weavability.textiles.weave_structure import (
     MAX_REMEMBERED_CELLS,
     Structure,
@@ -91,6 +91,7 @@ def check_selvedge_weave(weave: Weave) -> Repeat:
 def resolve_selvedge(
     construction: Construction,
     ground: Repeat,
+    structure: Structure,
     woven: LayeredWeave | None,
     warp: Threads,
     panels: int,
@@ -102,6 +103,7 @@ def resolve_selvedge(
     Args:
         construction: As stated.
         ground: The weave of the ground.
+        structure: Of that weave.
         woven: Its layers, if they are declared.
         warp: Its warp.
         panels: Panels woven side by side.
@@ -114,14 +116,15 @@ def resolve_selvedge(
     stated, in_layers = construction.selvedge, woven is not None and len(woven.layers) > 1
     is_small = warp.is_remembered and ground.weave.matrix.size <= MAX_REMEMBERED_CELLS
     if stated.weave is None and is_small:
-        return _remembered_selvedge(ledger, stated, ground, in_layers, warp, panels)
-    return _selvedge(ledger, stated, ground, in_layers, warp, panels, ground_edge)
+        return _remembered_selvedge(ledger, stated, ground, structure, in_layers, warp, panels)
+    return _selvedge(ledger, stated, ground, structure, in_layers, warp, panels, ground_edge)
 
 
 def _selvedge(
     ledger: Ledger,
     stated: Selvedge,
     ground: Repeat,
+    structure: Structure,
     in_layers: bool,  # noqa: FBT001 - a key of what is remembered
     warp: Threads,
     panels: int,
@@ -155,9 +158,9 @@ def _selvedge(
             raise error.below("/selvedge/weave") from None
     shafts = _shafts(stated.shafts, ground, repeat, ends, ledger)
     key = _yarn_key(stated.yarn, warp)
-    if repeat is not None:
-        ground_edge = _edge_of(repeat)
-    edge, unheld_turns = ground_edge or _edge_of(ground)
+    if stated.weave is not None:
+        ground_edge = _edge_of(*remembered_structure(stated.weave))
+    edge, unheld_turns = ground_edge or _edge_of(ground, structure)
     return SelvedgeFacts(
         ends=ends,
         repeat=repeat,
@@ -278,9 +281,12 @@ class Edge(NamedTuple):
     unheld_turns: int
 
 
-def _edge_of(repeat: Repeat) -> Edge:
-    """Read the edge of a weave; those of small weaves are kept for the next order."""
-    kept = repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS
+def _edge_of(repeat: Repeat, structure: Structure) -> Edge:
+    """Read the edge of a weave: all of a narrow one, which is analysed already."""
+    weave = repeat.weave
+    if weave.ends <= MAX_SELVEDGE_SIDE and not weave.has_edges:
+        return Edge(structure, _unheld_turns(weave.matrix))
+    kept = weave.matrix.size <= MAX_REMEMBERED_CELLS
     return _remembered_edge(repeat) if kept else _read_edge(repeat)
 
 
@@ -295,5 +301,5 @@ _remembered_edge = lru_cache(maxsize=512)(_read_edge)
 
 def _unheld_turns(matrix: Matrix) -> int:
     """Count the picks after which no end changes: the returning weft pulls them out again."""
-    changes = matrix != np.roll(matrix, -1, axis=0)
+    changes = matrix != turned(matrix, -1)
     return int((~changes.any(axis=1)).sum())

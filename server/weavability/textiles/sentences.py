@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from enum import Enum
-from functools import lru_cache
+from functools import cache
 from math import isfinite
 from string import Formatter
 from types import MappingProxyType
@@ -154,7 +154,7 @@ def listed(parts: Sequence[Sentence]) -> Sentence:
     return say("part.several", "{first}; {further}", first=first, further=listed(further))
 
 
-@lru_cache(maxsize=1024)
+@cache
 def _constant(key: str, pattern: str) -> Sentence:
     return Sentence(cite(pattern).format_map(_NOTHING), key, _NOTHING)
 

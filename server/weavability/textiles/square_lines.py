@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from weavability.textiles.weave_matrix import Matrix, packed_lines
+from weavability.textiles.weave_matrix import Matrix, packed_lines, turned
 
 SQUARE_THREADS: Final = 16
 """Threads of a square in either direction; ours, no source."""
@@ -99,8 +99,8 @@ def _compared(packed: Matrix, *, crossings: int, squares: int) -> ComparedLines:
     unlike = [np.empty(0, dtype=np.bool_)]
     changes = over = np.zeros((0, 0), dtype=np.uint16)
     for apart in range(1, max(2, min(NEAR_THREADS, len(packed)))):
-        differing = _in_squares(np.bitwise_count(packed ^ np.roll(packed, apart, axis=0)))
-        others = np.roll(ones, apart, axis=0)
+        differing = _in_squares(np.bitwise_count(packed ^ turned(packed, apart)))
+        others = turned(ones, apart)
         more = np.maximum(ones, others) - np.minimum(ones, others)
         # Of d crossings that differ by m more on one side, (d + m) / 2 are there.
         many = differing > crossings // LEAST_UNLIKE_TIMES
@@ -119,12 +119,11 @@ def _lie_over(unlike: list[NDArray[np.bool_]]) -> NDArray[np.bool_]:
     Args:
         unlike: Which lines are over or under the one before them, the one before that, and so on.
     """
-    anchored = unlike[0] | np.roll(unlike[0], -1, axis=0)
+    anchored = unlike[0] | turned(unlike[0], -1)
     over = [
-        each & (anchored | np.roll(anchored, apart, axis=0))
-        for apart, each in enumerate(unlike, start=1)
+        each & (anchored | turned(anchored, apart)) for apart, each in enumerate(unlike, start=1)
     ]
-    under = (np.roll(each, -apart, axis=0) for apart, each in enumerate(over, start=1))
+    under = (turned(each, -apart) for apart, each in enumerate(over, start=1))
     # The nearest before and the nearest after are together no further apart than near threads.
     before, after = (list(accumulate(each, np.bitwise_or)) for each in (over, under))
     last = len(unlike) - 1
@@ -159,12 +158,12 @@ def _sums(counts: Matrix, squares: int) -> Interlacings:
 
 
 def _squares(threads: int) -> int:
-    """Squares along a repeat."""
+    """Return the squares along a repeat."""
     return 1 if threads <= SQUARE_THREADS else -(-threads // STEP_THREADS)
 
 
 def _threads_counted_on(threads: int) -> int:
-    """Threads of a repeat and of the next one into which the last square goes."""
+    """Return the threads of a repeat and of the next one into which the last square goes."""
     if threads <= SQUARE_THREADS:
         return threads
     return STEP_THREADS * (_squares(threads) + 1)

@@ -278,7 +278,7 @@ def _threads(system: ThreadSystem, ledger: Ledger, spare: str | None = None) -> 
 
 
 def _is_small(system: ThreadSystem, spare: str | None) -> bool:
-    """Whether a warp or weft that can be read has few yarns and threads."""
+    """Return whether a warp or weft that can be read has few yarns and threads."""
     if len(system.yarns) > MOST_REMEMBERED_YARNS:
         return False
     if system.order is None:
@@ -302,7 +302,7 @@ def _resolved_threads(
     faults: list[Fault] = []
     for key, yarn in stated:
         with collecting(faults, below=f"/yarns/{key}"):
-            yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}"))
+            yarns[key] = resolve_yarn(yarn, ledger.below(f"/yarns/{key}", "/yarns/*"))
     with collecting(faults, below="/order"):
         order = _order(tuple(key for key, _ in stated), text, spare)
     if faults:

@@ -11,7 +11,8 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from typing import Final, Literal, cast
+from functools import cached_property
+from typing import Any, Final, Literal, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,7 +122,7 @@ class Weave:
         return hash((self.matrix.shape, np.packbits(self.matrix).tobytes(), self.has_edges))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Repeat:
     """The true smallest repeat of a weave, with its rows and columns classified.
 
@@ -172,17 +173,19 @@ class Repeat:
         """Greatest less least share of the ends raised on a pick, 0 to 1."""
         return float(np.ptp(self.up_per_pick)) / self.weave.ends
 
-    @property
+    @cached_property
     def picks_per_shed(self) -> float:
         """Picks after one another that lie in the same shed, at least.
 
         >>> Repeat.of(Weave.from_rows(["1010", "1010", "0101", "0101"])).picks_per_shed
         2.0
         """
-        changes = np.flatnonzero(self.pick_kinds != np.roll(self.pick_kinds, 1))
+        kinds = self.pick_kinds
+        changes = np.flatnonzero(kinds != turned(kinds, 1))
         if not len(changes):
             return 1.0
-        return float(np.diff(changes, append=changes[0] + len(self.pick_kinds)).min())
+        following = np.append(changes[1:], changes[0] + len(kinds))
+        return float((following - changes).min())
 
 
 def about_to_make(*, ends: int, picks: int) -> None:
@@ -378,6 +381,11 @@ def _row_faults(rows: Sequence[str], pointer: str) -> list[Fault]:
         if len(faults) == MAX_FAULTS_LISTED:
             break
     return faults
+
+
+def turned(lines: NDArray[Any], by: int) -> NDArray[Any]:
+    """Return lines moved on by some places, the last before the first: ``np.roll``, but for few."""
+    return np.concatenate((lines[-by:], lines[:-by]))
 
 
 def ones_per_line(packed: Matrix) -> Counts:

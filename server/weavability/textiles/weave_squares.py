@@ -155,7 +155,8 @@ def squares_of(
     (array([1.5]), True)
     """
     of = all_squares(weave, ends_in_dents, taken_up)
-    kept = np.concatenate([_governing_of_rows(of, sett) for sett in np.unique(of.rows).tolist()])
+    setts = np.unique(of.rows).tolist() if of.picks.size > 1 else ()
+    kept = np.concatenate([[0]] if not setts else [_governing_of_rows(of, sett) for sett in setts])
     down, across = np.unravel_index(kept, of.picks.shape)
     first_ends = STEP_THREADS * across + of.began[across]
     # Ends in even dents have the mean sett, also in a square that is all of the weave.
@@ -281,6 +282,8 @@ def _between_those_over(
 
     Each of the four has a quarter of the square in it.
     """
+    if lies_over.size == 1:
+        return lies_over
     diagonals = [(down, across) for down in (-1, 1) for across in (-1, 1)]
     between = np.ones_like(lies_over)
     for by in diagonals:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -18,6 +19,7 @@ from weavability.textiles.weave_matrix import (
     ones_per_line,
     packed_lines,
     row_blocks,
+    write_rows,
 )
 
 Face = Literal["balanced", "warp", "weft"]
@@ -117,6 +119,9 @@ class Structure:
         return max(self.weft_face_float_ends, self.weft_back_float_ends)
 
 
+_FEW_CELLS: Final = 1024
+"""Largest weave whose lines are measured as texts."""
+
 _RUN_BYTES: Final = 2**18
 """Bytes of a block in which runs are sought: it stays in the cache of a processor."""
 
@@ -134,12 +139,10 @@ def analyse(weave: Weave | Repeat) -> Structure:
     repeat = Repeat.of(weave)
     matrix = repeat.weave.matrix
     picks, ends = matrix.shape
-    packed = packed_lines(matrix, axis=0)
-    per_pick, (warp_face, warp_back) = _interlacings(packed, ends), _longest_runs(packed)
-    packed = packed_lines(matrix, axis=1)
-    per_end = _interlacings(packed, picks)
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    weft_back, weft_face = _longest_runs(packed, has_edges=repeat.weave.has_edges)
+    (per_end, warp_face, warp_back), (per_pick, weft_back, weft_face) = _along_threads(
+        matrix, has_edges=repeat.weave.has_edges
+    )
     layer_count, layers = layers_from_counts(
         up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
     )
@@ -275,6 +278,44 @@ def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int,
         for (a0, b0), (a1, b1) in pairwise(cuts[: MAX_LAYERS_LISTED + 1])
     ]
     return len(cuts) - 1, tuple(listed)
+
+
+class _Along(NamedTuple):
+    """The changes along each of some lines, and the longest runs along any that has both.
+
+    The last crossing of a line is neighbour to the first.
+    """
+
+    interlacings: Counts
+    ones: int
+    zeros: int
+
+
+def _along_threads(matrix: Matrix, *, has_edges: bool) -> tuple[_Along, _Along]:
+    """Measure along all ends, and along all picks, whose last crossing may be at an edge."""
+    if matrix.size <= _FEW_CELLS:
+        texts = _along_texts(write_rows(matrix), has_edges=has_edges)
+        return _along_texts(write_rows(matrix.T)), texts
+    picks, ends = matrix.shape
+    packed = packed_lines(matrix, axis=0)
+    of_picks, runs_of_ends = _interlacings(packed, ends), _longest_runs(packed)
+    packed = packed_lines(matrix, axis=1)
+    of_ends, runs_of_picks = (
+        _interlacings(packed, picks),
+        _longest_runs(packed, has_edges=has_edges),
+    )
+    return _Along(of_ends, *runs_of_ends), _Along(of_picks, *runs_of_picks)
+
+
+def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
+    """Measure short lines as texts of 1 and 0, which is faster than as an array."""
+    changes = [2 * (line + line[0]).count("01") for line in lines]
+    mixed = [
+        line if has_edges else 2 * line for line, many in zip(lines, changes, strict=True) if many
+    ]
+    ones = max((len(run) for line in mixed for run in line.split("0")), default=0)
+    zeros = max((len(run) for line in mixed for run in line.split("1")), default=0)
+    return _Along(np.array(changes), ones, zeros)
 
 
 def _interlacings(packed: Matrix, crossings: int) -> Counts:

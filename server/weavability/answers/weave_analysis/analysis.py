@@ -359,7 +359,7 @@ def _healds(draft: Draft, setts: Setts) -> tuple[int, ...] | None:
 
 
 def _crowding(draft: Draft, setts: Setts) -> float | None:
-    """Healds per cm on the fullest shaft: counted over the width, else the mean of a repeat."""
+    """Return the healds per cm on the fullest shaft: over the width, else the mean of a repeat."""
     healds = _healds(draft, setts)
     if healds is not None and setts.reed_width_cm is not None:
         return max(healds) / setts.reed_width_cm

@@ -96,7 +96,7 @@ def colour_sheet(
 
 
 def _undyed(pointer: str, ledger: Ledger) -> ColouredThreads:
-    """One colour for the system that states none."""
+    """Assume one colour for the system that states none."""
     ledger.note(
         pointer,
         UNDYED,

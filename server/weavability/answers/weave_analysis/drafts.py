@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from weavability.answers.weave_analysis.request import DraftToCheck
+from weavability.answers.weave_analysis.weave_shedding import HooksForWeave, ShaftsForWeave
 from weavability.looms.drawing_in import (
     MOST_SHAFTS_DRAWN,
     is_straight_better,
     shafts_per_column,
     straight_repeats,
 )
-from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.drafting import (
     MAX_DRAFT_ENDS,
     NAMED_THREADINGS,
@@ -60,7 +60,7 @@ def find_drafts(
     repeat: Repeat,
     *,
     given: DraftToCheck | None,
-    shedding: Shedding | None,
+    shedding: ShaftsForWeave | HooksForWeave | None,
     ends_per_cm_in_reed: float | None,
 ) -> Drafts:
     """Draw a weave in, and hold the draft that was given against it.
@@ -81,24 +81,27 @@ def find_drafts(
         spread=_spread(repeat, least, shedding, ends_per_cm_in_reed),
         given=held,
         given_faults=faults,
-        for_hooks=shedding is not None and shedding.kind is SheddingKind.JACQUARD,
+        for_hooks=isinstance(shedding, HooksForWeave),
     )
 
 
 def _spread(
-    repeat: Repeat, least: Draft | None, shedding: Shedding | None, ends_per_cm: float | None
+    repeat: Repeat,
+    least: Draft | None,
+    shedding: ShaftsForWeave | HooksForWeave | None,
+    ends_per_cm: float | None,
 ) -> Draft | None:
     """Deal the ends over more shafts where the healds would be crowded, straight if they reach."""
-    if least is None or shedding is None or ends_per_cm is None:
+    if least is None or ends_per_cm is None or not isinstance(shedding, ShaftsForWeave):
         return None
     shares = Counter(least.threading)
     ends = [shares[shaft] for shaft in range(1, least.shafts + 1)]
     limit = shedding.max_healds_per_cm_per_shaft
-    available = least.shafts if shedding.shafts is None else max(shedding.shafts, least.shafts)
+    available = max(shedding.shafts, least.shafts)
     multiples = shafts_per_column(
         ends, ends_per_cm=ends_per_cm, max_healds_per_cm_per_shaft=limit, available=available
     )
-    if limit is None or max(multiples) == 1:
+    if max(multiples) == 1:
         return None
     ground, most = ends_per_cm * _WIDTH_CM, limit * _WIDTH_CM * (1 + SLACK)
     straight = repeat.weave.ends * straight_repeats(

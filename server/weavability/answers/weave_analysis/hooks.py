@@ -8,6 +8,7 @@ from typing import Final
 
 from weavability.answers.weave_analysis.answer import JacquardSheet
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
+from weavability.answers.weave_analysis.weave_shedding import HooksForWeave
 from weavability.textiles.jacquard import (
     Harness,
     design_paper,
@@ -23,7 +24,9 @@ PAPER_ENDS: Final = 8
 def harness_of(case: WeaveCase) -> Harness | None:
     """Hold the harness against the reed; ``None`` where density or sett is not known."""
     plan, shedding, sett = case.hooks, case.shedding, case.setts.ends_per_cm_in_reed
-    if plan is None or shedding is None or sett is None or shedding.harness_ends_per_cm is None:
+    if plan is None or sett is None or not isinstance(shedding, HooksForWeave):
+        return None
+    if not shedding.harness_ends_per_cm:
         return None
     # A narrow cloth leaves cords empty at its sides only: that does not thin the harness.
     filled = replace(plan, hooks_used=plan.hooks // plan.repeat_ends * plan.repeat_ends)
@@ -35,14 +38,14 @@ def harness_of(case: WeaveCase) -> Harness | None:
 def jacquard_sheet(case: WeaveCase) -> JacquardSheet | None:
     """Write down how the repeat sits on the hooks; ``None`` where no Jacquard is stated."""
     shedding = case.shedding
-    if shedding is None or shedding.hooks is None or not case.on_hooks:
+    if not isinstance(shedding, HooksForWeave):
         return None
     repeat_ends, setts, plan = case.repeat.ends, case.setts, case.hooks
     nearest = _nearest_full_repeats(repeat_ends, shedding.hooks)
     paper = None
     if setts.ends_per_cm is not None and setts.picks_per_cm is not None:
         paper = design_paper(ends=setts.ends_per_cm, picks=setts.picks_per_cm, first=PAPER_ENDS)
-    cords_are_known = setts.total_ends is not None or shedding.ends_per_hook is not None
+    cords_are_known = setts.total_ends is not None or shedding.ends_per_hook > 0
     tied = plan if cords_are_known else None
     harness = harness_of(case)
     return JacquardSheet(
@@ -59,7 +62,7 @@ def jacquard_sheet(case: WeaveCase) -> JacquardSheet | None:
         repeat_width_cm=None
         if setts.ends_per_cm is None
         else repeat_width_cm(repeat_ends, ends_per_cm=setts.ends_per_cm),
-        harness_ends_per_cm=shedding.harness_ends_per_cm,
+        harness_ends_per_cm=shedding.harness_ends_per_cm or None,
         usable_harness_ends_per_cm=None if harness is None else harness.usable_ends_per_cm,
         harness_width_cm=None if harness is None or tied is None else harness.harness_width_cm,
         harness_density_ratio=None if harness is None else harness.density_ratio,

@@ -6,19 +6,22 @@ ledger.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from weavability.answers.weave_analysis.colours import ColourCase, resolve_colours
 from weavability.answers.weave_analysis.drafts import Drafts, find_drafts
 from weavability.answers.weave_analysis.request import WeaveRequest
-from weavability.looms.default_limits import take_limit
-from weavability.looms.loom import Shedding, SheddingKind
+from weavability.answers.weave_analysis.weave_shedding import (
+    HooksForWeave,
+    ShaftsForWeave,
+    resolve_motion,
+)
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, WIDTH_CM, Bounds
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.construction import Layers
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import pointing_below
 from weavability.textiles.guards import between, whole
 from weavability.textiles.jacquard import HookPlan, plan_hooks
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
@@ -58,7 +61,7 @@ class WeaveCase:
         recognised_name: What the trade calls its matrix; ``None`` also where it is too large to be
             compared with the named weaves.
         lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
-        shedding: The stated shedding with starting values where it states none.
+        shedding: The shedding motion; ``None`` if none is given.
         hooks: The repeat on the hooks; ``None`` without a Jacquard, or where they do not hold it.
         colours: Both thread orders, where at least one is stated.
         layers: The layers that are declared.
@@ -70,7 +73,7 @@ class WeaveCase:
     structure: Structure
     lift_swing: float
     setts: Setts
-    shedding: Shedding | None
+    shedding: ShaftsForWeave | HooksForWeave | None
     drafts: Drafts
     hooks: HookPlan | None
     colours: ColourCase | None
@@ -90,7 +93,7 @@ class WeaveCase:
     @property
     def on_hooks(self) -> bool:
         """Whether a Jacquard is to weave it."""
-        return self.shedding is not None and self.shedding.kind is SheddingKind.JACQUARD
+        return isinstance(self.shedding, HooksForWeave)
 
 
 def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
@@ -103,7 +106,11 @@ def resolve_weave_request(request: WeaveRequest) -> WeaveCase:
     for note in request.weave_notes:
         ledger.repeat(note, "/weave")
     setts = _setts(request, ledger)
-    shedding = _shedding(request.shedding, setts, ledger)
+    shedding = None
+    if request.shedding is not None:
+        shedding = resolve_motion(
+            request.shedding, ledger, has_sett_in_reed=setts.ends_per_cm_in_reed is not None
+        )
     colours = resolve_colours(request.warp, request.weft, ledger)
     repeat = Repeat.of(request.weave)
     return WeaveCase(
@@ -214,44 +221,14 @@ def _sett_in_reed(
     return request.ends_per_cm
 
 
-def _shedding(given: Shedding | None, setts: Setts, ledger: Ledger) -> Shedding | None:
-    """Complete a shedding motion by the starting values that its kind has."""
-    if given is None:
-        return None
-    needed = "hooks" if given.kind is SheddingKind.JACQUARD else "shafts"
-    if getattr(given, needed) is None:
-        raise InputError.of(
-            f"/shedding/{needed}",
-            say(
-                "fault.weave_request.shedding_incomplete",
-                "A {kind} needs shedding.{field}.",
-                kind=given.kind,
-                field=needed,
-            ),
-            allowed="a whole number above 0",
-        )
-    if given.kind is SheddingKind.JACQUARD:
-        return given
-    crowding = given.max_healds_per_cm_per_shaft
-    if setts.ends_per_cm_in_reed is not None:
-        crowding = take_limit(ledger, "/shedding/max_healds_per_cm_per_shaft", crowding)
-    repeat_picks, pattern_picks = given.max_repeat_picks, given.max_pattern_picks
-    if given.kind is SheddingKind.CAM:
-        repeat_picks = int(take_limit(ledger, "/shedding/max_repeat_picks", repeat_picks))
-    else:
-        pattern_picks = int(take_limit(ledger, "/shedding/max_pattern_picks", pattern_picks))
-    return replace(
-        given,
-        max_healds_per_cm_per_shaft=crowding,
-        max_repeat_picks=repeat_picks,
-        max_pattern_picks=pattern_picks,
-    )
-
-
-def _hooks(repeat: Weave, shedding: Shedding | None, setts: Setts) -> HookPlan | None:
+def _hooks(
+    repeat: Weave, shedding: ShaftsForWeave | HooksForWeave | None, setts: Setts
+) -> HookPlan | None:
     """Put the repeat on the hooks; without a stated width, as often as the harness is tied."""
-    if shedding is None or shedding.hooks is None or repeat.ends > shedding.hooks:
+    if not isinstance(shedding, HooksForWeave) or repeat.ends > shedding.hooks:
         return None
-    on_hooks = shedding.hooks // repeat.ends * repeat.ends
-    total_ends = setts.total_ends or on_hooks * (shedding.ends_per_hook or 1)
+    total_ends = setts.total_ends
+    if total_ends is None:
+        on_hooks = shedding.hooks // repeat.ends * repeat.ends
+        total_ends = on_hooks * max(1, shedding.ends_per_hook)
     return plan_hooks(repeat_ends=repeat.ends, hooks=shedding.hooks, total_ends=total_ends)

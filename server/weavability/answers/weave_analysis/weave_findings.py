@@ -12,6 +12,7 @@ from math import inf
 from typing import Any, Final, TypeVar
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
+from weavability.answers.weave_analysis.weave_shedding import NO_MOTION
 from weavability.checks import shedding, weave
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
@@ -28,8 +29,6 @@ from weavability.checks.registry import (
     observe_weave,
 )
 from weavability.checks.rules import AnyRule, Observation
-from weavability.looms.loom import Shedding, SheddingKind
-from weavability.looms.shedding_limits import at_most
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.sentences import NO_WORDS
@@ -128,7 +127,7 @@ def _decisive(seen: Observation, lines: Iterable[Assumption]) -> tuple[Assumptio
 
 
 def _pointers(case: WeaveCase) -> Mapping[AnyRule, str]:
-    """Fields of this request for rules that point elsewhere in a construction."""
+    """Return the fields of this request for rules that point elsewhere in a construction."""
     faults = case.drafts.given_faults
     return {
         weave.draft_mismatch: faults[0].pointer if faults else THREADING,
@@ -154,12 +153,11 @@ def _words(case: WeaveCase) -> WeaveWords:
 
 def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
     """Gather the numbers of a weave; those of the shedding motion are neutral if none is given."""
-    structure, motion, setts = case.structure, case.shedding or _NO_SHEDDING, case.setts
+    structure, setts = case.structure, case.setts
+    motion = NO_MOTION if case.shedding is None else case.shedding.numbers
     draft = case.drafts.in_use
     counts = weave_counts(structure, case.layers)
-    hooks, each = _or_zero(motion.hooks), motion.ends_per_hook
-    in_use = hooks_in_use(hooks, case.repeat.ends)
-    in_reed, on_harness = setts.ends_per_cm_in_reed, motion.harness_ends_per_cm
+    in_use, in_reed = hooks_in_use(motion.hooks, case.repeat.ends), setts.ends_per_cm_in_reed
     return WeaveNumbers(
         cloths=counts.cloths,
         cloths_meant=counts.cloths_meant,
@@ -180,27 +178,22 @@ def _numbers(case: WeaveCase, measured: Measured) -> WeaveNumbers[float]:
         healds_on_fullest_shaft=0
         if measured.healds_per_shaft is None
         else max(measured.healds_per_shaft),
-        loom_shafts=at_most(motion.shafts),
-        max_healds_per_cm=at_most(motion.max_healds_per_cm_per_shaft),
-        max_healds_per_shaft=at_most(motion.max_healds_per_shaft),
-        max_lift_picks=at_most(
-            motion.max_repeat_picks if motion.kind is SheddingKind.CAM else motion.max_pattern_picks
-        ),
-        is_jacquard=case.on_hooks,
-        hooks=hooks,
+        loom_shafts=motion.shafts,
+        max_healds_per_cm=motion.max_healds_per_cm,
+        max_healds_per_shaft=motion.max_healds_per_shaft,
+        max_lift_picks=motion.max_lift_picks,
+        is_jacquard=motion.is_jacquard,
+        hooks=motion.hooks,
         hooks_in_use=in_use,
-        ends_per_hook=_or_zero(each),
-        harness_ends=in_use * _or_zero(each),
-        harness_ends_per_cm=_or_zero(on_harness),
+        ends_per_hook=motion.ends_per_hook,
+        harness_ends=in_use * motion.ends_per_hook,
+        harness_ends_per_cm=motion.harness_ends_per_cm,
         reed_ends_per_cm=_or_zero(in_reed),
-        harness_known=in_reed is not None and on_harness is not None,
-        ground_ends=0 if each is None else _or_zero(setts.total_ends),
+        harness_known=in_reed is not None and motion.harness_ends_per_cm > 0,
+        ground_ends=_or_zero(setts.total_ends) if motion.ends_per_hook else 0,
     )
 
 
 def _or_zero(number: R | None) -> R:
     """Return a number, or 0 if it is not known: that is above no limit."""
     return 0 if number is None else number
-
-
-_NO_SHEDDING: Final = Shedding(kind=SheddingKind.DOBBY)

@@ -34,7 +34,7 @@ ReportColumn = AnswerColumn[ValidationAnswer]
 
 def _total_mass(system: str) -> Callable[[ValidationAnswer], object]:
     return lambda answer: _rounded(
-        sum(each.mass_kg for each in answer.report.yarn if each.yarn.startswith(f"{system} "))
+        sum(each.mass_kg for each in answer.report.yarn if each.system == system)
     )
 
 

@@ -153,7 +153,7 @@ def parse(raw: bytes) -> object:
 
 
 def _has_too_many(raw: bytes) -> bool:
-    """Whether a body has too many objects and lists, or values; a short one cannot have them."""
+    """Return whether a body has too many objects and lists, or values; a short one cannot."""
     if len(raw) <= MOST_CONTAINERS:
         return False
     if _count(raw, b"{") + _count(raw, b"[") > MOST_CONTAINERS:

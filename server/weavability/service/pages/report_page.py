@@ -284,7 +284,7 @@ def _words(field: FieldWords) -> str:
 
 
 def _limits(report: Report) -> list[tuple[str, str, bool]]:
-    """Every limit of the speed, the tightest first, and whether it is the one that holds."""
+    """Return every limit of the speed, the tightest first, and whether it is the one that holds."""
     by_speed = sorted(report.rates.speed_limits_picks_per_min.items(), key=lambda item: item[1])
     limited_by = report.rates.limited_by
     return [(name.replace("_", " "), show(speed), name == limited_by) for name, speed in by_speed]

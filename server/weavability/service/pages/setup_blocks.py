@@ -70,7 +70,7 @@ def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
     yield SetupBlock(
         title="Weft",
         rows=list(_weft(fit)),
-        yarns=[each for each in report.yarn if each.yarn.startswith("weft")],
+        yarns=[each for each in report.yarn if each.system == "weft"],
     )
     yield SetupBlock(title="Running", rows=list(_running(fit, report)))
 

@@ -93,8 +93,9 @@ class Body(Schema, Generic[T]):
             values = super().load(given, unknown=EXCLUDE, partial=True)
         except ValidationError as error:
             values, messages = error.valid_data, error.messages_dict
-        for name in self.needed.keys() - given.keys():
-            messages[name] = self.needed[name].make_error("required").messages
+        for name, field in self.needed.items():
+            if name not in given:
+                messages[name] = field.make_error("required").messages
         faults = list(self.judge(values, given))
         if not given.keys() <= self.fields.keys():
             faults[:0] = islice(self._unknown(given), _MOST_UNKNOWN)
@@ -108,7 +109,7 @@ class Body(Schema, Generic[T]):
             raise refused(*error.faults) from None
 
     def all_good(self, values: Mapping[str, Any], given: Mapping[str, Any]) -> bool:
-        """Whether each field that is given or needed is good, so that the core can judge them."""
+        """Return whether each field that is given or needed is good, for the core to judge."""
         return values.keys() >= given.keys() & self.load_fields.keys() | self.needed.keys()
 
     def _stated(self, given: dict[str, Any]) -> dict[str, Any]:

@@ -351,7 +351,7 @@ class ConstructionSchema(Body[Construction]):
 
 
 def _names_wefts(weave: object) -> bool:
-    """Whether a weave, good or not, is a design that names its wefts."""
+    """Return whether a weave, good or not, is a design that names its wefts."""
     design = weave.get("design") if isinstance(weave, dict) else None
     return isinstance(design, dict) and design.get("wefts") is not None
 

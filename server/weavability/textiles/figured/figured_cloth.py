@@ -229,7 +229,7 @@ def _tie_of_repeat(harness: HarnessTie, columns: int) -> Tie | None:
 
 
 def _is_whole_cloth(design: Design, harness: HarnessTie, repeat_ends: int) -> bool:
-    """Whether a tie is not repeated within a panel, or a picture of the cloth not on the hooks."""
+    """Return whether a tie is not repeated in a panel, or a picture not on the hooks."""
     if harness.hook_of_end:
         return repeat_ends * harness.panels >= len(harness.hook_of_end)
     return design.covers is Covers.CLOTH and design.picture.columns <= harness.hooks

@@ -213,7 +213,7 @@ class _Binder:
         self.dots_by_effect[effect] += 1
 
     def _may_turn(self, pick: int, hook: int, value: int) -> bool:
-        """Whether a dot leaves the cloth whole, and makes no other float too long."""
+        """Return whether a dot leaves the cloth whole, and makes no other float too long."""
         self.trials += len(self.ends_of_hook[hook])
         if not self._holds(pick, hook, value):
             return False
@@ -231,7 +231,7 @@ class _Binder:
         )
 
     def _fits(self, system: System, line: int, values: Matrix, place: int, turned: int) -> bool:
-        """Whether a thread that is turned at ``place`` floats no further than it may."""
+        """Return whether a thread that is turned at ``place`` floats no further than it may."""
         by_effect = self.limits.of(system)
         most = int(by_effect.max())
         if most >= NO_LIMIT and int(by_effect.min()) >= NO_LIMIT:
@@ -256,7 +256,7 @@ class _Binder:
         return length <= int(by_effect[passed].min())
 
     def _holds(self, pick: int, hook: int, value: int) -> bool:
-        """Whether another path leads from the upper thread to the lower; see the module."""
+        """Return whether another path leads from the upper thread to the lower; see the module."""
         row, column = self.lift[pick], self.lift[:, hook]
         picks, hooks = self.lift.shape
         same_row = (row == value) & self.in_use

@@ -1,0 +1,351 @@
+"""The answers that look beyond one order on one loom: ranked looms, remedies, windows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from weavability_client._record import Scalar
+from weavability_client.models._generated import (
+    LoomMatchFields,
+    LoomRemedies,
+    MatchReportFields,
+    OtherLoom,
+    RemedyReportFields,
+    WindowAxis,
+    WindowCase,
+    WindowFields,
+    WindowPoint,
+)
+from weavability_client.models.answer import Answer, Page, WithRequest
+from weavability_client.models.findings import Remedy, Verdict
+from weavability_client.tables import cell, money, words
+
+
+class LoomMatch(LoomMatchFields):
+    """A loom in the ranking; its fields are those of ``LoomMatchFields``."""
+
+    __slots__ = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether the cloth can be woven on this loom, with warnings or without."""
+        return self.verdict is not Verdict.NOT_WEAVABLE
+
+
+class MatchReport(MatchReportFields, Answer):
+    """The looms, ranked; its fields are those of ``MatchReportFields``."""
+
+    __slots__ = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether any of the looms can weave the cloth."""
+        return self.best is not None
+
+    @property
+    def best(self) -> LoomMatch | None:
+        """The first loom of the ranking that can weave the cloth; ``None`` if none can."""
+        return next((each for each in self.matches if each.ok), None)
+
+    def match(self, loom_id: str) -> LoomMatch | None:
+        """Return the place of one loom, or ``None`` if it was not tried."""
+        return next((each for each in self.matches if each.loom_id == loom_id), None)
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a loom, the best first."""
+        return [{"reference": self.reference, **self._row(each)} for each in self.matches]
+
+    def _row(self, match: LoomMatch) -> dict[str, Scalar]:
+        found = match.codes
+        row = match.to_row() | {
+            "codes.errors": " ".join(found.errors),
+            "codes.warnings": " ".join(found.warnings),
+            "codes.notes": " ".join(found.notes),
+            "codes": " ".join((*found.errors, *found.warnings, *found.notes)),
+        }
+        if match.costs:
+            row["currency"] = self.currency
+            row["costs.not_priced"] = "; ".join(match.costs.not_priced)
+        if match.decisive_assumptions is not None:
+            said = " ".join(each.message for each in match.decisive_assumptions)
+            row["decisive_assumptions"] = said
+        return row
+
+    def _page(self) -> Page:
+        """Lay the ranking out, a loom a line."""
+        return Page(
+            headline=f"{self.reference or 'construction'}: "
+            + ", ".join(f"{number} {words(verdict)}" for verdict, number in self.counts.items()),
+            rows=list(map(self._line, self.matches)),
+            least=("reed %", "weft m/min", "findings", "picks/min"),
+            remarks=[
+                *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
+                *self._rests_on(),
+                f"ranked by {self.ranked_by}",
+            ],
+        )
+
+    def _line(self, match: LoomMatch) -> dict[str, object]:
+        cost = {f"{self.currency or 'cost'}/m": match.costs and money(match.costs.cost_per_m)}
+        return {
+            "rank": match.rank,
+            "loom": match.loom_id,
+            "verdict": words(match.verdict),
+            "picks/min": match.speed_picks_per_min,
+            "weft m/min": match.insertion_rate_m_per_min,
+            "reed %": match.reed_width_use_pct,
+            "hours": match.hours,
+            **(cost if any(each.costs for each in self.matches) else {}),
+            "findings": " ".join(match.codes.errors or match.codes.warnings),
+        }
+
+    def _rests_on(self) -> Iterator[str]:
+        """Yield what the verdicts rest on, if that was requested."""
+        for each in self.matches:
+            loom = f"{each.rank} {each.loom_id or ''}"
+            for one in each.decisive_assumptions or ():
+                yield f"{loom}: decides: {one.message}"
+            if each.verdict_holds:
+                yield f"{loom}: the verdict holds over the bands of all assumed values"
+
+    def _below(self) -> Iterator[str]:
+        """Yield the caution only: the values assumed differ from loom to loom."""
+        yield self.caution
+
+
+class RemedyReport(WithRequest, RemedyReportFields, Answer):
+    """The remedies of an order; its fields are those of ``RemedyReportFields``."""
+
+    __slots__ = ("_request",)
+
+    @property
+    def ok(self) -> bool:
+        """Whether a remedy makes the order weavable on a loom searched, or one weaves it as is."""
+        return self.best is not None or any(map(_is_woven, self.looms)) or bool(self.other_looms)
+
+    @property
+    def best(self) -> Remedy | None:
+        """The smallest remedy after which the order is weavable on the first loom that has one."""
+        found = (self.best_on(each.loom_id) for each in self.looms)
+        return next((each for each in found if each is not None), None)
+
+    def best_on(self, loom_id: str | None) -> Remedy | None:
+        """Return the smallest remedy after which the order is weavable on a loom, or ``None``."""
+        makes = (
+            remedy
+            for loom in self.looms
+            if loom.loom_id == loom_id
+            for remedy in loom.remedies
+            if remedy.verdict not in (None, Verdict.NOT_WEAVABLE)
+        )
+        return next(makes, None)
+
+    def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
+        named = {name: value for name, value in request.items() if name != "loom_ids"}
+        for each in self.looms:
+            is_here = any(one is remedy for one in each.remedies)
+            if is_here and "loom" not in named and each.loom_id is not None:
+                named["loom_id"] = each.loom_id
+        return named
+
+    def _numbered(self) -> Iterator[tuple[LoomRemedies, int, Remedy]]:
+        for loom in self.looms:
+            for number, remedy in enumerate(loom.remedies, 1):
+                yield loom, number, remedy
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a remedy, a finding that nothing clears, and a loom not searched.
+
+        ``row`` says which of them it is.
+        """
+        nothing = dict.fromkeys(Remedy(pointer="", message="", clears=()).to_row())
+        blank: dict[str, Scalar] = {"remedy": None, **nothing, "not_found": None, "tried": None}
+        rows: list[dict[str, Scalar]] = []
+
+        def add(row: str, loom_id: str | None, **values: Scalar) -> None:
+            head: dict[str, Scalar] = {"reference": self.reference, "loom_id": loom_id}
+            rows.append({**head, **blank, **values, "row": row})
+
+        for loom in self.looms:
+            for number, remedy in enumerate(loom.remedies, 1):
+                add("remedy", loom.loom_id, remedy=number, **remedy.to_row())
+            for each in loom.not_found:
+                add("not_found", loom.loom_id, not_found=each.code, tried="; ".join(each.tried))
+        for left_out in self.not_searched:
+            add("not_searched", left_out)
+        return rows
+
+    def _page(self) -> Page:
+        """Lay the remedies out, a line each."""
+        return Page(
+            headline=f"{self.reference or 'construction'}: "
+            + ", ".join(f"{each.loom_id or 'loom'} {words(each.verdict)}" for each in self.looms),
+            rows=[
+                {
+                    "loom": loom.loom_id,
+                    "no.": number,
+                    "points": remedy.distance,
+                    "then": words(remedy.verdict),
+                    "change": remedy.message,
+                    "clears": " ".join(remedy.clears),
+                }
+                for loom, number, remedy in self._numbered()
+            ],
+            least=("points",),
+            remarks=list(self._remarks()),
+        )
+
+    def _remarks(self) -> Iterator[str]:
+        for loom in self.looms:
+            name = loom.loom_id or "loom"
+            for number, remedy in enumerate(loom.remedies, 1):
+                if altered := remedy.altered():
+                    yield f"{name} {number}: {altered}"
+            if not _is_woven(loom) and self.best_on(loom.loom_id) is None:
+                yield f"{name}: nothing found makes the order weavable here"
+            for each in loom.not_found:
+                tried = ", ".join(each.tried) or "nothing: only another loom helps"
+                yield f"{name}: no remedy found for {each.code}; tried {tried}"
+        if self.not_searched:
+            unsearched = (str(each or "a loom without a name") for each in self.not_searched)
+            yield f"not searched, because others rank before them: {', '.join(unsearched)}"
+        if self.other_looms:
+            yield f"weavable as it is on {', '.join(map(_named, self.other_looms))}"
+
+
+def _named(other: OtherLoom) -> str:
+    cost = None if other.costs is None else other.costs.cost_per_m
+    return str(other.loom_id) if cost is None else f"{other.loom_id} ({money(cost)} per m)"
+
+
+def _is_woven(loom: LoomRemedies) -> bool:
+    return loom.verdict is not Verdict.NOT_WEAVABLE
+
+
+_SIGNS: Final = {
+    Verdict.WEAVABLE: ".",
+    Verdict.WEAVABLE_WITH_WARNINGS: "!",
+    Verdict.NOT_WEAVABLE: "#",
+    None: " ",
+}
+_KEY: Final = "key: . weavable, ! with warnings, # not weavable"
+_WIDEST: Final = 60
+_HIGHEST: Final = 20
+
+
+class Window(WindowFields, Answer):
+    """A window of feasibility; its fields are those of ``WindowFields``."""
+
+    __slots__ = ()
+
+    @property
+    def ok(self) -> bool:
+        """Whether the order as it is can be woven, with warnings or without."""
+        return self.own.verdict is not Verdict.NOT_WEAVABLE
+
+    def case_at(self, across: float, along: float) -> WindowCase:
+        """Return what holds at the point of the grid that is nearest to two values."""
+        row = _nearest(self.along.values, along)
+        return self.cases[self.grid[row][_nearest(self.across.values, across)]]
+
+    def to_rows(self) -> list[dict[str, Scalar]]:
+        """Return one flat row a point, for a data frame or a spreadsheet."""
+        lines = zip(self.along.values, self.grid, self.speeds_picks_per_min, strict=True)
+        return [
+            {
+                self.across.pointer: across,
+                self.along.pointer: along,
+                **self.cases[place].picked("verdict"),
+                "errors": " ".join(self.cases[place].errors),
+                "warnings": " ".join(self.cases[place].warnings),
+                "limited_by": self.cases[place].limited_by,
+                "speed_picks_per_min": speed,
+            }
+            for along, places, speeds in lines
+            for across, place, speed in zip(self.across.values, places, speeds, strict=True)
+        ]
+
+    def _page(self) -> Page:
+        """Lay the window out: the cases as a table, and the field in signs."""
+        loom = f" on {self.loom_id}" if self.loom_id else ""
+        nearest = self.nearest and self._point_text(self.nearest)
+        return Page(
+            headline=f"{self.reference or 'construction'}{loom}: "
+            f"{self.across.words} and {self.along.words}",
+            facts=[
+                ("across", _span(self.across)),
+                ("along", _span(self.along)),
+                ("the order", self._point_text(self.own)),
+                ("nearest better", nearest or "none in this window"),
+            ],
+            rows=self._case_rows(),
+            picture="\n".join([*self._picture(), _KEY]),
+        )
+
+    def _case_rows(self) -> list[dict[str, object]]:
+        """Return a row for the cases that differ in no more than notes."""
+        points: dict[tuple[str, ...], int] = {}
+        for case in self.cases:
+            key = (
+                words(case.verdict) or "cannot be requested",
+                " ".join(case.errors),
+                " ".join(case.warnings),
+                words(case.limited_by),
+            )
+            points[key] = points.get(key, 0) + case.points
+        total = sum(points.values())
+        return [
+            {
+                "verdict": verdict,
+                "share %": round(100 * count / total, 1),
+                "errors": errors,
+                "warnings": warnings,
+                "speed limited by": limited_by,
+            }
+            for (verdict, errors, warnings, limited_by), count in sorted(
+                points.items(), key=lambda each: -each[1]
+            )
+        ]
+
+    def _point_text(self, point: WindowPoint) -> str:
+        codes = f" ({', '.join(point.codes)})" if point.codes else ""
+        return (
+            f"{_value(self.across, point.across)}, {_value(self.along, point.along)}: "
+            f"{words(point.verdict)}{codes}"
+        )
+
+    def _picture(self) -> list[str]:
+        """Draw the field in signs, the greatest value of ``along`` at the top."""
+        rows, columns = _thinned(len(self.grid), _HIGHEST), _thinned(len(self.grid[0]), _WIDEST)
+        signs = [_SIGNS.get(case.verdict, "?") for case in self.cases]
+        return [
+            "".join(signs[self.grid[row][column]] for column in columns) for row in reversed(rows)
+        ]
+
+
+def _nearest(values: Sequence[float], value: float) -> int:
+    return min(range(len(values)), key=lambda place: abs(values[place] - value))
+
+
+def _thinned(count: int, most: int) -> list[int]:
+    """Return at most so many places, from the first to the last."""
+    if count <= most:
+        return list(range(count))
+    return [round(place * (count - 1) / (most - 1)) for place in range(most)]
+
+
+def _unit(axis: WindowAxis) -> str:
+    """Return the unit of a field, unless its name says it: ends per cm."""
+    said = axis.unit is None or axis.unit.replace("/", " per ") in axis.words
+    return "" if said else f" {axis.unit}"
+
+
+def _span(axis: WindowAxis) -> str:
+    first, last = axis.values[0], axis.values[-1]
+    return f"{axis.words}, {cell(first)} to {cell(last)}{_unit(axis)}"
+
+
+def _value(axis: WindowAxis, value: float | None) -> str:
+    shown = "not stated" if value is None else f"{cell(value)}{_unit(axis)}"
+    return f"{axis.words} {shown}"
