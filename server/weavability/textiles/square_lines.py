@@ -127,7 +127,7 @@ def _lie_over(unlike: list[NDArray[np.bool_]]) -> NDArray[np.bool_]:
     # The nearest before and the nearest after are together no further apart than near threads.
     before, after = (list(accumulate(each, np.bitwise_or)) for each in (over, under))
     last = len(unlike) - 1
-    near = np.zeros_like(anchored)
+    near = np.zeros(anchored.shape, dtype=np.bool_)
     for apart in range(1, NEAR_THREADS):
         near |= before[min(apart - 1, last)] & after[min(NEAR_THREADS - apart - 1, last)]
     return near
