@@ -70,6 +70,9 @@ FAR_POINTS: Final = 10.0
 MOST_LOOMS_SEARCHED: Final = 8
 """Looms of which the remedies are sought; the best ranked of those that are named."""
 
+_HARDLY_FARTHER: Final = 1.5
+"""What leaves no warning of an error may be so many times as far as what does, to be preferred."""
+
 _OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
 
 UNITS_OF_A_LOOM: Final = 50
@@ -231,12 +234,14 @@ class _Search:
         proofs: What was proved, by change.
         steps: What was judged of changes that one lever makes, or several together, by change.
         tried: What was tried, by the code that it was to clear.
+        sought: Goals for which a further change was sought, with what is changed.
     """
 
     trials: Trials
     proofs: dict[object, Proof] = field(default_factory=dict)
     steps: dict[object, _Step] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
+    sought: set[object] = field(default_factory=set)
 
     @property
     def codes(self) -> dict[CheckCode, Severity]:
@@ -262,30 +267,45 @@ class _Search:
                 if not self._clearing(code):
                     self._two_levers(code)
         for together in range(2, MOST_TOGETHER + 1):
-            nearest = min(self._whole(), default=inf)
-            if errors and nearest > (FAR_POINTS if together == 2 else FARTHEST_POINTS):  # a pair
+            far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
+            if errors and min(self._whole(), default=inf) > far:
                 self._further_changes(together)
+            if errors and min(self._whole(), default=inf) > far:
+                self._unrejected([each for each in errors if each not in undecided])
+                self._further_changes(together, may_warn=True)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._mended(code)
+        for proof in self.listed():
+            if proof.change.is_combined:
+                self._settle(self.steps[proof.change.key])
 
     def _whole(self) -> Iterator[float]:
-        """Yield how far each change is that clears all errors."""
+        """Yield how far each change is that leaves no error."""
         errors = self.trials.errors
-        return (one.distance for one in self.proofs.values() if errors <= one.clears)
+        return (one.distance for one in self.proofs.values() if errors <= one.mends)
 
     def _eased(self, code: CheckCode) -> None:
         """Leave a note of a finding, if it cannot be cleared."""
         for lever in LEVERS.get(code, ()) if can_be_eased(code) else ():
             self._try(Goal(unwarned=[code]), code, lever)
 
+    def _unrejected(self, errors: list[CheckCode]) -> None:
+        """Make warnings of errors, all at once and one by one."""
+        alone = [[each] for each in errors if can_be_eased(each, Severity.WARNING)]
+        for codes in (errors, *alone) if alone and len(errors) > 1 else alone:
+            for lever in dict.fromkeys(one for code in codes for one in LEVERS.get(code, ())):
+                self._try(Goal(unrejected=codes), None, lever)
+
     def _try(self, goal: Goal, named: CheckCode | None, lever: Lever) -> None:
         if self.trials.is_over:
             return
-        codes, unwarned = goal
-        options = lever.options(self.trials.at((*codes, *unwarned)[0]))
-        changes = self.trials.clearing(codes, options, MOST_CHOICES, unwarned=unwarned)
+        codes, unwarned, unrejected = goal
+        options = lever.options(self.trials.at((*codes, *unwarned, *unrejected)[0]))
+        changes = self.trials.clearing(
+            codes, options, MOST_CHOICES, unwarned=unwarned, unrejected=unrejected
+        )
         words = lever.words
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
@@ -299,16 +319,18 @@ class _Search:
             if words not in tried:
                 tried.append(words)
 
-    def _prove(self, change: Change) -> Proof | None:
-        """Judge a change, and keep it if it is a remedy."""
-        proof = self.trials.prove(change)
+    def _prove(self, parts: tuple[_Part, ...], wanted: frozenset[CheckCode]) -> None:
+        """Judge changes made together; keep them if they are a remedy of all that is wanted."""
+        proof = self.trials.prove(_together(parts))
         if proof is not None:
-            self._keep(proof)
-        return proof
+            self.steps[proof.change.key] = _Step(parts, proof)
+            if wanted <= proof.helps:
+                self._keep(proof)
 
     def _keep(self, proof: Proof) -> None:
         is_near = not proof.change.is_combined or proof.distance <= FARTHEST_POINTS
-        if proof.clears and not proof.worsens and is_near:
+        is_way_out = proof.clears or (proof.mends and self.trials.errors <= proof.mends)
+        if is_way_out and not proof.worsens and is_near:
             self.proofs[proof.change.key] = proof
 
     def _clearing(self, code: CheckCode) -> list[Proof]:
@@ -317,19 +339,18 @@ class _Search:
     def _two_levers(self, code: CheckCode) -> None:
         """Move two levers that help of one check by the same share of their reach."""
         at = self.trials.at(code)
-        levers = [(one.words, one.options(at)) for one in LEVERS.get(code, ())]
         helpful = [
-            (words, some)
-            for words, some in levers
-            if some and some.is_ordered and self.trials.helps([code], some)
+            (lever, some)
+            for lever in LEVERS.get(code, ())
+            if (some := lever.options(at)) and some.is_ordered and self.trials.helps([code], some)
         ]
         pairs = (
-            (f"{first} with {second}", one, other, joint)
+            ((first, one), (second, other), joint)
             for (first, one), (second, other) in combinations(helpful, 2)
             if (joint := _jointly(one, other))
         )
-        for words, one, other, joint in islice(pairs, MOST_PAIRS):
-            said = words
+        for one, other, joint in islice(pairs, MOST_PAIRS):
+            said = words = f"{one[0].words} with {other[0].words}"
             for change in self.trials.clearing([code], joint, 1):
                 nearest = self.trials.prove(change)
                 proof = self.trials.prove_or_farther(change, [code], joint)
@@ -338,67 +359,50 @@ class _Search:
                 self._keep(proof)
                 if not proof.change.is_combined:
                     continue
+                parts = _parts_of(proof.change, one, other)
+                self.steps[proof.change.key] = _Step(parts, proof)
                 if proof.worsens:
                     said = but_worse(words, proof)
                 else:
-                    self._prove(self._moved_back(proof, one, other, nearest.trades))
+                    goal = Goal(codes=sorted(proof.clears), unwarned=sorted(nearest.trades))
+                    self._prove(self._tightened(parts, goal), proof.clears)
             self.tried.setdefault(code, []).append(said)
-
-    def _moved_back(
-        self, proof: Proof, one: Options, other: Options, traded: Iterable[CheckCode]
-    ) -> Change:
-        """Return a change by two levers with each moved back as far as all stays clear.
-
-        Args:
-            proof: What was proved of the change by both.
-            one: Options of the first lever.
-            other: Of the second.
-            traded: Warnings that a smaller change by both would bring for those that it clears.
-        """
-        change, codes = proof.change, sorted(proof.clears)
-        second = next(each for each in other if change.writes[-len(each.writes) :] == each.writes)
-        smaller = self.trials.clearing(codes, _after(second, one), 1, unwarned=traded)
-        if not smaller:
-            return change
-        moved_back = smaller[0].writes[len(second.writes) :]
-        first = next(each for each in one if each.writes == moved_back)
-        least = self.trials.clearing(codes, _after(first, other), 1, unwarned=traded)
-        return (least or smaller)[0]
 
     def _mended(self, code: CheckCode) -> None:
         """Add to a change that clears a finding, and for something else is no remedy, one more."""
         begun = [
-            (each.parts, sorted(each.proof.worsens))
+            (each, sorted(each.proof.worsens))
             for each in sorted(self.steps.values(), key=lambda one: one.proof.distance)
             if code in each.proof.clears and each.proof.worsens and len(each.parts) == 1
         ]
-        for parts, rest in begun[:MOST_MENDED]:
+        for step, rest in begun[:MOST_MENDED]:
             for lever in LEVERS.get(rest[0], ()):
                 if self.trials.is_over or self._clearing(code):
                     return
-                self._add(parts, rest, lever, frozenset([code]))
+                self._add(step, rest, lever, frozenset([code]))
 
-    def _further_changes(self, together: int) -> None:
-        """Add to changes that clear some errors one more, which clears the rest.
+    def _further_changes(self, together: int, *, may_warn: bool = False) -> None:
+        """Add to changes that mend some errors one more, which mends the rest.
 
         What a change brings is part of the rest. If no lever clears all of it, one that clears some
         of it is a step to a change of one more field.
 
         Args:
             together: How many changes are made together then.
+            may_warn: Whether a warning may be left of an error.
         """
         errors = self.trials.errors
-        begun: dict[object, tuple[tuple[_Part, ...], list[CheckCode]]] = {}
-        for parts, proof in sorted(self.steps.values(), key=lambda one: one.proof.distance):
-            if len(parts) == together - 1 and errors & proof.clears:
-                rest = _rest(errors, proof)
+        begun: dict[object, tuple[_Step, list[CheckCode]]] = {}
+        for step in sorted(self.steps.values(), key=lambda one: one.proof.distance):
+            if len(step.parts) == together - 1 and errors & step.proof.mends:
+                rest = _rest(errors, step.proof)
                 # Of changes after which the same is left to do, the nearest.
-                begun.setdefault(tuple(rest), (parts, rest))
-        for parts, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
+                begun.setdefault(tuple(rest), (step, rest))
+        for step, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
             for lever in self._nearest_first(rest[0]) if rest else ():
                 if self.trials.is_over:
                     return
-                self._add(parts, rest, lever, errors)
+                self._add(step, rest, lever, errors, may_warn=may_warn)
 
     def _nearest_first(self, code: CheckCode) -> list[Lever]:
         """Return the levers of a check, first those that clear it alone by the smallest change."""
@@ -411,76 +415,142 @@ class _Search:
 
     def _add(
         self,
-        parts: tuple[_Part, ...],
+        step: _Step,
         rest: list[CheckCode],
         lever: Lever,
         wanted: frozenset[CheckCode],
+        *,
+        may_warn: bool = False,
     ) -> None:
         """Make one more change, and each of the others no larger than it has to be beside it.
 
         Args:
-            parts: Changes that are made.
+            step: Changes that are made.
             rest: What is left to be cleared after them; if nothing clears all of it, the first of
                 it is, as a step to one more change.
             lever: Makes one more.
             wanted: What all together are to clear.
+            may_warn: Whether a warning may be left of an error that cannot be cleared.
         """
-        before = _together(parts)
+        before = step.proof.change
         options = _after(before, lever.options(self.trials.at(rest[0])))
-        some = rest[:1] if len(parts) + 1 < MOST_TOGETHER else rest
+        left = step.proof.mends - step.proof.clears
+        some = rest[:1] if len(step.parts) + 1 < MOST_TOGETHER else rest
         for codes in (rest, some) if some != rest else (rest,):
-            found = self.trials.clearing(codes, options, 1)
-            for both in found:
-                added = Change(
-                    writes=both.writes[len(before.writes) :],
-                    message=both.message.removeprefix(before.message).strip(),
-                )
-                made = (*parts, _Part(lever, added))
-                if codes == rest:
-                    made = self._tightened(made, wanted | set(rest))
-                proof = self.trials.prove(_together(made))
-                if proof is not None:
-                    self.steps[proof.change.key] = _Step(made, proof)
-                    if wanted <= proof.clears:
-                        self._keep(proof)
-            if found:
-                return
+            for goal in self._goals(codes, (before.key, lever.words), may_warn=may_warn):
+                found = self.trials.clearing(goal.codes, options, 1, unrejected=goal.unrejected)
+                for both in found:
+                    parts = (*step.parts, _Part(lever, _without(before, both)))
+                    if codes == rest:
+                        warned = left.union(goal.unrejected)
+                        cleared = sorted(wanted.union(rest) - warned)
+                        parts = self._tightened(
+                            parts, Goal(codes=cleared, unrejected=sorted(warned))
+                        )
+                    self._prove(parts, wanted)
+                if found:
+                    return
 
-    def _tightened(
-        self, parts: tuple[_Part, ...], cleared: frozenset[CheckCode]
-    ) -> tuple[_Part, ...]:
+    def _goals(self, codes: list[CheckCode], tried: object, *, may_warn: bool) -> Iterator[Goal]:
+        """Yield what a further change is to reach: all clear, or no error left of them.
+
+        Args:
+            codes: What is to be cleared.
+            tried: What is changed and how; none of it is sought twice.
+            may_warn: Whether a warning may be left of an error.
+        """
+        errors = [each for each in codes if each in self.trials.errors]
+        is_eased = may_warn and any(can_be_eased(each, Severity.WARNING) for each in errors)
+        others = [each for each in codes if each not in errors]
+        eased = (Goal(codes=others, unrejected=errors),) if is_eased else ()
+        for goal in (Goal(codes=codes), *eased):
+            key = (tried, tuple(goal.codes), tuple(goal.unrejected))
+            if key not in self.sought:
+                self.sought.add(key)
+                yield goal
+
+    def _tightened(self, parts: tuple[_Part, ...], goal: Goal) -> tuple[_Part, ...]:
         """Return changes of which none but the last is larger than need be beside the others.
 
         Args:
             parts: The changes.
-            cleared: What they are to clear together.
+            goal: What they are to reach together.
         """
-        codes = sorted(cleared)
-        for place, part in enumerate(parts[:-1]):
+        codes, unwarned, unrejected = goal
+        at = self.trials.at((*codes, *unrejected)[0])
+        for place, part in enumerate(parts):
             others = _together((*parts[:place], *parts[place + 1 :]))
-            options = _after(others, part.lever.options(self.trials.at(codes[0])))
-            smaller = self.trials.clearing(codes, options, 1) if options.is_ordered else []
-            for each in smaller:
-                change = Change(
-                    writes=each.writes[len(others.writes) :],
-                    message=each.message.removeprefix(others.message).strip(),
-                )
-                parts = (*parts[:place], _Part(part.lever, change), *parts[place + 1 :])
+            options = _after(others, part.lever.options(at))
+            if not options.is_ordered:
+                continue
+            for each in self.trials.clearing(
+                codes, options, 1, unwarned=unwarned, unrejected=unrejected
+            ):
+                less = _Part(part.lever, _without(others, each))
+                parts = (*parts[:place], less, *parts[place + 1 :])
         return parts
+
+    def _settle(self, step: _Step) -> None:
+        """Take steps of changes made together back that are not needed, one by one.
+
+        What clears a finding may not do so farther on, and again beyond that, as the reeds in
+        stock: a change was then found from the wrong side.
+        """
+        is_less = True
+        while is_less:
+            is_less = False
+            for place in range(len(step.parts)):
+                parts = self._one_step_less(step.parts, place)
+                proof = self.trials.prove(_together(parts)) if parts else None
+                if (
+                    proof is not None
+                    and not proof.worsens
+                    and step.proof.clears <= proof.clears
+                    and step.proof.mends <= proof.mends
+                ):
+                    step, is_less = _Step(parts, proof), len(parts) > 1
+                    self._keep(proof)
+                    break
+
+    def _one_step_less(self, parts: tuple[_Part, ...], place: int) -> tuple[_Part, ...]:
+        """Return changes with one of them a step smaller, or left out if it is one step.
+
+        There are none if it has no steps.
+        """
+        lever, change = parts[place]
+        options = lever.options(self.trials.at(next(iter(self.codes))))
+        if not options.is_ordered or change.writes[0].step is None:
+            return ()
+        at = next(at for at, each in enumerate(options) if each.key == change.key)
+        less = () if at == 0 else (_Part(lever, options[at - 1]),)
+        return (*parts[:place], *less, *parts[place + 1 :])
 
     def listed(self) -> list[Proof]:
         """Return the proofs that are worth listing, the nearest first.
 
-        Changes made together go if a nearer one clears as much; every code that can be cleared
+        Changes made together go if a nearer one clears as much, and those that leave warnings of
+        errors if one that leaves none is near, or hardly farther. Every code that can be cleared
         keeps its nearest.
         """
         nearest = sorted(self.proofs.values(), key=lambda one: one.distance)
+        errors = self.trials.errors
+        clear = min((one.distance for one in nearest if errors <= one.clears), default=inf)
+        nearest = [
+            one
+            for one in nearest
+            if not one.change.is_combined
+            or one.mends <= one.clears
+            or clear > max(FAR_POINTS, _HARDLY_FARTHER * one.distance)
+        ]
         useful = [
             one
             for place, one in enumerate(nearest)
             if not (
                 one.change.is_combined
-                and any(one.clears <= each.clears for each in nearest[:place])
+                and any(
+                    one.clears <= each.clears and one.mends <= each.mends
+                    for each in nearest[:place]
+                )
             )
         ]
         first: dict[object, Proof] = {}
@@ -488,7 +558,7 @@ class _Search:
             best = next((one for one in useful if code in one.clears), None)
             if best is not None:
                 first[best.change.key] = best
-        whole = next((one for one in useful if self.trials.errors <= one.clears), None)
+        whole = next((one for one in useful if errors <= one.mends), None)
         if whole is not None:
             first[whole.change.key] = whole
         for one in useful:
@@ -500,7 +570,8 @@ class _Search:
     def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
-            if severity is not Severity.NOTE and not self._clearing(code):
+            is_helped = any(code in one.helps for one in self.proofs.values())
+            if severity is not Severity.NOTE and not is_helped:
                 nothing = (nothing_for(code, self.trials.fit),)
                 if nothing == (NOTHING_HELPS,) and self.trials.is_over and code in LEVERS:
                     nothing = (_OUT_OF_TRIALS,)
@@ -524,7 +595,28 @@ def _jointly(one: Options, other: Options) -> Options | None:
 
 def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
     """Return the errors that are left after a change, and what it brings."""
-    return sorted((errors - proof.clears) | proof.worsens)
+    return sorted((errors - proof.mends) | proof.worsens)
+
+
+def _parts_of(
+    change: Change, one: tuple[Lever, Options], other: tuple[Lever, Options]
+) -> tuple[_Part, ...]:
+    """Return the options of two levers of which a change is made."""
+    (first, firsts), (second, seconds) = one, other
+    last = next(each for each in seconds if change.writes[-len(each.writes) :] == each.writes)
+    rest = change.writes[: -len(last.writes)]
+    return (
+        _Part(first, next(each for each in firsts if each.writes == rest)),
+        _Part(second, last),
+    )
+
+
+def _without(before: Change, both: Change) -> Change:
+    """Return the change that was made beside another."""
+    return Change(
+        writes=both.writes[len(before.writes) :],
+        message=both.message.removeprefix(before.message).strip(),
+    )
 
 
 def _together(parts: Sequence[_Part]) -> Change:

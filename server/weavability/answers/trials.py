@@ -70,10 +70,12 @@ class Goal(NamedTuple):
     Attributes:
         codes: Checks that are to find nothing.
         unwarned: Checks that are to find no more than a note.
+        unrejected: Checks that are to find no more than a warning.
     """
 
     codes: Sequence[CheckCode] = ()
     unwarned: Sequence[CheckCode] = ()
+    unrejected: Sequence[CheckCode] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +87,7 @@ class Proof:
         distance: How far it is, in points.
         clears: Codes that are gone after it, or of which only a note is left.
         eases: Those of ``clears`` of which a note is left.
+        mends: Errors that are none after it: those of ``clears``, and those that became warnings.
         brings: Codes that were not there before, or weigh more than before.
         worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
             warnings of them, those of limits that were passed and are passed by more, and that of
@@ -97,10 +100,16 @@ class Proof:
     distance: float
     clears: frozenset[CheckCode]
     eases: frozenset[CheckCode]
+    mends: frozenset[CheckCode]
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
     verdict: Verdict
+
+    @property
+    def helps(self) -> frozenset[CheckCode]:
+        """What it clears, and the errors of which it makes warnings."""
+        return self.clears | self.mends
 
 
 @dataclass(slots=True)
@@ -178,6 +187,7 @@ class Trials:
         most: int,
         *,
         unwarned: Iterable[CheckCode] = (),
+        unrejected: Iterable[CheckCode] = (),
     ) -> list[Change]:
         """Return options that clear all codes, by probes alone: the nearest, or a few choices.
 
@@ -186,8 +196,13 @@ class Trials:
             options: The options of a lever.
             most: Most choices to return, if the options are not ordered.
             unwarned: Checks that are to find no more than a note.
+            unrejected: Checks that are to find no more than a warning.
         """
-        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(sorted(unwarned))))
+        made = (
+            *comparisons_of(codes),
+            *_graver_than(Severity.NOTE, comparisons_of(sorted(unwarned))),
+            *_graver_than(Severity.WARNING, comparisons_of(sorted(unrejected))),
+        )
         if options.is_ordered:
             nearest = self._nearest(made, options, _worst(made, self.facts).times)
             return [] if nearest is None else [nearest]
@@ -311,7 +326,7 @@ class Trials:
         place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
         past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
         lighter = sorted(proof.trades.union(unwarned))
-        made = (*comparisons_of(codes), *_as_warnings(comparisons_of(lighter)))
+        made = (*comparisons_of(codes), *_graver_than(Severity.NOTE, comparisons_of(lighter)))
         is_of_use = self.is_of_use
         farther = self._nearest(made, past, self._over(made, change).times)
         self.is_of_use = is_of_use
@@ -329,14 +344,16 @@ class Trials:
         after = observe_pair(pair)
         found = _Weighed.of(after)
         clears = self.weighed.cleared_in(found)
-        trades = self._trades(found, clears)
+        mends = self.weighed.mended_in(found)
+        trades = self._trades(found, clears, mends)
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
             clears=clears,
             eases=clears & found.severities.keys(),
+            mends=mends,
             brings=self.weighed.heavier_in(found),
-            worsens=self._worsens(pair.facts, after, found, clears) | trades,
+            worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
             verdict=verdict_of(after),
         )
@@ -385,10 +402,12 @@ class Trials:
             frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
         )
 
-    def _trades(self, found: _Weighed, clears: frozenset[CheckCode]) -> frozenset[CheckCode]:
+    def _trades(
+        self, found: _Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
+    ) -> frozenset[CheckCode]:
         """Return the warnings that a change brings, if it clears no more of them and no error."""
         before = self.weighed.severities
-        if any(before[code] is Severity.ERROR for code in clears):
+        if mends:
             return frozenset()
         cleared = frozenset(code for code in clears if before[code] is Severity.WARNING)
         brought = frozenset(
@@ -409,9 +428,12 @@ class Trials:
             "from": first["from"],
             "to": first["to"],
             "unit": first["unit"],
-            "message": proof.change.message + _note_left(proof.eases),
+            "message": proof.change.message
+            + _left("note", proof.eases)
+            + _left("warning", proof.mends - proof.clears),
             "clears": sorted(proof.clears),
             "leaves_notes": sorted(proof.eases),
+            "leaves_warnings": sorted(proof.mends - proof.clears),
             "brings": sorted(proof.brings),
             "verdict": proof.verdict,
             "distance": proof.distance,
@@ -458,13 +480,14 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
     )
 
 
-def _as_warnings(made: Checks) -> Checks:
-    """Return checks without their notes."""
+def _graver_than(lightest: Severity, made: Checks) -> Checks:
+    """Return checks with those limits only beyond which a finding is graver than a severity."""
+    rank = _RANKS[lightest]
     return tuple(
         tuple(
-            replace(one, severities=heavier)
+            replace(one, severities=graver)
             for one in some
-            if (heavier := tuple(each for each in one.severities if each is not Severity.NOTE))
+            if (graver := tuple(each for each in one.severities if _RANKS[each] < rank))
         )
         for some in made
     )
@@ -559,6 +582,15 @@ class _Weighed(NamedTuple):
         )
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
+    def mended_in(self, after: _Weighed) -> frozenset[CheckCode]:
+        """Return the errors that are none afterwards; not what gave way to a graver check."""
+        return frozenset(
+            code
+            for code, severity in self.severities.items()
+            if severity is Severity.ERROR is not after.severities.get(code)
+            and not after.has_graver_than(code)
+        )
+
     def has_graver_than(self, code: CheckCode) -> bool:
         """Whether a graver check of the same figure finds something."""
         later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
@@ -573,16 +605,14 @@ class _Weighed(NamedTuple):
         )
 
 
-def can_be_eased(code: CheckCode) -> bool:
-    """Return whether a check finds what is only worth a note, too."""
-    return any(
-        Severity.NOTE in one.severities for (made,) in [comparisons_of([code])] for one in made
-    )
+def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
+    """Return whether a check finds what is only worth a note, or a warning, too."""
+    return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
 
 
-def _note_left(eased: Iterable[CheckCode]) -> str:
+def _left(severity: str, eased: Iterable[CheckCode]) -> str:
     codes = " and ".join(sorted(eased))
-    return f" It leaves a note of {codes}." if codes else ""
+    return f" It leaves a {severity} of {codes}." if codes else ""
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:
