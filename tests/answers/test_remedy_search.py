@@ -16,10 +16,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers.changes_together import OF_SEARCH
 from weavability.answers.field_changes import Change, Write, changed
 from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
 from weavability.answers.prices import Prices
-from weavability.answers.remedy_search import OF_SEARCH, LoomRemedies, search_remedies
+from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
