@@ -298,7 +298,9 @@ class Search:
         some = rest[:1] if len(step.parts) + 1 < MOST_TOGETHER else rest
         for codes in (rest, some) if some != rest else (rest,):
             for goal in self._goals(codes, (before.key, lever.words), may_warn=may_warn):
-                found = self.trials.clearing(goal.codes, options, 1, unrejected=goal.unrejected)
+                found = self.trials.clearing(
+                    goal.codes, options, 1, unrejected=goal.unrejected, begun=before
+                )
                 for both in found:
                     parts = (*step.parts, _Part(lever, _without(before, both)))
                     if codes == rest:
@@ -319,7 +321,8 @@ class Search:
             tried: What is changed and how; none of it is sought twice.
             may_warn: Whether a warning may be left of an error.
         """
-        errors = [each for each in codes if each in self.trials.errors]
+        found = self.trials.weighed.severities
+        errors = [each for each in codes if found.get(each, Severity.ERROR) is Severity.ERROR]
         is_eased = may_warn and any(can_be_eased(each, Severity.WARNING) for each in errors)
         others = [each for each in codes if each not in errors]
         eased = (Goal(codes=others, unrejected=errors),) if is_eased else ()
@@ -344,7 +347,7 @@ class Search:
             if not options.is_ordered:
                 continue
             for each in self.trials.clearing(
-                codes, options, 1, unwarned=unwarned, unrejected=unrejected
+                codes, options, 1, unwarned=unwarned, unrejected=unrejected, begun=others
             ):
                 less = _Part(part.lever, _without(others, each))
                 parts = (*parts[:place], less, *parts[place + 1 :])

@@ -106,6 +106,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             NARROWER,
             FEWER_ENDS,
             MORE_ENDS,
+            WIDER,
         ),
         CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),
         CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT,),

@@ -188,6 +188,7 @@ class Trials:
         *,
         unwarned: Iterable[CheckCode] = (),
         unrejected: Iterable[CheckCode] = (),
+        begun: Change | None = None,
     ) -> list[Change]:
         """Return options that clear all codes, by probes alone: the nearest, or a few choices.
 
@@ -197,6 +198,7 @@ class Trials:
             most: Most choices to return, if the options are not ordered.
             unwarned: Checks that are to find no more than a note.
             unrejected: Checks that are to find no more than a warning.
+            begun: What all options change as well; ``None`` if nothing.
         """
         made = (
             *comparisons_of(codes),
@@ -204,7 +206,8 @@ class Trials:
             *_graver_than(Severity.WARNING, comparisons_of(sorted(unrejected))),
         )
         if options.is_ordered:
-            nearest = self._nearest(made, options, _worst(made, self.facts).times)
+            now = _worst(made, self.facts) if begun is None else self._over(made, begun)
+            nearest = self._nearest(made, options, now.times)
             return [] if nearest is None else [nearest]
         self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
         found: list[Change] = []
