@@ -322,7 +322,12 @@ class Search:
             may_warn: Whether a warning may be left of an error.
         """
         found = self.trials.weighed.severities
-        errors = [each for each in codes if found.get(each, Severity.ERROR) is Severity.ERROR]
+        errors = [
+            each
+            for each in codes
+            if found.get(each, Severity.ERROR) is Severity.ERROR
+            and can_be_eased(each, Severity.ERROR)
+        ]
         is_eased = may_warn and any(can_be_eased(each, Severity.WARNING) for each in errors)
         others = [each for each in codes if each not in errors]
         eased = (Goal(codes=others, unrejected=errors),) if is_eased else ()

@@ -486,14 +486,15 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
 def _graver_than(lightest: Severity, made: Checks) -> Checks:
     """Return checks with those limits only beyond which a finding is graver than a severity."""
     rank = _RANKS[lightest]
-    return tuple(
+    graver = (
         tuple(
-            replace(one, severities=graver)
+            replace(one, severities=heavier)
             for one in some
-            if (graver := tuple(each for each in one.severities if _RANKS[each] < rank))
+            if (heavier := tuple(each for each in one.severities if _RANKS[each] < rank))
         )
         for some in made
     )
+    return tuple(some for some in graver if some)
 
 
 def _reads_design(made: Checks) -> bool:
@@ -609,7 +610,7 @@ class _Weighed(NamedTuple):
 
 
 def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
-    """Return whether a check finds what is only worth a note, or a warning, too."""
+    """Return whether a check finds what is only worth a note, or another severity, too."""
     return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
 
 
