@@ -22,10 +22,10 @@ import pytest
 from documents import FOLDER, ROOT, chapter, documents
 from flask.testing import FlaskClient
 
+from weavability.answers.changes_together import FARTHEST_POINTS
 from weavability.answers.field_changes import WEIGHTS
 from weavability.answers.field_words import words_of
 from weavability.answers.levers import SAME_CLOTH_PCT
-from weavability.answers.remedy_search import FARTHEST_POINTS
 from weavability.answers.report import Report
 from weavability.answers.yarn_counts import MOST_TIMES
 from weavability.checks.codes import CheckCode
