@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
@@ -11,6 +11,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.textiles.records import record
 from weavability.textiles.weave_matrix import (
     Counts,
     Matrix,
@@ -46,7 +47,7 @@ class Layer(NamedTuple):
     picks: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False)
 class Structure:
     """What follows from the matrix of a weave.
 
