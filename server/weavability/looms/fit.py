@@ -310,8 +310,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits, order.warps),
         assumptions=(
-            *(line.below("/construction") for line in cloth.assumptions),
-            *(line.below("/loom") for line in limits.assumptions),
+            *[line.below("/construction") for line in cloth.assumptions],
+            *[line.below("/loom") for line in limits.assumptions],
             *ledger,
         ),
     )

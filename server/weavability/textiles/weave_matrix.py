@@ -258,6 +258,8 @@ def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
     """
     if axis == 0:
         return np.packbits(matrix, axis=1)
+    if len(matrix) <= _TURNED_ROWS:
+        return np.packbits(matrix.T, axis=1)
     packed = np.empty((matrix.shape[1], -(-len(matrix) // 8)), dtype=np.uint8)
     for rows in row_blocks(matrix):
         bits = np.packbits(transposed(matrix[rows]), axis=1)
@@ -290,12 +292,10 @@ def smallest_period(numbers: NDArray[np.intp]) -> int:
     >>> smallest_period(np.array([0, 1, 0, 1]))
     2
     """
-    period = len(numbers)
+    period, listed = len(numbers), numbers.tolist()
     for prime in _prime_factors(period):
         shorter = period // prime
-        while period % prime == 0 and np.array_equal(
-            numbers[: period - shorter], numbers[shorter:period]
-        ):
+        while period % prime == 0 and listed[: period - shorter] == listed[shorter:period]:
             period, shorter = shorter, shorter // prime
     return period
 

@@ -373,10 +373,10 @@ def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacin
 
 def _lie_over(words: NDArray[np.uint16], crossings: int) -> NDArray[np.bool_]:
     """Return the lines that lie over or under one before them and one after them, both near."""
-    before, after = (np.full(words.shape, NEAR_THREADS, dtype=np.uint8) for _ in range(2))
     beside = _unlike(words, 1, crossings)
     if not beside.any():
         return beside
+    before, after = (np.full(words.shape, NEAR_THREADS, dtype=np.uint8) for _ in range(2))
     anchored = beside | turned(beside, -1)
     for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
         over = _unlike(words, apart, crossings) & (anchored | turned(anchored, apart))
