@@ -204,7 +204,7 @@ class StrokePeaks:
             start: Share of the stroke from which on the maximum is sought. Before it the value
                 rises, or falls from there on, as the weft is taken up no later than mid-stroke.
         """
-        line: N = np.searchsorted(self._breaks, share)
+        line: Any = np.searchsorted(self._breaks, share)
         step = greatest(taken(self._step, line), self._covered.below(start))
         value = taken(self._thrust, step) + share * self._acceleration.at(step)
         return value, step / GRID_STEPS
