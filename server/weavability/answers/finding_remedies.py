@@ -52,8 +52,6 @@ class FoundRemedies:
     tried: tuple[str, ...] = ()
 
 
-NO_REMEDIES: Final = FoundRemedies()
-
 STATE_FIRST: Final = (
     "nothing, because the band of the figure is wider than its limits: state what is assumed first"
 )

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, TypedDict
 
 from weavability.checks.codes import CheckCode
 from weavability.textiles.field_marks import Since, Unit
+from weavability.textiles.records import record
 from weavability.textiles.sentences import WrittenValue
 
 
@@ -109,7 +109,7 @@ Remedy.__doc__ = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Finding:
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever."""
 
