@@ -96,8 +96,8 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
         to = round(now * dents / own.needed_dents_per_10cm, 2)
         if _is_same_cloth(to, now):
             yield _ends(fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
-    if others:
-        nearest = min(others, key=lambda each: abs(each.change_pct))
+    nearest = min(others, key=lambda each: abs(each.change_pct), default=None)
+    if nearest is not None and not is_within_stock_tolerance(nearest.change_pct):
         to = round(now / (1 + nearest.change_pct / 100), 2)
         if _is_same_cloth(to, now):
             sett = _ends(
