@@ -150,10 +150,12 @@ def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
         for altered in remedy["alters"]:
             if altered["name"] == "mass_g_per_m2":
                 assert altered["to"] == after.cloth.mass_g_per_m2
-        shorter = one_step_less(cloth, remedy)
-        if shorter is not None:
-            less = assess(shorter, on, remedies=False)
-            assert falls_short(remedy, less, before), remedy
+        together = len(remedy["changes"]) > 1
+        shorter = () if together else (one_step_less(cloth, remedy),)
+        for each in each_one_step_less(cloth, remedy) if together else shorter:
+            if each is not None:
+                less = assess(each, on, remedies=False)
+                assert falls_short(remedy, less, before), remedy
 
 
 def test_two_changes_are_made_where_none_does_alone() -> None:
