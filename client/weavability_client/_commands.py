@@ -173,7 +173,7 @@ def _write_fixed(
         remedy = on.remedies[options.remedy - 1]
     else:
         raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
-    loom = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
+    loom: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
     changed = remedy.applied(_with_loom(dict(order), loom))
     text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
     _output.save_bytes(options.fix, text.encode())
