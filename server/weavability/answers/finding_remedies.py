@@ -8,7 +8,7 @@ from typing import Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.lever_choices import CAST_OUT, too_large_to_cast_out
+from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.levers import Lever, Options
 from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight

@@ -41,7 +41,8 @@ FieldChange = TypedDict(
         "unit": Annotated[str | None, "Unit of both values"],
         "step": Annotated[
             float | None,
-            "Resolution in the same unit: one step less is no remedy; null if it is one of a few",
+            "Resolution in the same unit: one step less is no remedy; null if it is one of a "
+            "few, or if the trials were used up before that was proved",
         ],
     },
 )
