@@ -29,6 +29,9 @@ from weavability.checks.finding import FieldChange, Remedy, Severity
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
 
+KEPT_FOR_SEVERAL: Final = Bound(probes=50, proofs=8)
+"""What is kept of it for changes made together, if the order has an error."""
+
 KEPT_TO_SETTLE: Final = 8
 """Proofs of a search that are kept to prove that no step less of changes made together would do."""
 
@@ -101,6 +104,7 @@ class Search:
         steps: What was judged of changes that one lever makes, or several together, by change.
         tried: What was tried, by the code that it was to clear.
         sought: Goals for which a further change was sought, with what is changed.
+        in_vain: Levers that do not clear a check, by its code and their words.
         settled: Of changes made together, whether it is proved that no step less of one would do.
         is_cut_short: Whether no more could be tried before everything was.
     """
@@ -110,6 +114,7 @@ class Search:
     steps: dict[object, _Step] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
     sought: set[object] = field(default_factory=set)
+    in_vain: set[tuple[CheckCode, str]] = field(default_factory=set)
     settled: dict[object, bool] = field(default_factory=dict)
     is_cut_short: bool = False
 
@@ -123,25 +128,39 @@ class Search:
         """Try single changes of every finding, then several together where they do not do."""
         bound = self.trials.bound
         kept = min(KEPT_TO_SETTLE, bound.proofs // 5)  # of a large design few can be made
-        self.trials.bound = bound._replace(proofs=bound.proofs - kept)
-        self._seek()
-        self.is_cut_short, self.trials.bound = self.trials.is_over, bound
+        together = bound._replace(proofs=bound.proofs - kept)
+        undecided = undecided_of(self.trials.found, self.trials.facts)
+        self.tried |= {code: [STATE_FIRST] for code in undecided}
+        self.trials.bound = self._for_single(together)
+        self._single(undecided)
+        self.is_cut_short, self.trials.bound = self.trials.is_over, together
+        self._several(undecided)
+        self.is_cut_short, self.trials.bound = self.is_cut_short or self.trials.is_over, bound
         while left := [one for one in self.listed() if self._is_unsettled(one)]:
             self._settle(self.steps[left[0].change.key])
 
     def _is_unsettled(self, proof: Proof) -> bool:
         return proof.change.is_combined and proof.change.key not in self.settled
 
-    def _seek(self) -> None:
-        undecided = undecided_of(self.trials.found, self.trials.facts)
-        self.tried |= {code: [STATE_FIRST] for code in undecided}
+    def _for_single(self, bound: Bound) -> Bound:
+        """Return how much of a bound single changes may take."""
+        if not self.trials.errors:
+            return bound
+        kept = zip(bound, KEPT_FOR_SEVERAL, strict=True)
+        return Bound(*(most - min(each, most // 3) for most, each in kept))
+
+    def _single(self, undecided: frozenset[CheckCode]) -> None:
         for code in (each for each in known_first(self.codes) if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try(Goal(codes=[code]), code, lever)
+
+    def _several(self, undecided: frozenset[CheckCode]) -> None:
         errors = sorted(self.trials.errors)
         if len(errors) > 1:
+            self._united(errors)
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
-                self._try(Goal(codes=errors), None, lever)
+                if not any((code, lever.words) in self.in_vain for code in errors):
+                    self._try(Goal(codes=errors), None, lever)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
@@ -159,6 +178,27 @@ class Search:
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._mended(code)
+
+    def _united(self, errors: list[CheckCode]) -> None:
+        """Make those single changes together of which each is the nearest that mends an error."""
+        alone = [one for one in self.steps.values() if len(one.parts) == 1]
+        alone.sort(key=lambda one: (bool(one.proof.worsens), one.proof.distance))
+        parts: tuple[_Part, ...] = ()
+        mended, cleared = set[CheckCode](), set[CheckCode]()
+        for code in errors:
+            for step in alone if code not in mended else ():
+                is_apart = not parts or _together(parts).beside(step.parts[0].change) is not None
+                if code in step.proof.mends and is_apart:
+                    parts = (*parts, *step.parts)
+                    mended |= step.proof.mends
+                    cleared |= step.proof.clears
+                    break
+        if mended.issuperset(errors) and 1 < len(parts) <= MOST_TOGETHER:
+            warned = sorted(set(errors) - cleared)
+            goal = Goal(codes=sorted(cleared.intersection(errors)), unrejected=warned)
+            for made in (self._tightened(parts, goal), parts):
+                if min(self._whole(), default=inf) > FARTHEST_POINTS:
+                    self._prove(made, frozenset(errors))
 
     def _whole(self) -> Iterator[float]:
         """Yield how far each change is that leaves no error."""
@@ -193,6 +233,8 @@ class Search:
             codes, options, MOST_CHOICES, unwarned=unwarned, unrejected=unrejected
         )
         words = lever.words
+        if not changes and not self.trials.is_over and named in codes:
+            self.in_vain.add((named, words))
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:

@@ -208,7 +208,7 @@ class Trials:
             unrejected: Checks that are to find no more than a warning.
             begun: What all options change as well; ``None`` if nothing.
         """
-        made = _to_clear(tuple(codes), tuple(sorted(unwarned)), tuple(sorted(unrejected)))
+        made = self._reaching(codes, unwarned, unrejected)
         if options.is_ordered:
             now = self._worst_now(made) if begun is None else self._over(made, begun)
             nearest = self._nearest(made, options, now.times)
@@ -222,11 +222,27 @@ class Trials:
                 found.append(one)
         return found
 
+    def _reaching(
+        self,
+        codes: Iterable[CheckCode],
+        unwarned: Iterable[CheckCode] = (),
+        unrejected: Iterable[CheckCode] = (),
+    ) -> Checks:
+        """Return what is to find nothing; see :meth:`clearing`.
+
+        Of threads that are no longer jammed the tightness is to be judged as well, if it is now.
+        """
+        wanted = tuple(codes)
+        is_judged = CheckCode.SETT_NOT_JUDGED not in self.weighed.severities
+        if CheckCode.SETT_JAMMED in wanted and is_judged:
+            wanted = (*wanted, CheckCode.SETT_NOT_JUDGED)
+        return _to_clear(wanted, tuple(sorted(unwarned)), tuple(sorted(unrejected)))
+
     def helps(self, codes: Iterable[CheckCode], options: Options) -> bool:
         """Return whether the last of some ordered options passes the limits by less."""
         if self.probed >= self.bound.probes:
             return False
-        made = _to_clear(tuple(codes))
+        made = self._reaching(codes)
         last = self._over(made, options[len(options) - 1])
         return last < self._worst_now(made)
 
@@ -339,7 +355,7 @@ class Trials:
         place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
         past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
         lighter = sorted(proof.trades.union(unwarned))
-        made = _to_clear(tuple(codes), tuple(lighter))
+        made = self._reaching(codes, lighter)
         is_of_use = self.is_of_use
         farther = self._nearest(made, past, self._over(made, change).times)
         self.is_of_use = is_of_use
