@@ -72,8 +72,9 @@ def values_tried(assumptions: Iterable[Assumption]) -> int:
 def decide(construction: Construction, loom: Loom) -> Decided:
     """Find the assumed values that turn the verdict on an order inside their bands.
 
-    Each is judged at both ends of its band, and if these differ, from one another or from the order
-    as it is, as it is assumed and at 15 values between. Where the verdict turns is narrowed down to
+    Each is judged at both ends of its band, but for those that no error of the order rests on. If
+    these differ, from one another or from the order as it is, it is judged as it is assumed and at
+    15 values between as well, unless one check gives the same verdict each time. Where the verdict turns is narrowed down to
     a fiftieth of the band or less. If it turns and turns back between values that were judged, that
     is not seen; of the values on which an error may rest none does, because each such error grows
     in one direction (``checks/easing.py``).
@@ -284,7 +285,8 @@ def _scanned(
     """Judge each value at both ends of its band, by rising value.
 
     If these differ in more than notes, from one another or from the order as it is, it is judged as
-    assumed and at 15 values between the ends as well.
+    assumed and at 15 values between the ends as well; not if one check gives the same verdict each
+    time.
     """
     found = _tried(judge, [(line, _ends(line)) for line in lines])
     as_now = _weighty(now)

@@ -389,6 +389,25 @@ def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> A
     return kind(**{name: _column([*map(read, records)], shape) for name, read in _readers(kind)})
 
 
+class ColumnsOnUse:
+    """Columns of records, each put together when it is first read.
+
+    Args:
+        records: Of one kind; they may compute their numbers on use as well.
+        shape: As in :func:`columns_of`.
+    """
+
+    def __init__(self, records: Sequence[Any], *, shape: tuple[int, ...]) -> None:
+        self._records, self._shape = records, shape
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        column = _column([getattr(record, name) for record in self._records], self._shape)
+        vars(self)[name] = column
+        return column
+
+
 def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
     first = values[0]
     if isinstance(first, float | int):
