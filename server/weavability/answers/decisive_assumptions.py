@@ -74,10 +74,10 @@ def decide(construction: Construction, loom: Loom) -> Decided:
 
     Each is judged at both ends of its band, but for those that no error of the order rests on. If
     these differ, from one another or from the order as it is, it is judged as it is assumed and at
-    15 values between as well, unless one check gives the same verdict each time. Where the verdict turns is narrowed down to
-    a fiftieth of the band or less. If it turns and turns back between values that were judged, that
-    is not seen; of the values on which an error may rest none does, because each such error grows
-    in one direction (``checks/easing.py``).
+    15 values between as well, unless one check gives the same verdict each time. Where the verdict
+    turns is narrowed down to a fiftieth of the band or less. If it turns and turns back between
+    values that were judged, that is not seen; of the values on which an error may rest none does,
+    because each such error grows in one direction (``checks/easing.py``).
 
     Then, for each comparison whose error may rest on assumed values, all of these are put to the
     ends of their bands that make it worse.
