@@ -1,13 +1,14 @@
-"""Orders along both axes of a grid, and the records of all its points put together from these."""
+"""Orders along both axes of a grid, and the records of all its points put together from these.
+
+A figure that differs along one axis is a column of that axis alone, (1, n) across and (n, 1) along,
+so that what follows from one field is computed once for a row or column of the grid.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
-from functools import cache
-from itertools import repeat
-from operator import attrgetter
-from typing import Any, Final, NamedTuple, cast
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, Final, NamedTuple, TypeAlias, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +47,10 @@ class Axis(NamedTuple):
     values: tuple[float, ...]
 
 
+At: TypeAlias = tuple[NDArray[np.intp], NDArray[np.intp]]
+"""Points of a grid: some of its rows along and some of its columns across."""
+
+
 class ApartError(ValueError):
     """Both fields act on one figure, so that the points cannot be put together from two rows."""
 
@@ -70,6 +75,7 @@ class GridRows:
         along: Along the second.
         is_read: Which of them could be read, by axis.
         is_plain: Whether orders along an axis differ in a plain figure alone.
+        columns: Records of the orders across and along, in columns, by what takes them from one.
     """
 
     base: Row
@@ -77,6 +83,7 @@ class GridRows:
     along: tuple[Row, ...]
     is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
     is_plain: tuple[bool, bool]
+    columns: dict[Callable[[Row], Any], tuple[Any, Any]] = field(default_factory=dict)
 
     @classmethod
     def read(cls, construction: Construction, loom: Loom, across: Axis, along: Axis) -> GridRows:
@@ -123,10 +130,9 @@ class GridRows:
         """Compare what is put together at a point with what is read there."""
         if row is None or not (self.is_read[0][i] and self.is_read[1][j]):
             return
-        first = np.zeros(1, np.intp)
+        at = np.array([j]), np.array([i])
         for part in (stated_of_row, order_of_row):
-            base, of_x, of_y = map(part, (self.base, self.across[i], self.along[j]))
-            if not _is_alike(_spread(base, base, [of_x], [of_y], first, first), part(row)):
+            if not _is_alike(self.spread(part, at), part(row)):
                 raise ApartError
 
     def moved(self, moves: Moves) -> GridRows:
@@ -142,39 +148,31 @@ class GridRows:
             tuple(_moved(row, moves, base if is_plain else None) for row in rows)
             for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
         )
-        return replace(self, base=base, across=across, along=along)
+        return replace(self, base=base, across=across, along=along, columns={})
 
-    def spread(
-        self,
-        part: Callable[[Row], Any],
-        points: NDArray[np.intp],
-        moved: Any = None,
-    ) -> Any:
+    def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
         """Put a record of the orders together for points of the grid.
 
         Args:
             part: Takes it from an order.
-            points: Which points, row by row.
+            at: Which points.
             moved: That of the base with other values assumed, which hold at every point.
 
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        along, across = np.divmod(points, len(self.across))
         base = part(self.base)
-        return _spread(
-            base,
-            base if moved is None else moved,
-            _unlike(base, [part(row) for row in self.across]),
-            _unlike(base, [part(row) for row in self.along]),
-            across,
-            along,
-        )
+        if part not in self.columns:
+            self.columns[part] = (
+                _in_columns(base, [part(row) for row in self.across], (1, -1)),
+                _in_columns(base, [part(row) for row in self.along], (-1, 1)),
+            )
+        return _spread(base, base if moved is None else moved, *self.columns[part], at)
 
 
-def _unlike(base: Any, parts: list[Any]) -> list[Any]:
-    """Return the parts of the orders along an axis; none if all of them are that of the base."""
-    return [] if all(part is base for part in parts) else parts
+def _in_columns(base: Any, parts: list[Any], shape: tuple[int, int]) -> Any:
+    """Return records of orders in columns; those that are all that of the base are read once."""
+    return columns_of([base] if all(part is base for part in parts) else parts, shape=shape)
 
 
 def _kept(axis: Axis, base: Row) -> Row | None:
@@ -236,91 +234,42 @@ def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
     return found
 
 
-def _spread(
-    base: Any,
-    moved: Any,
-    across: Sequence[Any],
-    along: Sequence[Any],
-    at_across: NDArray[np.intp],
-    at_along: NDArray[np.intp],
-) -> Any:
-    given = (at_across, at_along)
-    if isinstance(base, bool | float | int):
-        varies = [values.count(base) < len(values) for values in (across, along)]
-        if sum((*varies, moved != base)) > 1:
-            raise ApartError
-        kind = np.bool_ if isinstance(base, bool) else np.float64
-        for is_varied, values, at in zip(varies, (across, along), given, strict=True):
-            if is_varied:
-                column: NDArray[Any] = np.array(values, kind)[at]
-                return column
-        return np.array([moved], kind)
-    shared = moved is base and all(each is base for each in (*across, *along))
-    if shared and isinstance(base, Record):
-        return columns_of([base], shape=(-1,))
-    if isinstance(base, Lists):
-        return _in_rows(base, [moved, *across, *along], at_across.size)
+def _spread(base: Any, moved: Any, across: Any, along: Any, at: At) -> Any:
     if isinstance(base, Record):
-        kind_of: Any = type(base)
-        names, members_of = _members(kind_of)
-        none: Any = repeat(())
-        parts = (
-            zip(*map(members_of, some), strict=True) if some else none
-            for some in ([base, moved], across, along)
+        kind: Any = type(base)
+        return kind(
+            **{
+                each.name: _spread(*(getattr(one, each.name) for one in of), at)
+                for of in [(base, moved, across, along)]
+                for each in fields(kind)
+            }
         )
-        spread = (
-            _spread(one, other, of_across, of_along, *given)
-            for (one, other), of_across, of_along in zip(*parts, strict=False)
-        )
-        return kind_of(**dict(zip(names, spread, strict=True)))
-    if shared:
-        return base if not isinstance(base, tuple) else _columns_of_each(base)
     if isinstance(base, tuple):
-        if any(len(each) != len(base) for each in (moved, *across, *along)):
+        if any(len(each) != len(base) for each in (moved, across, along)):
             raise ApartError
-        return tuple(
-            _spread(
-                base[place],
-                moved[place],
-                [each[place] for each in across],
-                [each[place] for each in along],
-                *given,
-            )
-            for place in range(len(base))
-        )
-    if any(each != base for each in (moved, *across, *along)):
+        return tuple(_spread(*each, at) for each in zip(base, moved, across, along, strict=True))
+    if isinstance(base, bool | float | int):
+        is_moved = moved is not base and moved != base
+        if (across.size > 1) + (along.size > 1) + is_moved > 1:
+            raise ApartError
+        if is_moved:
+            return np.array([[moved]], across.dtype)
+        if across.size > 1:
+            return across[:, at[1]]
+        return along if along.size == 1 else along[at[0]]
+    if isinstance(base, Lists):
+        if any(not base.is_like(each) for each in (moved, across, along)):
+            raise ApartError
+        return base
+    if any(each is not base and each != base for each in (moved, across, along)):
         raise ApartError
     return base
-
-
-@cache
-def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
-    """Return the names of the fields of a record, and what takes all of them from one."""
-    names = tuple(each.name for each in fields(kind))
-    return names, attrgetter(*names)
-
-
-def _columns_of_each(records: tuple[Record[float], ...]) -> tuple[Any, ...]:
-    return tuple([columns_of([record], shape=(-1,)) for record in records])
-
-
-def _in_rows(base: Lists, others: Sequence[Lists], rows: int) -> Lists:
-    """Give every row of a column the same list."""
-    for other in others:
-        if other is not base and not _is_alike(other, base):
-            raise ApartError
-    return Lists(
-        figures={name: np.tile(figures, rows) for name, figures in base.figures.items()},
-        lengths=np.full(rows, base.items),
-    )
 
 
 def _is_alike(spread: Any, read: Any) -> bool:
     """Return whether a record of columns of one row says what a record of numbers does."""
     if isinstance(read, Lists):
-        return all(
-            np.array_equal(figures, spread.figures[name]) for name, figures in read.figures.items()
-        )
+        return spread.is_like(read)
     if isinstance(read, Record):
         names = [each.name for each in fields(cast("Any", read))]
         return all(_is_alike(getattr(spread, name), getattr(read, name)) for name in names)
