@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, fields, replace
-from typing import Any, Final, NamedTuple, TypeAlias, cast
+from functools import cache
+from operator import attrgetter
+from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +26,7 @@ from weavability.textiles.cloth_numbers import StatedCloth
 from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import Lists, Record, columns_of
+from weavability.textiles.numbers import Lists, Record, changed, columns_of
 
 _PLAIN: Final = frozenset(
     {
@@ -75,7 +77,7 @@ class GridRows:
         along: Along the second.
         is_read: Which of them could be read, by axis.
         is_plain: Whether orders along an axis differ in a plain figure alone.
-        columns: Records of the orders across and along, in columns, by what takes them from one.
+        grids: Records of all points, in columns, by what takes them from an order.
     """
 
     base: Row
@@ -83,7 +85,7 @@ class GridRows:
     along: tuple[Row, ...]
     is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
     is_plain: tuple[bool, bool]
-    columns: dict[Callable[[Row], Any], tuple[Any, Any]] = field(default_factory=dict)
+    grids: dict[Callable[[Row], Any], Any] = field(default_factory=dict)
 
     @classmethod
     def read(cls, construction: Construction, loom: Loom, across: Axis, along: Axis) -> GridRows:
@@ -148,7 +150,7 @@ class GridRows:
             tuple(_moved(row, moves, base if is_plain else None) for row in rows)
             for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
         )
-        return replace(self, base=base, across=across, along=along, columns={})
+        return replace(self, base=base, across=across, along=along, grids={})
 
     def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
         """Put a record of the orders together for points of the grid.
@@ -162,17 +164,12 @@ class GridRows:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
         base = part(self.base)
-        if part not in self.columns:
-            self.columns[part] = (
-                _in_columns(base, [part(row) for row in self.across], (1, -1)),
-                _in_columns(base, [part(row) for row in self.along], (-1, 1)),
-            )
-        return _spread(base, base if moved is None else moved, *self.columns[part], at)
-
-
-def _in_columns(base: Any, parts: list[Any], shape: tuple[int, int]) -> Any:
-    """Return records of orders in columns; those that are all that of the base are read once."""
-    return columns_of([base] if all(part is base for part in parts) else parts, shape=shape)
+        if part not in self.grids:
+            parts = [part(row) for row in self.rows]
+            is_one = all(each is base for each in parts)
+            columns = columns_of([base] if is_one else parts, shape=(-1,))
+            self.grids[part] = _apart(columns, base, len(self.across))
+        return _taken(self.grids[part], at, base, base if moved is None else moved)
 
 
 def _kept(axis: Axis, base: Row) -> Row | None:
@@ -208,7 +205,7 @@ def _alike(row: Row, like: Row) -> Row:
     is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
     if like.symbols.layers is not None or not is_as_fast:
         order = order_numbers_like(replace(like.symbols, construction=construction), order)
-    stated = replace(
+    stated = changed(
         like.stated,
         ends_per_cm=construction.warp.threads_per_cm,
         picks_per_cm=construction.weft.threads_per_cm,
@@ -234,36 +231,60 @@ def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
     return found
 
 
-def _spread(base: Any, moved: Any, across: Any, along: Any, at: At) -> Any:
+def _apart(column: Any, base: Any, across: int) -> Any:
+    """Give each column of both axes, one after the other, the direction of the one it varies along.
+
+    Raises:
+        ApartError: It varies along both.
+    """
     if isinstance(base, Record):
         kind: Any = type(base)
-        return kind(
-            **{
-                each.name: _spread(*(getattr(one, each.name) for one in of), at)
-                for of in [(base, moved, across, along)]
-                for each in fields(kind)
-            }
-        )
-    if isinstance(base, tuple):
-        if any(len(each) != len(base) for each in (moved, across, along)):
-            raise ApartError
-        return tuple(_spread(*each, at) for each in zip(base, moved, across, along, strict=True))
+        names, members = _members(kind)
+        of = zip(members(column), members(base), strict=True)
+        return kind(**dict(zip(names, [_apart(*each, across) for each in of], strict=True)))
+    if isinstance(base, tuple) and len(column) == len(base):
+        return tuple(_apart(*each, across) for each in zip(column, base, strict=True))
     if isinstance(base, bool | float | int):
-        is_moved = moved is not base and moved != base
-        if (across.size > 1) + (along.size > 1) + is_moved > 1:
-            raise ApartError
-        if is_moved:
-            return np.array([[moved]], across.dtype)
-        if across.size > 1:
-            return across[:, at[1]]
-        return along if along.size == 1 else along[at[0]]
-    if isinstance(base, Lists):
-        if any(not base.is_like(each) for each in (moved, across, along)):
-            raise ApartError
+        of_x, of_y = column[:across], column[across:]
+        if column.size == 1 or (of_y == base).all():
+            return of_x.reshape(1, -1)
+        if (of_x == base).all():
+            return of_y.reshape(-1, 1)
+    elif column is base or (base.is_like(column) if isinstance(base, Lists) else column == base):
         return base
-    if any(each is not base and each != base for each in (moved, across, along)):
-        raise ApartError
-    return base
+    raise ApartError
+
+
+def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
+    """Take some points of a grid, with what is moved at every point.
+
+    Raises:
+        ApartError: What is moved varies over the grid, or is no figure.
+    """
+    if isinstance(grid, Record):
+        kind: Any = type(base)
+        names, members = _members(kind)
+        of = zip(members(grid), members(base), members(moved), strict=True)
+        return kind(**dict(zip(names, [_taken(one, at, *two) for one, *two in of], strict=True)))
+    if isinstance(grid, tuple) and len(moved) == len(base):
+        return tuple(_taken(one, at, *two) for one, *two in zip(grid, base, moved, strict=True))
+    if isinstance(grid, np.ndarray):
+        if moved is base or moved == base:
+            rows, columns = grid.shape
+            taken = grid if columns == 1 else grid[:, at[1]]
+            return taken if rows == 1 else taken[at[0]]
+        if grid.size == 1:
+            return np.array([[moved]], grid.dtype)
+    elif moved is base or (base.is_like(moved) if isinstance(base, Lists) else moved == base):
+        return grid
+    raise ApartError
+
+
+@cache
+def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...]]]:
+    """Return the names of the fields of a record, and what takes all of them from one."""
+    names = tuple(each.name for each in fields(kind))
+    return names, attrgetter(*names)
 
 
 def _is_alike(spread: Any, read: Any) -> bool:
@@ -271,10 +292,10 @@ def _is_alike(spread: Any, read: Any) -> bool:
     if isinstance(read, Lists):
         return spread.is_like(read)
     if isinstance(read, Record):
-        names = [each.name for each in fields(cast("Any", read))]
-        return all(_is_alike(getattr(spread, name), getattr(read, name)) for name in names)
+        _, members = _members(type(read))
+        return all(map(_is_alike, members(spread), members(read)))
     if isinstance(read, tuple):
         return len(spread) == len(read) and all(map(_is_alike, spread, read))
     if isinstance(read, bool | float | int):
-        return bool(np.all(spread == read))
+        return bool(spread.item() == read)
     return bool(spread == read)

@@ -353,7 +353,9 @@ class Lists:
         """Return whether others are the same figures."""
         return other is self or (
             self.lengths is other.lengths
-            and all(np.array_equal(each, other.figures[name]) for name, each in self.figures.items())
+            and all(
+                np.array_equal(each, other.figures[name]) for name, each in self.figures.items()
+            )
         )
 
     def along(self, number: N) -> Floats:
@@ -373,7 +375,8 @@ class Lists:
         """
         if self.lengths is None:
             if isinstance(like, _ARRAY):
-                return values.max(axis=-1, initial=0.0) + 0 * like
+                of_all: N = values.max(axis=-1, initial=0.0) + 0 * like
+                return of_all
             most: float = values.max(initial=0.0).item()
             return most + 0 * like
         filled = self.lengths > 0
