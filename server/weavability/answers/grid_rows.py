@@ -23,7 +23,7 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_n
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_impossible
 from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
+from weavability.textiles.cloth_symbols import CONSTRUCTION, ClothSymbols, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Lists, Record, changed, columns_of
@@ -196,12 +196,12 @@ def _row(construction: Construction, like: Row | None) -> Row:
         weave = weave_counts(symbols.structure, symbols.layered_weave)
         return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
     refuse_impossible(construction)
-    return _alike(replace(like, symbols=replace(like.symbols, construction=construction)), like)
+    return _alike(replace(like.symbols, construction=construction), like)
 
 
-def _alike(row: Row, like: Row) -> Row:
+def _alike(symbols: ClothSymbols, like: Row) -> Row:
     """Return an order with all but its plain figures from another."""
-    construction, before, order = row.symbols.construction, like.symbols.construction, like.order
+    construction, before, order = symbols.construction, like.symbols.construction, like.order
     is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
     if like.symbols.layers is not None or not is_as_fast:
         order = order_numbers_like(replace(like.symbols, construction=construction), order)
@@ -211,7 +211,7 @@ def _alike(row: Row, like: Row) -> Row:
         picks_per_cm=construction.weft.threads_per_cm,
         width_cm=construction.width_cm,
     )
-    return Row(like.place, row.symbols, stated, order, like.weave)
+    return Row(like.place, symbols, stated, order, like.weave)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -225,7 +225,7 @@ def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
     Raises:
         ApartError: The values contradict the order.
     """
-    found = row.moved(moves) if like is None else _alike(row, like)
+    found = row.moved(moves) if like is None else _alike(row.symbols, like)
     if found is None:
         raise ApartError
     return found
@@ -290,9 +290,10 @@ def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...
 def _is_alike(spread: Any, read: Any) -> bool:
     """Return whether a record of columns of one row says what a record of numbers does."""
     if isinstance(read, Lists):
-        return spread.is_like(read)
+        return read.is_like(spread)
     if isinstance(read, Record):
-        _, members = _members(type(read))
+        kind: Any = type(read)
+        _, members = _members(kind)
         return all(map(_is_alike, members(spread), members(read)))
     if isinstance(read, tuple):
         return len(spread) == len(read) and all(map(_is_alike, spread, read))

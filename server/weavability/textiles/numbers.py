@@ -407,9 +407,9 @@ def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> A
 def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
     first = values[0]
     if isinstance(first, float | int):
-        column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
-        is_shared = len(values) > 1 and (column == first).all()
-        return (column[:1] if is_shared else column).reshape(shape)
+        is_shared = first == values[-1] and values.count(first) == len(values)
+        kind = np.bool_ if isinstance(first, bool) else np.float64
+        return np.array(values[:1] if is_shared else values, kind).reshape(shape)
     if isinstance(first, Record | tuple):
         return _column_of_records(values, shape)
     if isinstance(first, Lists):
