@@ -215,7 +215,7 @@ class FactsOnUse(ABC):
 
     @abstractmethod
     def _drawn(self) -> DrawnNumbers[Floats]:
-        """Return the drawing-in on every shedding motion of the park."""
+        """Return the drawing-in on the looms."""
 
     @property
     def loom(self) -> LoomNumbers[Floats]:
@@ -241,9 +241,14 @@ class FactsOnUse(ABC):
     @cached_property
     def weave(self) -> WeaveNumbers[Floats]:
         """The weaves on the shedding motions."""
-        on_looms = self._column.drawing_in(self._drawn())
         return facts_from(
-            self._counts(), self.order, self.cloth, self.shedding, on_looms, self.loom, self.fit
+            self._counts(),
+            self.order,
+            self.cloth,
+            self.shedding,
+            self._drawn(),
+            self.loom,
+            self.fit,
         ).weave
 
 
@@ -266,4 +271,4 @@ class _MovedFacts(FactsOnUse):
         return self._orders.counts
 
     def _drawn(self) -> DrawnNumbers[Floats]:
-        return self._orders.drawn(self._park)
+        return self._column.drawing_in(self._orders.drawn(self._park))
