@@ -28,8 +28,15 @@ from weavability.answers.verdicts import by_weight, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
+from weavability.checks.registry import (
+    Excess,
+    comparisons,
+    comparisons_of,
+    excess_of,
+    observe_facts,
+)
 from weavability.checks.rules import About, Checks, Observation
+from weavability.checks.settling import Settling
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
@@ -91,7 +98,9 @@ class Proof:
             warnings of them, those of limits that were passed and are passed by more, and that of
             a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
-        verdict: Of the order after it.
+        left: What the checks find after it; of errors that were there before, it is open whether
+            they rest on what is assumed.
+        settling: Says whether they do.
     """
 
     change: Change
@@ -101,7 +110,16 @@ class Proof:
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
-    verdict: Verdict
+    left: Sequence[Observation]
+    settling: Settling
+
+    @property
+    def verdict(self) -> Verdict:
+        """Of the order after it."""
+        errors = [seen for seen in self.left if seen.severity is Severity.ERROR]
+        if errors and not self.settling.any_certain(errors):
+            return Verdict.WEAVABLE_WITH_WARNINGS
+        return verdict_of(self.left)
 
 
 @dataclass(slots=True)
@@ -340,7 +358,11 @@ class Trials:
             return None
         if pair is None:
             return None
-        after = observe_pair(pair)
+        # An error that was one before is neither cleared nor brought if it rests on what is assumed.
+        usual = in_force().usual
+        settling = Settling(pair, usual)
+        seen = observe_facts(comparisons(), pair.facts, usual)
+        after = settling.settled(seen, but_for=self.errors)
         found = _Weighed.of(after)
         clears = self.weighed.cleared_in(found)
         trades = self._trades(found, clears)
@@ -352,7 +374,8 @@ class Trials:
             brings=self.weighed.heavier_in(found),
             worsens=self._worsens(pair.facts, after, found, clears) | trades,
             trades=trades,
-            verdict=verdict_of(after),
+            left=after,
+            settling=settling,
         )
 
     def _worsens(
