@@ -209,7 +209,7 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
             looms = [] if best is None else [f"Weave it on {best.loom_id}, {best.hours:.0f} h."]
             helps = (
                 " ".join([*dict.fromkeys(changes), *looms])
-                or "No single change, and no other loom here."
+                or "No change of up to three fields, and no other loom here."
             )
             yield f"{order.reference} {order.cloth}: {helps}"
 

@@ -22,10 +22,10 @@ import pytest
 from documents import FOLDER, ROOT, chapter, documents
 from flask.testing import FlaskClient
 
+from weavability.answers.changes_together import FARTHEST_POINTS
 from weavability.answers.field_changes import WEIGHTS
 from weavability.answers.field_words import words_of
 from weavability.answers.levers import SAME_CLOTH_PCT
-from weavability.answers.remedy_search import FARTHEST_POINTS
 from weavability.answers.report import Report
 from weavability.answers.yarn_counts import MOST_TIMES
 from weavability.checks.codes import CheckCode
@@ -34,7 +34,7 @@ from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_squares import SQUARE_THREADS, STEP_THREADS
+from weavability.textiles.square_lines import SQUARE_THREADS, STEP_THREADS
 from weavability_client import Client
 
 DOCUMENTS = documents()

@@ -1,7 +1,9 @@
 """CPU time of windows and decisive assumptions in process: ``python tests/bench/windows.py``.
 
 Every round has an order that was not seen before. Beside each time is its ratio to one judgement of
-the same order without a report, measured in the same rounds: machines differ, the ratio less.
+the same order without a report, measured in the same rounds: machines differ, the ratio less. The
+worst of decisive assumptions is sought among 1000 made-up orders, as many as can be tried in 40 s
+of CPU; each is timed once, and the longest again.
 """
 
 from __future__ import annotations
@@ -9,14 +11,19 @@ from __future__ import annotations
 import random
 import statistics
 import sys
+import warnings
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from time import thread_time_ns
+from time import thread_time, thread_time_ns
+
+import numpy as np
+from hypothesis.errors import NonInteractiveExampleWarning
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from bench.remedies import AGAIN, cpu_ms, made_up
 from builders import bare_loom, bare_order, construction, example_loom, example_order, loom, threads
 
 from weavability.answers.decisive_assumptions import decide
@@ -25,8 +32,10 @@ from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
 
 ROUNDS = 30
+MADE_UP, MOST_S = 1000, 40.0
 OPEN = construction(warp=threads(24.0, crimp_pct=None), weft=threads(22.0, crimp_pct=None))
 PAIRS = {
     "all stated": (construction(), loom()),
@@ -65,6 +74,26 @@ def show(words: str, order: Construction, on: Loom, job: Callable[[Construction]
     )
 
 
+def show_made_up() -> None:
+    """Print what decisive assumptions of made-up orders on made-up looms take."""
+    tried, orders = [], made_up(MADE_UP)
+    until = thread_time() + MOST_S
+    for order, on in orders:
+        if thread_time() > until:
+            break
+        try:
+            tried.append((timed(partial(decide, order, on)), order, on))
+        except InputError:
+            continue
+    once = [ms for ms, _, _ in tried]
+    longest = sorted(tried, key=lambda each: each[0])[-AGAIN:]
+    again = max(cpu_ms(partial(decide, order, on)) for _, order, on in longest)
+    print(
+        f"decisive assumptions, {len(tried)} made-up orders: p50 {np.median(once):.1f}, "
+        f"p95 {np.percentile(once, 95):.1f}, worst {again:.1f} ms"
+    )
+
+
 def stretch(field: tuple[str, float, float]) -> Stretch:
     pointer, start, stop = field
     return Stretch(pointer=pointer, start=start, stop=stop, points=100)
@@ -79,8 +108,10 @@ def _window(on: Loom, axes: dict[str, Stretch], order: Construction) -> object:
 
 
 def main() -> None:
+    warnings.simplefilter("ignore", NonInteractiveExampleWarning)
     for name, (order, on) in PAIRS.items():
         show(f"decisive assumptions, {name}", order, on, partial(_decide, on))
+    show_made_up()
     for fields, (across, along) in WINDOWS.items():
         axes = {"across": stretch(across), "along": stretch(along)}
         for name in ("all stated", "example"):

@@ -3030,6 +3030,7 @@ class RemedyFields(Record):
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it, or of which a note is left.
         leaves_notes: Those of ``clears`` of which a note is left.
+        leaves_warnings: Codes of errors of which a warning is left; they are not in ``clears``.
         brings: Codes of warnings and notes that come with it, also of notes that become warnings;
             never an error.
         verdict: The answer for the order after it.
@@ -3047,6 +3048,7 @@ class RemedyFields(Record):
     message: str
     clears: tuple[str, ...]
     leaves_notes: tuple[str, ...] | None = None
+    leaves_warnings: tuple[str, ...] | None = None
     brings: tuple[str, ...] | None = None
     verdict: models.Verdict | None = None
     distance: float | None = None
@@ -3080,7 +3082,8 @@ class RemedyReportFields(Record):
     Attributes:
         ruleset: Digest of the rules, thresholds and default limits.
         reference: The caller's own name of the order, as sent.
-        looms: The loom requested, or the best ranked of those that are named or in the park.
+        looms: The loom requested, or the best ranked of those that are named or in the park, that
+            on which the smallest change makes the order weavable first.
         not_searched: Names of the looms, of more than 8, on which no remedies were sought because
             others ranked before them; ask for them by name.
         other_looms: Looms on which the order is weavable as it is, the best first.

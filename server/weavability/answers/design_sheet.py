@@ -55,7 +55,7 @@ from weavability.textiles.figured.figured_cloth import FiguredCloth
 from weavability.textiles.figured.float_limits import System
 from weavability.textiles.jamming import tightness_by_place
 from weavability.textiles.numbers import Floats
-from weavability.textiles.weave_squares import SQUARE_THREADS, STEP_THREADS
+from weavability.textiles.square_lines import SQUARE_THREADS, STEP_THREADS
 
 MOST_TIGHT_AREAS: Final = 20
 """Most tight areas that are listed, the tightest first."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cache
+from itertools import repeat
 from operator import attrgetter
 from typing import Any, Final, NamedTuple, cast
 
@@ -122,9 +123,10 @@ class GridRows:
         """Compare what is put together at a point with what is read there."""
         if row is None or not (self.is_read[0][i] and self.is_read[1][j]):
             return
-        at = np.array([j * len(self.across) + i])
+        first = np.zeros(1, np.intp)
         for part in (stated_of_row, order_of_row):
-            if not _is_alike(self.spread(part, at), part(row)):
+            base, of_x, of_y = map(part, (self.base, self.across[i], self.along[j]))
+            if not _is_alike(_spread(base, base, [of_x], [of_y], first, first), part(row)):
                 raise ApartError
 
     def moved(self, moves: Moves) -> GridRows:
@@ -163,11 +165,16 @@ class GridRows:
         return _spread(
             base,
             base if moved is None else moved,
-            [part(row) for row in self.across],
-            [part(row) for row in self.along],
+            _unlike(base, [part(row) for row in self.across]),
+            _unlike(base, [part(row) for row in self.along]),
             across,
             along,
         )
+
+
+def _unlike(base: Any, parts: list[Any]) -> list[Any]:
+    """Return the parts of the orders along an axis; none if all of them are that of the base."""
+    return [] if all(part is base for part in parts) else parts
 
 
 def _kept(axis: Axis, base: Row) -> Row | None:
@@ -194,22 +201,22 @@ def _row(construction: Construction, like: Row | None) -> Row:
         weave = weave_counts(symbols.structure, symbols.layered_weave)
         return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
     refuse_impossible(construction)
-    return _alike(like, construction)
+    return _alike(replace(like, symbols=replace(like.symbols, construction=construction)), like)
 
 
-def _alike(like: Row, construction: Construction) -> Row:
-    symbols = replace(like.symbols, construction=construction)
-    before, order = like.symbols.construction, like.order
+def _alike(row: Row, like: Row) -> Row:
+    """Return an order with all but its plain figures from another."""
+    construction, before, order = row.symbols.construction, like.symbols.construction, like.order
     is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
-    if symbols.layers is not None or not is_as_fast:
-        order = order_numbers_like(symbols, order)
+    if like.symbols.layers is not None or not is_as_fast:
+        order = order_numbers_like(replace(like.symbols, construction=construction), order)
     stated = replace(
         like.stated,
         ends_per_cm=construction.warp.threads_per_cm,
         picks_per_cm=construction.weft.threads_per_cm,
         width_cm=construction.width_cm,
     )
-    return replace(like, symbols=symbols, stated=stated, requested=order)
+    return Row(like.place, row.symbols, stated, order, like.weave)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -223,7 +230,7 @@ def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
     Raises:
         ApartError: The values contradict the order.
     """
-    found = row.moved(moves) if like is None else _alike(like, row.symbols.construction)
+    found = row.moved(moves) if like is None else _alike(row, like)
     if found is None:
         raise ApartError
     return found
@@ -256,12 +263,14 @@ def _spread(
     if isinstance(base, Record):
         kind_of: Any = type(base)
         names, members_of = _members(kind_of)
+        none: Any = repeat(())
         parts = (
-            zip(*map(members_of, some), strict=True) for some in ([base, moved], across, along)
+            zip(*map(members_of, some), strict=True) if some else none
+            for some in ([base, moved], across, along)
         )
         spread = (
             _spread(one, other, of_across, of_along, *given)
-            for (one, other), of_across, of_along in zip(*parts, strict=True)
+            for (one, other), of_across, of_along in zip(*parts, strict=False)
         )
         return kind_of(**dict(zip(names, spread, strict=True)))
     if shared:

@@ -315,7 +315,8 @@ def _split_remainder(at: At) -> Iterator[Change]:
     width = narrower.writes[0]
     message = (
         f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:.5g} {width.unit} wide, and "
-        f"share the {remainder} ends that are left between the selvedges: {side} a side."
+        f"share the {remainder} {'end that is' if remainder == 1 else 'ends that are'} left "
+        f"between the selvedges: {side} a side."
     )
     edge = Write(field=f"{ROOT}/selvedge/ends_per_side", to=side, unit="ends")
     yield Change(writes=(width, edge), message=message)

@@ -7,82 +7,34 @@ was tried in vain is listed, and so are the other looms that weave the order as 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
-from itertools import combinations, islice
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from math import inf
-from typing import Annotated, Final, NamedTuple
+from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.check_levers import LEVERS
+from weavability.answers.changes_together import FAR_POINTS, OF_SEARCH, NoRemedy, Search
 from weavability.answers.costs import refuse_strange_yarns
-from weavability.answers.field_changes import Change
 from weavability.answers.field_words import CautionText, LoomName, OrderReference, RulesetDigest
-from weavability.answers.finding_remedies import (
-    NOTHING_HELPS,
-    STATE_FIRST,
-    but_worse,
-    is_sought,
-    known_first,
-    nothing_for,
-    undecided_of,
-)
-from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
 from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
-from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
+from weavability.answers.trials import Trials
 from weavability.answers.validation import judge, ruleset
-from weavability.answers.verdicts import Codes, by_weight, codes_of, verdict_of
-from weavability.checks.codes import CheckCode
+from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.checks.facts import pair_of
-from weavability.checks.finding import Remedy, Severity, Verdict
+from weavability.checks.finding import Remedy, Verdict
 from weavability.checks.registry import observe_pair
 from weavability.looms.loom import Loom
 from weavability.textiles.construction import Construction
 
-OF_SEARCH: Final = Bound(probes=140, proofs=40)
-"""What is tried for one order on one loom."""
-
-MOST_CHOICES: Final = 3
-"""Choices of one lever that are proved, if they are not ordered."""
-
-MOST_REMEDIES: Final = 12
-"""Remedies that are listed for one loom."""
-
-MOST_PAIRS: Final = 12
-"""Pairs of levers that are tried for one finding, and changes to which a further one is sought."""
-
-MOST_MENDED: Final = 3
-"""Changes that clear a finding and bring another to which one more is sought, for one finding."""
-
-MOST_TOGETHER: Final = 3
-"""Changes that are made together, at most: more are another order."""
-
-FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
-"""Distance beyond which changes made together are not listed: they make another order."""
-
-FAR_POINTS: Final = 10.0
-"""Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
-
 MOST_LOOMS_SEARCHED: Final = 8
 """Looms of which the remedies are sought; the best ranked of those that are named."""
 
-_OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
-
 UNITS_OF_A_LOOM: Final = 50
 """Units of work that a search on one loom counts as; see the bound on the work of a request."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NoRemedy:
-    """A finding that nothing that was tried clears."""
-
-    code: Annotated[CheckCode, "Code of the finding"]
-    severity: Annotated[Severity, "How much it weighs"]
-    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +75,8 @@ class RemedyReport:
     reference: OrderReference
     looms: Annotated[
         tuple[LoomRemedies, ...],
-        "The loom requested, or the best ranked of those that are named or in the park",
+        "The loom requested, or the best ranked of those that are named or in the park, that on "
+        "which the smallest change makes the order weavable first",
     ]
     not_searched: Annotated[
         tuple[str | None, ...],
@@ -163,19 +116,27 @@ def search_remedies(
         chosen = [looms[each.index] for each in ranked[:MOST_LOOMS_SEARCHED]]
         left_out = [each.loom_id for each in ranked[MOST_LOOMS_SEARCHED:]]
         others = looms
-    searched = tuple(_on_loom(construction, loom, prices) for loom in chosen)
+    searched = [_on_loom(construction, loom, prices) for loom in chosen]
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
     others = [loom for loom in others if loom.loom_id not in named]
     return tidy(
         RemedyReport(
             ruleset=ruleset(),
             reference=construction.reference,
-            looms=searched,
+            looms=tuple(sorted(searched, key=_nearest)),
             not_searched=tuple(left_out),
             other_looms=tuple(_weavable(construction, others, prices)),
             caution=CAUTION,
         )
     )
+
+
+def _nearest(on: LoomRemedies) -> float:
+    """Return how far the smallest change is that makes the order weavable on a loom; 0 if it is."""
+    if on.verdict is not Verdict.NOT_WEAVABLE:
+        return 0.0
+    whole = (each["distance"] for each in on.remedies if each["verdict"] != Verdict.NOT_WEAVABLE)
+    return min(whole, default=inf)
 
 
 def _weavable(
@@ -195,7 +156,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     pair = pair_of(fit)
     found = observe_pair(pair)
     pricing = None if prices is None else Pricing(loom=loom, prices=prices)
-    search = _Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
+    search = Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
     search.run()
     search.trials.announce()
     return LoomRemedies(
@@ -205,346 +166,4 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
         remedies=tuple(search.trials.remedy(each) for each in search.listed()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
-    )
-
-
-class _Part(NamedTuple):
-    """One of the changes that are made together, and the lever that makes it."""
-
-    lever: Lever
-    change: Change
-
-
-class _Step(NamedTuple):
-    """Changes that were judged together."""
-
-    parts: tuple[_Part, ...]
-    proof: Proof
-
-
-@dataclass(slots=True)
-class _Search:
-    """The search on one loom.
-
-    Attributes:
-        trials: Tries the changes.
-        proofs: What was proved, by change.
-        steps: What was judged of changes that one lever makes, or several together, by change.
-        tried: What was tried, by the code that it was to clear.
-    """
-
-    trials: Trials
-    proofs: dict[object, Proof] = field(default_factory=dict)
-    steps: dict[object, _Step] = field(default_factory=dict)
-    tried: dict[CheckCode, list[str]] = field(default_factory=dict)
-
-    @property
-    def codes(self) -> dict[CheckCode, Severity]:
-        """The findings of which remedies are sought, the errors first."""
-        found = by_weight(self.trials.found)
-        return {code: each for code, each in found.items() if is_sought(code, each)}
-
-    def run(self) -> None:
-        """Try single changes of every finding, then several together where they do not do."""
-        undecided = undecided_of(self.trials.found, self.trials.facts)
-        self.tried |= {code: [STATE_FIRST] for code in undecided}
-        for code in (each for each in known_first(self.codes) if each not in undecided):
-            for lever in LEVERS.get(code, ()):
-                self._try(Goal(codes=[code]), code, lever)
-        errors = sorted(self.trials.errors)
-        if len(errors) > 1:
-            for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
-                self._try(Goal(codes=errors), None, lever)
-        for code, severity in self.codes.items():
-            is_open = code not in undecided and not self._clearing(code)
-            if severity is not Severity.NOTE and is_open:
-                self._eased(code)
-                if not self._clearing(code):
-                    self._two_levers(code)
-        for together in range(2, MOST_TOGETHER + 1):
-            nearest = min(self._whole(), default=inf)
-            if errors and nearest > (FAR_POINTS if together == 2 else FARTHEST_POINTS):  # a pair
-                self._further_changes(together)
-        for code, severity in self.codes.items():
-            is_open = code not in undecided and not self._clearing(code)
-            if severity is not Severity.NOTE and is_open:
-                self._mended(code)
-
-    def _whole(self) -> Iterator[float]:
-        """Yield how far each change is that clears all errors."""
-        errors = self.trials.errors
-        return (one.distance for one in self.proofs.values() if errors <= one.clears)
-
-    def _eased(self, code: CheckCode) -> None:
-        """Leave a note of a finding, if it cannot be cleared."""
-        for lever in LEVERS.get(code, ()) if can_be_eased(code) else ():
-            self._try(Goal(unwarned=[code]), code, lever)
-
-    def _try(self, goal: Goal, named: CheckCode | None, lever: Lever) -> None:
-        if self.trials.is_over:
-            return
-        codes, unwarned = goal
-        options = lever.options(self.trials.at((*codes, *unwarned)[0]))
-        changes = self.trials.clearing(codes, options, MOST_CHOICES, unwarned=unwarned)
-        words = lever.words
-        for change in changes:
-            proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
-            if proof is not None:
-                self._keep(proof)
-                self.steps[proof.change.key] = _Step((_Part(lever, proof.change),), proof)
-                if named in proof.clears and proof.worsens:
-                    words = but_worse(lever.words, proof)
-        if named is not None and options and self.trials.is_of_use:
-            tried = self.tried.setdefault(named, [])
-            if words not in tried:
-                tried.append(words)
-
-    def _prove(self, change: Change) -> Proof | None:
-        """Judge a change, and keep it if it is a remedy."""
-        proof = self.trials.prove(change)
-        if proof is not None:
-            self._keep(proof)
-        return proof
-
-    def _keep(self, proof: Proof) -> None:
-        is_near = not proof.change.is_combined or proof.distance <= FARTHEST_POINTS
-        if proof.clears and not proof.worsens and is_near:
-            self.proofs[proof.change.key] = proof
-
-    def _clearing(self, code: CheckCode) -> list[Proof]:
-        return [one for one in self.proofs.values() if code in one.clears]
-
-    def _two_levers(self, code: CheckCode) -> None:
-        """Move two levers that help of one check by the same share of their reach."""
-        at = self.trials.at(code)
-        levers = [(one.words, one.options(at)) for one in LEVERS.get(code, ())]
-        helpful = [
-            (words, some)
-            for words, some in levers
-            if some and some.is_ordered and self.trials.helps([code], some)
-        ]
-        pairs = (
-            (f"{first} with {second}", one, other, joint)
-            for (first, one), (second, other) in combinations(helpful, 2)
-            if (joint := _jointly(one, other))
-        )
-        for words, one, other, joint in islice(pairs, MOST_PAIRS):
-            said = words
-            for change in self.trials.clearing([code], joint, 1):
-                nearest = self.trials.prove(change)
-                proof = self.trials.prove_or_farther(change, [code], joint)
-                if nearest is None or proof is None:
-                    continue
-                self._keep(proof)
-                if not proof.change.is_combined:
-                    continue
-                if proof.worsens:
-                    said = but_worse(words, proof)
-                else:
-                    self._prove(self._moved_back(proof, one, other, nearest.trades))
-            self.tried.setdefault(code, []).append(said)
-
-    def _moved_back(
-        self, proof: Proof, one: Options, other: Options, traded: Iterable[CheckCode]
-    ) -> Change:
-        """Return a change by two levers with each moved back as far as all stays clear.
-
-        Args:
-            proof: What was proved of the change by both.
-            one: Options of the first lever.
-            other: Of the second.
-            traded: Warnings that a smaller change by both would bring for those that it clears.
-        """
-        change, codes = proof.change, sorted(proof.clears)
-        second = next(each for each in other if change.writes[-len(each.writes) :] == each.writes)
-        smaller = self.trials.clearing(codes, _after(second, one), 1, unwarned=traded)
-        if not smaller:
-            return change
-        moved_back = smaller[0].writes[len(second.writes) :]
-        first = next(each for each in one if each.writes == moved_back)
-        least = self.trials.clearing(codes, _after(first, other), 1, unwarned=traded)
-        return (least or smaller)[0]
-
-    def _mended(self, code: CheckCode) -> None:
-        """Add to a change that clears a finding, and for something else is no remedy, one more."""
-        begun = [
-            (each.parts, sorted(each.proof.worsens))
-            for each in sorted(self.steps.values(), key=lambda one: one.proof.distance)
-            if code in each.proof.clears and each.proof.worsens and len(each.parts) == 1
-        ]
-        for parts, rest in begun[:MOST_MENDED]:
-            for lever in LEVERS.get(rest[0], ()):
-                if self.trials.is_over or self._clearing(code):
-                    return
-                self._add(parts, rest, lever, frozenset([code]))
-
-    def _further_changes(self, together: int) -> None:
-        """Add to changes that clear some errors one more, which clears the rest.
-
-        What a change brings is part of the rest. If no lever clears all of it, one that clears some
-        of it is a step to a change of one more field.
-
-        Args:
-            together: How many changes are made together then.
-        """
-        errors = self.trials.errors
-        begun: dict[object, tuple[tuple[_Part, ...], list[CheckCode]]] = {}
-        for parts, proof in sorted(self.steps.values(), key=lambda one: one.proof.distance):
-            if len(parts) == together - 1 and errors & proof.clears:
-                rest = _rest(errors, proof)
-                # Of changes after which the same is left to do, the nearest.
-                begun.setdefault(tuple(rest), (parts, rest))
-        for parts, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
-            for lever in self._nearest_first(rest[0]) if rest else ():
-                if self.trials.is_over:
-                    return
-                self._add(parts, rest, lever, errors)
-
-    def _nearest_first(self, code: CheckCode) -> list[Lever]:
-        """Return the levers of a check, first those that clear it alone by the smallest change."""
-        alone: dict[str, float] = {}
-        for parts, proof in self.steps.values():
-            if len(parts) == 1 and code in proof.clears:
-                words = parts[0].lever.words
-                alone[words] = min(proof.distance, alone.get(words, inf))
-        return sorted(LEVERS.get(code, ()), key=lambda lever: alone.get(lever.words, inf))
-
-    def _add(
-        self,
-        parts: tuple[_Part, ...],
-        rest: list[CheckCode],
-        lever: Lever,
-        wanted: frozenset[CheckCode],
-    ) -> None:
-        """Make one more change, and each of the others no larger than it has to be beside it.
-
-        Args:
-            parts: Changes that are made.
-            rest: What is left to be cleared after them; if nothing clears all of it, the first of
-                it is, as a step to one more change.
-            lever: Makes one more.
-            wanted: What all together are to clear.
-        """
-        before = _together(parts)
-        options = _after(before, lever.options(self.trials.at(rest[0])))
-        some = rest[:1] if len(parts) + 1 < MOST_TOGETHER else rest
-        for codes in (rest, some) if some != rest else (rest,):
-            found = self.trials.clearing(codes, options, 1)
-            for both in found:
-                added = Change(
-                    writes=both.writes[len(before.writes) :],
-                    message=both.message.removeprefix(before.message).strip(),
-                )
-                made = (*parts, _Part(lever, added))
-                if codes == rest:
-                    made = self._tightened(made, wanted | set(rest))
-                proof = self.trials.prove(_together(made))
-                if proof is not None:
-                    self.steps[proof.change.key] = _Step(made, proof)
-                    if wanted <= proof.clears:
-                        self._keep(proof)
-            if found:
-                return
-
-    def _tightened(
-        self, parts: tuple[_Part, ...], cleared: frozenset[CheckCode]
-    ) -> tuple[_Part, ...]:
-        """Return changes of which none but the last is larger than need be beside the others.
-
-        Args:
-            parts: The changes.
-            cleared: What they are to clear together.
-        """
-        codes = sorted(cleared)
-        for place, part in enumerate(parts[:-1]):
-            others = _together((*parts[:place], *parts[place + 1 :]))
-            options = _after(others, part.lever.options(self.trials.at(codes[0])))
-            smaller = self.trials.clearing(codes, options, 1) if options.is_ordered else []
-            for each in smaller:
-                change = Change(
-                    writes=each.writes[len(others.writes) :],
-                    message=each.message.removeprefix(others.message).strip(),
-                )
-                parts = (*parts[:place], _Part(part.lever, change), *parts[place + 1 :])
-        return parts
-
-    def listed(self) -> list[Proof]:
-        """Return the proofs that are worth listing, the nearest first.
-
-        Changes made together go if a nearer one clears as much; every code that can be cleared
-        keeps its nearest.
-        """
-        nearest = sorted(self.proofs.values(), key=lambda one: one.distance)
-        useful = [
-            one
-            for place, one in enumerate(nearest)
-            if not (
-                one.change.is_combined
-                and any(one.clears <= each.clears for each in nearest[:place])
-            )
-        ]
-        first: dict[object, Proof] = {}
-        for code in self.codes:
-            best = next((one for one in useful if code in one.clears), None)
-            if best is not None:
-                first[best.change.key] = best
-        whole = next((one for one in useful if self.trials.errors <= one.clears), None)
-        if whole is not None:
-            first[whole.change.key] = whole
-        for one in useful:
-            if len(first) >= MOST_REMEDIES:
-                break
-            first[one.change.key] = one
-        return sorted(first.values(), key=lambda one: one.distance)
-
-    def not_found(self) -> Iterable[NoRemedy]:
-        """Yield the errors and warnings that nothing clears."""
-        for code, severity in self.codes.items():
-            if severity is not Severity.NOTE and not self._clearing(code):
-                nothing = (nothing_for(code, self.trials.fit),)
-                if nothing == (NOTHING_HELPS,) and self.trials.is_over and code in LEVERS:
-                    nothing = (_OUT_OF_TRIALS,)
-                tried = tuple(self.tried.get(code, ())) or nothing
-                yield NoRemedy(code=code, severity=severity, tried=tried)
-
-
-def _jointly(one: Options, other: Options) -> Options | None:
-    """Return two levers moved together, by the same share of the reach of each."""
-    count = max(len(one), len(other))
-
-    def make(place: int) -> Change | None:
-        shares = (-(-(place + 1) * len(each) // count) - 1 for each in (one, other))
-        first, second = (each[at] for each, at in zip((one, other), shares, strict=True))
-        return first.beside(second)
-
-    if make(0) is None:
-        return None
-    return Options(count, lambda place: make(place) or one[place], is_ordered=True)
-
-
-def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
-    """Return the errors that are left after a change, and what it brings."""
-    return sorted((errors - proof.clears) | proof.worsens)
-
-
-def _together(parts: Sequence[_Part]) -> Change:
-    """Return changes of different fields as one."""
-    made = parts[0].change
-    for part in parts[1:]:
-        both = made.beside(part.change)
-        if both is None:
-            raise ValueError("changes that are made together write different fields")
-        made = both
-    return made
-
-
-def _after(change: Change, options: Options) -> Options:
-    """Return options of a lever made beside another change; none if they write the same part."""
-    if not options or change.beside(options[0]) is None:
-        return Options(0, options.__getitem__, is_ordered=True)
-    return Options(
-        len(options),
-        lambda place: change.beside(options[place]) or change,
-        is_ordered=options.is_ordered,
-        guess=options.guess,
     )

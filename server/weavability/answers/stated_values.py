@@ -171,8 +171,12 @@ def with_values(
         if yarn is not None and yarn[3] == "designation" and isinstance(value, float | int):
             value = _COUNT.sub(f"{value:.10g}", _designation(construction, pointer), count=1)
         if yarn is not None and yarn[3] == "linear_density_tex":
-            at = pointer.rpartition("/")[0] + "/designation"
-            construction = _with(construction, _path(at)[1:], None)
+            at = _path(pointer.rpartition("/")[0])[1:]
+            counted = replace(
+                _yarn_at(construction, at), designation=None, linear_density_tex=value
+            )
+            construction = _with(construction, at, counted)
+            continue
         metric, per_metric = _in_metric(pointer)
         if per_metric != 1 and isinstance(value, float | int):
             value = value / per_metric
@@ -306,6 +310,11 @@ def is_whole(pointer: str) -> bool:
         kind = next((each for each in get_args(hint) if is_dataclass(each)), hint)
     annotation = next(str(each.type) for each in fields(kind) if each.name == path[-1])
     return "int" in annotation and "float" not in annotation
+
+
+def _yarn_at(construction: Construction, path: list[str]) -> Any:
+    system, _, key = path
+    return getattr(construction, system).yarns[key]
 
 
 def _with(record: Any, path: list[str], value: object) -> Any:

@@ -78,10 +78,12 @@ class Goal(NamedTuple):
     Attributes:
         codes: Checks that are to find nothing.
         unwarned: Checks that are to find no more than a note.
+        unrejected: Checks that are to find no more than a warning.
     """
 
     codes: Sequence[CheckCode] = ()
     unwarned: Sequence[CheckCode] = ()
+    unrejected: Sequence[CheckCode] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +95,7 @@ class Proof:
         distance: How far it is, in points.
         clears: Codes that are gone after it, or of which only a note is left.
         eases: Those of ``clears`` of which a note is left.
+        mends: Errors that are none after it: those of ``clears``, and those that became warnings.
         brings: Codes that were not there before, or weigh more than before.
         worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
             warnings of them, those of limits that were passed and are passed by more, and that of
@@ -107,6 +110,7 @@ class Proof:
     distance: float
     clears: frozenset[CheckCode]
     eases: frozenset[CheckCode]
+    mends: frozenset[CheckCode]
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
@@ -120,6 +124,11 @@ class Proof:
         if errors and not self.settling.any_certain(errors):
             return Verdict.WEAVABLE_WITH_WARNINGS
         return verdict_of(self.left)
+
+    @property
+    def helps(self) -> frozenset[CheckCode]:
+        """What it clears, and the errors of which it makes warnings."""
+        return self.clears | self.mends
 
 
 @dataclass(slots=True)
@@ -204,6 +213,8 @@ class Trials:
         most: int,
         *,
         unwarned: Iterable[CheckCode] = (),
+        unrejected: Iterable[CheckCode] = (),
+        begun: Change | None = None,
     ) -> list[Change]:
         """Return options that clear all codes, by probes alone: the nearest, or a few choices.
 
@@ -212,10 +223,13 @@ class Trials:
             options: The options of a lever.
             most: Most choices to return, if the options are not ordered.
             unwarned: Checks that are to find no more than a note.
+            unrejected: Checks that are to find no more than a warning.
+            begun: What all options change as well; ``None`` if nothing.
         """
-        made = _to_clear(tuple(codes), tuple(sorted(unwarned)))
+        made = _to_clear(tuple(codes), tuple(sorted(unwarned)), tuple(sorted(unrejected)))
         if options.is_ordered:
-            nearest = self._nearest(made, options, self._worst_now(made).times)
+            now = self._worst_now(made) if begun is None else self._over(made, begun)
+            nearest = self._nearest(made, options, now.times)
             return [] if nearest is None else [nearest]
         self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
         found: list[Change] = []
@@ -365,14 +379,16 @@ class Trials:
         after = settling.settled(seen, but_for=self.errors)
         found = _Weighed.of(after)
         clears = self.weighed.cleared_in(found)
-        trades = self._trades(found, clears)
+        mends = self.weighed.mended_in(found)
+        trades = self._trades(found, clears, mends)
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
             clears=clears,
             eases=clears & found.severities.keys(),
+            mends=mends,
             brings=self.weighed.heavier_in(found),
-            worsens=self._worsens(pair.facts, after, found, clears) | trades,
+            worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
             left=after,
             settling=settling,
@@ -422,10 +438,12 @@ class Trials:
             frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
         )
 
-    def _trades(self, found: _Weighed, clears: frozenset[CheckCode]) -> frozenset[CheckCode]:
+    def _trades(
+        self, found: _Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
+    ) -> frozenset[CheckCode]:
         """Return the warnings that a change brings, if it clears no more of them and no error."""
         before = self.weighed.severities
-        if any(before[code] is Severity.ERROR for code in clears):
+        if mends:
             return frozenset()
         cleared = frozenset(code for code in clears if before[code] is Severity.WARNING)
         brought = frozenset(
@@ -446,9 +464,12 @@ class Trials:
             "from": first["from"],
             "to": first["to"],
             "unit": first["unit"],
-            "message": proof.change.message + _note_left(proof.eases),
+            "message": proof.change.message
+            + _left("note", proof.eases)
+            + _left("warning", proof.mends - proof.clears),
             "clears": sorted(proof.clears),
             "leaves_notes": sorted(proof.eases),
+            "leaves_warnings": sorted(proof.mends - proof.clears),
             "brings": sorted(proof.brings),
             "verdict": proof.verdict,
             "distance": proof.distance,
@@ -496,21 +517,31 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
 
 
 @lru_cache(maxsize=1024)
-def _to_clear(codes: tuple[CheckCode, ...], unwarned: tuple[CheckCode, ...] = ()) -> Checks:
-    """Return what is to find nothing: some checks, and others without their notes."""
-    return (*comparisons_of(codes), *_as_warnings(comparisons_of(unwarned)))
+def _to_clear(
+    codes: tuple[CheckCode, ...],
+    unwarned: tuple[CheckCode, ...] = (),
+    unrejected: tuple[CheckCode, ...] = (),
+) -> Checks:
+    """Return what is to find nothing: checks, some without their notes, some without warnings."""
+    return (
+        *comparisons_of(codes),
+        *_graver_than(Severity.NOTE, comparisons_of(unwarned)),
+        *_graver_than(Severity.WARNING, comparisons_of(unrejected)),
+    )
 
 
-def _as_warnings(made: Checks) -> Checks:
-    """Return checks without their notes."""
-    return tuple(
+def _graver_than(lightest: Severity, made: Checks) -> Checks:
+    """Return checks with those limits only beyond which a finding is graver than a severity."""
+    rank = _RANKS[lightest]
+    graver = (
         tuple(
             replace(one, severities=heavier)
             for one in some
-            if (heavier := tuple(each for each in one.severities if each is not Severity.NOTE))
+            if (heavier := tuple(each for each in one.severities if _RANKS[each] < rank))
         )
         for some in made
     )
+    return tuple(some for some in graver if some)
 
 
 def _reads_design(made: Checks) -> bool:
@@ -602,6 +633,15 @@ class _Weighed(NamedTuple):
         )
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
+    def mended_in(self, after: _Weighed) -> frozenset[CheckCode]:
+        """Return the errors that are none afterwards; not what gave way to a graver check."""
+        return frozenset(
+            code
+            for code, severity in self.severities.items()
+            if severity is Severity.ERROR is not after.severities.get(code)
+            and not after.has_graver_than(code)
+        )
+
     def has_graver_than(self, code: CheckCode) -> bool:
         """Return whether a graver check of the same figure finds something."""
         later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
@@ -616,16 +656,14 @@ class _Weighed(NamedTuple):
         )
 
 
-def can_be_eased(code: CheckCode) -> bool:
-    """Return whether a check finds what is only worth a note, too."""
-    return any(
-        Severity.NOTE in one.severities for (made,) in [comparisons_of([code])] for one in made
-    )
+def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
+    """Return whether a check finds what is only worth a note, or another severity, too."""
+    return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
 
 
-def _note_left(eased: Iterable[CheckCode]) -> str:
+def _left(severity: str, eased: Iterable[CheckCode]) -> str:
     codes = " and ".join(sorted(eased))
-    return f" It leaves a note of {codes}." if codes else ""
+    return f" It leaves a {severity} of {codes}." if codes else ""
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:

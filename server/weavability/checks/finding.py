@@ -72,6 +72,11 @@ Remedy = TypedDict(
         "leaves_notes": Annotated[
             list[str], "Those of `clears` of which a note is left", Since("0.2")
         ],
+        "leaves_warnings": Annotated[
+            list[str],
+            "Codes of errors of which a warning is left; they are not in `clears`",
+            Since("0.2"),
+        ],
         "brings": Annotated[
             list[str],
             "Codes of warnings and notes that come with it, also of notes that become warnings; "

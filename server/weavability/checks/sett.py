@@ -25,13 +25,13 @@ from weavability.looms.default_limits import starting_value
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_squares import (
+from weavability.textiles.square_lines import (
     LEAST_UNLIKE_TIMES,
     NEAR_THREADS,
     OVER_TIMES,
     SQUARE_THREADS,
-    Place,
 )
+from weavability.textiles.weave_squares import Place
 
 TIGHTNESS_FORMULA: Final = (
     "100 / s, s = factor on both setts at which g(q1) + g(q2) = 1; g(q) = sqrt(1 - (q/D)^2), "

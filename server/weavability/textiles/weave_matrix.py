@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +31,9 @@ BEFORE_MAKING: ContextVar[Callable[[int], None] | None] = ContextVar("before_mak
 MAX_FAULTS_LISTED: Final = 10
 _BLOCK_CELLS: Final = 1 << 20
 _TURNED_ROWS: Final = 128
-_DIGESTED_FROM, _DIGEST_BYTES = 128, 32
+_DIGESTED_FROM, _DIGEST_BYTES = 256, 32
+_FEW_PICKS: Final = 64
+"""Of so few, columns are packed at once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,7 +119,7 @@ class Weave:
         return self.has_edges == other.has_edges and np.array_equal(self.matrix, other.matrix)
 
     def __hash__(self) -> int:
-        return hash((self.matrix.shape, self.matrix.tobytes(), self.has_edges))
+        return hash((self.matrix.shape, np.packbits(self.matrix).tobytes(), self.has_edges))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -215,6 +217,7 @@ def read_rows(rows: Sequence[str], *, pointer: str) -> Matrix:
     # Whatever is not ASCII becomes a question mark, which is no crossing either.
     text = "".join(rows).encode("ascii", "replace")
     cells = np.frombuffer(text, dtype=np.uint8) - np.uint8(ord("0"))
+    cells.setflags(write=False)  # so that a weave of them needs no copy
     if {*map(len, rows)} != {len(rows[0])} or cells.max(initial=0) > 1:
         raise InputError(_row_faults(rows, pointer))
     return cells.reshape(len(rows), len(rows[0]))
@@ -258,24 +261,38 @@ def packed_lines(matrix: Matrix, *, axis: Literal[0, 1]) -> Matrix:
     """
     if axis == 0:
         return np.packbits(matrix, axis=1)
+    if len(matrix) <= _FEW_PICKS:
+        return np.packbits(transposed(matrix), axis=1)
     packed = np.empty((matrix.shape[1], -(-len(matrix) // 8)), dtype=np.uint8)
     for rows in row_blocks(matrix):
-        bits = np.packbits(transposed(matrix[rows]), axis=1)
-        packed[:, rows.start // 8 : rows.start // 8 + bits.shape[1]] = bits
+        bits = _packed_down(matrix[rows])
+        packed[:, rows.start // 8 : rows.start // 8 + len(bits)] = bits.T
     return packed
+
+
+def _packed_down(matrix: Matrix) -> Matrix:
+    """Pack every column into bits, eight crossings a byte; a column stays a column."""
+    bits = np.zeros((-(-len(matrix) // 8), matrix.shape[1]), dtype=np.uint8)
+    for first in range(8):
+        bits += bits
+        some = matrix[first::8]
+        bits[: len(some)] |= some
+    return bits
 
 
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
     """Return a number for every packed line, by first appearance, from 0."""
     seen: dict[bytes, int] = {}
-    return np.array([seen.setdefault(_name_of(line), len(seen)) for line in packed], dtype=np.intp)
+    return np.array([seen.setdefault(name, len(seen)) for name in _names_of(packed)], dtype=np.intp)
 
 
-def _name_of(line: Matrix) -> bytes:
-    """Return what two packed lines share only if they are equal: of a long one its digest."""
-    if len(line) <= _DIGESTED_FROM:
-        return line.tobytes()
-    return hashlib.blake2b(line.data, digest_size=_DIGEST_BYTES).digest()
+def _names_of(packed: Matrix) -> Iterable[bytes]:
+    """Return what two packed lines share only if they are equal: of long ones digests."""
+    length = packed.shape[1]
+    if length > _DIGESTED_FROM:
+        return (hashlib.blake2b(line.data, digest_size=_DIGEST_BYTES).digest() for line in packed)
+    # A row of bytes is one name.
+    return cast("list[bytes]", packed.view(np.dtype((np.void, length))).ravel().tolist())
 
 
 def _kinds_and_ones(matrix: Matrix, *, axis: Literal[0, 1]) -> tuple[NDArray[np.intp], Counts]:
@@ -373,7 +390,7 @@ def turned(lines: NDArray[Any], by: int) -> NDArray[Any]:
 
 def ones_per_line(packed: Matrix) -> Counts:
     """Count the ones of every packed line."""
-    counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.int64)
+    counts: Counts = np.bitwise_count(packed).sum(axis=1, dtype=np.uint32).astype(np.int64)
     return counts
 
 

@@ -16,35 +16,17 @@ from numpy.typing import NDArray
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.numbers import Floats, Lists, no, passed
 from weavability.textiles.sett_thresholds import sett_thresholds
-from weavability.textiles.weave_matrix import Matrix, Repeat, transposed, turned
+from weavability.textiles.square_lines import (
+    SQUARE_THREADS,
+    STEP_THREADS,
+    Interlacings,
+    compare_lines,
+)
+from weavability.textiles.weave_matrix import Repeat
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
-
-SQUARE_THREADS: Final = 16
-"""Threads of a square in either direction; ours, no source."""
-
-STEP_THREADS: Final = 8
-"""Threads from one square to the next."""
-
-NEAR_THREADS: Final = 6
-"""Threads from one of a layer to the next, at most: five pile picks lie between two of the ground
-in the closest of the published velvets."""
-
-OVER_TIMES: Final = 3
-"""A thread lies over another if it is above at so many times as many crossings as below, as in
-``layered_weave``; our definition."""
-
-LEAST_UNLIKE_TIMES: Final = 4
-"""Crossings of two threads are more than one in so many on unlike sides, if one lies over the
-other; our definition."""
 
 DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
 """Ends that a dent may hold."""
-
-
-Interlacings = NDArray[np.uint16]
-"""Of each square, at most its crossings: large designs have millions of squares."""
-
-_STRIP_SQUARES: Final = 32
 
 _STRIP_CELLS: Final = 1 << 17
 """Squares of a strip of a table of them."""
@@ -263,8 +245,8 @@ def all_squares(weave: Repeat, ends_in_dents: Sequence[int], taken_up: bytes = b
     """Return all squares of a weave; see :func:`squares_of`."""
     matrix = weave.weave.matrix
     picks, ends = matrix.shape
-    of_ends, picks_over = _between_lines(matrix)
-    of_picks, ends_over = (found.T for found in _between_lines(matrix, of_ends=True))
+    of_ends, picks_over = compare_lines(matrix)
+    of_picks, ends_over = (found.T for found in compare_lines(matrix, of_ends=True))
     high, wide = min(picks, SQUARE_THREADS), min(ends, SQUARE_THREADS)
     shows_picks = (ends <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_picks)
     shows_ends = (picks <= SQUARE_THREADS) | (high * wide <= STEP_THREADS * of_ends)
@@ -347,86 +329,6 @@ NO_SQUARES: Final = listed(
     mean_float_of_picks=np.empty(0), mean_float_of_ends=np.empty(0), lies_over=np.empty(0)
 )
 """The squares of a cloth that is judged by the mean floats of its whole weave."""
-
-
-def _between_lines(matrix: Matrix, *, of_ends: bool = False) -> tuple[Interlacings, Interlacings]:
-    """Compare the neighbouring picks of every square, or ends, the last being next to the first.
-
-    Strips of squares bound the memory.
-
-    Returns:
-        For every square the changes from one line to the next, and the lines that lie over or under
-        a near one; of shape (squares along the lines' order, squares across).
-    """
-    length = matrix.shape[0 if of_ends else 1]
-    counted_on, squares = _threads_counted_on(length), _windows(length)
-    changed, over = [], []
-    for first in range(0, squares, _STRIP_SQUARES):
-        last = min(first + _STRIP_SQUARES, squares)
-        threads = np.arange(STEP_THREADS * first, min(STEP_THREADS * (last + 1), counted_on))
-        threads %= length
-        words = _words(transposed(matrix[threads]) if of_ends else matrix[:, threads])
-        changed.append(_sums(np.bitwise_count(words ^ turned(words, 1))))
-        over.append(_sums(_lie_over(words, min(length, SQUARE_THREADS)).view(np.uint8)))
-    return np.concatenate(changed, axis=1), np.concatenate(over, axis=1)
-
-
-def _lie_over(words: NDArray[np.uint16], crossings: int) -> NDArray[np.bool_]:
-    """Return the lines that lie over or under one before them and one after them, both near."""
-    before, after = (np.full(words.shape, NEAR_THREADS, dtype=np.uint8) for _ in range(2))
-    beside = _unlike(words, 1, crossings)
-    if not beside.any():
-        return beside
-    anchored = beside | turned(beside, -1)
-    for apart in range(min(NEAR_THREADS, len(words)) - 1, 0, -1):
-        over = _unlike(words, apart, crossings) & (anchored | turned(anchored, apart))
-        before[over] = apart
-        after[turned(over, -apart)] = apart
-    near: NDArray[np.bool_] = before + after <= NEAR_THREADS
-    return near
-
-
-def _unlike(words: NDArray[np.uint16], apart: int, crossings: int) -> NDArray[np.bool_]:
-    """Return the lines that lie over or under the one so many before them."""
-    other = turned(words, apart)
-    here, there = np.bitwise_count(words & ~other), np.bitwise_count(other & ~words)
-    fewer, more = np.minimum(here, there), np.maximum(here, there)
-    many = LEAST_UNLIKE_TIMES * (fewer + more) > crossings
-    unlike: NDArray[np.bool_] = many & (OVER_TIMES * fewer <= more)
-    return unlike
-
-
-def _words(lines: Matrix) -> NDArray[np.uint16]:
-    """Return the crossings of every line in every square, as the bits of one number."""
-    packed: NDArray[np.uint16] = np.packbits(lines, axis=1).astype(np.uint16)
-    if lines.shape[1] <= STEP_THREADS:
-        return packed
-    joined: NDArray[np.uint16] = packed[:, :-1] << np.uint16(8) | packed[:, 1:]
-    return joined
-
-
-def _sums(counts: NDArray[np.uint8]) -> Interlacings:
-    """Add up counts over the lines of every square."""
-    lines = len(counts)
-    if lines <= SQUARE_THREADS:
-        whole: Interlacings = counts.sum(axis=0, dtype=np.uint16)[None]
-        return whole
-    counted_on = np.concatenate((counts, counts[: _threads_counted_on(lines) - lines]))
-    steps = counted_on.reshape(-1, STEP_THREADS, counts.shape[1]).sum(axis=1, dtype=np.uint16)
-    sums: Interlacings = steps[:-1] + steps[1:]
-    return sums
-
-
-def _windows(threads: int) -> int:
-    """Return the squares along a repeat."""
-    return 1 if threads <= SQUARE_THREADS else -(-threads // STEP_THREADS)
-
-
-def _threads_counted_on(threads: int) -> int:
-    """Return the threads of a repeat and of the next one into which the last square goes."""
-    if threads <= SQUARE_THREADS:
-        return threads
-    return STEP_THREADS * (_windows(threads) + 1)
 
 
 def _ends_shares(
@@ -537,11 +439,17 @@ _LOOSEST_SHARE: Final = 0.01
 """Share of a cloth that is loose enough to be an area of it; ours, no source."""
 
 
-def _firmness(of: AllSquares) -> Iterator[tuple[int, Floats]]:
-    """Yield the first row of every strip of squares, and how often these interlace in a length."""
+def _firmness_counted(of: AllSquares) -> Counter[float]:
+    """Count the squares by how often they interlace in a length."""
+    counted: Counter[float] = Counter()
     for rows in _strips_of_rows(*of.picks.shape):
-        interlacings = of.picks[rows].astype(np.float64) + of.ends[rows]
-        yield rows.start, interlacings * of.rows[rows, None]
+        for sett in np.unique(of.rows[rows]).tolist():
+            alike = np.flatnonzero(of.rows[rows] == sett) + rows.start
+            times = np.bincount((of.picks[alike] + of.ends[alike]).ravel())
+            interlacings = np.flatnonzero(times)
+            values = interlacings * sett
+            counted.update(dict(zip(values.tolist(), times[interlacings].tolist(), strict=True)))
+    return counted
 
 
 def _loose(of: AllSquares) -> LooseSquare:
@@ -559,18 +467,17 @@ def _loose(of: AllSquares) -> LooseSquare:
 
 def _loosest(of: AllSquares) -> tuple[int, int]:
     """Return row and column of that square, the first one like it."""
-    counted: Counter[float] = Counter()
-    for _, firmness in _firmness(of):
-        values, times = np.unique(firmness, return_counts=True)
-        counted.update(dict(zip(values.tolist(), times.tolist(), strict=True)))
+    counted = _firmness_counted(of)
     rising = sorted(counted)
     before = accumulate(counted[value] for value in rising)
     rank = int(_LOOSEST_SHARE * (of.picks.size - 1))
     at = next(value for value, number in zip(rising, before, strict=True) if number > rank)
     return next(
-        (first + int(row), int(column))
-        for first, firmness in _firmness(of)
-        for row, column in np.argwhere(firmness == at)[:1]
+        (rows.start + int(row), int(column))
+        for rows in _strips_of_rows(*of.picks.shape)
+        for row, column in np.argwhere(
+            (of.picks[rows] + of.ends[rows]) * of.rows[rows, None] == at
+        )[:1]
     )
 
 

@@ -19,7 +19,6 @@ from weavability.textiles.weave_matrix import (
     ones_per_line,
     packed_lines,
     row_blocks,
-    transposed,
     write_rows,
 )
 
@@ -141,8 +140,9 @@ def analyse(weave: Weave | Repeat) -> Structure:
     matrix = repeat.weave.matrix
     picks, ends = matrix.shape
     # Along a pick a raised end hides the pick, so a run of 1 is a weft float on the back.
-    per_end, warp_face, warp_back = _along_ends(matrix)
-    per_pick, weft_back, weft_face = _along_picks(matrix, has_edges=repeat.weave.has_edges)
+    (per_end, warp_face, warp_back), (per_pick, weft_back, weft_face) = _along_threads(
+        matrix, has_edges=repeat.weave.has_edges
+    )
     layer_count, layers = layers_from_counts(
         up_per_end=repeat.up_per_end, up_per_pick=repeat.up_per_pick
     )
@@ -291,17 +291,20 @@ class _Along(NamedTuple):
     zeros: int
 
 
-def _along_ends(matrix: Matrix) -> _Along:
+def _along_threads(matrix: Matrix, *, has_edges: bool) -> tuple[_Along, _Along]:
+    """Measure along all ends, and along all picks, whose last crossing may be at an edge."""
     if matrix.size <= _FEW_CELLS:
-        return _along_texts(write_rows(matrix.T))
-    return _Along(_interlacings_of_ends(matrix), *_longest_runs(packed_lines(matrix, axis=0)))
-
-
-def _along_picks(matrix: Matrix, *, has_edges: bool) -> _Along:
-    if matrix.size <= _FEW_CELLS:
-        return _along_texts(write_rows(matrix), has_edges=has_edges)
-    runs = _longest_runs(packed_lines(matrix, axis=1), has_edges=has_edges)
-    return _Along(_interlacings_of_picks(matrix), *runs)
+        texts = _along_texts(write_rows(matrix), has_edges=has_edges)
+        return _along_texts(write_rows(matrix.T)), texts
+    picks, ends = matrix.shape
+    packed = packed_lines(matrix, axis=0)
+    of_picks, runs_of_ends = _interlacings(packed, ends), _longest_runs(packed)
+    packed = packed_lines(matrix, axis=1)
+    of_ends, runs_of_picks = (
+        _interlacings(packed, picks),
+        _longest_runs(packed, has_edges=has_edges),
+    )
+    return _Along(of_ends, *runs_of_ends), _Along(of_picks, *runs_of_picks)
 
 
 def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
@@ -315,22 +318,22 @@ def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
     return _Along(np.array(changes), ones, zeros)
 
 
-def _interlacings_of_picks(matrix: Matrix) -> Counts:
-    """Count the changes along every pick, the last end being neighbour to the first."""
-    counts = np.empty(len(matrix), dtype=np.int64)
-    for rows in row_blocks(matrix):
-        changed = matrix[rows] ^ np.roll(matrix[rows], 1, axis=1)
-        counts[rows] = ones_per_line(np.packbits(changed, axis=1))
+def _interlacings(packed: Matrix, crossings: int) -> Counts:
+    """Count the changes along every packed line, the last crossing being neighbour to the first."""
+    counts = np.empty(len(packed), dtype=np.int64)
+    to_last = np.uint8(1 << (-crossings % 8))
+    for lines in row_blocks(packed):
+        here = packed[lines]
+        following = here + here
+        following[:, :-1] |= here[:, 1:] >= _FIRST_OF_BYTE
+        following[:, -1] |= (here[:, 0] >= _FIRST_OF_BYTE) * to_last
+        # What goes down comes up again.
+        counts[lines] = 2 * ones_per_line(here & ~following)
     return counts
 
 
-def _interlacings_of_ends(matrix: Matrix) -> Counts:
-    """Count the changes along every end, the last pick being neighbour to the first."""
-    counts = np.zeros(matrix.shape[1], dtype=np.int64)
-    for rows in row_blocks(matrix):
-        before = np.concatenate((matrix[rows.start - 1][None], matrix[rows][:-1]))
-        counts += ones_per_line(np.packbits(transposed(matrix[rows] ^ before), axis=1))
-    return counts
+_FIRST_OF_BYTE: Final = 128
+"""A byte is as much at least if the first of its eight crossings is 1."""
 
 
 def _longest_runs(packed: Matrix, *, has_edges: bool = False) -> tuple[int, int]:
@@ -357,19 +360,28 @@ def _longest_run(bits: Matrix) -> int:
     Runs of ``2n`` begin where one of ``n`` begins and another follows it, so that the length is
     found in as many steps as it has binary digits.
     """
-    if not bits.any():
+    if not bits.max():
         return 0
     begins, length = [bits], 1
-    while (longer := begins[-1] & np.roll(begins[-1], -length, axis=0)).any():
+    while (longer := _followed(begins[-1], begins[-1], length)).max():
         begins.append(longer)
         length *= 2
     found = begins.pop()
     while begins:
-        longer = found & np.roll(begins[-1], -length, axis=0)
-        if longer.any():
+        longer = _followed(found, begins[-1], length)
+        if longer.max():
             found, length = longer, length + 2 ** (len(begins) - 1)
         begins.pop()
     return length
+
+
+def _followed(begins: Matrix, other: Matrix, length: int) -> Matrix:
+    """Return the beginnings of runs that one of the others follows after so many rows."""
+    after = length % len(begins)
+    longer = np.empty_like(begins)
+    np.bitwise_and(begins[: len(begins) - after], other[after:], out=longer[: len(begins) - after])
+    np.bitwise_and(begins[len(begins) - after :], other[:after], out=longer[len(begins) - after :])
+    return longer
 
 
 def _mean_float(interlacings: Counts, *, length: int) -> float:

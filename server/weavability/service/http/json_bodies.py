@@ -8,6 +8,7 @@ from contextlib import suppress
 from itertools import chain
 from typing import IO, Final, NoReturn
 
+import numpy as np
 import orjson
 from flask import Request
 
@@ -120,7 +121,8 @@ def parse(raw: bytes) -> object:
     """Parse JSON strictly.
 
     orjson refuses NaN, infinities, bad UTF-8 and lone surrogates, but takes the last of two equal
-    names silently; those are found by counting names, and looked for only if the count differs.
+    names silently; those are found by counting names, each of which has a colon, and looked for
+    only if the count differs.
 
     Raises:
         ProblemError: 400, with the place and what is wrong there.
@@ -130,7 +132,7 @@ def parse(raw: bytes) -> object:
     """
     if not raw.strip():
         _refuse(say("problem.body_empty", "The body is empty. Send a JSON object."))
-    if raw.count(b"{") + raw.count(b"[") > MOST_CONTAINERS or raw.count(b",") > MOST_VALUES:
+    if _has_too_many(raw):
         _refuse(
             say(
                 "problem.too_many_values",
@@ -144,9 +146,24 @@ def parse(raw: bytes) -> object:
         tree = orjson.loads(raw)
     except orjson.JSONDecodeError as error:
         raise _unreadable(raw, error) from None
-    if _survey(tree) != len(_NAME_END.findall(raw)):
+    names = _survey(tree)
+    if names != _count(raw, b":") and names != len(_NAME_END.findall(raw)):
         _refuse_doubles(raw)
     return tree
+
+
+def _has_too_many(raw: bytes) -> bool:
+    """Return whether a body has too many objects and lists, or values; a short one cannot."""
+    if len(raw) <= MOST_CONTAINERS:
+        return False
+    if _count(raw, b"{") + _count(raw, b"[") > MOST_CONTAINERS:
+        return True
+    return len(raw) > MOST_VALUES and _count(raw, b",") > MOST_VALUES
+
+
+def _count(raw: bytes, character: bytes) -> int:
+    """Count a character, in a long body several times as fast as ``bytes.count``."""
+    return int(np.count_nonzero(np.frombuffer(raw, dtype=np.uint8) == ord(character)))
 
 
 def _unreadable(raw: bytes, error: orjson.JSONDecodeError) -> ProblemError:

@@ -39,6 +39,9 @@ SEND_WITHIN_S: Final = 60
 """Longest time in which a client may take nothing of its answer."""
 
 _PIECE: Final = 4_096
+_SHARE_FOR_A_PIECE: Final = 0.25
+"""Of the time that a client has, for a longer piece of a body at the slowest rate."""
+
 _PIECE_SENT: Final = 16_384
 _LOOK_EVERY_S: Final = 0.5
 _log = logging.getLogger(__name__)
@@ -127,6 +130,11 @@ class Allowance:
         """Whether the client has no time left."""
         return self._left_s <= 0
 
+    @property
+    def piece_bytes(self) -> int:
+        """Bytes that are waited for at once: a body in few pieces costs less to read."""
+        return max(_PIECE, int(_SHARE_FOR_A_PIECE * self._left_s * SLOWEST_BYTES_PER_S))
+
     @contextmanager
     def spent(self) -> Iterator[None]:
         """Count the time of the block, which waits for the client; end it when none is left."""
@@ -167,7 +175,7 @@ class TimedBody(RawIOBase):
     def readinto(self, buffer: WriteableBuffer, /) -> int:
         """Read a piece into ``buffer``; return its length, 0 at the end."""
         room = memoryview(buffer)
-        size = min(len(room), _PIECE)
+        size = min(len(room), self._allowance.piece_bytes)
         try:
             with self._allowance.spent():
                 piece = self._stream.read(size)

@@ -300,9 +300,11 @@ def _with_searched(report: Report, found: ResolvedRequest[ValidationRequest]) ->
             if each.remedies or not each.tried
             else replace(
                 each,
-                remedies=tuple(one for one in on_loom.remedies if each.code in one["clears"])[
-                    :MOST_LISTED
-                ],
+                remedies=tuple(
+                    one
+                    for one in on_loom.remedies
+                    if each.code in (*one["clears"], *one["leaves_warnings"])
+                )[:MOST_LISTED],
                 tried=in_vain.get(each.code, each.tried),
             )
             for each in report.findings

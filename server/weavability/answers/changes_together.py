@@ -1,0 +1,510 @@
+"""Search for the changes of an order on one loom: single ones first, then several together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations, islice
+from math import inf
+from typing import Annotated, Final, NamedTuple
+
+from weavability.answers.check_levers import LEVERS
+from weavability.answers.field_changes import Change
+from weavability.answers.finding_remedies import (
+    NOTHING_HELPS,
+    STATE_FIRST,
+    but_worse,
+    is_sought,
+    known_first,
+    nothing_for,
+    undecided_of,
+)
+from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
+from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
+from weavability.answers.verdicts import by_weight
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity
+
+OF_SEARCH: Final = Bound(probes=140, proofs=40)
+"""What is tried for one order on one loom."""
+
+MOST_CHOICES: Final = 3
+"""Choices of one lever that are proved, if they are not ordered."""
+
+MOST_REMEDIES: Final = 12
+"""Remedies that are listed for one loom."""
+
+MOST_PAIRS: Final = 12
+"""Pairs of levers that are tried for one finding, and changes to which a further one is sought."""
+
+MOST_MENDED: Final = 3
+"""Changes that clear a finding and bring another to which one more is sought, for one finding."""
+
+MOST_TOGETHER: Final = 3
+"""Changes that are made together, at most: more are another order."""
+
+FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
+"""Distance beyond which changes made together are not listed: they make another order."""
+
+FAR_POINTS: Final = 10.0
+"""Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
+
+_HARDLY_FARTHER: Final = 1.5
+"""What leaves no warning of an error may be so many times as far as what does, to be preferred."""
+
+_OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoRemedy:
+    """A finding that nothing that was tried clears."""
+
+    code: Annotated[CheckCode, "Code of the finding"]
+    severity: Annotated[Severity, "How much it weighs"]
+    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
+
+
+class _Part(NamedTuple):
+    """One of the changes that are made together, and the lever that makes it."""
+
+    lever: Lever
+    change: Change
+
+
+class _Step(NamedTuple):
+    """Changes that were judged together."""
+
+    parts: tuple[_Part, ...]
+    proof: Proof
+
+
+@dataclass(slots=True)
+class Search:
+    """The search on one loom.
+
+    Attributes:
+        trials: Tries the changes.
+        proofs: What was proved, by change.
+        steps: What was judged of changes that one lever makes, or several together, by change.
+        tried: What was tried, by the code that it was to clear.
+        sought: Goals for which a further change was sought, with what is changed.
+    """
+
+    trials: Trials
+    proofs: dict[object, Proof] = field(default_factory=dict)
+    steps: dict[object, _Step] = field(default_factory=dict)
+    tried: dict[CheckCode, list[str]] = field(default_factory=dict)
+    sought: set[object] = field(default_factory=set)
+
+    @property
+    def codes(self) -> dict[CheckCode, Severity]:
+        """The findings of which remedies are sought, the errors first."""
+        found = by_weight(self.trials.found)
+        return {code: each for code, each in found.items() if is_sought(code, each)}
+
+    def run(self) -> None:
+        """Try single changes of every finding, then several together where they do not do."""
+        undecided = undecided_of(self.trials.found, self.trials.facts)
+        self.tried |= {code: [STATE_FIRST] for code in undecided}
+        for code in (each for each in known_first(self.codes) if each not in undecided):
+            for lever in LEVERS.get(code, ()):
+                self._try(Goal(codes=[code]), code, lever)
+        errors = sorted(self.trials.errors)
+        if len(errors) > 1:
+            for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
+                self._try(Goal(codes=errors), None, lever)
+        for code, severity in self.codes.items():
+            is_open = code not in undecided and not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
+                self._eased(code)
+                if not self._clearing(code):
+                    self._two_levers(code)
+        for together in range(2, MOST_TOGETHER + 1):
+            far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
+            if errors and min(self._whole(), default=inf) > far:
+                self._further_changes(together)
+            if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
+                self._unrejected([each for each in errors if each not in undecided])
+                self._further_changes(together, may_warn=True)
+        for code, severity in self.codes.items():
+            is_open = code not in undecided and not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
+                self._mended(code)
+        for proof in self.listed():
+            if proof.change.is_combined:
+                self._settle(self.steps[proof.change.key])
+
+    def _whole(self) -> Iterator[float]:
+        """Yield how far each change is that leaves no error."""
+        errors = self.trials.errors
+        return (one.distance for one in self.proofs.values() if errors <= one.mends)
+
+    def _eased(self, code: CheckCode) -> None:
+        """Leave a note of a finding, if it cannot be cleared."""
+        for lever in LEVERS.get(code, ()) if can_be_eased(code) else ():
+            self._try(Goal(unwarned=[code]), code, lever)
+
+    def _unrejected(self, errors: list[CheckCode]) -> None:
+        """Make warnings of errors, all at once and one by one."""
+        alone = [[each] for each in errors if can_be_eased(each, Severity.WARNING)]
+        for codes in (errors, *alone) if alone and len(errors) > 1 else alone:
+            for lever in dict.fromkeys(one for code in codes for one in LEVERS.get(code, ())):
+                if not self._is_least(lever, codes):
+                    self._try(Goal(unrejected=codes), None, lever)
+
+    def _is_least(self, lever: Lever, codes: list[CheckCode]) -> bool:
+        """Return whether the least change by a lever mends errors already."""
+        first = lever.options(self.trials.at(codes[0]))[:1]
+        step = self.steps.get(first[0].key) if first else None
+        return step is not None and step.proof.mends.issuperset(codes)
+
+    def _try(self, goal: Goal, named: CheckCode | None, lever: Lever) -> None:
+        if self.trials.is_over:
+            return
+        codes, unwarned, unrejected = goal
+        options = lever.options(self.trials.at((*codes, *unwarned, *unrejected)[0]))
+        changes = self.trials.clearing(
+            codes, options, MOST_CHOICES, unwarned=unwarned, unrejected=unrejected
+        )
+        words = lever.words
+        for change in changes:
+            proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
+            if proof is not None:
+                self._keep(proof)
+                self.steps[proof.change.key] = _Step((_Part(lever, proof.change),), proof)
+                if named in proof.clears and proof.worsens:
+                    words = but_worse(lever.words, proof)
+        if named is not None and options and self.trials.is_of_use:
+            tried = self.tried.setdefault(named, [])
+            if words not in tried:
+                tried.append(words)
+
+    def _prove(self, parts: tuple[_Part, ...], wanted: frozenset[CheckCode]) -> None:
+        """Judge changes made together; keep them if they are a remedy of all that is wanted."""
+        proof = self.trials.prove(_together(parts))
+        if proof is not None:
+            self.steps[proof.change.key] = _Step(parts, proof)
+            if wanted <= proof.helps:
+                self._keep(proof)
+
+    def _keep(self, proof: Proof) -> None:
+        is_near = not proof.change.is_combined or proof.distance <= FARTHEST_POINTS
+        is_way_out = proof.clears or (proof.mends and self.trials.errors <= proof.mends)
+        if is_way_out and not proof.worsens and is_near:
+            self.proofs[proof.change.key] = proof
+
+    def _clearing(self, code: CheckCode) -> list[Proof]:
+        return [one for one in self.proofs.values() if code in one.clears]
+
+    def _two_levers(self, code: CheckCode) -> None:
+        """Move two levers that help of one check by the same share of their reach."""
+        at = self.trials.at(code)
+        helpful = [
+            (lever, some)
+            for lever in LEVERS.get(code, ())
+            if (some := lever.options(at)) and some.is_ordered and self.trials.helps([code], some)
+        ]
+        pairs = (
+            ((first, one), (second, other), joint)
+            for (first, one), (second, other) in combinations(helpful, 2)
+            if (joint := _jointly(one, other))
+        )
+        for one, other, joint in islice(pairs, MOST_PAIRS):
+            said = words = f"{one[0].words} with {other[0].words}"
+            for change in self.trials.clearing([code], joint, 1):
+                nearest = self.trials.prove(change)
+                proof = self.trials.prove_or_farther(change, [code], joint)
+                if nearest is None or proof is None:
+                    continue
+                self._keep(proof)
+                if not proof.change.is_combined:
+                    continue
+                parts = _parts_of(proof.change, one, other)
+                self.steps[proof.change.key] = _Step(parts, proof)
+                if proof.worsens:
+                    said = but_worse(words, proof)
+                else:
+                    goal = Goal(codes=sorted(proof.clears), unwarned=sorted(nearest.trades))
+                    self._prove(self._tightened(parts, goal), proof.clears)
+            self.tried.setdefault(code, []).append(said)
+
+    def _mended(self, code: CheckCode) -> None:
+        """Add to a change that clears a finding, and for something else is no remedy, one more."""
+        begun = [
+            (each, sorted(each.proof.worsens))
+            for each in sorted(self.steps.values(), key=lambda one: one.proof.distance)
+            if code in each.proof.clears and each.proof.worsens and len(each.parts) == 1
+        ]
+        for step, rest in begun[:MOST_MENDED]:
+            for lever in LEVERS.get(rest[0], ()):
+                if self.trials.is_over or self._clearing(code):
+                    return
+                self._add(step, rest, lever, frozenset([code]))
+
+    def _further_changes(self, together: int, *, may_warn: bool = False) -> None:
+        """Add to changes that mend some errors one more, which mends the rest.
+
+        What a change brings is part of the rest. If no lever clears all of it, one that clears some
+        of it is a step to a change of one more field.
+
+        Args:
+            together: How many changes are made together then.
+            may_warn: Whether a warning may be left of an error.
+        """
+        errors = self.trials.errors
+        begun: dict[object, tuple[_Step, list[CheckCode]]] = {}
+        for step in sorted(self.steps.values(), key=lambda one: one.proof.distance):
+            if len(step.parts) == together - 1 and errors & step.proof.mends:
+                rest = _rest(errors, step.proof)
+                # Of changes after which the same is left to do, the nearest.
+                begun.setdefault(tuple(rest), (step, rest))
+        for step, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
+            for lever in self._nearest_first(rest[0]) if rest else ():
+                if self.trials.is_over:
+                    return
+                self._add(step, rest, lever, errors, may_warn=may_warn)
+
+    def _nearest_first(self, code: CheckCode) -> list[Lever]:
+        """Return the levers of a check, first those that clear it alone by the smallest change."""
+        alone: dict[str, float] = {}
+        for parts, proof in self.steps.values():
+            if len(parts) == 1 and code in proof.clears:
+                words = parts[0].lever.words
+                alone[words] = min(proof.distance, alone.get(words, inf))
+        return sorted(LEVERS.get(code, ()), key=lambda lever: alone.get(lever.words, inf))
+
+    def _add(
+        self,
+        step: _Step,
+        rest: list[CheckCode],
+        lever: Lever,
+        wanted: frozenset[CheckCode],
+        *,
+        may_warn: bool = False,
+    ) -> None:
+        """Make one more change, and each of the others no larger than it has to be beside it.
+
+        Args:
+            step: Changes that are made.
+            rest: What is left to be cleared after them; if nothing clears all of it, the first of
+                it is, as a step to one more change.
+            lever: Makes one more.
+            wanted: What all together are to clear.
+            may_warn: Whether a warning may be left of an error that cannot be cleared.
+        """
+        before = step.proof.change
+        options = _after(before, lever.options(self.trials.at(rest[0])))
+        left = step.proof.mends - step.proof.clears
+        some = rest[:1] if len(step.parts) + 1 < MOST_TOGETHER else rest
+        for codes in (rest, some) if some != rest else (rest,):
+            for goal in self._goals(codes, (before.key, lever.words), may_warn=may_warn):
+                found = self.trials.clearing(
+                    goal.codes, options, 1, unrejected=goal.unrejected, begun=before
+                )
+                for both in found:
+                    parts = (*step.parts, _Part(lever, _without(before, both)))
+                    if codes == rest:
+                        warned = left.union(goal.unrejected)
+                        cleared = sorted(wanted.union(rest) - warned)
+                        parts = self._tightened(
+                            parts, Goal(codes=cleared, unrejected=sorted(warned))
+                        )
+                    self._prove(parts, wanted)
+                if found:
+                    return
+
+    def _goals(self, codes: list[CheckCode], tried: object, *, may_warn: bool) -> Iterator[Goal]:
+        """Yield what a further change is to reach: all clear, or no error left of them.
+
+        Args:
+            codes: What is to be cleared.
+            tried: What is changed and how; none of it is sought twice.
+            may_warn: Whether a warning may be left of an error.
+        """
+        found = self.trials.weighed.severities
+        errors = [
+            each
+            for each in codes
+            if found.get(each, Severity.ERROR) is Severity.ERROR
+            and can_be_eased(each, Severity.ERROR)
+        ]
+        is_eased = may_warn and any(can_be_eased(each, Severity.WARNING) for each in errors)
+        others = [each for each in codes if each not in errors]
+        eased = (Goal(codes=others, unrejected=errors),) if is_eased else ()
+        for goal in (Goal(codes=codes), *eased):
+            key = (tried, tuple(goal.codes), tuple(goal.unrejected))
+            if key not in self.sought:
+                self.sought.add(key)
+                yield goal
+
+    def _tightened(self, parts: tuple[_Part, ...], goal: Goal) -> tuple[_Part, ...]:
+        """Return changes of which none but the last is larger than need be beside the others.
+
+        Args:
+            parts: The changes.
+            goal: What they are to reach together.
+        """
+        codes, unwarned, unrejected = goal
+        at = self.trials.at((*codes, *unrejected)[0])
+        for place, part in enumerate(parts):
+            others = _together((*parts[:place], *parts[place + 1 :]))
+            options = _after(others, part.lever.options(at))
+            if not options.is_ordered:
+                continue
+            for each in self.trials.clearing(
+                codes, options, 1, unwarned=unwarned, unrejected=unrejected, begun=others
+            ):
+                less = _Part(part.lever, _without(others, each))
+                parts = (*parts[:place], less, *parts[place + 1 :])
+        return parts
+
+    def _settle(self, step: _Step) -> None:
+        """Take steps of changes made together back that are not needed, one by one.
+
+        What clears a finding may not do so farther on, and again beyond that, as the reeds in
+        stock: a change was then found from the wrong side.
+        """
+        is_less = True
+        while is_less:
+            is_less = False
+            for place in range(len(step.parts)):
+                parts = self._one_step_less(step.parts, place)
+                proof = self.trials.prove(_together(parts)) if parts else None
+                if (
+                    proof is not None
+                    and not proof.worsens
+                    and step.proof.clears <= proof.clears
+                    and step.proof.mends <= proof.mends
+                ):
+                    step, is_less = _Step(parts, proof), len(parts) > 1
+                    self._keep(proof)
+                    break
+
+    def _one_step_less(self, parts: tuple[_Part, ...], place: int) -> tuple[_Part, ...]:
+        """Return changes with one of them a step smaller, or left out if it is one step.
+
+        There are none if it has no steps.
+        """
+        lever, change = parts[place]
+        options = lever.options(self.trials.at(next(iter(self.codes))))
+        if not options.is_ordered or change.writes[0].step is None:
+            return ()
+        at = next(at for at, each in enumerate(options) if each.key == change.key)
+        less = () if at == 0 else (_Part(lever, options[at - 1]),)
+        return (*parts[:place], *less, *parts[place + 1 :])
+
+    def listed(self) -> list[Proof]:
+        """Return the proofs that are worth listing, the nearest first.
+
+        Changes made together go if a nearer one clears as much, and those that leave warnings of
+        errors if one that leaves none is near, or hardly farther. Every code that can be cleared
+        keeps its nearest.
+        """
+        nearest = sorted(self.proofs.values(), key=lambda one: one.distance)
+        errors = self.trials.errors
+        clear = min((one.distance for one in nearest if errors <= one.clears), default=inf)
+        nearest = [
+            one
+            for one in nearest
+            if not one.change.is_combined
+            or one.mends <= one.clears
+            or clear > max(FAR_POINTS, _HARDLY_FARTHER * one.distance)
+        ]
+        useful = [
+            one
+            for place, one in enumerate(nearest)
+            if not (
+                one.change.is_combined
+                and any(
+                    one.clears <= each.clears and one.mends <= each.mends
+                    for each in nearest[:place]
+                )
+            )
+        ]
+        first: dict[object, Proof] = {}
+        for code in self.codes:
+            best = next((one for one in useful if code in one.clears), None)
+            if best is not None:
+                first[best.change.key] = best
+        whole = next((one for one in useful if errors <= one.mends), None)
+        if whole is not None:
+            first[whole.change.key] = whole
+        for one in useful:
+            if len(first) >= MOST_REMEDIES:
+                break
+            first[one.change.key] = one
+        return sorted(first.values(), key=lambda one: one.distance)
+
+    def not_found(self) -> Iterable[NoRemedy]:
+        """Yield the errors and warnings that nothing clears."""
+        for code, severity in self.codes.items():
+            is_helped = any(code in one.helps for one in self.proofs.values())
+            if severity is not Severity.NOTE and not is_helped:
+                nothing = (nothing_for(code, self.trials.fit),)
+                if nothing == (NOTHING_HELPS,) and self.trials.is_over and code in LEVERS:
+                    nothing = (_OUT_OF_TRIALS,)
+                tried = tuple(self.tried.get(code, ())) or nothing
+                yield NoRemedy(code=code, severity=severity, tried=tried)
+
+
+def _jointly(one: Options, other: Options) -> Options | None:
+    """Return two levers moved together, by the same share of the reach of each."""
+    count = max(len(one), len(other))
+
+    def make(place: int) -> Change | None:
+        shares = (-(-(place + 1) * len(each) // count) - 1 for each in (one, other))
+        first, second = (each[at] for each, at in zip((one, other), shares, strict=True))
+        return first.beside(second)
+
+    if make(0) is None:
+        return None
+    return Options(count, lambda place: make(place) or one[place], is_ordered=True)
+
+
+def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
+    """Return the errors that are left after a change, and what it brings."""
+    return sorted((errors - proof.mends) | proof.worsens)
+
+
+def _parts_of(
+    change: Change, one: tuple[Lever, Options], other: tuple[Lever, Options]
+) -> tuple[_Part, ...]:
+    """Return the options of two levers of which a change is made."""
+    (first, firsts), (second, seconds) = one, other
+    last = next(each for each in seconds if change.writes[-len(each.writes) :] == each.writes)
+    rest = change.writes[: -len(last.writes)]
+    return (
+        _Part(first, next(each for each in firsts if each.writes == rest)),
+        _Part(second, last),
+    )
+
+
+def _without(before: Change, both: Change) -> Change:
+    """Return the change that was made beside another."""
+    return Change(
+        writes=both.writes[len(before.writes) :],
+        message=both.message.removeprefix(before.message).strip(),
+    )
+
+
+def _together(parts: Sequence[_Part]) -> Change:
+    """Return changes of different fields as one."""
+    made = parts[0].change
+    for part in parts[1:]:
+        both = made.beside(part.change)
+        if both is None:
+            raise ValueError("changes that are made together write different fields")
+        made = both
+    return made
+
+
+def _after(change: Change, options: Options) -> Options:
+    """Return options of a lever made beside another change; none if they write the same part."""
+    if not options or change.beside(options[0]) is None:
+        return Options(0, options.__getitem__, is_ordered=True)
+    return Options(
+        len(options),
+        lambda place: change.beside(options[place]) or change,
+        is_ordered=options.is_ordered,
+        guess=options.guess,
+    )
