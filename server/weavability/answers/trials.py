@@ -322,7 +322,9 @@ class Trials:
         try:
             limits = self.fit.limits
             after = changed(order, change)
-            return Trial(woven_on(after, limits.loom) if is_woven else after, limits, self.fit)
+            return Trial(
+                woven_on(after, limits.loom) if is_woven else after, limits, self.fit, self.facts
+            )
         except (InputError, KeyError):  # beside what else changes, a field may be gone
             return None
 
@@ -372,7 +374,7 @@ class Trials:
             return None
         if pair is None:
             return None
-        # An error that was one before is neither cleared nor brought if it rests on what is assumed.
+        # Whether what was an error before rests on what is assumed, neither clears nor brings it.
         usual = in_force().usual
         settling = Settling(pair, usual)
         seen = observe_facts(comparisons(), pair.facts, usual)
