@@ -28,15 +28,8 @@ from weavability.answers.verdicts import by_weight, verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import (
-    Excess,
-    comparisons,
-    comparisons_of,
-    excess_of,
-    observe_facts,
-)
+from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
-from weavability.checks.settling import Settling
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
@@ -101,9 +94,7 @@ class Proof:
             warnings of them, those of limits that were passed and are passed by more, and that of
             a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
-        left: What the checks find after it; of errors that were there before, it is open whether
-            they rest on what is assumed.
-        settling: Says whether they do.
+        verdict: Of the order after it.
     """
 
     change: Change
@@ -114,16 +105,7 @@ class Proof:
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
-    left: Sequence[Observation]
-    settling: Settling
-
-    @property
-    def verdict(self) -> Verdict:
-        """Of the order after it."""
-        errors = [seen for seen in self.left if seen.severity is Severity.ERROR]
-        if errors and not self.settling.any_certain(errors):
-            return Verdict.WEAVABLE_WITH_WARNINGS
-        return verdict_of(self.left)
+    verdict: Verdict
 
     @property
     def helps(self) -> frozenset[CheckCode]:
@@ -374,11 +356,7 @@ class Trials:
             return None
         if pair is None:
             return None
-        # Whether what was an error before rests on what is assumed, neither clears nor brings it.
-        usual = in_force().usual
-        settling = Settling(pair, usual)
-        seen = observe_facts(comparisons(), pair.facts, usual)
-        after = settling.settled(seen, but_for=self.errors)
+        after = observe_pair(pair)
         found = _Weighed.of(after)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
@@ -392,8 +370,7 @@ class Trials:
             brings=self.weighed.heavier_in(found),
             worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
-            left=after,
-            settling=settling,
+            verdict=verdict_of(after),
         )
 
     def _worsens(

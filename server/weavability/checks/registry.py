@@ -56,13 +56,13 @@ from weavability.checks.rules import (
 from weavability.checks.settling import (
     IF_ASSUMED,
     IF_ASSUMED_KEY,
-    Settling,
     clearing,
     deciding_in_words,
     decisive,
     given_to,
     if_certain,
     in_words,
+    settled,
 )
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
@@ -263,7 +263,7 @@ def observe_pair(pair: Pair) -> list[Observation]:
     """Return what every check finds in the numbers of one cloth on one loom."""
     usual = in_force().usual
     found = observe_facts(comparisons(), pair.facts, usual)
-    return Settling(pair, usual).settled(found)
+    return settled(found, pair, usual)
 
 
 def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:

@@ -7,14 +7,13 @@ the error is none with all of them there, it is a warning that names them.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, Final, NamedTuple
 
-from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Grounds, Pair, Words
 from weavability.checks.finding import Severity
-from weavability.checks.rules import About, AnyRule, Comparison, Observation, Wording
+from weavability.checks.rules import About, Comparison, Observation, Wording
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption, Moves, of_any
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
@@ -120,53 +119,33 @@ def given_to(
     return facts, usual
 
 
-@dataclass(slots=True)
-class Settling:
-    """Says which errors of one pair rest on what is assumed.
+def settled(found: Iterable[Observation], pair: Pair, usual: Usual[float]) -> list[Observation]:
+    """Return what was found, with the errors that rest on what is assumed as warnings.
 
-    Attributes:
+    Args:
+        found: What was found for one pair.
         pair: Its numbers.
         usual: The thresholds in force.
     """
+    moved: dict[Moves, Facts[float] | None] = {}
+    return [
+        if_certain(seen, is_certain=_is_certain(seen, pair, usual, moved))
+        if seen.severity is Severity.ERROR
+        else seen
+        for seen in found
+    ]
 
-    pair: Pair
-    usual: Usual[float]
-    _moved: dict[Moves, Facts[float] | None] = field(default_factory=dict)
-    _certain: dict[tuple[AnyRule, int], bool] = field(default_factory=dict)
 
-    def settled(
-        self, found: Iterable[Observation], but_for: Collection[CheckCode] = ()
-    ) -> list[Observation]:
-        """Return what was found, with the errors that rest on what is assumed as warnings.
-
-        Args:
-            found: What was found for the pair.
-            but_for: Checks of which errors are left as they are, for now.
-        """
-        return [
-            if_certain(seen, is_certain=self._is_certain(seen))
-            if seen.severity is Severity.ERROR and seen.code not in but_for
-            else seen
-            for seen in found
-        ]
-
-    def any_certain(self, errors: Collection[Observation]) -> bool:
-        """Return whether any of some errors remains one; those that rest on nothing come first."""
-        return any(not self.pair.rests_on(seen.comparison.moves) for seen in errors) or any(
-            map(self._is_certain, errors)
-        )
-
-    def _is_certain(self, seen: Observation) -> bool:
-        """Return whether an error remains one wherever the values lie on which it rests."""
-        moves = seen.comparison.moves
-        if not self.pair.rests_on(moves):
-            return True
-        key = seen.comparison.rule, seen.weft
-        if key not in self._certain:
-            if moves not in self._moved:
-                self._moved[moves] = self.pair.moved(moves)
-            self._certain[key] = _excess_of(seen, self._moved[moves], self.usual).holds
-        return self._certain[key]
+def _is_certain(
+    seen: Observation, pair: Pair, usual: Usual[float], moved: dict[Moves, Facts[float] | None]
+) -> bool:
+    """Return whether an error remains one wherever the assumed values lie on which it rests."""
+    moves = seen.comparison.moves
+    if not pair.rests_on(moves):
+        return True
+    if moves not in moved:
+        moved[moves] = pair.moved(moves)
+    return _excess_of(seen, moved[moves], usual).holds
 
 
 def if_certain(seen: Observation, *, is_certain: bool) -> Observation:
