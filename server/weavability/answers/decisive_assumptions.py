@@ -17,6 +17,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
     NOT_JUDGED,
     NOT_WEAVABLE,
@@ -55,10 +56,6 @@ VERDICTS: Final[Mapping[int, Verdict]] = {
     NOT_WEAVABLE: Verdict.NOT_WEAVABLE,
 }
 """Verdicts by how they are written in an array."""
-
-LEAST_STEPS: Final = 50
-"""Into so many steps at least a band is divided, each of them a round number; at most ten times as
-many."""
 
 _SCANNED: Final = 16
 """Parts into which a band is divided if what is found differs over it."""
@@ -245,40 +242,6 @@ def _band(line: Assumption) -> ValueBand | None:
     return line.band
 
 
-class _Scale(NamedTuple):
-    """The values of a band that are tried: multiples of a round step, and some between.
-
-    Attributes:
-        step: How far apart they are.
-        places: Of the decimals of a step.
-        is_whole: Whether the field counts.
-    """
-
-    step: float
-    places: int
-    is_whole: bool
-
-    @classmethod
-    def of(cls, line: Assumption, band: ValueBand) -> _Scale:
-        """Divide a band into round steps; what is counted, into ones."""
-        power = math.floor(math.log10((band.high - band.low) / LEAST_STEPS))
-        if is_whole(line.pointer):
-            return cls(1.0, 0, is_whole=True)
-        return cls(10.0**power, max(0, -power), is_whole=False)
-
-    def at(self, multiple: int) -> float:
-        """Return a multiple of the step."""
-        return round(multiple * self.step, self.places)
-
-    def nearest(self, value: float) -> float:
-        """Return the multiple that is nearest to a value."""
-        return self.at(round(value / self.step))
-
-    def stated(self, value: float) -> float:
-        """Return a value as a request has it."""
-        return int(value) if self.is_whole else value
-
-
 class _Point(NamedTuple):
     """A value that was tried, and what was found."""
 
@@ -300,7 +263,7 @@ class _Turn(NamedTuple):
     """
 
     line: Assumption
-    scale: _Scale
+    scale: BandScale
     better: _Point
     worse: _Point
     until: float | None
@@ -312,7 +275,7 @@ class _Stretch:
     """A stretch of a band in which a verdict passes a rank, and which is narrowed down."""
 
     line: Assumption
-    scale: _Scale
+    scale: BandScale
     rank: int
     low: _Point
     high: _Point
@@ -342,7 +305,7 @@ _NEAR: Final = 1e-6
 def _turns(judge: _Judge, now: _Seen, lines: Sequence[Assumption]) -> Iterator[_Turn]:
     stretches: list[_Stretch] = []
     for line, points in _scanned(judge, now, lines):
-        scale = _Scale.of(line, _banded(line))
+        scale = BandScale.of(line, _banded(line))
         least = min(points, key=lambda point: point.rank, default=None)
         if least is not None and least.rank > now.rank:
             assumed = _Point(float(str(line.value)), now)
@@ -427,7 +390,7 @@ def _between(line: Assumption) -> list[float]:
     assumed, (low, high) = line.value, _ends(line)
     if not isinstance(assumed, int | float):
         raise TypeError("a value with a band is a number")
-    scale = _Scale.of(line, _banded(line))
+    scale = BandScale.of(line, _banded(line))
     parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
     inner = dict.fromkeys((assumed, *(scale.stated(scale.nearest(value)) for value in parts)))
     return [value for value in inner if low < value < high]
