@@ -204,6 +204,8 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                     yield f"{name} {number}: {altered}"
             if not _is_woven(loom) and self.best_on(loom.loom_id) is None:
                 yield f"{name}: nothing found makes the order weavable here"
+            if loom.trials_used_up:
+                yield f"{name}: the trials of a search were used up; something may be left untried"
             for each in loom.not_found:
                 tried = ", ".join(each.tried) or "nothing: only another loom helps"
                 yield f"{name}: no remedy found for {each.code}; tried {tried}"

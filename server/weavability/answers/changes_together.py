@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations, islice
+from itertools import combinations, islice, product
 from math import inf
 from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import undominated
-from weavability.answers.field_changes import Change
+from weavability.answers.field_changes import Change, distance_of
 from weavability.answers.finding_remedies import (
-    NOTHING_HELPS,
     STATE_FIRST,
     but_worse,
     is_sought,
@@ -59,14 +59,15 @@ FAR_POINTS: Final = 10.0
 _HARDLY_FARTHER: Final = 1.5
 """What leaves no warning of an error may be so many times as far as what does, to be preferred."""
 
-_OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
+USED_UP: Final = "no more, because the trials of a search were used up"
+"""Last of what was tried, if a search ended before everything was."""
 
 _MAY_BE_LARGE: Final = " Less of it may do: the trials of a search were used up."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoRemedy:
-    """A finding that nothing that was tried clears."""
+    """A finding that no remedy clears, though one may make a warning of an error."""
 
     code: Annotated[CheckCode, "Code of the finding"]
     severity: Annotated[Severity, "How much it weighs"]
@@ -165,19 +166,29 @@ class Search:
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._eased(code)
-                if not self._clearing(code):
-                    self._two_levers(code)
-        for together in range(2, MOST_TOGETHER + 1):
+            if severity is Severity.ERROR:
+                is_open = code not in undecided and self._nearest_of(code) > FAR_POINTS
+            elif is_open:
+                is_open = not self._clearing(code)
+            if severity is not Severity.NOTE and is_open:
+                self._beside_choices(code)
+                self._two_levers(code)
+        # A requirement that nothing brings inside its limits leaves an error of any change.
+        for together in range(2, MOST_TOGETHER + 1) if undecided.isdisjoint(errors) else ():
             far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
             if errors and min(self._whole(), default=inf) > far:
                 self._further_changes(together)
             if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
-                self._unrejected([each for each in errors if each not in undecided])
+                self._unrejected(errors)
                 self._further_changes(together, may_warn=True)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
-                self._mended(code)
+                self._mended(code, undecided)
+
+    def _nearest_of(self, code: CheckCode) -> float:
+        """Return how far the nearest change is that clears a finding; infinite if none does."""
+        return min((one.distance for one in self._clearing(code)), default=inf)
 
     def _united(self, errors: list[CheckCode]) -> None:
         """Make those single changes together of which each is the nearest that mends an error."""
@@ -280,7 +291,7 @@ class Search:
         pairs = (
             ((first, one), (second, other), joint)
             for (first, one), (second, other) in combinations(helpful, 2)
-            if (joint := _jointly(one, other))
+            if (joint := _jointly(one, other)) and (joint := self._nearer(joint, code))
         )
         for one, other, joint in islice(pairs, MOST_PAIRS):
             said = words = f"{one[0].words} with {other[0].words}"
@@ -301,12 +312,37 @@ class Search:
                     self._prove(self._tightened(parts, goal), proof.clears)
             self.tried.setdefault(code, []).append(said)
 
-    def _mended(self, code: CheckCode) -> None:
+    def _beside_choices(self, code: CheckCode) -> None:
+        """Move a number beside a choice that leads towards the limit of a check, but not to it."""
+        at, wanted = self.trials.at(code), frozenset([code])
+        levers = [(lever, lever.options(at)) for lever in LEVERS.get(code, ())]
+        numbers = [(lever, some) for lever, some in levers if some and some.is_ordered]
+        chosen = (
+            (lever, one)
+            for lever, some in levers
+            if not some.is_ordered
+            for one in some
+            if one.key not in self.steps and self.trials.leads([code], one)
+        )
+        for (lever, one), (other, some) in product(islice(chosen, MOST_CHOICES), numbers):
+            nearer = self._nearer(_after(one, some), code)
+            for both in self.trials.clearing([code], nearer, 1, begun=one) if nearer else ():
+                self._prove((_Part(lever, one), _Part(other, _without(one, both))), wanted)
+
+    def _nearer(self, options: Options, code: CheckCode) -> Options:
+        """Return those ordered options that are nearer than what clears a finding already."""
+        most = min(self._nearest_of(code), FARTHEST_POINTS)
+        return options.up_to(bisect_left(options, most, key=distance_of))
+
+    def _mended(self, code: CheckCode, undecided: frozenset[CheckCode]) -> None:
         """Add to a change that clears a finding, and for something else is no remedy, one more."""
         begun = [
             (each, sorted(each.proof.worsens))
             for each in sorted(self.steps.values(), key=lambda one: one.proof.distance)
-            if code in each.proof.clears and each.proof.worsens and len(each.parts) == 1
+            if code in each.proof.clears
+            and each.proof.worsens
+            and each.proof.worsens.isdisjoint(undecided)
+            and len(each.parts) == 1
         ]
         for step, rest in begun[:MOST_MENDED]:
             for lever in LEVERS.get(rest[0], ()):
@@ -479,7 +515,7 @@ class Search:
         return (*parts[:place], *less, *parts[place + 1 :])
 
     def listed(self) -> list[Proof]:
-        """Return the proofs that are worth listing, the nearest first.
+        """Return the proofs that are worth listing, those of errors first, then the nearest.
 
         Changes made together go if a nearer one clears as much, and those that leave warnings of
         errors if one that leaves none is near, or hardly farther. Every code that can be cleared
@@ -518,7 +554,7 @@ class Search:
             if len(first) >= MOST_REMEDIES:
                 break
             first[one.change.key] = one
-        return sorted(first.values(), key=lambda one: one.distance)
+        return sorted(first.values(), key=lambda one: (errors.isdisjoint(one.helps), one.distance))
 
     def remedies(self) -> Iterator[Remedy]:
         """Yield what is listed as a report has it.
@@ -536,15 +572,18 @@ class Search:
                 yield Remedy({**remedy, "message": message, "changes": changes})
 
     def not_found(self) -> Iterable[NoRemedy]:
-        """Yield the errors and warnings that nothing clears."""
+        """Yield the errors and warnings that no remedy clears."""
+        cleared = {code for one in self.listed() for code in one.clears}
         for code, severity in self.codes.items():
-            is_helped = any(code in one.helps for one in self.proofs.values())
-            if severity is not Severity.NOTE and not is_helped:
-                nothing = (nothing_for(code, self.trials.fit),)
-                if nothing == (NOTHING_HELPS,) and self.is_cut_short and code in LEVERS:
-                    nothing = (_OUT_OF_TRIALS,)
-                tried = tuple(self.tried.get(code, ())) or nothing
-                yield NoRemedy(code=code, severity=severity, tried=tried)
+            if severity is not Severity.NOTE and code not in cleared:
+                yield NoRemedy(code=code, severity=severity, tried=self._tried(code))
+
+    def _tried(self, code: CheckCode) -> tuple[str, ...]:
+        """Return what was tried of a finding in vain."""
+        tried = tuple(self.tried.get(code, ()))
+        if self.is_cut_short and code in LEVERS and tried != (STATE_FIRST,):
+            return (*tried, USED_UP)
+        return tried or (nothing_for(code, self.trials.fit),)
 
 
 def _jointly(one: Options, other: Options) -> Options | None:

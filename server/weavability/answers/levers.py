@@ -57,6 +57,10 @@ class Options(Sequence[Change]):
         self._count, self._make = count, make
         self.is_ordered, self.guess = is_ordered, guess
 
+    def up_to(self, count: int) -> Options:
+        """Return so many of them, the nearest."""
+        return Options(count, self._make, is_ordered=self.is_ordered, guess=self.guess)
+
     def __len__(self) -> int:
         return self._count
 

@@ -46,12 +46,16 @@ class LoomRemedies:
     codes: Annotated[Codes, "Codes of its findings; `/v1/checks/{code}` explains each"]
     remedies: Annotated[
         tuple[Remedy, ...],
-        "Changes that were proved, the smallest first. Two fields are changed together only if no "
+        "Changes that were proved, the smallest first of those that clear an error or make a "
+        "warning of one, then of the others. Two fields are changed together only if no "
         f"single change clears the finding, or none within {FAR_POINTS:g} points makes the order "
         "weavable; three only if no two make it weavable",
     ]
-    not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings without any remedy"]
+    not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings that no remedy clears"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
+    trials_used_up: Annotated[
+        bool, "Whether the trials of a search were used up: something may be left untried"
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,4 +170,5 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
         remedies=tuple(search.remedies()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
+        trials_used_up=search.is_cut_short,
     )

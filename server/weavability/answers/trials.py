@@ -88,7 +88,8 @@ class Proof:
         distance: How far it is, in points.
         clears: Codes that are gone after it, or of which only a note is left.
         eases: Those of ``clears`` of which a note is left.
-        mends: Errors that are none after it: those of ``clears``, and those that became warnings.
+        mends: Errors that are none after it: those of ``clears``, and those that became warnings
+            and would be warnings if what is assumed were stated.
         brings: Codes that were not there before, or weigh more than before.
         worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
             warnings of them, those of limits that were passed and are passed by more, and that of
@@ -147,7 +148,7 @@ class Trials:
     def __post_init__(self) -> None:
         times = 1 + self.fit.cloth.weave.matrix.size // CROSSINGS_OF_A_TRIAL
         self.bound = Bound(*(max(2, each // times) for each in self.bound))
-        self.weighed = _Weighed.of(self.found)
+        self.weighed = _Weighed.of(self.found, self.facts)
 
     @property
     def is_over(self) -> bool:
@@ -240,11 +241,14 @@ class Trials:
 
     def helps(self, codes: Iterable[CheckCode], options: Options) -> bool:
         """Return whether the last of some ordered options passes the limits by less."""
+        return self.leads(codes, options[len(options) - 1])
+
+    def leads(self, codes: Iterable[CheckCode], change: Change) -> bool:
+        """Return whether a change passes the limits of all codes by less than the order does."""
         if self.probed >= self.bound.probes:
             return False
         made = self._reaching(codes)
-        last = self._over(made, options[len(options) - 1])
-        return last < self._worst_now(made)
+        return self._over(made, change) < self._worst_now(made)
 
     def _worst_now(self, made: Checks) -> Excess:
         """Return how far checks are passed by the order as it is."""
@@ -373,7 +377,7 @@ class Trials:
         if pair is None:
             return None
         after = observe_pair(pair)
-        found = _Weighed.of(after)
+        found = _Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
         trades = self._trades(found, clears, mends)
@@ -401,7 +405,8 @@ class Trials:
         A remedy of one finding that leads away from the limit of another is none: the other has to
         be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
         only for an error. What a change brings is no graver than what it clears, no error if all is
-        stated, and no doubt about a requirement unless it clears an error.
+        stated, and no doubt about a requirement unless it clears an error. It does not make an order
+        weavable only because what is assumed makes a warning of an error.
         """
         if self._passed is None:
             self._passed = {
@@ -429,9 +434,11 @@ class Trials:
         tighter = frozenset[CheckCode]()
         if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * WORSE:
             tighter = frozenset(_TIGHTNESS).intersection(now)
-        return (
-            frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
-        )
+        doubted = frozenset[CheckCode]()
+        if verdict_of(after) is not Verdict.NOT_WEAVABLE:
+            doubted = self.errors & found.beyond
+        brought_beyond = found.beyond - self.weighed.beyond
+        return frozenset(farther) | frozenset(graver) | tighter | brought_beyond | doubted
 
     def _trades(
         self, found: _Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
@@ -606,9 +613,9 @@ class _Weighed(NamedTuple):
     warned_pct: float
 
     @classmethod
-    def of(cls, found: Sequence[Observation]) -> _Weighed:
-        """Weigh what was found."""
-        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
+    def of(cls, found: Sequence[Observation], facts: Facts[float]) -> _Weighed:
+        """Weigh what was found in the numbers of a pair."""
+        beyond = (one.code for one in found if _is_beyond(one, facts))
         tight = [one for one in found if one.code in _TIGHTNESS]
         warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
         return cls(
@@ -629,11 +636,16 @@ class _Weighed(NamedTuple):
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
     def mended_in(self, after: _Weighed) -> frozenset[CheckCode]:
-        """Return the errors that are none afterwards; not what gave way to a graver check."""
+        """Return the errors that are none afterwards; not what gave way to a graver check.
+
+        One that is a warning only because a limit lies inside the band of what is assumed is still
+        an error if all is as it is assumed.
+        """
         return frozenset(
             code
             for code, severity in self.severities.items()
-            if severity is Severity.ERROR is not after.severities.get(code)
+            if severity is Severity.ERROR
+            and code not in after.beyond
             and not after.has_graver_than(code)
         )
 
@@ -649,6 +661,17 @@ class _Weighed(NamedTuple):
             for code, severity in after.severities.items()
             if code not in self.severities or _RANKS[severity] < _RANKS[self.severities[code]]
         )
+
+
+def _is_beyond(seen: Observation, facts: Facts[float]) -> bool:
+    """Return whether what was found is an error, or would be if what is assumed were stated.
+
+    A figure that is required is then beyond its limit, and not only the end of its band.
+    """
+    if seen.comparison.about is About.EACH_REQUIREMENT:
+        figure = facts.order.requirements[seen.requirement].value
+        return bool(seen.comparison.test(figure, seen.limit))
+    return seen.severity is Severity.ERROR or seen.is_assumed
 
 
 def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:

@@ -9,6 +9,7 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
+from weavability.answers.changes_together import USED_UP
 from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
@@ -147,7 +148,7 @@ def untried(tried: Sequence[str]) -> str:
     """Say what was tried in vain, and whether more may help.
 
     >>> untried(["fewer ends", "a coarser yarn"])
-    'No single change of the order clears it. Tried: fewer ends, a coarser yarn.'
+    'What was tried does not clear it: fewer ends, a coarser yarn.'
     >>> untried(["nothing, because no change of the order is known to help"])
     'No change of the order is known to help.'
     >>> untried([STATE_FIRST])
@@ -155,6 +156,9 @@ def untried(tried: Sequence[str]) -> str:
 is assumed first.'
     >>> untried(["fewer ends", OUT_OF_TRIALS])
     'What was tried does not clear it: fewer ends. More may help: not searched here.'
+    >>> untried(["fewer ends", USED_UP])
+    'What was tried does not clear it: fewer ends. The trials of a search were used up: more may \
+help.'
     """
     if list(tried) == [NOTHING_HELPS]:
         return "No change of the order is known to help."
@@ -163,11 +167,11 @@ is assumed first.'
             "No change of the order clears it: the band of the figure is wider than its limits. "
             "State what is assumed first."
         )
-    if may_be_more(tried):
-        known = [each for each in tried if each != OUT_OF_TRIALS]
-        vain = f"What was tried does not clear it: {', '.join(known)}. " if known else ""
-        return f"{vain}More may help: not searched here."
-    return f"No single change of the order clears it. Tried: {', '.join(tried)}."
+    known = [each for each in tried if each not in (OUT_OF_TRIALS, USED_UP)]
+    vain = [f"What was tried does not clear it: {', '.join(known)}."] if known else []
+    more = ["More may help: not searched here."] if may_be_more(tried) else []
+    used = ["The trials of a search were used up: more may help."] if USED_UP in tried else []
+    return " ".join([*vain, *more, *used])
 
 
 def may_be_more(tried: Sequence[str]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import islice
 from typing import Any, Final
 
 from flask import Response, request
@@ -15,6 +16,7 @@ from weavability.answers.loom_matching import match_looms
 from weavability.answers.remedy_search import UNITS_OF_A_LOOM, search_remedies
 from weavability.answers.report import Report
 from weavability.answers.window import Stretch, make_window
+from weavability.checks.finding import Finding
 from weavability.drawing.window_view import draw_window
 from weavability.service import state
 from weavability.service.batches.flat_order import (
@@ -293,23 +295,20 @@ def _with_searched(report: Report, found: ResolvedRequest[ValidationRequest]) ->
         _if_too_much(problem, "")
         return report
     in_vain = {each.code: each.tried for each in on_loom.not_found}
-    return replace(
-        report,
-        findings=tuple(
-            each
-            if each.remedies or not each.tried
-            else replace(
-                each,
-                remedies=tuple(
-                    one
-                    for one in on_loom.remedies
-                    if each.code in (*one["clears"], *one["leaves_warnings"])
-                )[:MOST_LISTED],
-                tried=in_vain.get(each.code, each.tried),
-            )
-            for each in report.findings
-        ),
-    )
+
+    def searched(finding: Finding) -> Finding:
+        if finding.remedies or not finding.tried:
+            return finding
+        helpful = (
+            one
+            for one in on_loom.remedies
+            if finding.code in (*one["clears"], *one["leaves_warnings"])
+        )
+        remedies = tuple(islice(helpful, MOST_LISTED))
+        tried = () if remedies else in_vain.get(finding.code, finding.tried)
+        return replace(finding, remedies=remedies, tried=tried)
+
+    return replace(report, findings=tuple(map(searched, report.findings)))
 
 
 def _if_too_much(problem: ProblemError, words: str) -> str:
