@@ -166,13 +166,8 @@ class Search:
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._eased(code)
-            if severity is Severity.ERROR:
-                is_open = code not in undecided and self._nearest_of(code) > FAR_POINTS
-            elif is_open:
-                is_open = not self._clearing(code)
-            if severity is not Severity.NOTE and is_open:
-                self._beside_choices(code)
-                self._two_levers(code)
+                if not self._clearing(code):
+                    self._two_of_one(code)
         # A requirement that nothing brings inside its limits leaves an error of any change.
         for together in range(2, MOST_TOGETHER + 1) if undecided.isdisjoint(errors) else ():
             far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
@@ -181,6 +176,9 @@ class Search:
             if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
                 self._unrejected(errors)
                 self._further_changes(together, may_warn=True)
+        for code in errors:
+            if FAR_POINTS < self._nearest_of(code) < inf:
+                self._two_of_one(code)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
@@ -194,17 +192,21 @@ class Search:
         """Make those single changes together of which each is the nearest that mends an error."""
         alone = [one for one in self.steps.values() if len(one.parts) == 1]
         alone.sort(key=lambda one: (bool(one.proof.worsens), one.proof.distance))
-        parts: tuple[_Part, ...] = ()
-        mended, cleared = set[CheckCode](), set[CheckCode]()
-        for code in errors:
-            for step in alone if code not in mended else ():
-                is_apart = not parts or _together(parts).beside(step.parts[0].change) is not None
-                if code in step.proof.mends and is_apart:
-                    parts = (*parts, *step.parts)
-                    mended |= step.proof.mends
-                    cleared |= step.proof.clears
-                    break
-        if mended.issuperset(errors) and 1 < len(parts) <= MOST_TOGETHER:
+        chosen: list[_Step] = []
+        left, cleared = set(errors), set[CheckCode]()
+        while left and alone:
+            most = max(alone, key=lambda one: len(left & one.proof.mends))
+            chosen.append(most)
+            left -= most.proof.mends
+            cleared |= most.proof.clears
+            alone = [
+                one
+                for one in alone
+                if left & one.proof.mends and one.proof.change.beside(most.proof.change)
+            ]
+        chosen.sort(key=lambda one: one.proof.distance)
+        parts = tuple(part for step in chosen for part in step.parts)
+        if not left and 1 < len(parts) <= MOST_TOGETHER:
             warned = sorted(set(errors) - cleared)
             goal = Goal(codes=sorted(cleared.intersection(errors)), unrejected=warned)
             for made in (self._tightened(parts, goal), parts):
@@ -279,6 +281,11 @@ class Search:
 
     def _clearing(self, code: CheckCode) -> list[Proof]:
         return [one for one in self.proofs.values() if code in one.clears]
+
+    def _two_of_one(self, code: CheckCode) -> None:
+        """Make two changes that both help of one check."""
+        self._beside_choices(code)
+        self._two_levers(code)
 
     def _two_levers(self, code: CheckCode) -> None:
         """Move two levers that help of one check by the same share of their reach."""

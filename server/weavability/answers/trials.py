@@ -88,8 +88,8 @@ class Proof:
         distance: How far it is, in points.
         clears: Codes that are gone after it, or of which only a note is left.
         eases: Those of ``clears`` of which a note is left.
-        mends: Errors that are none after it: those of ``clears``, and those that became warnings
-            and would be warnings if what is assumed were stated.
+        mends: Errors that are none after it: those of ``clears``, and those that became warnings;
+            of a requirement, if its figure is met as it is assumed.
         brings: Codes that were not there before, or weigh more than before.
         worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
             warnings of them, those of limits that were passed and are passed by more, and that of
@@ -406,7 +406,7 @@ class Trials:
         be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
         only for an error. What a change brings is no graver than what it clears, no error if all is
         stated, and no doubt about a requirement unless it clears an error. It does not make an order
-        weavable only because what is assumed makes a warning of an error.
+        weavable by bringing only an end of a band inside what is required.
         """
         if self._passed is None:
             self._passed = {
@@ -434,11 +434,11 @@ class Trials:
         tighter = frozenset[CheckCode]()
         if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * WORSE:
             tighter = frozenset(_TIGHTNESS).intersection(now)
-        doubted = frozenset[CheckCode]()
+        unmet = frozenset[CheckCode]()
         if verdict_of(after) is not Verdict.NOT_WEAVABLE:
-            doubted = self.errors & found.beyond
-        brought_beyond = found.beyond - self.weighed.beyond
-        return frozenset(farther) | frozenset(graver) | tighter | brought_beyond | doubted
+            unmet = self.errors & found.unmet
+        beyond = found.beyond - self.weighed.beyond
+        return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
         self, found: _Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
@@ -603,24 +603,28 @@ class _Weighed(NamedTuple):
     Attributes:
         severities: The heaviest of each.
         beyond: Those of errors, and of what would be one if what is assumed were stated.
+        unmet: Requirements beyond whose limits the figure is, and not only an end of its band.
         tightness_pct: The greatest that a check of it found; 0 if none did.
         warned_pct: The same if a check of it gives more than a note; infinite if none does.
     """
 
     severities: dict[CheckCode, Severity]
     beyond: frozenset[CheckCode]
+    unmet: frozenset[CheckCode]
     tightness_pct: float
     warned_pct: float
 
     @classmethod
     def of(cls, found: Sequence[Observation], facts: Facts[float]) -> _Weighed:
         """Weigh what was found in the numbers of a pair."""
-        beyond = (one.code for one in found if _is_beyond(one, facts))
+        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
+        unmet = (one.code for one in found if _is_unmet(one, facts))
         tight = [one for one in found if one.code in _TIGHTNESS]
         warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
         return cls(
             severities=by_weight(found),
             beyond=frozenset(beyond),
+            unmet=frozenset(unmet),
             tightness_pct=max((one.actual for one in tight), default=0.0),
             warned_pct=max(warned, default=math.inf),
         )
@@ -638,14 +642,14 @@ class _Weighed(NamedTuple):
     def mended_in(self, after: _Weighed) -> frozenset[CheckCode]:
         """Return the errors that are none afterwards; not what gave way to a graver check.
 
-        One that is a warning only because a limit lies inside the band of what is assumed is still
-        an error if all is as it is assumed.
+        A requirement that is a warning only because its limit came inside the band of the figure is
+        still not met if all is as it is assumed.
         """
         return frozenset(
             code
             for code, severity in self.severities.items()
-            if severity is Severity.ERROR
-            and code not in after.beyond
+            if severity is Severity.ERROR is not after.severities.get(code)
+            and code not in after.unmet
             and not after.has_graver_than(code)
         )
 
@@ -663,15 +667,12 @@ class _Weighed(NamedTuple):
         )
 
 
-def _is_beyond(seen: Observation, facts: Facts[float]) -> bool:
-    """Return whether what was found is an error, or would be if what is assumed were stated.
-
-    A figure that is required is then beyond its limit, and not only the end of its band.
-    """
-    if seen.comparison.about is About.EACH_REQUIREMENT:
-        figure = facts.order.requirements[seen.requirement].value
-        return bool(seen.comparison.test(figure, seen.limit))
-    return seen.severity is Severity.ERROR or seen.is_assumed
+def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
+    """Return whether the figure that is required is beyond its limit, if all is as it is assumed."""
+    if seen.comparison.about is not About.EACH_REQUIREMENT:
+        return False
+    figure = facts.order.requirements[seen.requirement].value
+    return bool(seen.comparison.test(figure, seen.limit))
 
 
 def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:

@@ -1,0 +1,125 @@
+"""Which ways out are found: the near ones, none that only seems to be one, and an end that is said."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from answers.test_honest_remedies import cotton, demo_loom
+from answers.test_remedies import codes, followed
+
+from weavability.answers import remedy_search
+from weavability.answers.changes_together import FAR_POINTS, USED_UP
+from weavability.answers.finding_remedies import STATE_FIRST
+from weavability.answers.remedy_search import LoomRemedies, search_remedies
+from weavability.answers.trials import Bound
+from weavability.answers.validation import assess
+from weavability.checks.finding import Remedy, Severity, Verdict
+from weavability.service.schemas.construction_schema import ConstructionSchema
+
+
+def searched(request: Any, on: str) -> LoomRemedies:
+    order = ConstructionSchema().read(request)
+    (found,) = search_remedies(order, [demo_loom(on)]).looms
+    return found
+
+
+def ways_out(found: LoomRemedies) -> list[Remedy]:
+    return [each for each in found.remedies if each["verdict"] is not Verdict.NOT_WEAVABLE]
+
+
+LONG_AND_FAST = {"length_m": 3000, "requested_speed_picks_per_min": 600}
+
+
+@pytest.mark.parametrize(
+    ("counts", "setts", "weave"),
+    [
+        ("Ne 40/2 x Ne 20", (60, 28), "2/2 twill Z"),
+        ("Ne 40/2 x Ne 24", (57, 28), "2/2 twill S"),
+    ],
+)
+def test_two_single_changes_that_clear_an_error_each_are_made_together(
+    counts: str, setts: tuple[float, float], weave: str
+) -> None:
+    request = cotton(counts, setts, weave, 158, **LONG_AND_FAST)
+    found = searched(request, "rapier-190-dobby")
+    (first, *_) = ways_out(found)
+    # A lower speed with a finer warp is farther than that: 18.8 points.
+    assert first["distance"] < 15.0
+    order, on = ConstructionSchema().read(request), demo_loom("rapier-190-dobby")
+    after = assess(followed(order, first), on, remedies=False)
+    assert after.verdict is first["verdict"] is Verdict.WEAVABLE_WITH_WARNINGS
+    # A finer warp that is no longer jammed, but cannot be judged, is not the last that is tried.
+    (jammed,) = (each for each in assess(order, on).findings if each.code == "sett.jammed")
+    assert any("in the warp" in each["message"] for each in jammed.remedies)
+
+
+def test_a_search_says_that_its_trials_were_used_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    request = cotton("Ne 40/2 x Ne 20", (60, 28), "2/2 twill Z", 158, **LONG_AND_FAST)
+    assert not searched(request, "rapier-190-dobby").trials_used_up
+    monkeypatch.setattr(remedy_search, "OF_SEARCH", Bound(probes=6, proofs=2))
+    found = searched(request, "rapier-190-dobby")
+    assert found.trials_used_up
+    assert found.not_found
+    assert all(each.tried[-1] == USED_UP for each in found.not_found)
+
+
+@pytest.mark.parametrize(
+    ("designation", "fibre", "setts"),
+    [("Ne 10/2", "cotton", (22, 18)), ("Nm 40/2", "wool", (30, 26))],
+)
+def test_a_pair_is_sought_if_only_a_far_change_clears_the_only_error(
+    designation: str, fibre: str, setts: tuple[float, float]
+) -> None:
+    request = cotton(f"{designation} x {designation}", setts, "plain", 150)
+    for system in ("warp", "weft"):
+        request[system]["yarns"]["A"]["fibre"] = fibre
+    (first, *others) = ways_out(searched(request, "rapier-190-dobby"))
+    assert [each["to"] for each in first["changes"]][0] == "2/2 warp rib"
+    assert first["changes"][1]["pointer"] == "/construction/weft/picks_per_cm"
+    assert FAR_POINTS < first["distance"] < 20.0
+    assert others[0]["distance"] > 35.0
+
+
+def test_an_order_is_not_fixed_by_the_end_of_the_band_of_what_is_required() -> None:
+    # 145 g/m2, up to 170 over what is assumed; the reed of 110 brings 147, up to 172.
+    request = cotton(
+        "Ne 20 x Ne 20",
+        (24, 20),
+        "plain",
+        155,
+        stage="finished",
+        requirements={
+            "mass_g_per_m2": {"min": 170, "max": 185},
+            "finished_width_cm": {"min": 150},
+        },
+    )
+    found = searched(request, "rapier-190-dobby")
+    assert found.verdict is Verdict.NOT_WEAVABLE
+    assert not ways_out(found)
+    tried = {each.code.value: each.tried for each in found.not_found}
+    assert tried["requirement.mass"] == (STATE_FIRST,)
+    assert tried["reed.not_in_stock"] == ("a reed in stock, but for requirement.mass",)
+    order = ConstructionSchema().read(request)
+    for finding in assess(order, demo_loom("rapier-190-dobby")).findings:
+        assert not finding.remedies
+
+
+def test_what_is_only_made_a_warning_of_is_not_found() -> None:
+    request = cotton("Ne 20 x Ne 20", (40, 24), "5-end satin move 2", 110)
+    found = searched(request, "shuttle-130-cam")
+    cleared = {code for each in found.remedies for code in each["clears"]}
+    eased = {code for each in found.remedies for code in each["leaves_warnings"]}
+    assert "shedding.heald_crowding" in eased - cleared
+    order = ConstructionSchema().read(request)
+    before = assess(order, demo_loom("shuttle-130-cam"), remedies=False)
+    heavy = codes(before, Severity.ERROR, Severity.WARNING)
+    assert {each.code for each in found.not_found} == heavy - cleared
+
+
+def test_what_helps_of_an_error_is_listed_first() -> None:
+    wide = cotton("Ne 20 x Ne 20", (40, 24), "2/1 twill Z", 195)
+    first, second = searched(wide, "rapier-190-dobby").remedies
+    assert "width.reed_space" in first["clears"]
+    assert second["clears"] == ["reed.not_in_stock"]
+    assert second["distance"] < first["distance"]
