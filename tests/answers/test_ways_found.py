@@ -1,4 +1,4 @@
-"""Which ways out are found: the near ones, none that only seems to be one, and an end that is said."""
+"""Which ways out are found: the near ones, and none that only seems to be one."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def test_a_pair_is_sought_if_only_a_far_change_clears_the_only_error(
     for system in ("warp", "weft"):
         request[system]["yarns"]["A"]["fibre"] = fibre
     (first, *others) = ways_out(searched(request, "rapier-190-dobby"))
-    assert [each["to"] for each in first["changes"]][0] == "2/2 warp rib"
+    assert first["to"] == "2/2 warp rib"
     assert first["changes"][1]["pointer"] == "/construction/weft/picks_per_cm"
     assert FAR_POINTS < first["distance"] < 20.0
     assert others[0]["distance"] > 35.0
@@ -123,3 +123,13 @@ def test_what_helps_of_an_error_is_listed_first() -> None:
     assert "width.reed_space" in first["clears"]
     assert second["clears"] == ["reed.not_in_stock"]
     assert second["distance"] < first["distance"]
+
+
+def test_no_other_denting_is_listed_beside_the_same_sett_in_the_usual_one() -> None:
+    poplin = cotton("Ne 40 x Ne 40", (51, 28), "plain", 155)
+    found = searched(poplin, "rapier-190-dobby")
+    setts = [each for each in found.remedies if each["to"] == 50.24]
+    assert [len(each["changes"]) for each in setts] == [1]
+    order = ConstructionSchema().read(poplin)
+    for finding in assess(order, demo_loom("rapier-190-dobby")).findings:
+        assert len({str(each["to"]) for each in finding.remedies}) == len(finding.remedies)

@@ -13,6 +13,7 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import undominated
 from weavability.answers.field_changes import Change, distance_of
 from weavability.answers.finding_remedies import (
+    NOTHING_HELPS,
     STATE_FIRST,
     but_worse,
     is_sought,
@@ -587,10 +588,10 @@ class Search:
 
     def _tried(self, code: CheckCode) -> tuple[str, ...]:
         """Return what was tried of a finding in vain."""
-        tried = tuple(self.tried.get(code, ()))
+        tried = tuple(self.tried.get(code, ())) or (nothing_for(code, self.trials.fit),)
         if self.is_cut_short and code in LEVERS and tried != (STATE_FIRST,):
-            return (*tried, USED_UP)
-        return tried or (nothing_for(code, self.trials.fit),)
+            return (*(each for each in tried if each != NOTHING_HELPS), USED_UP)
+        return tried
 
 
 def _jointly(one: Options, other: Options) -> Options | None:

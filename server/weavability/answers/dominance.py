@@ -9,6 +9,7 @@ from weavability.answers.field_changes import ROOT, Change, Write
 from weavability.answers.trials import Proof
 
 WEAVE: Final = f"{ROOT}/weave"
+_EDGES: Final = f"{ROOT}/selvedge/"
 
 
 def undominated(proofs: Iterable[Proof]) -> list[Proof]:
@@ -32,12 +33,12 @@ def _does_as_much(less: Proof, more: Proof) -> bool:
 def _is_less(less: Proof, more: Proof) -> bool:
     """Return whether a change is part of another, or moves the same fields not as far.
 
-    What one lever writes in several fields is one change, so that it is more than another only if
-    that writes all of these fields.
+    One that moves ends to the selvedges as well is not more: it keeps them, which no check sees.
     """
     lesser, greater = (_by_field(each.change) for each in (less, more))
-    is_part = lesser.keys() <= greater.keys()
-    if not is_part or (not more.change.is_combined and len(lesser) < len(greater)):
+    besides = greater.keys() - lesser.keys()
+    keeps_ends = not more.change.is_combined and any(name.startswith(_EDGES) for name in besides)
+    if keeps_ends or not lesser.keys() <= greater.keys():
         return False
     return less.distance < more.distance and all(
         _reaches(lesser[name], greater[name]) for name in lesser

@@ -9,6 +9,7 @@ from typing import Final
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
+from weavability.answers.dominance import undominated
 from weavability.answers.levers import Lever, Options
 from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight
@@ -201,6 +202,6 @@ def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:
-    """Return the nearest proofs that clear a code, each once."""
+    """Return the nearest proofs that clear a code, each once, and none for which less does."""
     unique = {one.change.key: one for one in proofs if code in one.clears}
-    return sorted(unique.values(), key=lambda one: one.distance)[:MOST_LISTED]
+    return undominated(unique.values())[:MOST_LISTED]

@@ -405,8 +405,8 @@ class Trials:
         A remedy of one finding that leads away from the limit of another is none: the other has to
         be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
         only for an error. What a change brings is no graver than what it clears, no error if all is
-        stated, and no doubt about a requirement unless it clears an error. It does not make an order
-        weavable by bringing only an end of a band inside what is required.
+        stated, and no doubt about a requirement unless it clears an error. It does not make an
+        order weavable by bringing only an end of a band inside what is required.
         """
         if self._passed is None:
             self._passed = {
@@ -668,7 +668,7 @@ class _Weighed(NamedTuple):
 
 
 def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
-    """Return whether the figure that is required is beyond its limit, if all is as it is assumed."""
+    """Return whether a figure that is required is beyond its limit, if all is as assumed."""
     if seen.comparison.about is not About.EACH_REQUIREMENT:
         return False
     figure = facts.order.requirements[seen.requirement].value
