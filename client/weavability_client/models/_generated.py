@@ -2440,11 +2440,13 @@ class LoomRemedies(Record):
         loom_id: Name of the loom, if it has one.
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
-        remedies: Changes that were proved, the smallest first. Two fields are changed together only
-            if no single change clears the finding, or none within 10 points makes the order
-            weavable; three only if no two make it weavable.
-        not_found: Errors and warnings without any remedy.
+        remedies: Changes that were proved, the smallest first of those that clear an error or make
+            a warning of one, then of the others. Two fields are changed together only if no single
+            change clears the finding, or none within 10 points makes the order weavable; three only
+            if no two make it weavable.
+        not_found: Errors and warnings that no remedy clears.
         trials: Changed orders that were judged by every check.
+        trials_used_up: Whether the trials of a search were used up: something may be left untried.
     """
 
     loom_id: str | None = None
@@ -2453,6 +2455,7 @@ class LoomRemedies(Record):
     remedies: tuple[models.Remedy, ...]
     not_found: tuple[models.NoRemedy, ...]
     trials: int
+    trials_used_up: bool
 
 
 @record
@@ -2564,7 +2567,7 @@ class Motion(Record):
 
 @record
 class NoRemedy(Record):
-    """A finding that nothing that was tried clears.
+    """A finding that no remedy clears, though one may make a warning of an error.
 
     Attributes:
         code: Code of the finding.
