@@ -9,7 +9,8 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_remedies import codes, followed
 
 from weavability.answers import remedy_search
-from weavability.answers.changes_together import FAR_POINTS, USED_UP
+from weavability.answers.changes_together import USED_UP
+from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.finding_remedies import STATE_FIRST
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.trials import Bound

@@ -10,7 +10,7 @@ from math import inf
 from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.dominance import undominated
+from weavability.answers.dominance import FAR_POINTS, worth_listing
 from weavability.answers.field_changes import Change, distance_of
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
@@ -39,9 +39,6 @@ KEPT_TO_SETTLE: Final = 8
 MOST_CHOICES: Final = 3
 """Choices of one lever that are proved, if they are not ordered."""
 
-MOST_REMEDIES: Final = 12
-"""Remedies that are listed for one loom."""
-
 MOST_PAIRS: Final = 12
 """Pairs of levers that are tried for one finding, and changes to which a further one is sought."""
 
@@ -53,12 +50,6 @@ MOST_TOGETHER: Final = 3
 
 FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
 """Distance beyond which changes made together are not listed: they make another order."""
-
-FAR_POINTS: Final = 10.0
-"""Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
-
-_HARDLY_FARTHER: Final = 1.5
-"""What leaves no warning of an error may be so many times as far as what does, to be preferred."""
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
@@ -247,7 +238,8 @@ class Search:
             codes, options, MOST_CHOICES, unwarned=unwarned, unrejected=unrejected
         )
         words = lever.words
-        if not changes and not self.trials.is_over and named in codes:
+        was_tried = self.trials.probed < self.trials.bound.probes
+        if named is not None and named in codes and was_tried and not changes:
             self.in_vain.add((named, words))
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
@@ -523,46 +515,8 @@ class Search:
         return (*parts[:place], *less, *parts[place + 1 :])
 
     def listed(self) -> list[Proof]:
-        """Return the proofs that are worth listing, those of errors first, then the nearest.
-
-        Changes made together go if a nearer one clears as much, and those that leave warnings of
-        errors if one that leaves none is near, or hardly farther. Every code that can be cleared
-        keeps its nearest. None is listed that does no more than one which changes less.
-        """
-        nearest = undominated(self.proofs.values())
-        errors = self.trials.errors
-        clear = min((one.distance for one in nearest if errors <= one.clears), default=inf)
-        nearest = [
-            one
-            for one in nearest
-            if not one.change.is_combined
-            or one.mends <= one.clears
-            or clear > max(FAR_POINTS, _HARDLY_FARTHER * one.distance)
-        ]
-        useful = [
-            one
-            for place, one in enumerate(nearest)
-            if not (
-                one.change.is_combined
-                and any(
-                    one.clears <= each.clears and one.mends <= each.mends
-                    for each in nearest[:place]
-                )
-            )
-        ]
-        first: dict[object, Proof] = {}
-        for code in self.codes:
-            best = next((one for one in useful if code in one.clears), None)
-            if best is not None:
-                first[best.change.key] = best
-        whole = next((one for one in useful if errors <= one.mends), None)
-        if whole is not None:
-            first[whole.change.key] = whole
-        for one in useful:
-            if len(first) >= MOST_REMEDIES:
-                break
-            first[one.change.key] = one
-        return sorted(first.values(), key=lambda one: (errors.isdisjoint(one.helps), one.distance))
+        """Return the proofs that are worth listing, those of errors first, then the nearest."""
+        return worth_listing(self.proofs.values(), self.codes, self.trials.errors)
 
     def remedies(self) -> Iterator[Remedy]:
         """Yield what is listed as a report has it.

@@ -1,15 +1,75 @@
-"""Leave out of some remedies those that do no more than one which changes less."""
+"""Choose the remedies that are listed: none that does no more than one which changes less."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 from typing import Final
 
 from weavability.answers.field_changes import ROOT, Change, Write
 from weavability.answers.trials import Proof
+from weavability.checks.codes import CheckCode
 
 WEAVE: Final = f"{ROOT}/weave"
+
+MOST_REMEDIES: Final = 12
+"""Remedies that are listed for one loom."""
+
+FAR_POINTS: Final = 10.0
+"""Distance beyond which one change is hardly the same order: two smaller ones are then sought."""
+
+_HARDLY_FARTHER: Final = 1.5
+"""What leaves no warning of an error may be so many times as far as what does, to be preferred."""
+
 _EDGES: Final = f"{ROOT}/selvedge/"
+
+
+def worth_listing(
+    proofs: Iterable[Proof], codes: Iterable[CheckCode], errors: frozenset[CheckCode]
+) -> list[Proof]:
+    """Return the proofs of a loom that are listed, those of errors first, then the nearest.
+
+    Changes made together go if a nearer one clears as much, and those that leave warnings of
+    errors if one that leaves none is near, or hardly farther. Every code that can be cleared keeps
+    its nearest. None is listed that does no more than one which changes less.
+
+    Args:
+        proofs: What was proved.
+        codes: The findings of which remedies are sought, the errors first.
+        errors: Those that are errors.
+    """
+    nearest = undominated(proofs)
+    clear = min((one.distance for one in nearest if errors <= one.clears), default=inf)
+    nearest = [
+        one
+        for one in nearest
+        if not one.change.is_combined
+        or one.mends <= one.clears
+        or clear > max(FAR_POINTS, _HARDLY_FARTHER * one.distance)
+    ]
+    useful = [
+        one
+        for place, one in enumerate(nearest)
+        if not (
+            one.change.is_combined
+            and any(
+                one.clears <= each.clears and one.mends <= each.mends for each in nearest[:place]
+            )
+        )
+    ]
+    first: dict[object, Proof] = {}
+    for code in codes:
+        best = next((one for one in useful if code in one.clears), None)
+        if best is not None:
+            first[best.change.key] = best
+    whole = next((one for one in useful if errors <= one.mends), None)
+    if whole is not None:
+        first[whole.change.key] = whole
+    for one in useful:
+        if len(first) >= MOST_REMEDIES:
+            break
+        first[one.change.key] = one
+    return sorted(first.values(), key=lambda one: (errors.isdisjoint(one.helps), one.distance))
 
 
 def undominated(proofs: Iterable[Proof]) -> list[Proof]:

@@ -14,8 +14,9 @@ from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.changes_together import FAR_POINTS, OF_SEARCH, NoRemedy, Search
+from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
 from weavability.answers.costs import refuse_strange_yarns
+from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.field_words import CautionText, LoomName, OrderReference, RulesetDigest
 from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
