@@ -417,7 +417,8 @@ def test_the_example_of_a_check_in_the_guide_is_the_code() -> None:
 
 def test_the_files_that_the_guide_names_are_there() -> None:
     guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    roots = (ROOT, ROOT / "server" / "weavability", ROOT / "server" / "weavability" / "service")
+    server, client = ROOT / "server" / "weavability", ROOT / "client" / "weavability_client"
+    roots = (ROOT, server, server / "service", client)
     named = set(re.findall(r"`([a-z_./]+\.(?:py|toml|yaml|json))[:`]", guide))
     assert len(named) > 20
     assert [each for each in named if not any((root / each).exists() for root in roots)] == []

@@ -375,11 +375,9 @@ def warp_tension(
 
 
 class EndTension(NamedTuple, Generic[N]):
-    """Tensions of one end in cN: closed shed, open shed, beat-up, and the greatest of them."""
+    """Tensions of one end in cN: in the closed shed, and the greater of open shed and beat-up."""
 
     base_cn: N
-    shed_cn: N
-    beat_up_cn: N
     peak_cn: N
 
 
@@ -397,4 +395,4 @@ def end_tension(
     base = base_cn_per_tex * linear_density_tex + base_strength_pct / 100 * strength_cn
     shed = base + shed_stretch_pct / 100 * modulus_cn_per_tex * linear_density_tex
     beat_up = base * (1 + beat_up_share)
-    return EndTension(base, shed, beat_up, greatest(shed, beat_up))
+    return EndTension(base, greatest(shed, beat_up))

@@ -1,8 +1,8 @@
 """gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
 
 Health and readiness answer even if every thread waits for a slow client. ``Connection: close`` of
-an answer closes the connection, and the client reads so. A worker that stops closes its ears, so
-that nobody is left waiting at a socket that nothing accepts from.
+an answer closes the connection, and the client reads so. A worker that stops closes its sockets,
+so that nobody is left waiting at a socket that nothing accepts from.
 
 Only what gunicorn hands over is used: its hooks, the pool that a worker may make, and the methods
 by which it begins to accept and answers what it refuses.
@@ -63,7 +63,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]
         return _Threads(self.cfg.threads, patience_s=self.patience_s)
 
     def set_accept_enabled(self, enabled: bool) -> None:  # noqa: FBT001  (gunicorn's own signature)
-        """Begin or cease to accept; a worker that stops closes its ears."""
+        """Begin or cease to accept; a worker that stops closes its listening sockets."""
         super().set_accept_enabled(enabled)
         if not enabled and not self.alive:
             for listener in self.sockets:
