@@ -150,6 +150,7 @@ def _parts(field: _Field, legend: Sequence[_Line]) -> Iterator[str]:
     yield svg.text(LEFT, 54, _subheading(window), fill=svg.INK, size=13)
     yield _hatchings(field.key)
     yield from _areas(field)
+    yield _divisions(field)
     yield (
         f'<rect x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" height="{FIELD_HEIGHT}" '
         f'fill="none" stroke="{svg.INK}"/>'
@@ -251,6 +252,35 @@ def _areas(field: _Field) -> Iterator[str]:
             for row, start, length in svg.runs(filled)
         )
         yield f'<path d="{bars}" fill="url(#{name}{field.key})"/>'
+
+
+def _divisions(field: _Field) -> str:
+    """Draw a thin line between areas of one verdict in which other checks decide."""
+    wide, high = field.cell
+    verdicts = np.array([list(_VERDICTS).index(each.case.verdict) for each in field.cases])
+    # What has no letter is too small for a line around it.
+    area = np.where(np.isin(field.grid, list(field.letters)), field.grid, -1)
+    of_verdict = np.where(area < 0, -1, verdicts[area])
+
+    def divided(one: tuple[slice, ...], other: tuple[slice, ...]) -> NDArray[np.bool_]:
+        alike = (of_verdict[one] == of_verdict[other]) & (of_verdict[one] >= 0)
+        return alike & (area[one] != area[other])
+
+    every, but_last, but_first = slice(None), slice(None, -1), slice(1, None)
+    bottom = TOP + FIELD_HEIGHT
+    lines = [
+        f"M{svg.number(LEFT + (column + 1) * wide)} {svg.number(bottom - start * high)}"
+        f"v-{svg.number(length * high)}"
+        for column, start, length in svg.runs(divided((every, but_last), (every, but_first)).T)
+    ]
+    lines += [
+        f"M{svg.number(LEFT + start * wide)} {svg.number(bottom - (row + 1) * high)}"
+        f"h{svg.number(length * wide)}"
+        for row, start, length in svg.runs(divided((but_last,), (but_first,)))
+    ]
+    path = f'<path d="{"".join(lines)}" fill="none" stroke='
+    halo = f'{path}"{svg.PAPER}" stroke-width="3"/>'
+    return f'{halo}{path}"{svg.INK}" stroke-width="0.9"/>' if lines else ""
 
 
 def _border(field: _Field, border: WindowBorder) -> str:
@@ -596,5 +626,5 @@ def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
 _BORDERS: Final = (
     "Solid line: border of what is not weavable. Dashed line: border of what is weavable without "
     "warnings.",
-    "Both lie half way between two points that were judged.",
+    "Thin line: other checks decide. All lie half way between two points that were judged.",
 )
