@@ -98,11 +98,13 @@ def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
     assert overlapping(boxes) == []
 
 
-def test_areas_of_one_verdict_in_which_other_checks_decide_are_divided_by_a_line() -> None:
+def test_areas_of_one_verdict_with_letters_of_their_own_are_divided_by_a_line() -> None:
     made = window()
     lines = [each.attrib for each in drawn(made).iter() if each.attrib.get("stroke-width") == "0.9"]
     (line,) = lines
-    deciding = [(each.verdict, each.errors or each.warnings) for each in made.cases]
+    deciding = [
+        (each.verdict, each.errors or each.warnings, each.limited_by) for each in made.cases
+    ]
     area = [[deciding[at] for at in row] for row in made.grid]
     beside = [pair for row in area for pair in itertools.pairwise(row)]
     upright = sum(one[0] == other[0] and one != other for one, other in beside)

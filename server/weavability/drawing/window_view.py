@@ -255,7 +255,7 @@ def _areas(field: _Field) -> Iterator[str]:
 
 
 def _divisions(field: _Field) -> str:
-    """Draw a thin line between areas of one verdict in which other checks decide."""
+    """Draw a thin line between areas of one verdict that have letters of their own."""
     wide, high = field.cell
     verdicts = np.array([list(_VERDICTS).index(each.case.verdict) for each in field.cases])
     # What has no letter is too small for a line around it.
@@ -264,7 +264,8 @@ def _divisions(field: _Field) -> str:
 
     def divided(one: tuple[slice, ...], other: tuple[slice, ...]) -> NDArray[np.bool_]:
         alike = (of_verdict[one] == of_verdict[other]) & (of_verdict[one] >= 0)
-        return alike & (area[one] != area[other])
+        found: NDArray[np.bool_] = alike & (area[one] != area[other])
+        return found
 
     every, but_last, but_first = slice(None), slice(None, -1), slice(1, None)
     bottom = TOP + FIELD_HEIGHT
@@ -626,5 +627,6 @@ def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
 _BORDERS: Final = (
     "Solid line: border of what is not weavable. Dashed line: border of what is weavable without "
     "warnings.",
-    "Thin line: other checks decide. All lie half way between two points that were judged.",
+    "Thin line: other checks decide, or something else limits the speed. All lie half way between two "
+    "points.",
 )

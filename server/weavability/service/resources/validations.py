@@ -481,11 +481,12 @@ def report_of(
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
     # Each of the windows varies a sett, and a figured design is woven anew for each sett.
     has_windows = found.request.construction.design is None
+    form, ranking = _start_pages_of(given, reference)
     page = report_page.render(
         answer,
         fit,
         reference=reference,
-        leads_to=replace(leads_to, **_start_pages_of(given, reference)),
+        leads_to=replace(leads_to, form=form, ranking=ranking),
         way_out=way_out,
         window=_drawn(found, window) if window and has_windows else None,
         window_note="" if has_windows or window is None else NO_WINDOW_OF_DESIGN,
@@ -509,24 +510,21 @@ def _leads_to(
     )
 
 
-def _start_pages_of(given: object, reference: str | None) -> dict[str, str | None]:
+def _start_pages_of(given: object, reference: str | None) -> tuple[str | None, str | None]:
     """Return the addresses of the start page and of the ranking with an order.
 
-    There is none if its fields cannot hold it; a ranking with prices has no address.
+    Either is ``None`` if its fields cannot hold the order; a ranking with prices has no address.
     """
     if not isinstance(given, dict):
-        return {}
+        return None, None
     stated = {name: value for name, value in given.items() if name != "options"}
     named = {} if reference is None else {"reference": reference}
     written = write_fields({**stated, "construction": {**given["construction"], **named}})
     if written.left_out:
-        return {}
+        return None, None
     cloth = {name: text for name, text in written.cells.items() if name != "loom_id"}
     query = None if "prices" in given else query_of(cloth)
-    return {
-        "form": form_address(written.cells),
-        "ranking": None if query is None else f"/matches?{query}",
-    }
+    return form_address(written.cells), None if query is None else f"/matches?{query}"
 
 
 def _deciding(found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]) -> str | None:
