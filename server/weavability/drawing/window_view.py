@@ -627,6 +627,6 @@ def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
 _BORDERS: Final = (
     "Solid line: border of what is not weavable. Dashed line: border of what is weavable without "
     "warnings.",
-    "Thin line: other checks decide, or something else limits the speed. All lie half way between two "
-    "points.",
+    "Thin line: other checks decide, or something else limits the speed. All lie half way between "
+    "two points.",
 )
