@@ -1,7 +1,7 @@
 """Write the modules of the client that are made from the OpenAPI document.
 
 The records that the client reads and sends, the columns of its sheets, and its version come from
-``openapi/openapi.json``; the grammar of a sheet is a copy of the service's.
+``openapi/openapi.json``; the grammar of a sheet and the row of a report are the service's, copied.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 ROOT: Final = Path(__file__).resolve().parents[1]
-GRAMMAR: Final = ROOT / "server" / "weavability" / "service" / "batches" / "csv_grammar.py"
+BATCHES: Final = ROOT / "server" / "weavability" / "service" / "batches"
 PACKAGE: Final = ROOT / "client" / "weavability_client"
 HEADER: Final = '"""{about} Generated: run ``openapi/regenerate``."""\n'
 WIDTH: Final = 100
@@ -140,7 +140,10 @@ def generated() -> dict[Path, str]:
     document = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
     return {
         PACKAGE / "models" / "_generated.py": records(document["components"]["schemas"]),
-        PACKAGE / "_csv_grammar.py": csv_grammar(GRAMMAR.read_text("utf-8"), _columns(document)),
+        PACKAGE / "_csv_grammar.py": csv_grammar(_source("csv_grammar"), _columns(document)),
+        PACKAGE / "_report_row.py": copied(
+            _source("report_row"), "The flat row of a report, as the service computes it."
+        ),
         PACKAGE / "_version.py": HEADER.format(about="The version of client and service.")
         + f'\n__version__ = "{document["info"]["version"]}"\n',
     }
@@ -337,12 +340,21 @@ def _columns(document: Schema) -> Mapping[str, Mapping[str, str]]:
     return columns
 
 
+def _source(module: str) -> str:
+    return (BATCHES / f"{module}.py").read_text("utf-8")
+
+
+def copied(source: str, about: str) -> str:
+    """Return a module of the service with a first line that says where it is from."""
+    _, _, code = source.split('"""', 2)
+    return HEADER.format(about=about).rstrip() + code
+
+
 def csv_grammar(source: str, columns: Mapping[str, Mapping[str, str]]) -> str:
     """Return the module that holds the grammar of a sheet and a table of its columns."""
-    _, _, code = source.split('"""', 2)
     return "\n".join(
         [
-            HEADER.format(about="How a sheet of orders is read.").rstrip() + code,
+            copied(source, "How a sheet of orders is read."),
             "\nCOLUMNS: Final[Mapping[str, tuple[str, Kind]]] = {",
             *(
                 _column(name, each["pointer"], each["kind"].upper())

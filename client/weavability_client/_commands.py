@@ -122,7 +122,7 @@ def match(options: argparse.Namespace, client: Client) -> int:
 
 
 @command(
-    *(ORDER, LOOM, PRICES),
+    *(ORDER, LOOMS, PRICES),
     argument(
         "--fix",
         metavar="OUT",
@@ -140,27 +140,41 @@ def match(options: argparse.Namespace, client: Client) -> int:
 def remedies(options: argparse.Namespace, client: Client) -> int:
     """Find the smallest changes that make an order weavable (exit status 1 if none is found)."""
     order = _order(options.file, options)
-    names_loom = "loom" in order or "loom_id" in order or _loom(options)
-    on = _loom_of(order, options) if names_loom else {}
+    on = _looms_of(order, options)
     found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
     if options.fix is None:
         return _show(found, options)
-    is_woven = _write_fixed(options, order, found)
+    is_woven = _write_fixed(options, order, found, on)
     _show(found, options)
     return WEAVABLE if is_woven else NOT_WEAVABLE
 
 
+def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
+    """Return the loom or looms of the options, or else that which an order names, if any."""
+    ids, files = options.loom_ids or [], options.loom_files or []
+    if len(files) > 1:
+        raise UsageError("--loom states one loom: name several of the park, each by --loom-id")
+    if len(ids) > 1:
+        if _named_loom(order):
+            say("--loom-id is used in place of the loom of the order")
+        return {"loom_ids": ids}
+    options.loom_id = ids[0] if ids else None
+    options.loom = files[0] if files else None
+    return _loom_of(order, options) if _loom(options) or _named_loom(order) else {}
+
+
 def _write_fixed(
-    options: argparse.Namespace, order: Mapping[str, object], found: RemedyReport
+    options: argparse.Namespace, order: Order, found: RemedyReport, named: Order
 ) -> bool:
     """Write an order with a remedy made, on the loom that the remedy is for; say what is unusual.
 
     Returns:
         Whether what is written is weavable; no if nothing is written.
     """
-    on = found.looms[0]
+    on = found.looms[0]  # that on which the smallest change makes it weavable
     loom = on.loom_id or "the loom"
-    on_loom = _with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id})
+    chosen: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
+    on_loom = _with_loom(dict(order), chosen)
     is_woven = on.verdict is not Verdict.NOT_WEAVABLE
     if options.remedy is not None:
         if not 1 <= options.remedy <= len(on.remedies):
@@ -254,8 +268,6 @@ def sequence(options: argparse.Namespace, client: Client) -> int:
     orders = [_good(order) for order in read]
     looms = [_stated_loom(order, _loom(options)) for order in orders]
     _say_replaced(orders, _loom(options), options)
-    if not looms:
-        raise UsageError("no order is given")
     if any(each != looms[0] for each in looms):
         raise UsageError("the orders name several looms; a sequence is for one")
     now = None if options.on_loom is None else _construction(_order(options.on_loom, options))

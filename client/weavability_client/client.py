@@ -379,7 +379,7 @@ class Client:
 
         Args:
             construction: The cloth as ordered.
-            decisive_assumptions: Whether to find, of the 8 best looms, the assumed values that turn
+            decisive_assumptions: Whether to find, of the best looms, the assumed values that turn
                 the verdict inside their bands.
             **options: The looms, what is woven on them, prices, and what they are ranked by.
         """

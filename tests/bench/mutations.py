@@ -8,14 +8,16 @@ changes picked at random among those and all constants, comparisons and operator
     python tests/bench/mutations.py --sample 100 --seed 7
 
 The changes are made in copies of the tree. The tests are those of the core with the hypothesis
-profile ``quick``, those of the changed package first; the first that fails ends the run. Tests that
-compute for longer than ``--limit-s`` have noticed too.
+profile ``quick``: the folder of the changed package, and the others only if it passes; the first
+that fails ends the run. Tests that compute for longer than ``--limit-s`` have noticed too. That
+they pass without any change is tried once for a tree, and remembered beside the cache of pytest.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import hashlib
 import os
 import random
 import re
@@ -25,7 +27,7 @@ import signal
 import sys
 import tempfile
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from importlib import import_module
 from itertools import pairwise
@@ -42,7 +44,11 @@ NOT_OF_THE_CORE: Final = {
 }
 # What tests import is loaded once, before the process forks.
 LIBRARIES: Final = ("flask", "hypothesis", "marshmallow", "networkx", "numpy", "pint", "pytest")
+# What the tests run on, and where the digest of it is kept once they have passed.
+COPIED: Final = ("server", "client", "tests", "openapi", "pyproject.toml")
+PASSED: Final = ROOT / ".pytest_cache" / "mutations-passed"
 A_LITTLE: Final = 0.05
+NOT_COPIED: Final = shutil.ignore_patterns("__pycache__", ".*", "node_modules")
 MEMORY_BYTES: Final = 4 << 30
 WAITING: Final = 10
 """How many times longer than its computing time a run may last, on a machine with other work."""
@@ -192,24 +198,34 @@ def all_changes() -> list[Change]:
     return found
 
 
-def tests_for(path: Path) -> list[str]:
-    """The folders of tests of the core, that of the changed package first."""
-    folders = [each for each in sorted((ROOT / "tests").iterdir()) if each.is_dir()]
-    names = [each.name for each in folders if each.name not in NOT_OF_THE_CORE]
-    names.sort(key=lambda name: name not in path.parts)
-    return [f"tests/{name}" for name in names]
+def tests_for(path: Path) -> tuple[list[str], list[str]]:
+    """The folder of tests of the changed package, and those of the rest of the core."""
+    folders = [each.name for each in sorted((ROOT / "tests").iterdir()) if each.is_dir()]
+    names = [name for name in folders if name not in NOT_OF_THE_CORE]
+    nearest = [f"tests/{name}" for name in names if name in path.parts]
+    return nearest, [f"tests/{name}" for name in names if name not in path.parts]
 
 
 def copy_of_the_tree(to: Path) -> Path:
-    leave = shutil.ignore_patterns("__pycache__", ".*", "node_modules")
-    for name in ("server", "client", "tests", "openapi"):
-        shutil.copytree(ROOT / name, to / name, ignore=leave)
-    shutil.copy(ROOT / "pyproject.toml", to)
+    for name in COPIED:
+        if (ROOT / name).is_file():
+            shutil.copy(ROOT / name, to)
+        else:
+            shutil.copytree(ROOT / name, to / name, ignore=NOT_COPIED)
     return to
 
 
-def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
-    """In a process of their own; return its id."""
+def digest_of(tree: Path) -> str:
+    """Name of all that is in a copy."""
+    found = hashlib.sha256()
+    for path in sorted(tree.rglob("*")):
+        if path.is_file():
+            found.update(str(path.relative_to(tree)).encode() + b"\0" + path.read_bytes())
+    return found.hexdigest()
+
+
+def run_tests(tree: Path, stages: Iterable[list[str]], limit_s: int) -> int:
+    """In a process of their own, a stage only if the one before passes; return its id."""
     pid = os.fork()
     if pid:
         return pid
@@ -235,7 +251,7 @@ def run_tests(tree: Path, folders: list[str], limit_s: int) -> int:
         "--assert=plain",
     ]
     options += ["--hypothesis-profile=quick"]
-    os._exit(pytest.main([*options, *folders]))
+    os._exit(any(pytest.main([*options, *folders]) for folders in stages if folders))
 
 
 def unnoticed(changes: list[Change], jobs: int, limit_s: int) -> Iterator[Change]:
@@ -261,12 +277,18 @@ def unnoticed(changes: list[Change], jobs: int, limit_s: int) -> Iterator[Change
 
 
 def must_pass(limit_s: int) -> None:
+    """End with what is wrong, unless the tests pass, or have passed, on the tree as it is."""
     with tempfile.TemporaryDirectory() as folder:
-        tree = copy_of_the_tree(Path(folder, "unchanged"))
+        tree = copy_of_the_tree(Path(folder))
+        digest = digest_of(tree)
+        if PASSED.is_file() and PASSED.read_text() == digest:
+            return
         _, status = os.waitpid(run_tests(tree, tests_for(CORE), limit_s), 0)
     if status:
         why = "take too long" if os.WIFSIGNALED(status) else "fail"
         sys.exit(f"without any change the tests {why}")
+    PASSED.parent.mkdir(exist_ok=True)
+    PASSED.write_text(digest)
 
 
 def chosen(options: argparse.Namespace) -> list[Change]:

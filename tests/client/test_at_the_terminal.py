@@ -16,11 +16,13 @@ import pytest
 from client.recorded import ORDERS
 
 import weavability
+from weavability.service.openapi.example_requests import SMALL_CONSTRUCTION
 from weavability_client import Client, UsageError, cli
 from weavability_client._orders import read_orders
 from weavability_client.tables import text_table, wrapped
 
 BOOK = str(Path(weavability.__file__).parent / "data" / "demo_orders.toml")
+AXES = ("--across", "width:100:250:4", "--along", "picks:12:60:4")
 PROGRAM = [sys.executable, "-m", "weavability_client.cli"]
 
 
@@ -311,3 +313,42 @@ def test_an_interrupt_is_status_130() -> None:
             program.send_signal(signal.SIGINT)
             _, said = program.communicate(timeout=60)
     assert (program.returncode, said) == (130, "")
+
+
+@pytest.mark.parametrize(
+    ("words", "content", "message"),
+    [
+        (["match"], {"construction": {}, "prices": 3}, "prices should be an object"),
+        (["match"], {"construction": 3}, "construction should be an object"),
+        (["window", *AXES], {"construction": {}, "loom": 3}, "loom should be an object"),
+        (["window", *AXES], {"construction": {}, "loom_id": 3}, "loom_id a text"),
+        (["sequence"], [], "holds no order"),
+        (["poll", "--etag", "x"], [], "--etag is for a link"),
+    ],
+)
+def test_a_file_of_the_wrong_form_is_refused_before_anything_is_sent(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    content: object,
+    message: str,
+) -> None:
+    path = write(tmp_path / "given.json", content)
+    nowhere = ("--url", "http://127.0.0.1:9")
+    assert cli.main([words[0], path, *words[1:], *nowhere]) == 2
+    assert message in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_a_remedy_that_leaves_errors_is_made_only_if_it_is_chosen(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    too_wide = {**SMALL_CONSTRUCTION, "width_in": 160}
+    order = {"construction": too_wide, "loom_id": "rapier-190-dobby"}
+    fixed = tmp_path / "fixed.json"
+    command = ["remedies", write(tmp_path / "order.json", order), "--local", "--fix", str(fixed)]
+    assert cli.main(command) == 2
+    assert "choose one with --remedy" in capsys.readouterr().err
+    assert not fixed.exists()
+    assert cli.main([*command, "--remedy", "1"]) == 1
+    assert json.loads(fixed.read_text("utf-8"))["loom_id"] == order["loom_id"]

@@ -17,6 +17,7 @@ import requests
 from client.recorded import ORDERS
 
 import weavability_client
+from weavability.service.openapi.example_requests import LOOM
 from weavability_client import Client, InvalidInput, Remedy, UsageError, _local
 from weavability_client.cli import main
 
@@ -118,6 +119,13 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
     assert main([*command, str(fixed)]) == 0
     assert json.loads(fixed.read_text("utf-8")) == remedy.applied(order)
     assert main([*command, str(fixed), "--remedy", "99"]) == 2
+    of_two = ["--loom-id", "rapier-190-dobby", "--loom-id", "rapier-340-dobby"]
+    assert main([*command, str(fixed), *of_two]) == 0
+    both = local.remedies(order["construction"], loom_ids=of_two[1::2])
+    assert both.best is not None
+    assert {each.loom_id for each in both.looms} == set(of_two[1::2])
+    assert json.loads(fixed.read_text("utf-8")) == both.fixed(both.best)
+    assert main([*command, str(fixed), "--loom", str(stated), "--loom", str(stated)]) == 2
 
 
 @pytest.mark.slow
@@ -166,6 +174,31 @@ def test_the_exit_status_says_whether_what_is_written_is_weavable(
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     remedy = Remedy(pointer="/a/b~1c/d~0", to_value=1, message="", clears=())
     assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
+
+
+def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client) -> None:
+    yarns = {"A": {"designation": "Ne 30", "fibre": "cotton"}}
+    order: dict[str, Any] = {
+        "warp": {"yarns": yarns, "ends_per_cm": 52},
+        "weft": {"yarns": yarns, "picks_per_cm": 50},
+        "weave": "double cloth plain + plain",
+        "layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"},
+        "width_cm": 150,
+        "order": {"pieces": 40, "piece_length_m": 60},
+    }
+    report = local.validate(order, loom=LOOM, prices={"currency": "EUR"}, decisive_assumptions=True)
+    page = str(report)
+    assert "layer B: cloth, plain, 26 x 25 per cm, " in page
+    assert "joined: separate" in page
+    assert "cost: nothing is priced: warp A, weft A" in page
+    assert all(f"decides: {each.message}" in page for each in report.decisive_assumptions or ())
+    # The pieces woven need 0.002 % more than the yarn that is planned, which is as good as none.
+    assert report.order is not None
+    assert report.order.cuts is not None
+    assert 0 < report.order.cuts.more_pct < 0.01
+    assert "40 pieces of 60 m: weave 44; the ends of full beams cut 0\n" in page
+    fewer = local.validate(order | {"order": {"pieces": 3, "piece_length_m": 60}}, loom=LOOM)
+    assert " % more than yarn is for" in str(fewer)
 
 
 def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:

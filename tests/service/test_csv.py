@@ -8,7 +8,7 @@ import inspect
 import json
 from dataclasses import is_dataclass
 from io import StringIO
-from typing import Any
+from typing import Any, get_type_hints
 
 import pytest
 from archived_orders import as_cells, as_text
@@ -364,6 +364,13 @@ class TestUnknownColumns:
         )
         assert answer.status_code == 400
         assert "true or false" in answer.json["detail"]  # type: ignore[index]
+
+
+def test_no_two_parts_of_a_row_share_the_name_of_a_column() -> None:
+    parts = get_type_hints(report.Report)
+    merged = [parts[part] for part in ("counts", "rates", "setup", "cloth")]
+    names = [name for kind in (report.Report, *merged) for name in words_of(kind)]
+    assert sorted(names) == sorted(set(names))
 
 
 def test_a_column_takes_its_words_from_its_field_or_has_others() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from archived_orders import demo_orders, orders
+from documents import chapter
 from flask.testing import FlaskClient
 from service.support import changed, full_request, small_request
 
@@ -238,6 +239,7 @@ class TestSummaries:
         answer = client.post(REPORTS + SUMMARY, data=body, headers={"Content-Type": NDJSON})
         assert answer.headers["Caution"] == SHORT_CAUTION
         lines = answer.text.splitlines()
+        assert "lines of less than 400 bytes" in " ".join(chapter("batches").split())
         assert max(map(len, lines)) < 400
         found = [json.loads(line) for line in lines]
         assert {each["status"] for each in found} == {200}

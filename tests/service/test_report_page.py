@@ -263,6 +263,11 @@ def test_where_each_remedy_clears_one_error_the_page_has_what_makes_the_order_we
     assert whole["message"] not in words(asked)
     (to_search,) = [each for each in asked.all("a") if each.text == "Search for the way out"]
     assert "search=1" in to_search.attributes["href"]
+    # Prices stay in the fragment, which browsers do not send.
+    priced = {**request, "options": {"remedies": False}, "prices": {"loom_hour": 6.5}}
+    shown = read(client.post("/v1/validations", json=priced, headers=HTML).text)
+    (to_search,) = [each for each in shown.all("a") if each.text == "Search for the way out"]
+    assert to_search.attributes["href"].endswith("&search=1#prices.loom_hour=6.5")
     # One change is enough: it is with its finding, and says so.
     del request["construction"]["requested_speed_picks_per_min"]
     simple = page_of(client, request)

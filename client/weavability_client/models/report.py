@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 from weavability_client._record import Scalar
+from weavability_client._report_row import row_of
 from weavability_client.models._generated import (
     ChangedReportFields,
     Costs,
@@ -19,9 +22,10 @@ from weavability_client.models._generated import (
 )
 from weavability_client.models.answer import Answer, Page, WithFindings, WithRequest
 from weavability_client.models.findings import Finding, Severity, Verdict
-from weavability_client.models.report_row import row_of
 from weavability_client.models.weaves import design_facts
 from weavability_client.tables import cell, money, words
+
+_compact = partial(json.dumps, ensure_ascii=False, separators=(",", ":"))
 
 
 class ChangedReport(ChangedReportFields):
@@ -77,7 +81,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
         It has the columns of the service's own sheet, by the same names, and more.
         """
-        return row_of(self.to_json())
+        return row_of(self.to_json(), _compact)
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a finding, for a data frame or a spreadsheet."""
@@ -166,7 +170,8 @@ def _order_facts(order: OrderChain | None) -> Iterator[tuple[str, str]]:
         f"{cell(order.beam_m)} m on the beam ({cell(order.beam_contraction_pct)} % contraction)",
     )
     if (cuts := order.cuts) is not None:
-        more = f"; {cell(cuts.more_pct)} % more than yarn is for" if cuts.more_pct else ""
+        more_pct = cell(cuts.more_pct)
+        more = "" if more_pct == "0" else f"; {more_pct} % more than yarn is for"
         yield (
             "order",
             f"{order.pieces} pieces of {cell(order.piece_length_m)} m: weave "

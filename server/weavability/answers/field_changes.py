@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from dataclasses import asdict, fields, is_dataclass, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
 from types import MappingProxyType
@@ -22,6 +22,7 @@ from weavability.textiles.construction import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
@@ -140,7 +141,7 @@ def form_of(construction: Construction, field: str) -> Form:
     return Form(ROOT + stated, per_metric, bounds.in_inches(), in_inches=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Write:
     """One field of an order and the value to put there.
 
@@ -166,7 +167,7 @@ class Write:
         return self.field.removeprefix(ROOT + "/")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Change:
     """A change of an order that may clear a finding; it is tried before it becomes a remedy.
 

@@ -86,6 +86,7 @@ from weavability.textiles.sentences import say
 from weavability.textiles.yarns import Yarn, resolve_yarn
 
 MOST_SWEEP_POINTS: Final = 200
+USUAL_SWEEP_POINTS: Final = 25
 FEEDERS: Final = Bounds(1, 16, "feeders")
 
 
@@ -109,7 +110,7 @@ class Sweep:
     over: SweepOver
     start: float
     stop: float
-    points: int = 25
+    points: int = USUAL_SWEEP_POINTS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -393,7 +393,7 @@ class Trials:
         farther = (
             code
             for code, passed in self._passed.items()
-            if code in now and _worst(_to_clear((code,)), facts).times > passed.times * _WORSE
+            if code in now and _worst(_to_clear((code,)), facts).times > passed.times * WORSE
         )
         cleared = {self.weighed.severities[code] for code in clears}
         most = next((each for each in Severity if each in cleared), Severity.NOTE)
@@ -409,7 +409,7 @@ class Trials:
             )
         )
         tighter = frozenset[CheckCode]()
-        if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * _WORSE:
+        if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * WORSE:
             tighter = frozenset(_TIGHTNESS).intersection(now)
         return (
             frozenset(farther) | frozenset(graver) | tighter | (found.beyond - self.weighed.beyond)
@@ -477,7 +477,7 @@ _FARTHER: Final = 1 + SLACK
 
 _RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
 
-_WORSE: Final = 1.0005
+WORSE: Final = 1.0005
 """A limit that is passed by more than so many times as before is passed farther; a sett that moves
 the crimp a little is not to blame for it."""
 

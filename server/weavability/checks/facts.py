@@ -330,8 +330,8 @@ def facts_on(
     )
 
 
-def words_of(fit: Fit) -> Words:
-    """Gather the names and texts of one cloth on one loom."""
+def words_of(fit: Fit, pair: Pair) -> Words:
+    """Gather the names and texts of one cloth on one loom, whose numbers are gathered already."""
     required = fit.cloth.construction.requirements
     return Words(
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
@@ -356,7 +356,7 @@ def words_of(fit: Fit) -> Words:
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),
-        grounds=Grounds(pair_of(fit), fit.assumptions),
+        grounds=Grounds(pair, fit.assumptions),
     )
 
 

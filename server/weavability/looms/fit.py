@@ -52,6 +52,7 @@ from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.guards import positive
+from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
@@ -82,7 +83,7 @@ class WeftAtSpeed:
         return self.loaded.yarn
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
@@ -104,7 +105,7 @@ class YarnAmount:
     mass_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class GroupWarp:
     """The warp of a group of ends with a beam of its own.
 
@@ -149,7 +150,7 @@ class LayerYarn:
     weft_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Fit:
     """The facts of one cloth on one loom.
 
@@ -309,8 +310,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits, order.warps),
         assumptions=(
-            *(line.below("/construction") for line in cloth.assumptions),
-            *(line.below("/loom") for line in limits.assumptions),
+            *[line.below("/construction") for line in cloth.assumptions],
+            *[line.below("/loom") for line in limits.assumptions],
             *ledger,
         ),
     )

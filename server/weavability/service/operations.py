@@ -112,17 +112,21 @@ class Operation:
 OPERATIONS: Final[dict[tuple[str, str], Operation]] = {}
 
 
-def operation(method: str, path: str, **facts: Any) -> Callable[[View], View]:
+def operation(
+    method: str, path: str, *, quotes: Mapping[str, float] | None = None, **facts: Any
+) -> Callable[[View], View]:
     """Register a view; its docstring's first line is the summary, the rest the description.
 
     Args:
         method: HTTP method.
         path: Path with ``{parameters}``.
+        quotes: The numbers that the docstring quotes, as ``{name}``.
         facts: Further fields of :class:`Operation`.
     """
 
     def register(view: View) -> View:
-        summary, _, description = (view.__doc__ or "").strip().partition("\n")
+        words = (view.__doc__ or "").format(**quotes or {})
+        summary, _, description = words.strip().partition("\n")
         OPERATIONS[method, path] = Operation(
             method=method,
             path=path,

@@ -43,6 +43,7 @@ from weavability.textiles.layered_cloth import (
     layer_facts,
 )
 from weavability.textiles.order_lengths import Lengths
+from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.warp_groups import pile_ratio_of
 from weavability.textiles.weave_matrix import Repeat, Weave
@@ -110,7 +111,7 @@ class States:
     finished: StateNumbers[float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class ClothFacts:
     """Everything that follows from the construction alone.
 

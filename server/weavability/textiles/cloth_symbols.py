@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from functools import cached_property, lru_cache
 from typing import Any, Final
 
@@ -28,6 +28,7 @@ from weavability.textiles.layered_cloth import (
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists, changed
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
+from weavability.textiles.records import record
 from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.thread_systems import Threads, resolve_threads
 from weavability.textiles.warp_group_crimps import stated_groups
@@ -41,7 +42,7 @@ from weavability.textiles.weave_squares import (
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False, slots=False)
 class ClothSymbols:
     """What an order says of its cloth before anything is computed: what is counted, not measured.
 

@@ -145,6 +145,8 @@ class CsvWriter(Generic[A, R]):
     def _cell(self, value: object) -> object:
         if isinstance(value, str):
             return f"'{value}" if value.startswith(_FORMULA) else value
+        if isinstance(value, bool):
+            return str(value).lower()
         if isinstance(value, float):
             text = f"{value:.10g}"
             return text.replace(".", ",") if self._comma else text

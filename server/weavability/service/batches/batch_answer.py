@@ -48,20 +48,16 @@ class Batch(Generic[A, R]):
     """How the items of a batch are answered.
 
     Attributes:
-        judge: Makes the answer of one request.
-        line: Makes of it what is sent as a line of JSON.
+        judge: Makes the answer of one request, as it is sent as a line of JSON.
         member: Name under which a line has it.
         orders: The columns that a sheet may have.
         sheet: How answers are written as rows; ``None`` if they never are.
-        tidy: Rounds an answer, for its rows.
     """
 
     judge: Callable[[object], A]
-    line: Callable[[A], object]
     member: str
     orders: OrderSheet
     sheet: AnswerSheet[A, R] | None = None
-    tidy: Callable[[A], A] = lambda answer: answer
 
 
 def answer_batch(batch: Batch[A, R], *, ignore_columns: bool) -> Response:
@@ -211,9 +207,8 @@ def _written(
     entries: Iterable[Entry], sheet: Sheet | None, batch: Batch[A, R], *, most: int | None
 ) -> Iterator[bytes]:
     """Write the outcomes in the form that was settled; what cannot be is the item's own failure."""
+    outcomes = _outcomes(entries, batch.judge, most=most)
     if g.media_type == NDJSON or batch.sheet is None:
-        lines_of = _outcomes(entries, lambda given: batch.line(batch.judge(given)), most=most)
-        return map(partial(json_line, member=batch.member), lines_of)
+        return map(partial(json_line, member=batch.member), outcomes)
     writer = CsvWriter(batch.sheet, sheet)
-    rows_of = _outcomes(entries, lambda given: batch.tidy(batch.judge(given)), most=most)
-    return chain([writer.header()], map(writer.rows, rows_of))
+    return chain([writer.header()], map(writer.rows, outcomes))

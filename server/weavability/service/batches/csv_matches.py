@@ -54,11 +54,6 @@ def _codes(ranked: _Ranked) -> str:
     return " ".join((*codes.errors, *codes.warnings, *codes.notes))
 
 
-def _holds(ranked: _Ranked) -> object:
-    holds = ranked.match.verdict_holds
-    return None if holds is None else str(holds).lower()
-
-
 def _decisive(ranked: _Ranked) -> object:
     decisive = ranked.match.decisive_assumptions
     return " ".join(each.message for each in decisive) if decisive else None
@@ -116,7 +111,7 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
     AnswerColumn(
         name="verdict_holds",
         words=HOLDS_WORDS,
-        value=_holds,
+        value=lambda row: row.match.verdict_holds,
     ),
     AnswerColumn(
         name="decisive_assumptions",

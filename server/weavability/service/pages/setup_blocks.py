@@ -196,12 +196,11 @@ def _first_dent(fit: Fit, report: Report) -> str:
 def _counts(fit: Fit, counts: Mapping[str, float]) -> str:
     """Write a reed in the counting system that the order names, or in usual ones."""
     named = fit.cloth.construction.reed.system
-    names = (named,) if named in counts and named != "metric" else _USUAL_SYSTEMS
+    names = _USUAL_SYSTEMS if named in (None, "metric") else (named,)
     systems = reed_systems()
     return ", ".join(
         f"{rounded(counts[name])} {systems[name].title.partition(':')[0].partition(',')[0]}"
         for name in names
-        if name is not None
     )
 
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from flask import Response, request
 
-from weavability.answers.loom_match import MatchReport
+from weavability.answers.loom_match import MOST_LOOMS_DECIDED, MatchReport
 from weavability.answers.loom_matching import match_looms, with_decisive_assumptions
 from weavability.service import state
 from weavability.service.batches.batch_answer import (
@@ -99,6 +99,7 @@ def ranked(found: ResolvedForLooms[LoomMatchRequest]) -> MatchReport:
     query=True,
     batches=FORMS,
     parameters=(IGNORE_COLUMNS,),
+    quotes={"most_decided": MOST_LOOMS_DECIDED},
 )
 def rank_looms() -> Response:
     """Rank the looms for a construction.
@@ -106,7 +107,8 @@ def rank_looms() -> Response:
     The answer lists every loom of the park, or of the request, with verdict, codes of findings,
     speed and hours, and the reason for its rank in a sentence. `ranked_by` states the order. With
     `prices` each has its costs; such an answer has no entity tag and is not to be stored.
-    With `options.decisive_assumptions` the 8 best say which assumed values turn their verdict.
+    With `options.decisive_assumptions` the {most_decided} best say which assumed values turn their
+    verdict.
 
     Many orders come as newline-delimited JSON or as a sheet, and are answered one by one as they
     are ranked: a line for each order, or a row for each order on each loom. A sheet may have the
@@ -119,7 +121,6 @@ def rank_looms() -> Response:
         return answer_batch(
             Batch(
                 judge=lambda given: ranked(resolved(given, here.park)),
-                line=lambda report: report,
                 member="report",
                 orders=ORDERS_TO_MATCH,
                 sheet=MATCHES_SHEET,

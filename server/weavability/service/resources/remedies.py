@@ -35,6 +35,7 @@ _SCHEMA: Final = RemedyRequestSchema()
     answer_words="The remedies on each loom, and the looms that need none",
     examples={"too_wide": example_requests.REMEDIES},
     problems=problems.OF_BODIES,
+    quotes={"most_looms": MOST_LOOMS_SEARCHED, "units": UNITS_OF_A_LOOM},
 )
 def find_remedies() -> Response:
     """Find the smallest changes that make an order weavable.
@@ -43,10 +44,10 @@ def find_remedies() -> Response:
     again: setts, width, panels, speed, reed, draft, yarn of a usual count, a weave of the same
     family, two feeders, a second beam. Two fields are changed together if no single change does.
     They are listed by `distance`, how far the order is changed; `alters` says what else changes,
-    with `prices` also the cost of a metre.
-    `not_found` says what was tried in vain. Without a loom, the 8 best ranked looms of the park are
-    searched; `other_looms` lists those that weave the order as it is. A search takes 50 times
-    the work of judging the order for each loom, and that of judging it for each other one.
+    with `prices` also the cost of a metre. `not_found` says what was tried in vain. Without a loom,
+    the {most_looms} best ranked looms of the park are searched; `other_looms` lists those that
+    weave the order as it is. A search takes {units} times the work of judging the order for each
+    loom, and that of judging it for each other one.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -30,7 +30,7 @@ from weavability.service.requests.canonical import canonical_request
 from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
 from weavability.service.resources.validations import identity_of, resolved
-from weavability.service.schemas.polling_schema import ChangesRequestSchema, KnownReport
+from weavability.service.schemas.polling_schema import MOST_ITEMS, ChangesRequestSchema, KnownReport
 from weavability.service.schemas.request_schemas import ValidationRequest
 from weavability.textiles.field_marks import Deprecated, Since
 
@@ -211,16 +211,17 @@ _EXAMPLE: Final[dict[str, Any]] = {
     answer_words="The reports that have changed",
     examples={"dashboard": _EXAMPLE},
     problems=problems.OF_BODIES,
+    quotes={"most_links": MOST_ITEMS},
 )
 def list_validation_changes() -> Response:
     """List those of many reports that have changed.
 
-    For a dashboard that polls: a request holds up to 10 000 links, and only those are listed whose
-    report is no longer the one that the entity tag names, because a loom's limits or the rules have
-    changed. No rule runs for the others. The service stores nothing: it can state which findings
-    were added and which are gone only for items that state the codes seen last. A link that can no
-    longer be opened or judged, such as one to a loom that is no longer in the park, is listed with
-    its own problem.
+    For a dashboard that polls: a request holds up to {most_links:,} links, and only those are
+    listed whose report is no longer the one that the entity tag names, because a loom's limits or
+    the rules have changed. No rule runs for the others. The service stores nothing: it can state
+    which findings were added and which are gone only for items that state the codes seen last. A
+    link that can no longer be opened or judged, such as one to a loom that is no longer in the
+    park, is listed with its own problem.
     """
     here = state.current()
     known = _SCHEMA.read(json_body(request, longest=here.settings.max_body_bytes)).items

@@ -273,9 +273,7 @@ def _batch(fields: Fields | None, *, ignore_columns: bool) -> Response:
     if fields is None:
         return answer_batch(
             Batch(
-                judge=lambda given: judged(resolved(given, park)),
-                line=ValidationAnswer.written,
-                tidy=ValidationAnswer.rounded,
+                judge=lambda given: judged(resolved(given, park)).written(),
                 member="report",
                 orders=EVERY_SHEET,
                 sheet=REPORTS_SHEET,
@@ -285,7 +283,6 @@ def _batch(fields: Fields | None, *, ignore_columns: bool) -> Response:
     answer = answer_batch(
         Batch(
             judge=lambda given: summarised(resolved(given, park), fields),
-            line=lambda summary: summary,
             member="summary",
             orders=EVERY_SHEET,
         ),

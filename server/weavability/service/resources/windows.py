@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from flask import Response, request
 
+from weavability.answers.judged_grid import MOST_POINTS_ALONE
 from weavability.answers.window import Window, axes_of, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
@@ -23,6 +24,7 @@ from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.service.schemas.window_schema import WindowRequest, WindowRequestSchema
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.sentences import say
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 _SCHEMA: Final = WindowRequestSchema()
 _LOOM: Final = LoomSchema()
@@ -43,6 +45,13 @@ POINTS_ALONE_A_UNIT: Final = 4
     examples={"ends_and_picks": example_requests.WINDOW},
     problems=problems.OF_BODIES,
     media_types=JSON_OR_SVG,
+    quotes={
+        "units": UNITS_OF_A_WINDOW,
+        "points": POINTS_A_UNIT,
+        "points_alone": POINTS_ALONE_A_UNIT,
+        "most_alone": MOST_POINTS_ALONE,
+        "kept_millions": MAX_KEPT_CELLS / 1e6,
+    },
 )
 def compute_window() -> Response:
     """Compute what can be woven if two numeric fields of an order are varied.
@@ -50,11 +59,11 @@ def compute_window() -> Response:
     Every point of the grid has the verdict, the codes and the speed limit that a validation with
     these two values would find. The fields are any two numbers of construction and loom: picks and
     width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
-    is drawn. A window takes 20 units of work and one for every 100 points. If both fields act on
-    one figure, as the counts of two warp yarns do, each point is read by itself: then there may be
-    1,024, and 4 of them take a unit. All of it counts twice for an order with requirements, and
-    more for many yarns. A design of more than 4.2 million crossings, which is not
-    remembered, counts once for every point of both axes.
+    is drawn. A window takes {units} units of work and one for every {points} points. If both fields
+    act on one figure, as the counts of two warp yarns do, each point is read by itself: then there
+    may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
+    order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
+    million crossings, which is not remembered, counts once for every point of both axes.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from weavability.answers.loom_match import MOST_LOOMS_DECIDED
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.fields import Flag
 
@@ -58,9 +59,9 @@ class MatchOptionsSchema(Body[MatchOptions]):
     makes = MatchOptions
 
     decisive_assumptions = Flag(
-        "Whether to find the assumed values that turn the verdicts of the 8 best ranked looms "
-        "inside their bands; for each loom it takes the work of judging the order for each such "
-        "value, about 40; not if not given",
+        f"Whether to find the assumed values that turn the verdicts of the {MOST_LOOMS_DECIDED} "
+        "best ranked looms inside their bands; for each loom it takes the work of judging the "
+        "order for each such value, about 40; not if not given",
         example=True,
     )
 

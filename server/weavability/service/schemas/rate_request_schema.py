@@ -12,6 +12,7 @@ from weavability.answers.insertion_rate import (
     FEEDERS,
     MOST_SWEEP_POINTS,
     SWEPT,
+    USUAL_SWEEP_POINTS,
     RateRequest,
     Sweep,
     SweepOver,
@@ -62,7 +63,9 @@ class SweepSchema(Body[Sweep]):
 
     over = Choice(SweepOver, "What is varied", example=SweepOver.SPEED, required=True)
     points = WholeNumber(
-        "Points; 25 if not given", Bounds(2, MOST_SWEEP_POINTS, "points"), example=25
+        f"Points; {USUAL_SWEEP_POINTS} if not given",
+        Bounds(2, MOST_SWEEP_POINTS, "points"),
+        example=USUAL_SWEEP_POINTS,
     )
 
     def judge(self, values: Mapping[str, Any], _given: Mapping[str, Any], /) -> Iterator[Fault]:

@@ -1,12 +1,15 @@
-"""A report on one flat row: the columns of the service's own sheet, by the same names, and more."""
+"""The flat row of a report: the cells of the sheet of reports, and all other single numbers.
+
+The client has a copy of this module, which therefore needs nothing but the standard library.
+"""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 Part = Mapping[str, Any]
+Dump = Callable[[object], str]
 
 _SUMS: Final = ("currency", "cost_per_m", "cost_per_m2", "cost_for_order", "cost_per_ordered_m")
 _OF_STOPS: Final = (
@@ -15,17 +18,23 @@ _OF_STOPS: Final = (
 )
 
 
-def row_of(report: Part) -> dict[str, object]:
-    """Return the row of a report in JSON; what the report lacks has no column, or an empty text."""
+def row_of(report: Part, dump: Dump) -> dict[str, object]:
+    """Return the row of a report; what the report lacks has no column, or an empty cell.
+
+    Args:
+        report: The report as parsed JSON; what is null in it may be left out.
+        dump: Writes a list as compact JSON.
+    """
     findings, costs = report["findings"], report.get("costs")
-    remedies = _smallest(findings)
+    decisive = report.get("decisive_assumptions")
+    remedies = _smallest(findings, dump)
     writes = [{**one, "clears": each["clears"]} for each, changes in remedies for one in changes]
     row: dict[str, object] = {
         "reference": report.get("reference"),
         "loom_id": report.get("loom_id"),
         "verdict": str(report["verdict"]),
         **_singles(report, "counts"),
-        "codes": " ".join(each["code"] for each in findings),
+        "codes": " ".join([each["code"] for each in findings]),
         **_singles(report, "rates"),
         **_singles(report, "setup"),
         **_singles(report, "cloth"),
@@ -35,17 +44,17 @@ def row_of(report: Part) -> dict[str, object]:
         "warp_mass_kg": _mass_kg(report, "warp"),
         "weft_mass_kg": _mass_kg(report, "weft"),
         "beams_needed": report["warp"]["beams_needed"],
-        "warps": _dumped(report["warp"].get("beams")),
-        "message": " ".join(each["message"] for each in findings),
+        "warps": _listed(report["warp"].get("beams"), dump),
+        "message": " ".join([each["message"] for each in findings]),
         **_singles(report, "rates.efficiency_pct_band", dotted=True),
         **_singles(report, "rates.hours_for_order_band", dotted=True),
         **{name: found for name in _OF_STOPS if (found := _at(report, name)) is not None},
-        "requirements": _dumped(report.get("requirements")),
+        "requirements": _listed(report.get("requirements"), dump),
         "remedies": " ".join(
             f"{each['message']} Clears {' '.join(dict.fromkeys(each['clears']))}."
             for each, _ in remedies
         ),
-        "remedies.changes": _dumped(writes),
+        "remedies.changes": _listed(writes, dump),
         **{name: report[name] for name in ("verdict_note",) if name in report},
         **_singles(report, "order", dotted=True),
         **_singles(report, "order.cuts", dotted=True),
@@ -53,13 +62,11 @@ def row_of(report: Part) -> dict[str, object]:
     }
     if costs is not None:
         row |= {f"costs.{name}": costs.get(name) for name in _SUMS}
-        row["costs.drivers"] = _dumped(costs["drivers"])
-        row["costs.not_priced"] = "; ".join(each["driver"] for each in costs["not_priced"])
-    if "decisive_assumptions" in report:
+        row["costs.drivers"] = _listed(costs["drivers"], dump)
+        row["costs.not_priced"] = "; ".join([each["driver"] for each in costs["not_priced"]])
+    if decisive is not None:
         row["verdict_holds"] = report.get("verdict_holds")
-        row["decisive_assumptions"] = " ".join(
-            each["message"] for each in report["decisive_assumptions"]
-        )
+        row["decisive_assumptions"] = " ".join([each["message"] for each in decisive])
     return row
 
 
@@ -81,7 +88,7 @@ def _singles(report: Part, path: str, *, dotted: bool = False) -> dict[str, obje
     }
 
 
-def _smallest(findings: list[Part]) -> list[tuple[Part, list[Part]]]:
+def _smallest(findings: list[Part], dump: Dump) -> list[tuple[Part, list[Part]]]:
     """Return the smallest remedy of each finding and what it writes; each remedy once."""
     found: dict[str, tuple[Part, list[Part]]] = {}
     for remedy in (each["remedies"][0] for each in findings if each["remedies"]):
@@ -89,7 +96,7 @@ def _smallest(findings: list[Part]) -> list[tuple[Part, list[Part]]]:
             {name: each.get(name) for name in ("pointer", "from", "to")}
             for each in remedy.get("changes") or [remedy]
         ]
-        found[_dumped(changes)] = (remedy, changes)
+        found[dump(changes)] = (remedy, changes)
     return list(found.values())
 
 
@@ -98,5 +105,5 @@ def _mass_kg(report: Part, system: str) -> float:
     return float(f"{sum(each['mass_kg'] for each in yarns):.6g}")
 
 
-def _dumped(listed: object) -> str:
-    return json.dumps(listed, ensure_ascii=False, separators=(",", ":")) if listed else ""
+def _listed(parts: object, dump: Dump) -> str:
+    return dump(parts) if parts else ""
