@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, fields, is_dataclass, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
+from functools import cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -372,7 +373,13 @@ def _names(field: str) -> list[str]:
 
 def _with(parent: Any, names: list[str], to: object) -> Any:
     name, *rest = names
-    if not is_dataclass(parent) or name not in {field.name for field in fields(parent)}:
+    kind: Any = type(parent)
+    if name not in _names_of(kind):
         raise KeyError(name)
     value = _with(getattr(parent, name), rest, to) if rest else to
-    return replace(parent, **{name: value})  # type: ignore[type-var]
+    return replace(parent, **{name: value})
+
+
+@cache
+def _names_of(kind: Any) -> frozenset[str]:
+    return frozenset(each.name for each in fields(kind)) if is_dataclass(kind) else frozenset()
