@@ -268,6 +268,7 @@ class TestButtons:
         assert there == {**ORDER, "width_cm": "183"}
         assert "Weavable, with warnings" in words(shown(client, there))
 
+    @pytest.mark.slow
     def test_a_button_beside_the_verdict_searches_for_what_makes_the_order_weavable(
         self, client: FlaskClient
     ) -> None:

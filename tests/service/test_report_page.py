@@ -247,6 +247,7 @@ def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:
         assert not re.search(r"<style|\sstyle=|\son[a-z]+=|<script(?! src=)", text)
 
 
+@pytest.mark.slow
 def test_where_each_remedy_clears_one_error_the_page_has_what_makes_the_order_weavable(
     client: FlaskClient,
 ) -> None:
