@@ -10,12 +10,13 @@ from hypothesis import settings
 
 from weavability.answers.band_scale import LEAST_STEPS
 from weavability.answers.changes_together import (
-    FAR_POINTS,
     FARTHEST_POINTS,
+    KEPT_FOR_SEVERAL,
     MOST_TOGETHER,
     OF_SEARCH,
 )
 from weavability.answers.design_levers import MOST_WOVEN_ANEW
+from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.judged_grid import MOST_POINTS_ALONE
 from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE
@@ -172,6 +173,7 @@ CHAPTERS: Final[dict[str, Quotes]] = {
             "looms, and takes {} units of work for each loom",
             (OF_SEARCH.probes, OF_SEARCH.proofs, MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM),
         ),
+        ("{} and {} of these are kept for changes made together", tuple(KEPT_FOR_SEVERAL)),
         ("to {} of the band or finer", (in_words(1 / LEAST_STEPS),)),
         (
             "A window takes {} units of work and one for every {} points",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree as ET
@@ -56,6 +57,15 @@ def test_it_has_a_title_a_description_and_the_caution() -> None:
     assert metadata.text == CAUTION
 
 
+def test_the_shares_of_the_verdicts_are_those_of_their_points() -> None:
+    found = window()
+    counted = Counter(verdict for case in found.cases for verdict in [case.verdict] * case.points)
+    description = drawn(found).findtext(f"{SVG}desc") or ""
+    percent = sorted(int(each) for each in re.findall(r"at (\d+) %", description))
+    assert percent == sorted(round(100 * points / 1600) for points in counted.values())
+    assert sum(percent) == pytest.approx(100, abs=1)
+
+
 @pytest.mark.slow
 def test_every_verdict_has_a_hatching_of_its_own() -> None:
     text = draw_window(window())
@@ -96,6 +106,20 @@ def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
     boxes = [box_of(each) for each in drawn(made).iter() if each.attrib.get("rx") == "3"]
     assert len(boxes) > 3
     assert overlapping(boxes) == []
+
+
+def test_areas_of_one_verdict_with_letters_of_their_own_are_divided_by_a_line() -> None:
+    made = window()
+    lines = [each.attrib for each in drawn(made).iter() if each.attrib.get("stroke-width") == "0.9"]
+    (line,) = lines
+    deciding = [
+        (each.verdict, each.errors or each.warnings, each.limited_by) for each in made.cases
+    ]
+    area = [[deciding[at] for at in row] for row in made.grid]
+    beside = [pair for row in area for pair in itertools.pairwise(row)]
+    upright = sum(one[0] == other[0] and one != other for one, other in beside)
+    drawn_px = sum(float(each) for each in re.findall(r"v-([\d.]+)", line["d"]))
+    assert 0 < round(drawn_px / (520 / len(area))) <= upright
 
 
 def overlapping(boxes: list[tuple[float, float, float, float]]) -> list[object]:
