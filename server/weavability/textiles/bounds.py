@@ -148,7 +148,8 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/thickness_mm": Bounds(0.01, 100, "mm"),
         "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),
         "/selvedge/ends_per_dent": _ENDS_PER_DENT,
-        "/selvedge/shafts": Bounds(0, 8, "shafts"),
+        # What is assumed for a selvedge weave of many unlike ends can be stated.
+        "/selvedge/shafts": Bounds(0, SHAFT.most, "shafts"),
         "/selvedge/leno_ends_per_side": Bounds(0, 24, "ends"),
         "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),
