@@ -7,15 +7,23 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from builders import example_loom, example_order
 from stating import stated
 
 from weavability.looms.harness_tie import TieSection
 from weavability.looms.loom import CurvePoint, Loom
-from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_CURVE_POINTS, MOST_REEDS
 from weavability.looms.loom_contradictions import impossible_figures
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS, Bounds
+from weavability.textiles.bounds import (
+    CONSTRUCTION_BOUNDS,
+    LONGEST_DRAFT,
+    MOST_WARP_GROUPS,
+    MOST_YARNS,
+    REQUIRED_UNITS,
+    Bounds,
+)
 from weavability.textiles.cloth_bounds import refuse_impossible
 from weavability.textiles.construction import (
     Construction,
@@ -27,6 +35,8 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.figured.effect_picture import EffectPicture
+from weavability.textiles.figured.figured_design import Design, Effect, FloatLimits
 
 # Computed from hooks and width where nobody states it, and then stated on trial.
 COMPUTED_TOO = "/shedding/harness_ends_per_cm"
@@ -154,3 +164,44 @@ def test_a_changed_order_is_refused_for_what_changed() -> None:
         with pytest.raises(InputError) as caught:
             refuse_impossible(changed, good)
         assert [fault.pointer for fault in caught.value.faults] == [pointer]
+
+
+def crowded() -> Iterator[tuple[Construction, str]]:
+    """Orders that state one part more than may be stated."""
+    good = order()
+    yarns = {f"Y{place}": good.weft.yarns["A"] for place in range(MOST_YARNS + 1)}
+    groups = (WarpGroup(name="ground", yarns=("A",)),) * (MOST_WARP_GROUPS + 1)
+    yield replace(good, weft=replace(good.weft, yarns=yarns)), "/weft/yarns"
+    yield replace(good, warp=replace(good.warp, yarns=yarns)), "/warp/yarns"
+    yield replace(good, warp=replace(good.warp, beams=groups)), "/warp/beams"
+    draft = DraftRequest(threading=(1,) * (LONGEST_DRAFT + 1))
+    yield replace(good, draft=draft), "/draft/threading"
+
+
+def test_more_parts_than_may_be_stated_are_refused() -> None:
+    for crowd, pointer in crowded():
+        assert [fault.pointer for fault in refused(crowd)] == [pointer]
+    point = CurvePoint(reed_width_cm=100.0, picks_per_min=500.0)
+    points = tuple(replace(point, reed_width_cm=100.0 + at) for at in range(MOST_CURVE_POINTS + 1))
+    reeds = (100.0,) * (MOST_REEDS + 1)
+    for crowd_of_loom, pointer in (
+        (replace(machine(), speed_curve=points), "/speed_curve"),
+        (replace(machine(), reeds_in_stock_dents_per_10cm=reeds), "/reeds_in_stock_dents_per_10cm"),
+    ):
+        assert [fault.pointer for fault in impossible_figures(crowd_of_loom)] == [pointer]
+
+
+def test_no_design_states_a_float_or_size_that_no_cloth_has() -> None:
+    for length_mm in (-3.0, 0.0, 1_001.0, math.nan):
+        for name in ("warp_mm", "weft_mm", "back_mm"):
+            with pytest.raises(InputError) as caught:
+                FloatLimits(**{name: length_mm})
+            assert [fault.pointer for fault in caught.value.faults] == [f"/{name}"]
+        with pytest.raises(InputError):
+            Effect(name="ground", weave=order().weave, max_float_mm=length_mm)
+    picture = EffectPicture(pixels=np.zeros((4, 4), dtype=np.uint8), colours=("#ffffff",))
+    effects = {"#ffffff": Effect(name="ground", weave=order().weave)}
+    with pytest.raises(InputError) as caught:
+        Design(picture=picture, effects=effects, designed_cm=(0.0, 2e5))
+    pointers = [fault.pointer for fault in caught.value.faults]
+    assert pointers == ["/designed_width_cm", "/designed_height_cm"]

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from weavability.looms.beams import winding_diameter_cm
 from weavability.looms.loom import Loom
-from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_REEDS
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
@@ -52,7 +52,20 @@ def impossible_figures(loom: Loom) -> list[Fault]:
         if value not in bounds:
             with collecting(faults):
                 within(name, value, bounds)
-    if loom.speed_curve and not faults:
+    if len(loom.reeds_in_stock_dents_per_10cm) > MOST_REEDS:
+        faults.append(
+            Fault(
+                "/reeds_in_stock_dents_per_10cm",
+                say(
+                    "fault.loom.too_many_reeds",
+                    "At most {most_reeds} reeds in stock are read.",
+                    most_reeds=MOST_REEDS,
+                ),
+                len(loom.reeds_in_stock_dents_per_10cm),
+                f"at most {MOST_REEDS}",
+            )
+        )
+    if loom.speed_curve:
         with collecting(faults):
             SpeedCurve.through(loom.speed_curve)
     return faults
@@ -67,14 +80,10 @@ def _of_lists(loom: Loom) -> Iterator[tuple[str, float, Bounds]]:
             yield f"{name}/{place}", value, LOOM_BOUNDS[f"/{name}"]
     for rate, value in loom.changeover_rates:
         yield f"changeover_rates/{rate}", value, LOOM_BOUNDS[f"/changeover_rates/{rate}"]
-    for name, parts, numbers in (
-        ("shedding/tie", loom.shedding.tie, ("from_hook", "hooks", "times")),
-        ("speed_curve", loom.speed_curve, ("reed_width_cm", "picks_per_min")),
-    ):
-        for place, part in enumerate(parts):
-            for number in numbers:
-                bounds = LOOM_BOUNDS[f"/{name}/{number}"]
-                yield f"{name}/{place}/{number}", getattr(part, number), bounds
+    for place, section in enumerate(loom.shedding.tie):
+        for number in ("from_hook", "hooks", "times"):
+            bounds = LOOM_BOUNDS[f"/shedding/tie/{number}"]
+            yield f"shedding/tie/{place}/{number}", getattr(section, number), bounds
 
 
 class Extents(NamedTuple):

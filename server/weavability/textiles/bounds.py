@@ -6,6 +6,7 @@ is accepted that cannot be computed and nothing is proposed that would be refuse
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
@@ -79,6 +80,25 @@ SPEED_PICKS_PER_MIN: Final = Bounds(1, 10_000, "picks/min")
 DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")
 SHAFT: Final = Bounds(1, 64)
 """Number of a shaft, counted from 1."""
+
+MOST_YARNS: Final = 64
+"""Most yarns of a warp, and of a weft."""
+
+LONGEST_YARN_KEY: Final = 32
+YARN_KEY: Final = re.compile(rf"[A-Za-z][A-Za-z0-9_]{{0,{LONGEST_YARN_KEY - 1}}}", re.ASCII)
+"""Key of a yarn in the thread order."""
+
+MOST_WARP_GROUPS: Final = 16
+"""Most groups of ends with a beam of their own."""
+
+LONGEST_DRAFT: Final = 20_000
+"""Most ends of a draft that is stated shaft by shaft; one drawn to a width may be longer."""
+
+FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
+"""Longest float that a design may have."""
+
+DESIGNED_CM: Final = Bounds(0.01, 100_000, "cm")
+"""Width and height for which a design was drawn."""
 
 LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
 """Length of an order."""

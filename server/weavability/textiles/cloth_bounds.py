@@ -7,7 +7,14 @@ from dataclasses import replace
 from itertools import groupby
 from typing import Final, NamedTuple
 
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, REQUIRED_UNITS, Bounds
+from weavability.textiles.bounds import (
+    CONSTRUCTION_BOUNDS,
+    LONGEST_DRAFT,
+    MOST_WARP_GROUPS,
+    MOST_YARNS,
+    REQUIRED_UNITS,
+    Bounds,
+)
 from weavability.textiles.construction import Construction, Requirements
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
@@ -83,12 +90,35 @@ def refuse_impossible(construction: Construction, like: Construction | None = No
                     _refuse_beyond(construction, f"{pointer}/{place}", item, bounds)
             elif type(value) is not str:
                 _refuse_beyond(construction, pointer, value, bounds)
+    for pointer, count, most in _counts(construction):
+        if count > most:
+            raise InputError.of(
+                pointer,
+                say(
+                    "fault.cloth.too_many_stated",
+                    "State {most} at most here; these are {count}.",
+                    most=most,
+                    count=count,
+                ),
+                given=count,
+                allowed=f"at most {most}",
+            )
     warp, required = construction.warp, construction.requirements
     if warp.beams and (like is None or warp is not like.warp):
         _refuse_beams(construction)
     if required is not None and (like is None or required is not like.requirements):
         for pointer, value, bounds in _required(required):
             _refuse_beyond(construction, pointer, value, bounds)
+
+
+def _counts(construction: Construction) -> Iterator[tuple[str, int, int]]:
+    """Yield how many parts of a kind are stated, and how many may be."""
+    yield "/warp/yarns", len(construction.warp.yarns), MOST_YARNS
+    yield "/weft/yarns", len(construction.weft.yarns), MOST_YARNS
+    yield "/warp/beams", len(construction.warp.beams), MOST_WARP_GROUPS
+    draft = construction.draft
+    if draft is not None and not isinstance(draft.threading, str):
+        yield "/draft/threading", len(draft.threading), LONGEST_DRAFT
 
 
 def _refuse_beams(construction: Construction) -> None:

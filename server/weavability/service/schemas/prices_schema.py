@@ -13,7 +13,7 @@ from weavability.answers.prices import PRICE_BOUNDS, Prices
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Text
-from weavability.service.schemas.yarn_schema import MOST_YARNS, YARN_KEY
+from weavability.textiles.bounds import MOST_YARNS, YARN_KEY
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import say

@@ -14,8 +14,15 @@ from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.reed_and_draft_schema import Threading
 from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
-from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_field, order_faults
-from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
+from weavability.service.schemas.yarn_schema import ByYarn, colour_field, order_faults
+from weavability.textiles.bounds import (
+    ENDS_PER_CM,
+    MOST_YARNS,
+    PICKS_PER_CM,
+    SHAFT,
+    WIDTH_CM,
+    Bounds,
+)
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import say

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final, Generic, TypeVar
@@ -13,7 +12,7 @@ from weavability.service.schemas.base import Part, Recurring, at_most_one, exact
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Choice, Described, Flag, Number, Shape, Text
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.bounds import LONGEST_YARN_KEY, MOST_YARNS, YARN_BOUNDS, YARN_KEY
 from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
 from weavability.textiles.errors import Fault, collecting
@@ -24,10 +23,7 @@ from weavability.textiles.yarns import Yarn, resolve_yarn
 
 T = TypeVar("T")
 
-MOST_YARNS: Final = 64
-LONGEST_KEY: Final = 32
-YARN_KEY: Final = re.compile(rf"[A-Za-z][A-Za-z0-9_]{{0,{LONGEST_KEY - 1}}}")
-_KEY: Final = f"a letter, then letters, digits or _, at most {LONGEST_KEY}"
+_KEY: Final = f"a letter, then letters, digits or _, at most {LONGEST_YARN_KEY}"
 
 
 def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
@@ -214,7 +210,7 @@ class YarnKey(Described[str]):
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "string", "maxLength": LONGEST_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
+        return {"type": "string", "maxLength": LONGEST_YARN_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
