@@ -30,8 +30,8 @@ class YarnPrices(Described[Mapping[str, float]]):
     def __init__(self, description: str, *, example: Mapping[str, float]) -> None:
         bounds = PRICE_BOUNDS["/yarn_per_kg"]
         super().__init__(description, example=example, unit=bounds.unit)
-        self.price = Number("Price of a kilogram", bounds, example=4.2)
-        self.price.called = say("part.the_price", "the price")
+        called = say("part.the_price", "the price")
+        self.price = Number("Price of a kilogram", bounds, example=4.2, called=called)
 
     def allowed(self) -> str:
         """Return what the names are."""

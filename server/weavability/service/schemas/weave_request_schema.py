@@ -52,10 +52,8 @@ class ColourMap(ByYarn[str]):
     """The colour of each yarn by the key that the thread order uses for it."""
 
     def __init__(self, description: str) -> None:
-        colour = colour_field("Colour as #rrggbb")
-        super().__init__(
-            colour, description, called=say("part.the_colour", "the colour"), example=_COLOURS
-        )
+        colour = colour_field("Colour as #rrggbb", called=say("part.the_colour", "the colour"))
+        super().__init__(colour, description, example=_COLOURS)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""

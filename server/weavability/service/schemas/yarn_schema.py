@@ -10,7 +10,15 @@ from marshmallow import ValidationError, fields
 
 from weavability.service.schemas.base import Part, Recurring, at_most_one, exactly_one
 from weavability.service.schemas.faults import escape, faults_of, refused
-from weavability.service.schemas.fields import Choice, Described, Flag, Number, Shape, Text
+from weavability.service.schemas.fields import (
+    THE_VALUE,
+    Choice,
+    Described,
+    Flag,
+    Number,
+    Shape,
+    Text,
+)
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import LONGEST_YARN_KEY, MOST_YARNS, YARN_BOUNDS, YARN_KEY
 from weavability.textiles.designation_parts import TwistDirection
@@ -42,7 +50,7 @@ def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
     yield from faults
 
 
-def colour_field(description: str) -> Text:
+def colour_field(description: str, *, called: Sentence = THE_VALUE) -> Text:
     """Return the field of a colour."""
     return Text(
         description,
@@ -51,6 +59,7 @@ def colour_field(description: str) -> Text:
         pattern="#[0-9A-Fa-f]{6}",
         pattern_words="a # and six hexadecimal digits",
         is_of_one_length=True,
+        called=called,
     )
 
 
@@ -230,10 +239,7 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
 
     value_field: Described[T]
 
-    def __init__(
-        self, member: Described[T], description: str, *, called: Sentence, example: object
-    ) -> None:
-        member.called = called
+    def __init__(self, member: Described[T], description: str, *, example: object) -> None:
         super().__init__(
             description,
             example=example,
@@ -279,10 +285,9 @@ class YarnMap(ByYarn[Yarn]):
     """Yarns by the key that the thread order uses for them."""
 
     def __init__(self, description: str, *, example: object) -> None:
-        yarn = Part(YarnSchema(), "A yarn", example={})
-        super().__init__(
-            yarn, description, called=say("part.the_yarn", "the yarn"), example=example
-        )
+        called = say("part.the_yarn", "the yarn")
+        yarn = Part(YarnSchema(), "A yarn", example={}, called=called)
+        super().__init__(yarn, description, example=example)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""
