@@ -8,16 +8,16 @@ from typing import Any, Final
 from documents import ROOT, chapter
 from hypothesis import settings
 
+from weavability.answers.band_scale import LEAST_STEPS
 from weavability.answers.changes_together import (
     FAR_POINTS,
     FARTHEST_POINTS,
     MOST_TOGETHER,
     OF_SEARCH,
 )
-from weavability.answers.decisive_assumptions import LEAST_STEPS
+from weavability.answers.design_levers import MOST_WOVEN_ANEW
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.judged_grid import MOST_POINTS_ALONE
-from weavability.answers.lever_choices import MOST_WOVEN_ANEW
 from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE
 from weavability.answers.published_evidence import evidence
 from weavability.answers.remedy_search import MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM

@@ -122,7 +122,7 @@ def match(options: argparse.Namespace, client: Client) -> int:
 
 
 @command(
-    *(ORDER, LOOM, PRICES),
+    *(ORDER, LOOMS, PRICES),
     argument(
         "--fix",
         metavar="OUT",
@@ -139,19 +139,32 @@ def match(options: argparse.Namespace, client: Client) -> int:
 def remedies(options: argparse.Namespace, client: Client) -> int:
     """Find the smallest changes that make an order weavable."""
     order = _order(options.file, options)
-    names_loom = "loom" in order or "loom_id" in order or _loom(options)
-    on = _loom_of(order, options) if names_loom else {}
+    on = _looms_of(order, options)
     found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
     if options.fix is not None:
-        _write_fixed(options, order, found)
+        _write_fixed(options, order, found, on)
     return _show(found, options)
 
 
+def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
+    """Return the loom or looms of the options, or else that which an order names, if any."""
+    ids, files = options.loom_ids or [], options.loom_files or []
+    if len(files) > 1:
+        raise UsageError("--loom states one loom: name several of the park, each by --loom-id")
+    if len(ids) > 1:
+        if _named_loom(order):
+            say("--loom-id is used in place of the loom of the order")
+        return {"loom_ids": ids}
+    options.loom_id = ids[0] if ids else None
+    options.loom = files[0] if files else None
+    return _loom_of(order, options) if _loom(options) or _named_loom(order) else {}
+
+
 def _write_fixed(
-    options: argparse.Namespace, order: Mapping[str, object], found: RemedyReport
+    options: argparse.Namespace, order: Order, found: RemedyReport, named: Order
 ) -> None:
     """Write an order with a remedy made, on the loom that the remedy is for."""
-    on = found.looms[0]
+    on = found.looms[0]  # that on which the smallest change makes it weavable
     if options.remedy is None:
         remedy = found.best_on(on.loom_id)
         if remedy is None:
@@ -160,7 +173,8 @@ def _write_fixed(
         remedy = on.remedies[options.remedy - 1]
     else:
         raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
-    changed = remedy.applied(_with_loom(dict(order), _loom(options) or {"loom_id": on.loom_id}))
+    loom: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
+    changed = remedy.applied(_with_loom(dict(order), loom))
     text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
     _output.save_bytes(options.fix, text.encode())
 

@@ -63,6 +63,22 @@ def test_a_stretch_inside_a_band_is_listed_once_by_its_nearer_end() -> None:
 
 
 @pytest.mark.slow
+def test_a_value_that_betters_the_verdict_inside_its_band_is_listed_as_well() -> None:
+    # As the crimps are assumed no reed in stock serves; with others inside their bands one does.
+    on = replace(loom(), reeds_in_stock_dents_per_10cm=(100.0, 110.0, 120.0, 130.0))
+    sett = construction(
+        warp=threads(24.0, crimp_pct=None), weft=threads(22.0, crimp_pct=None), reed=Reed()
+    )
+    assert assess(sett, on, remedies=False).verdict is Verdict.WEAVABLE_WITH_WARNINGS
+    found = decide(sett, on).decisive
+    assert {each.pointer for each in found} == {WEFT_CRIMP, "/construction/warp/crimp_pct"}
+    assert {each.verdict_otherwise for each in found} == {Verdict.WEAVABLE}
+    (one, *_) = (each for each in found if each.pointer == WEFT_CRIMP)
+    stated = replace(sett, weft=threads(22.0, crimp_pct=one.turns_at))
+    assert assess(stated, on, remedies=False).verdict is Verdict.WEAVABLE
+
+
+@pytest.mark.slow
 def test_a_turn_at_the_value_that_is_assumed_says_so() -> None:
     # What is assumed of the selvedge, no shafts of its own, is the last that the shafts carry.
     full = construction(

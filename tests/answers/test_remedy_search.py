@@ -16,19 +16,31 @@ from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
 
+from weavability.answers import changes_together, remedy_search
 from weavability.answers.changes_together import OF_SEARCH
 from weavability.answers.field_changes import Change, Write, changed
 from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
 from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.report import Report
+from weavability.answers.trials import Bound
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.checks.registry import comparisons_of, excess_of
 from weavability.checks.trial_facts import Trial
-from weavability.looms.loom import Band, BeamArrangement, Loom, WarpBeam
+from weavability.looms.carriers import InsertionSystem
+from weavability.looms.loom import (
+    Band,
+    BeamArrangement,
+    CurvePoint,
+    Insertion,
+    Loom,
+    Shedding,
+    SheddingKind,
+    WarpBeam,
+)
 from weavability.looms.thresholds import in_force
 from weavability.service.requests.park import load_park
 from weavability.textiles import weave_structure
@@ -40,6 +52,8 @@ from weavability.textiles.construction import (
     RequiredRange,
     Requirements,
     Selvedge,
+    Stage,
+    ThreadSystem,
 )
 from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.notation import parse_weave
@@ -136,10 +150,12 @@ def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
         for altered in remedy["alters"]:
             if altered["name"] == "mass_g_per_m2":
                 assert altered["to"] == after.cloth.mass_g_per_m2
-        shorter = one_step_less(cloth, remedy)
-        if shorter is not None:
-            less = assess(shorter, on, remedies=False)
-            assert falls_short(remedy, less, before), remedy
+        together = len(remedy["changes"]) > 1
+        shorter = () if together else (one_step_less(cloth, remedy),)
+        for each in each_one_step_less(cloth, remedy) if together else shorter:
+            if each is not None:
+                less = assess(each, on, remedies=False)
+                assert falls_short(remedy, less, before), remedy
 
 
 def test_two_changes_are_made_where_none_does_alone() -> None:
@@ -675,3 +691,71 @@ def test_a_further_change_is_measured_from_the_order_after_the_first() -> None:
         "panels": 1,
         "width_cm": 165.5,
     }
+
+
+def sheer_in_panels() -> tuple[Construction, Loom]:
+    """A cloth too narrow for the loom and too fast, and a harness that is dense for its reed."""
+    cloth = construction(
+        stage=Stage.LOOM_STATE,
+        warp=ThreadSystem(
+            yarns={"A": Yarn(linear_density_tex=7.4, fibre="polyester")},
+            threads_per_cm=6.0,
+            contraction_pct=7.2,
+        ),
+        weft=ThreadSystem(
+            yarns={"A": Yarn(linear_density_tex=15.0, fibre="cotton")},
+            threads_per_cm=50.0,
+            crimp_pct=2.1,
+        ),
+        weave=parse_weave("2/1 twill Z"),
+        width_cm=60.0,
+        reed=Reed(dents_per_10cm=120.0, ends_per_dent=5),
+        selvedge=Selvedge(weave=parse_weave("2/2 warp rib")),
+        finishing=Finishing(),
+        length_m=3000.0,
+        requested_speed_picks_per_min=700.0,
+    )
+    curve = ((100.0, 600.0), (200.0, 450.0))
+    harness = Shedding(
+        kind=SheddingKind.JACQUARD, hooks=1200, ends_per_hook=2, harness_ends_per_cm=56.1947
+    )
+    on = Loom(
+        insertion=Insertion(system=InsertionSystem.AIR_JET, max_rate_m_per_min=400.0),
+        reed_width_cm=190.0,
+        min_reed_width_cm=60.0,
+        max_speed_picks_per_min=650.0,
+        speed_curve=tuple(
+            CurvePoint(reed_width_cm=width_cm, picks_per_min=speed) for width_cm, speed in curve
+        ),
+        shedding=harness,
+        weft_selectors=3,
+        picks_per_cm=Band(min=4.0, max=80.0),
+        weft_tex=Band(min=15.0, max=40.0),
+        warp_beam=WarpBeam(),
+        max_tightness_pct=90.0,
+    )
+    return cloth, on
+
+
+def test_of_three_changes_one_that_is_not_needed_is_left_out() -> None:
+    cloth, on = sheer_in_panels()
+    (whole,) = (each for each in searched(cloth, on).remedies if each["verdict"] != "not_weavable")
+    assert {each["pointer"].split("/")[-1]: each["to"] for each in whole["changes"]} == {
+        "requested_speed_picks_per_min": 600.0,
+        "panels": 6,
+    }
+    before = assess(cloth, on, remedies=False)
+    for shorter in each_one_step_less(cloth, whole):
+        assert falls_short(whole, assess(shorter, on, remedies=False), before)
+
+
+def test_changes_are_not_called_smallest_if_that_could_not_be_proved(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    cloth, on = sheer_in_panels()
+    monkeypatch.setattr(changes_together, "KEPT_TO_SETTLE", 0)
+    monkeypatch.setattr(remedy_search, "OF_SEARCH", Bound(probes=140, proofs=12))
+    (whole,) = (each for each in searched(cloth, on).remedies if each["verdict"] != "not_weavable")
+    assert "trials of a search were used up" in whole["message"]
+    assert {each["step"] for each in whole["changes"]} == {None}
+    assert len(whole["changes"]) > 1

@@ -15,6 +15,7 @@ from profiles import share_of_examples
 
 from weavability.answers.field_changes import changed, one_field
 from weavability.answers.validation import judge
+from weavability.checks.facts import facts_of
 from weavability.checks.registry import observe_pair
 from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
@@ -77,7 +78,8 @@ def test_panels_stay_as_wide_in_the_reed_with_another_denting() -> None:
 def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> object:
     """What a trial finds and from which numbers, or the faults for which it cannot be."""
     try:
-        pair = Trial(construction, fit.limits, lender).pair()
+        facts = None if lender is None else facts_of(lender)
+        pair = Trial(construction, fit.limits, lender, facts).pair()
     except InputError as error:
         return error.faults
     if pair is None:
@@ -87,4 +89,4 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
     of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
-    return observe_pair(pair), of_order, of_fit, of_cloth, pair.symbols.assumed
+    return observe_pair(pair), of_order, of_fit, of_cloth, facts.weave, pair.symbols.assumed

@@ -12,7 +12,7 @@ from builders import construction, loom, report, threads
 from numpy.typing import NDArray
 from textiles.figured import design_of
 
-from weavability.answers import lever_choices, trials
+from weavability.answers import design_levers, trials
 from weavability.answers.columns import judge_columns
 from weavability.answers.remedy_search import search_remedies
 from weavability.checks.finding import Severity
@@ -236,7 +236,7 @@ def test_a_large_design_is_cast_out_before_other_trials(monkeypatch: pytest.Monk
     (of_loom,) = search_remedies(made, [on]).looms
     assert "shedding.harness_density" in of_loom.codes.errors + of_loom.codes.warnings
     assert "design.ground_break" in {code for one in of_loom.remedies for code in one["clears"]}
-    monkeypatch.setattr(lever_choices, "MOST_WOVEN_ANEW", 1_000)
+    monkeypatch.setattr(design_levers, "MOST_WOVEN_ANEW", 1_000)
     (of_loom,) = search_remedies(made, [on]).looms
     (broken,) = (each for each in of_loom.not_found if each.code == "design.ground_break")
     assert broken.tried[0].endswith("is not woven anew for a remedy: state columns 72")

@@ -117,6 +117,13 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
     assert main([*command, str(fixed)]) == 0
     assert json.loads(fixed.read_text("utf-8")) == remedy.applied(order)
     assert main([*command, str(fixed), "--remedy", "99"]) == 2
+    of_two = ["--loom-id", "rapier-190-dobby", "--loom-id", "rapier-340-dobby"]
+    assert main([*command, str(fixed), *of_two]) == 0
+    both = local.remedies(order["construction"], loom_ids=of_two[1::2])
+    assert both.best is not None
+    assert {each.loom_id for each in both.looms} == set(of_two[1::2])
+    assert json.loads(fixed.read_text("utf-8")) == both.fixed(both.best)
+    assert main([*command, str(fixed), "--loom", str(stated), "--loom", str(stated)]) == 2
 
 
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree as ET
@@ -54,6 +55,15 @@ def test_it_has_a_title_a_description_and_the_caution() -> None:
     metadata = root.find(f"{SVG}metadata")
     assert metadata is not None
     assert metadata.text == CAUTION
+
+
+def test_the_shares_of_the_verdicts_are_those_of_their_points() -> None:
+    found = window()
+    counted = Counter(verdict for case in found.cases for verdict in [case.verdict] * case.points)
+    description = drawn(found).findtext(f"{SVG}desc") or ""
+    percent = sorted(int(each) for each in re.findall(r"at (\d+) %", description))
+    assert percent == sorted(round(100 * points / 1600) for points in counted.values())
+    assert sum(percent) == pytest.approx(100, abs=1)
 
 
 @pytest.mark.slow

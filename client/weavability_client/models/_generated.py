@@ -1656,7 +1656,7 @@ class FieldChange(Record):
         to_value: The value to put there.
         unit: Unit of both values.
         step: Resolution in the same unit: one step less is no remedy; ``None`` if it is one of a
-            few.
+            few, or if the trials were used up before that was proved.
     """
 
     pointer: str

@@ -9,6 +9,7 @@ from math import inf
 from typing import Annotated, Final, NamedTuple
 
 from weavability.answers.check_levers import LEVERS
+from weavability.answers.dominance import undominated
 from weavability.answers.field_changes import Change
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
@@ -23,10 +24,13 @@ from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
 from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import Severity
+from weavability.checks.finding import FieldChange, Remedy, Severity
 
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
+
+KEPT_TO_SETTLE: Final = 8
+"""Proofs of a search that are kept to prove that no step less of changes made together would do."""
 
 MOST_CHOICES: Final = 3
 """Choices of one lever that are proved, if they are not ordered."""
@@ -54,6 +58,8 @@ _HARDLY_FARTHER: Final = 1.5
 
 _OUT_OF_TRIALS: Final = "nothing, because the trials of a search were used up"
 
+_MAY_BE_LARGE: Final = " Less of it may do: the trials of a search were used up."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoRemedy:
@@ -72,10 +78,17 @@ class _Part(NamedTuple):
 
 
 class _Step(NamedTuple):
-    """Changes that were judged together."""
+    """Changes that were judged together.
+
+    Attributes:
+        parts: The changes, and what makes each.
+        proof: The judgement.
+        mended: What some of them brought, and others cleared.
+    """
 
     parts: tuple[_Part, ...]
     proof: Proof
+    mended: frozenset[CheckCode] = frozenset()
 
 
 @dataclass(slots=True)
@@ -88,6 +101,8 @@ class Search:
         steps: What was judged of changes that one lever makes, or several together, by change.
         tried: What was tried, by the code that it was to clear.
         sought: Goals for which a further change was sought, with what is changed.
+        settled: Of changes made together, whether it is proved that no step less of one would do.
+        is_cut_short: Whether no more could be tried before everything was.
     """
 
     trials: Trials
@@ -95,6 +110,8 @@ class Search:
     steps: dict[object, _Step] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
     sought: set[object] = field(default_factory=set)
+    settled: dict[object, bool] = field(default_factory=dict)
+    is_cut_short: bool = False
 
     @property
     def codes(self) -> dict[CheckCode, Severity]:
@@ -104,6 +121,18 @@ class Search:
 
     def run(self) -> None:
         """Try single changes of every finding, then several together where they do not do."""
+        bound = self.trials.bound
+        kept = min(KEPT_TO_SETTLE, bound.proofs // 5)  # of a large design few can be made
+        self.trials.bound = bound._replace(proofs=bound.proofs - kept)
+        self._seek()
+        self.is_cut_short, self.trials.bound = self.trials.is_over, bound
+        while left := [one for one in self.listed() if self._is_unsettled(one)]:
+            self._settle(self.steps[left[0].change.key])
+
+    def _is_unsettled(self, proof: Proof) -> bool:
+        return proof.change.is_combined and proof.change.key not in self.settled
+
+    def _seek(self) -> None:
         undecided = undecided_of(self.trials.found, self.trials.facts)
         self.tried |= {code: [STATE_FIRST] for code in undecided}
         for code in (each for each in known_first(self.codes) if each not in undecided):
@@ -130,9 +159,6 @@ class Search:
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._mended(code)
-        for proof in self.listed():
-            if proof.change.is_combined:
-                self._settle(self.steps[proof.change.key])
 
     def _whole(self) -> Iterator[float]:
         """Yield how far each change is that leaves no error."""
@@ -179,11 +205,16 @@ class Search:
             if words not in tried:
                 tried.append(words)
 
-    def _prove(self, parts: tuple[_Part, ...], wanted: frozenset[CheckCode]) -> None:
+    def _prove(
+        self,
+        parts: tuple[_Part, ...],
+        wanted: frozenset[CheckCode],
+        mended: frozenset[CheckCode] = frozenset(),
+    ) -> None:
         """Judge changes made together; keep them if they are a remedy of all that is wanted."""
         proof = self.trials.prove(_together(parts))
         if proof is not None:
-            self.steps[proof.change.key] = _Step(parts, proof)
+            self.steps[proof.change.key] = _Step(parts, proof, mended)
             if wanted <= proof.helps:
                 self._keep(proof)
 
@@ -267,7 +298,7 @@ class Search:
     def _nearest_first(self, code: CheckCode) -> list[Lever]:
         """Return the levers of a check, first those that clear it alone by the smallest change."""
         alone: dict[str, float] = {}
-        for parts, proof in self.steps.values():
+        for parts, proof, _ in self.steps.values():
             if len(parts) == 1 and code in proof.clears:
                 words = parts[0].lever.words
                 alone[words] = min(proof.distance, alone.get(words, inf))
@@ -305,11 +336,11 @@ class Search:
                     parts = (*step.parts, _Part(lever, _without(before, both)))
                     if codes == rest:
                         warned = left.union(goal.unrejected)
-                        cleared = sorted(wanted.union(rest) - warned)
+                        cleared = sorted(wanted.union(rest, step.mended) - warned)
                         parts = self._tightened(
                             parts, Goal(codes=cleared, unrejected=sorted(warned))
                         )
-                    self._prove(parts, wanted)
+                    self._prove(parts, wanted, step.mended | step.proof.worsens)
                 if found:
                     return
 
@@ -359,38 +390,50 @@ class Search:
         return parts
 
     def _settle(self, step: _Step) -> None:
-        """Take steps of changes made together back that are not needed, one by one.
+        """Take back what is not needed of changes made together, until no step less would do.
 
         What clears a finding may not do so farther on, and again beyond that, as the reeds in
-        stock: a change was then found from the wrong side.
+        stock: a change was then found from the wrong side. One of three is first left out.
         """
-        is_less = True
-        while is_less:
-            is_less = False
-            for place in range(len(step.parts)):
-                parts = self._one_step_less(step.parts, place)
-                proof = self.trials.prove(_together(parts)) if parts else None
-                if (
-                    proof is not None
-                    and not proof.worsens
-                    and step.proof.clears <= proof.clears
-                    and step.proof.mends <= proof.mends
-                ):
-                    step, is_less = _Step(parts, proof), len(parts) > 1
-                    self._keep(proof)
-                    break
+        self.settled[step.proof.change.key] = False
+        for place in range(len(step.parts)) if len(step.parts) > 2 else ():  # more than two
+            step = self._instead(step, (*step.parts[:place], *step.parts[place + 1 :])) or step
+            if len(step.parts) == 2:  # two are left
+                break
+        place, stride, needed = 0, 1, 0
+        while needed < len(step.parts) > 1:
+            place %= len(step.parts)
+            fewer = self._fewer_steps(step.parts, place, stride)
+            less = self._instead(step, fewer)
+            if less is not None:
+                step, stride, needed = less, 2 * stride, 0
+            elif _together(fewer).key not in self.trials.proofs:
+                return  # no more may be proved
+            elif stride > 1:
+                stride = 1
+            else:
+                place, needed = place + 1, needed + 1
+        self.settled[step.proof.change.key] = True
 
-    def _one_step_less(self, parts: tuple[_Part, ...], place: int) -> tuple[_Part, ...]:
-        """Return changes with one of them a step smaller, or left out if it is one step.
+    def _instead(self, step: _Step, parts: tuple[_Part, ...]) -> _Step | None:
+        """Return smaller changes if they do as much, and keep them; ``None`` if they do not."""
+        proof = self.trials.prove(_together(parts))
+        if proof is None or not _does_instead(proof, step.proof):
+            return None
+        less = step._replace(parts=parts, proof=proof)
+        self.steps[proof.change.key] = less
+        self.settled.setdefault(proof.change.key, False)
+        self._keep(proof)
+        return less
 
-        There are none if it has no steps.
-        """
+    def _fewer_steps(self, parts: tuple[_Part, ...], place: int, stride: int) -> tuple[_Part, ...]:
+        """Return changes with one of them some steps smaller, or left out if it has not as many."""
         lever, change = parts[place]
-        options = lever.options(self.trials.at(next(iter(self.codes))))
-        if not options.is_ordered or change.writes[0].step is None:
-            return ()
-        at = next(at for at, each in enumerate(options) if each.key == change.key)
-        less = () if at == 0 else (_Part(lever, options[at - 1]),)
+        less: tuple[_Part, ...] = ()
+        if change.writes[0].step is not None:
+            options = lever.options(self.trials.at(next(iter(self.codes))))
+            at = next((at for at, each in enumerate(options) if each.key == change.key), 0)
+            less = () if at < stride else (_Part(lever, options[at - stride]),)
         return (*parts[:place], *less, *parts[place + 1 :])
 
     def listed(self) -> list[Proof]:
@@ -398,9 +441,9 @@ class Search:
 
         Changes made together go if a nearer one clears as much, and those that leave warnings of
         errors if one that leaves none is near, or hardly farther. Every code that can be cleared
-        keeps its nearest.
+        keeps its nearest. None is listed that does no more than one which changes less.
         """
-        nearest = sorted(self.proofs.values(), key=lambda one: one.distance)
+        nearest = undominated(self.proofs.values())
         errors = self.trials.errors
         clear = min((one.distance for one in nearest if errors <= one.clears), default=inf)
         nearest = [
@@ -435,13 +478,28 @@ class Search:
             first[one.change.key] = one
         return sorted(first.values(), key=lambda one: one.distance)
 
+    def remedies(self) -> Iterator[Remedy]:
+        """Yield what is listed as a report has it.
+
+        Of changes made together, of which the trials did not prove that no step less would do, the
+        steps are left out, and the message says so.
+        """
+        for one in self.listed():
+            remedy = self.trials.remedy(one)
+            if self.settled.get(one.change.key, True):
+                yield remedy
+            else:
+                changes = tuple(FieldChange({**each, "step": None}) for each in remedy["changes"])
+                message = remedy["message"] + _MAY_BE_LARGE
+                yield Remedy({**remedy, "message": message, "changes": changes})
+
     def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that nothing clears."""
         for code, severity in self.codes.items():
             is_helped = any(code in one.helps for one in self.proofs.values())
             if severity is not Severity.NOTE and not is_helped:
                 nothing = (nothing_for(code, self.trials.fit),)
-                if nothing == (NOTHING_HELPS,) and self.trials.is_over and code in LEVERS:
+                if nothing == (NOTHING_HELPS,) and self.is_cut_short and code in LEVERS:
                     nothing = (_OUT_OF_TRIALS,)
                 tried = tuple(self.tried.get(code, ())) or nothing
                 yield NoRemedy(code=code, severity=severity, tried=tried)
@@ -464,6 +522,11 @@ def _jointly(one: Options, other: Options) -> Options | None:
 def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
     """Return the errors that are left after a change, and what it brings."""
     return sorted((errors - proof.mends) | proof.worsens)
+
+
+def _does_instead(less: Proof, more: Proof) -> bool:
+    """Return whether a change is a remedy of all that another one is a remedy of."""
+    return not less.worsens and more.clears <= less.clears and more.mends <= less.mends
 
 
 def _parts_of(

@@ -9,12 +9,14 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from weavability.answers.design_levers import PICKS_IN_PROPORTION
-from weavability.answers.lever_choices import (
+from weavability.answers.design_levers import (
     AS_WIDE_AS_THE_TIE,
-    BINDING_SELVEDGE,
     BOUND_BY_DOTS,
     CAST_OUT,
+    PICKS_IN_PROPORTION,
+)
+from weavability.answers.lever_choices import (
+    BINDING_SELVEDGE,
     COARSER_WARP,
     COARSER_WEFT,
     FINER_WARP,

@@ -8,22 +8,20 @@ values that decide it are stated.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
     NOT_JUDGED,
     NOT_WEAVABLE,
     SEVERITY_RANKS,
     WEAVABLE,
     WEAVABLE_WITH_WARNINGS,
-    judge_columns,
 )
 from weavability.answers.decisive_section import (
     CornerValue,
@@ -31,7 +29,8 @@ from weavability.answers.decisive_section import (
     DecisiveAssumption,
     TurningCorner,
 )
-from weavability.answers.stated_values import in_words, is_whole, with_values
+from weavability.answers.stated_judgement import Seen, StatedJudge, seen_of
+from weavability.answers.stated_values import CLOTH, in_words, is_whole
 from weavability.answers.worst_corner import Corners
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
@@ -39,7 +38,6 @@ from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
-from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
@@ -47,7 +45,7 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Construction
-from weavability.textiles.errors import InputError, pointing_below
+from weavability.textiles.errors import pointing_below
 
 VERDICTS: Final[Mapping[int, Verdict]] = {
     WEAVABLE: Verdict.WEAVABLE,
@@ -56,18 +54,11 @@ VERDICTS: Final[Mapping[int, Verdict]] = {
 }
 """Verdicts by how they are written in an array."""
 
-LEAST_STEPS: Final = 50
-"""Into so many steps at least a band is divided, each of them a round number; at most ten times as
-many."""
-
 _SCANNED: Final = 16
 """Parts into which a band is divided if what is found differs over it."""
 
 _SECTIONS: Final = 32
 """Parts into which the stretch in which a verdict turns is divided at a time."""
-
-Statement = tuple[tuple[str, object], ...]
-"""Pointers, and the value that is stated at each."""
 
 
 def values_tried(assumptions: Iterable[Assumption]) -> int:
@@ -78,11 +69,12 @@ def values_tried(assumptions: Iterable[Assumption]) -> int:
 def decide(construction: Construction, loom: Loom) -> Decided:
     """Find the assumed values that turn the verdict on an order inside their bands.
 
-    Each is judged at both ends of its band, and if these differ, from one another or from the order
-    as it is, as it is assumed and at 15 values between. Where the verdict turns is narrowed down to
-    a fiftieth of the band or less. If it turns and turns back between values that were judged, that
-    is not seen; of the values on which an error may rest none does, because each such error grows
-    in one direction (``checks/easing.py``).
+    Each is judged at both ends of its band, but for those that no error of the order rests on. If
+    these differ, from one another or from the order as it is, it is judged as it is assumed and at
+    15 values between as well, unless one check gives the same verdict each time. Where the verdict
+    turns is narrowed down to a fiftieth of the band or less. If it turns and turns back between
+    values that were judged, that is not seen; of the values on which an error may rest none does,
+    because each such error grows in one direction (``checks/easing.py``).
 
     Then, for each comparison whose error may rest on assumed values, all of these are put to the
     ends of their bands that make it worse.
@@ -105,9 +97,11 @@ def decide(construction: Construction, loom: Loom) -> Decided:
 def decide_on(fit: Fit, loom: Loom) -> Decided:
     """Do the same for the facts of an order on a loom."""
     pair, lines = pair_of(fit), fit.assumptions
-    now = _seen_of(observe_pair(pair))
-    judge = _Judge(fit.cloth.construction, loom, now)
-    turns = tuple(_turns(judge, now, [line for line in lines if _band(line) is not None]))
+    found = observe_pair(pair)
+    now = seen_of(found)
+    judge = StatedJudge(fit.cloth.construction, loom, now)
+    banded = [line for line in lines if _band(line) is not None]
+    turns = tuple(_turns(judge, now, _bearing(banded, found, pair)))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
     is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
     return Decided(
@@ -117,120 +111,32 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     )
 
 
-class _Seen(NamedTuple):
-    """What is found with a statement: the verdict as an array has it, and the severities."""
+def _bearing(
+    lines: Iterable[Assumption], found: Iterable[Observation], pair: Pair
+) -> list[Assumption]:
+    """Return the values that bear on every error of the order: any other leaves it not weavable.
 
-    rank: int
-    severities: Ranks
-
-
-class _Judge:
-    """Judges one order on one loom with values stated, many statements at a time."""
-
-    def __init__(self, construction: Construction, loom: Loom, now: _Seen) -> None:
-        self._construction, self._loom = construction, loom
-        self._required = np.where(_of_requirements(), now.severities, np.int8(0))
-
-    def __call__(self, statements: Sequence[Statement]) -> list[_Seen]:
-        """Judge each, which is about either the cloth or the loom: those of a kind in one column.
-
-        What contradicts itself is not judged. Requirements, of which each order has to be computed
-        by itself, are judged only with values that bear on them.
-        """
-        found = [_Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
-        cloths: dict[int, Construction] = {}
-        looms: dict[int, Loom] = {}
-        as_now: set[int] = set()
-        for at, values in enumerate(statements):
-            cloth, loom = with_values(self._construction, self._loom, values)
-            if loom is self._loom:
-                if cloth.requirements is not None and not any(map(_bears, values)):
-                    cloth = replace(cloth, requirements=None)
-                    as_now.add(at)
-                cloths[at] = cloth
-            elif _is_possible(loom):
-                looms[at] = loom
-        if cloths:
-            judged = judge_columns(list(cloths.values()), [self._loom])
-            for row, at in enumerate(cloths):
-                seen = _Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
-                found[at] = self._with_required(seen) if at in as_now else seen
-        if looms:
-            judged = judge_columns([self._construction], list(looms.values()))
-            for row, at in enumerate(looms):
-                found[at] = _Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
-        return found
-
-    def _with_required(self, seen: _Seen) -> _Seen:
-        """Add what is found of the requirements with nothing stated."""
-        if seen.rank == NOT_JUDGED:
-            return seen
-        rank = max(seen.rank, int(self._required.max()) - 1)
-        return _Seen(rank, np.maximum(seen.severities, self._required))
-
-    def at_once(self, values: Statement) -> _Seen:
-        """Judge with values of both stated."""
-        pair = self._pair(values)
-        if pair is None:
-            return _Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
-        return _seen_of(observe_pair(pair))
-
-    def beyond(self, values: Statement) -> frozenset[CheckCode]:
-        """Return the checks whose limit is passed, and is no error only by what is assumed."""
-        pair = self._pair(values)
-        if pair is None:
-            return frozenset()
-        required = pair.facts.order.requirements
-        return frozenset(
-            seen.code
-            for seen in observe_pair(pair)
-            if seen.is_assumed
-            or (
-                seen.comparison.about is About.EACH_REQUIREMENT
-                and seen.comparison.test(required[seen.requirement].value, seen.limit)
-            )
-        )
-
-    def _pair(self, values: Statement) -> Pair | None:
-        cloth, loom = with_values(self._construction, self._loom, values)
-        try:
-            return Trial(cloth, resolve_loom(loom)).pair()
-        except InputError:
-            return None
+    An error bears on the values that may clear it (``eased_by``). If any of these is of the cloth,
+    so may all else of the cloth, because estimates follow from it. What a customer requires, which
+    most of what is assumed may decide, is left out.
+    """
+    bearing = list(lines)
+    for seen in found:
+        one = seen.comparison
+        if seen.severity is not Severity.ERROR or one.about is About.EACH_REQUIREMENT:
+            continue
+        moves, is_open = one.moves, pair.rests_on(one.moves)
+        of_cloth = is_open and any(at.startswith(_OF_CLOTH) for at in moves.ends)
+        bearing = [
+            line
+            for line in bearing
+            if (is_open and moves.covers(line.pointer))
+            or (of_cloth and line.pointer.startswith(_OF_CLOTH))
+        ]
+    return bearing
 
 
-def _of_requirements() -> NDArray[np.bool_]:
-    """Return which checks are of what the customer requires."""
-    about = (any(one.about is About.EACH_REQUIREMENT for one in made) for made in comparisons())
-    return np.array(list(about))
-
-
-_ON_NO_REQUIREMENT: Final = re.compile(
-    r"/construction/(?:(?:allowances|order|reed|selvedge|draft)/.*|panels|panel_gap_cm"
-    r"|w(?:arp|eft)/yarns/[^/]+/(?:tenacity_cn_per_tex|strength_cv_pct|breaking_elongation_pct))"
-)
-"""Values of an order that no figure of its finished cloth depends on."""
-
-
-def _bears(stated: tuple[str, object]) -> bool:
-    return _ON_NO_REQUIREMENT.fullmatch(stated[0]) is None
-
-
-def _seen_of(found: Iterable[Observation]) -> _Seen:
-    """Return what was found as columns have it."""
-    heaviest: dict[CheckCode, int] = {}
-    for one in found:
-        heaviest[one.code] = max(heaviest.get(one.code, 0), SEVERITY_RANKS[one.severity])
-    severities = [heaviest.get(made[0].code, 0) for made in comparisons()]
-    return _Seen(max(WEAVABLE, max(severities) - 1), np.array(severities, np.int8))
-
-
-def _is_possible(loom: Loom) -> bool:
-    try:
-        resolve_loom(loom)
-    except InputError:
-        return False
-    return True
+_OF_CLOTH: Final = CLOTH + "/"
 
 
 def _band(line: Assumption) -> ValueBand | None:
@@ -245,45 +151,11 @@ def _band(line: Assumption) -> ValueBand | None:
     return line.band
 
 
-class _Scale(NamedTuple):
-    """The values of a band that are tried: multiples of a round step, and some between.
-
-    Attributes:
-        step: How far apart they are.
-        places: Of the decimals of a step.
-        is_whole: Whether the field counts.
-    """
-
-    step: float
-    places: int
-    is_whole: bool
-
-    @classmethod
-    def of(cls, line: Assumption, band: ValueBand) -> _Scale:
-        """Divide a band into round steps; what is counted, into ones."""
-        power = math.floor(math.log10((band.high - band.low) / LEAST_STEPS))
-        if is_whole(line.pointer):
-            return cls(1.0, 0, is_whole=True)
-        return cls(10.0**power, max(0, -power), is_whole=False)
-
-    def at(self, multiple: int) -> float:
-        """Return a multiple of the step."""
-        return round(multiple * self.step, self.places)
-
-    def nearest(self, value: float) -> float:
-        """Return the multiple that is nearest to a value."""
-        return self.at(round(value / self.step))
-
-    def stated(self, value: float) -> float:
-        """Return a value as a request has it."""
-        return int(value) if self.is_whole else value
-
-
 class _Point(NamedTuple):
     """A value that was tried, and what was found."""
 
     value: float
-    seen: _Seen
+    seen: Seen
 
     @property
     def rank(self) -> int:
@@ -300,7 +172,7 @@ class _Turn(NamedTuple):
     """
 
     line: Assumption
-    scale: _Scale
+    scale: BandScale
     better: _Point
     worse: _Point
     until: float | None
@@ -312,7 +184,7 @@ class _Stretch:
     """A stretch of a band in which a verdict passes a rank, and which is narrowed down."""
 
     line: Assumption
-    scale: _Scale
+    scale: BandScale
     rank: int
     low: _Point
     high: _Point
@@ -339,10 +211,10 @@ _NEAR: Final = 1e-6
 """Share of a step that rounding may take."""
 
 
-def _turns(judge: _Judge, now: _Seen, lines: Sequence[Assumption]) -> Iterator[_Turn]:
+def _turns(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Iterator[_Turn]:
     stretches: list[_Stretch] = []
     for line, points in _scanned(judge, now, lines):
-        scale = _Scale.of(line, _banded(line))
+        scale = BandScale.of(line, _banded(line))
         least = min(points, key=lambda point: point.rank, default=None)
         if least is not None and least.rank > now.rank:
             assumed = _Point(float(str(line.value)), now)
@@ -371,19 +243,24 @@ def _banded(line: Assumption) -> ValueBand:
 
 
 def _scanned(
-    judge: _Judge, now: _Seen, lines: Sequence[Assumption]
+    judge: StatedJudge, now: Seen, lines: Sequence[Assumption]
 ) -> list[tuple[Assumption, list[_Point]]]:
     """Judge each value at both ends of its band, by rising value.
 
     If these differ in more than notes, from one another or from the order as it is, it is judged as
-    assumed and at 15 values between the ends as well.
+    assumed and at 15 values between the ends as well; not if one check gives the same verdict each
+    time.
     """
     found = _tried(judge, [(line, _ends(line)) for line in lines])
     as_now = _weighty(now)
     differing = [
         (line, points)
         for line, points in found
-        if len(points) < _ENDS or any((_weighty(one.seen) != as_now).any() for one in points)
+        if len(points) < _ENDS
+        or (
+            any((_weighty(one.seen) != as_now).any() for one in points)
+            and not _is_held([now, *(one.seen for one in points)])
+        )
     ]
     between = [(line, _between(line)) for line, _ in differing]
     more = _tried(judge, between)
@@ -393,13 +270,19 @@ def _scanned(
     ]
 
 
-def _weighty(seen: _Seen) -> Ranks:
+def _is_held(found: Sequence[Seen]) -> bool:
+    """Return whether all verdicts are the same and one check gives it each time."""
+    (rank, *others) = {seen.rank for seen in found}
+    return not others and bool(np.all([seen.severities > rank for seen in found], axis=0).any())
+
+
+def _weighty(seen: Seen) -> Ranks:
     """Return the severities of errors and warnings; notes decide no verdict."""
     return np.where(seen.severities >= SEVERITY_RANKS[Severity.WARNING], seen.severities, 0)
 
 
 def _tried(
-    judge: _Judge, to_try: Sequence[tuple[Assumption, Sequence[float]]]
+    judge: StatedJudge, to_try: Sequence[tuple[Assumption, Sequence[float]]]
 ) -> list[tuple[Assumption, list[_Point]]]:
     """Judge values of several assumptions; those that contradict the rest are left out."""
     found = iter(judge([((line.pointer, value),) for line, some in to_try for value in some]))
@@ -409,7 +292,7 @@ def _tried(
     ]
 
 
-def _points(values: Sequence[float], found: Iterator[_Seen]) -> list[_Point]:
+def _points(values: Sequence[float], found: Iterator[Seen]) -> list[_Point]:
     return [_Point(value, next(found)) for value in values]
 
 
@@ -427,13 +310,13 @@ def _between(line: Assumption) -> list[float]:
     assumed, (low, high) = line.value, _ends(line)
     if not isinstance(assumed, int | float):
         raise TypeError("a value with a band is a number")
-    scale = _Scale.of(line, _banded(line))
+    scale = BandScale.of(line, _banded(line))
     parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
     inner = dict.fromkeys((assumed, *(scale.stated(scale.nearest(value)) for value in parts)))
     return [value for value in inner if low < value < high]
 
 
-def _narrow(judge: _Judge, stretches: Sequence[_Stretch]) -> None:
+def _narrow(judge: StatedJudge, stretches: Sequence[_Stretch]) -> None:
     """Narrow all stretches down, until each is one step long."""
     going = [(stretch, inner) for stretch in stretches if (inner := stretch.inner())]
     while going:
@@ -463,7 +346,7 @@ def _untils(stretches: Sequence[_Stretch]) -> Iterator[float | None]:
             yield other.high.value if rises else other.low.value
 
 
-def _graver(better: _Seen, worse: _Seen) -> tuple[CheckCode, ...]:
+def _graver(better: Seen, worse: Seen) -> tuple[CheckCode, ...]:
     """Return the checks that give the worse verdict and did not before."""
     least = worse.rank + 1  # A verdict is one below the severity that makes it.
     codes = (made[0].code for made in comparisons())
@@ -494,7 +377,7 @@ def _weight(turn: _Turn) -> tuple[int, float]:
 
 
 def _still_beyond(
-    turn: _Turn, judge: _Judge, codes: tuple[CheckCode, ...]
+    turn: _Turn, judge: StatedJudge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
     """Return the checks that a turn only makes warnings of, their limits passed as before."""
     if (
@@ -507,7 +390,7 @@ def _still_beyond(
     return tuple(code for code in codes if code in beyond)
 
 
-def _explained(turn: _Turn, judge: _Judge) -> DecisiveAssumption:
+def _explained(turn: _Turn, judge: StatedJudge) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
     side: Literal["above", "below", "anywhere"]
     side = "above" if worse.value > better.value else "below"
@@ -561,7 +444,7 @@ def _said(verdict: Verdict) -> str:
 
 
 def _turning(
-    judge: _Judge, pair: Pair, lines: Sequence[Assumption], *, now: _Seen, alone: int
+    judge: StatedJudge, pair: Pair, lines: Sequence[Assumption], *, now: Seen, alone: int
 ) -> tuple[bool, TurningCorner | None]:
     """Return whether a corner turns the verdict, and the corner if no value alone does as much."""
     corners = Corners(pair, lines)

@@ -1,4 +1,4 @@
-"""The lever that gives the picture of a figured design the proportion in which it was designed."""
+"""Choices for a figured design: its proportion, the width of its tie, its repeat and its dots."""
 
 from __future__ import annotations
 
@@ -6,9 +6,18 @@ from collections.abc import Iterator
 from itertools import takewhile
 from typing import Final
 
-from weavability.answers.field_changes import Change
+from weavability.answers.field_changes import ROOT, Change, Write, one_field
+from weavability.answers.lever_choices import width_of_ends
 from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever
+from weavability.checks.facts import hooks_in_use
+from weavability.looms.drawing_in import OnHooks
+from weavability.looms.fit import Fit
+from weavability.textiles.figured.figured_design import Covers
+from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.numbers import SLACK
+
+MOST_WOVEN_ANEW: Final = 1 << 24
+"""Most crossings of a design that is woven anew for a remedy, in about two seconds."""
 
 
 def _picks_in_proportion(at: At) -> Iterator[Change]:
@@ -30,3 +39,101 @@ def _picks_in_proportion(at: At) -> Iterator[Change]:
 PICKS_IN_PROPORTION: Final = ChoiceLever(
     words="picks in the proportion of the picture", choose=_picks_in_proportion, is_ordered=True
 )
+
+
+def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
+    """Yield the width of which every end has its cord, and every cord of a tie its end."""
+    tied = int(at.fit.order.design.tie_ends)
+    if tied:
+        message = "Weave it {to:.5g} {unit} wide, as the harness is tied."
+        found = width_of_ends(at.fit, tied // at.fit.cloth.panels, message)
+        if found is not None:
+            yield found
+
+
+def _design_to_weave_anew(at: At) -> HookLifts | None:
+    """Return the design of an order, if it is not too large to be woven once more for a remedy."""
+    lifts = at.fit.cloth.construction.design
+    return None if lifts is None or lifts.lift.size > MOST_WOVEN_ANEW else lifts
+
+
+def _cast_out(at: At) -> Iterator[Change]:
+    """Yield the columns and lines of a figured design at which its weaves join.
+
+    Of a picture of the cloth only lines: its columns are those of the tie.
+    """
+    stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
+    if stated is None or figured is None:
+        return
+    design, words = stated.design, figured.words
+    writes = tuple(
+        Write(
+            field=f"{ROOT}/weave/design/{name}",
+            to=fitting,
+            unit=name,
+            change_pct=100 * (fitting / drawn - 1),
+        )
+        for name, fitting, drawn in _cast_out_to(at.fit)
+    )
+    if not writes:
+        return
+    message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
+    ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
+    if design.covers is Covers.CLOTH or ends >= at.fit.cloth.ends.ground:
+        yield Change(writes=writes, message=f"{message}.")
+        return
+    narrower = width_of_ends(at.fit, ends, "")
+    if narrower is not None:
+        width = narrower.writes[0]
+        message += f", and weave it {width.to:.5g} {width.unit} wide, as the other hooks lift it."
+        yield Change(writes=(*writes, width), message=message)
+
+
+def _cast_out_to(fit: Fit) -> list[tuple[str, int, int]]:
+    """Return what is cast out, to how many threads, and how many are drawn."""
+    stated, figured = fit.cloth.construction.design, fit.cloth.construction.figured
+    if stated is None or figured is None:
+        return []
+    design, words = stated.design, figured.words
+    columns = ("columns", words.fitting_ends, design.columns)
+    lines = ("lines", words.fitting_lines, design.lines)
+    named = (lines,) if design.covers is Covers.CLOTH else (columns, lines)
+    return [each for each in named if each[1] and each[1] != each[2]]
+
+
+def too_large_to_cast_out(fit: Fit) -> str | None:
+    """Say what to state of a design that is too large to be woven once more for a remedy."""
+    stated, cast_out = fit.cloth.construction.design, _cast_out_to(fit)
+    if stated is None or stated.lift.size <= MOST_WOVEN_ANEW or not cast_out:
+        return None
+    fields = " and ".join(f"{name} {fitting}" for name, fitting, _ in cast_out)
+    return (
+        f"nothing, because a design of more than {MOST_WOVEN_ANEW:,} crossings is not woven anew "
+        f"for a remedy: state {fields}"
+    )
+
+
+def _ends_lifted(fit: Fit, columns: int) -> int:
+    """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
+    figured = fit.cloth.construction.figured
+    if not isinstance(fit.drawing_in, OnHooks):
+        return fit.cloth.ends.ground
+    if figured is not None and figured.numbers.is_tied:
+        cast_out = columns < figured.numbers.columns
+        return int(figured.words.fitting_tied_ends if cast_out else figured.numbers.tie_ends)
+    limits = fit.drawing_in.limits
+    room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
+    return room // fit.cloth.panels
+
+
+def _bound_by_dots(at: At) -> Iterator[Change]:
+    """Yield the correction of a figured design that states limits and does not request it."""
+    lifts = _design_to_weave_anew(at)
+    if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
+        message = "Let correct bind the long floats by dots."
+        yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
+
+
+AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
+CAST_OUT: Final = ChoiceLever(words="columns and lines that all weaves divide", choose=_cast_out)
+BOUND_BY_DOTS: Final = ChoiceLever(words="the correction of the design", choose=_bound_by_dots)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from dataclasses import asdict, fields, is_dataclass, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
+from functools import cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -22,6 +23,7 @@ from weavability.textiles.construction import (
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
@@ -140,7 +142,7 @@ def form_of(construction: Construction, field: str) -> Form:
     return Form(ROOT + stated, per_metric, bounds.in_inches(), in_inches=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Write:
     """One field of an order and the value to put there.
 
@@ -166,7 +168,7 @@ class Write:
         return self.field.removeprefix(ROOT + "/")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Change:
     """A change of an order that may clear a finding; it is tried before it becomes a remedy.
 
@@ -371,7 +373,13 @@ def _names(field: str) -> list[str]:
 
 def _with(parent: Any, names: list[str], to: object) -> Any:
     name, *rest = names
-    if not is_dataclass(parent) or name not in {field.name for field in fields(parent)}:
+    kind: Any = type(parent)
+    if name not in _names_of(kind):
         raise KeyError(name)
     value = _with(getattr(parent, name), rest, to) if rest else to
-    return replace(parent, **{name: value})  # type: ignore[type-var]
+    return replace(parent, **{name: value})
+
+
+@cache
+def _names_of(kind: Any) -> frozenset[str]:
+    return frozenset(each.name for each in fields(kind)) if is_dataclass(kind) else frozenset()

@@ -8,7 +8,7 @@ from typing import Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.lever_choices import CAST_OUT, too_large_to_cast_out
+from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.levers import Lever, Options
 from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
 from weavability.answers.verdicts import by_weight
@@ -51,8 +51,6 @@ class FoundRemedies:
     remedies: tuple[Remedy, ...] = ()
     tried: tuple[str, ...] = ()
 
-
-NO_REMEDIES: Final = FoundRemedies()
 
 STATE_FIRST: Final = (
     "nothing, because the band of the figure is wider than its limits: state what is assumed first"

@@ -1,13 +1,16 @@
-"""Orders along both axes of a grid, and the records of all its points put together from these."""
+"""Orders along both axes of a grid, and the records of all its points put together from these.
+
+A figure that differs along one axis is a column of that axis alone, (1, n) across and (n, 1) along,
+so that what follows from one field is computed once for a row or column of the grid.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields, replace
 from functools import cache
-from itertools import repeat
 from operator import attrgetter
-from typing import Any, Final, NamedTuple, cast
+from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,10 +23,10 @@ from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_n
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_impossible
 from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
+from weavability.textiles.cloth_symbols import CONSTRUCTION, ClothSymbols, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import Lists, Record, columns_of
+from weavability.textiles.numbers import Lists, Record, changed, columns_of
 
 _PLAIN: Final = frozenset(
     {
@@ -44,6 +47,10 @@ class Axis(NamedTuple):
 
     place: Place
     values: tuple[float, ...]
+
+
+At: TypeAlias = tuple[NDArray[np.intp], NDArray[np.intp]]
+"""Points of a grid: some of its rows along and some of its columns across."""
 
 
 class ApartError(ValueError):
@@ -70,6 +77,7 @@ class GridRows:
         along: Along the second.
         is_read: Which of them could be read, by axis.
         is_plain: Whether orders along an axis differ in a plain figure alone.
+        grids: Records of all points, in columns, by what takes them from an order.
     """
 
     base: Row
@@ -77,6 +85,7 @@ class GridRows:
     along: tuple[Row, ...]
     is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
     is_plain: tuple[bool, bool]
+    grids: dict[Callable[[Row], Any], Any] = field(default_factory=dict)
 
     @classmethod
     def read(cls, construction: Construction, loom: Loom, across: Axis, along: Axis) -> GridRows:
@@ -123,10 +132,9 @@ class GridRows:
         """Compare what is put together at a point with what is read there."""
         if row is None or not (self.is_read[0][i] and self.is_read[1][j]):
             return
-        first = np.zeros(1, np.intp)
+        at = np.array([j]), np.array([i])
         for part in (stated_of_row, order_of_row):
-            base, of_x, of_y = map(part, (self.base, self.across[i], self.along[j]))
-            if not _is_alike(_spread(base, base, [of_x], [of_y], first, first), part(row)):
+            if not _is_alike(self.spread(part, at), part(row)):
                 raise ApartError
 
     def moved(self, moves: Moves) -> GridRows:
@@ -142,39 +150,26 @@ class GridRows:
             tuple(_moved(row, moves, base if is_plain else None) for row in rows)
             for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
         )
-        return replace(self, base=base, across=across, along=along)
+        return replace(self, base=base, across=across, along=along, grids={})
 
-    def spread(
-        self,
-        part: Callable[[Row], Any],
-        points: NDArray[np.intp],
-        moved: Any = None,
-    ) -> Any:
+    def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
         """Put a record of the orders together for points of the grid.
 
         Args:
             part: Takes it from an order.
-            points: Which points, row by row.
+            at: Which points.
             moved: That of the base with other values assumed, which hold at every point.
 
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        along, across = np.divmod(points, len(self.across))
         base = part(self.base)
-        return _spread(
-            base,
-            base if moved is None else moved,
-            _unlike(base, [part(row) for row in self.across]),
-            _unlike(base, [part(row) for row in self.along]),
-            across,
-            along,
-        )
-
-
-def _unlike(base: Any, parts: list[Any]) -> list[Any]:
-    """Return the parts of the orders along an axis; none if all of them are that of the base."""
-    return [] if all(part is base for part in parts) else parts
+        if part not in self.grids:
+            parts = [part(row) for row in self.rows]
+            is_one = all(each is base for each in parts)
+            columns = columns_of([base] if is_one else parts, shape=(-1,))
+            self.grids[part] = _apart(columns, base, len(self.across))
+        return _taken(self.grids[part], at, base, base if moved is None else moved)
 
 
 def _kept(axis: Axis, base: Row) -> Row | None:
@@ -201,22 +196,22 @@ def _row(construction: Construction, like: Row | None) -> Row:
         weave = weave_counts(symbols.structure, symbols.layered_weave)
         return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
     refuse_impossible(construction, like.symbols.construction)
-    return _alike(replace(like, symbols=replace(like.symbols, construction=construction)), like)
+    return _alike(replace(like.symbols, construction=construction), like)
 
 
-def _alike(row: Row, like: Row) -> Row:
+def _alike(symbols: ClothSymbols, like: Row) -> Row:
     """Return an order with all but its plain figures from another."""
-    construction, before, order = row.symbols.construction, like.symbols.construction, like.order
+    construction, before, order = symbols.construction, like.symbols.construction, like.order
     is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
     if like.symbols.layers is not None or not is_as_fast:
         order = order_numbers_like(replace(like.symbols, construction=construction), order)
-    stated = replace(
+    stated = changed(
         like.stated,
         ends_per_cm=construction.warp.threads_per_cm,
         picks_per_cm=construction.weft.threads_per_cm,
         width_cm=construction.width_cm,
     )
-    return Row(like.place, row.symbols, stated, order, like.weave)
+    return Row(like.place, symbols, stated, order, like.weave)
 
 
 def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
@@ -230,67 +225,59 @@ def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
     Raises:
         ApartError: The values contradict the order.
     """
-    found = row.moved(moves) if like is None else _alike(row, like)
+    found = row.moved(moves) if like is None else _alike(row.symbols, like)
     if found is None:
         raise ApartError
     return found
 
 
-def _spread(
-    base: Any,
-    moved: Any,
-    across: Sequence[Any],
-    along: Sequence[Any],
-    at_across: NDArray[np.intp],
-    at_along: NDArray[np.intp],
-) -> Any:
-    given = (at_across, at_along)
-    if isinstance(base, bool | float | int):
-        varies = [values.count(base) < len(values) for values in (across, along)]
-        if sum((*varies, moved != base)) > 1:
-            raise ApartError
-        kind = np.bool_ if isinstance(base, bool) else np.float64
-        for is_varied, values, at in zip(varies, (across, along), given, strict=True):
-            if is_varied:
-                column: NDArray[Any] = np.array(values, kind)[at]
-                return column
-        return np.array([moved], kind)
-    shared = moved is base and all(each is base for each in (*across, *along))
-    if shared and isinstance(base, Record):
-        return columns_of([base], shape=(-1,))
-    if isinstance(base, Lists):
-        return _in_rows(base, [moved, *across, *along], at_across.size)
+def _apart(column: Any, base: Any, across: int) -> Any:
+    """Give each column of both axes, one after the other, the direction of the one it varies along.
+
+    Raises:
+        ApartError: It varies along both.
+    """
     if isinstance(base, Record):
-        kind_of: Any = type(base)
-        names, members_of = _members(kind_of)
-        none: Any = repeat(())
-        parts = (
-            zip(*map(members_of, some), strict=True) if some else none
-            for some in ([base, moved], across, along)
-        )
-        spread = (
-            _spread(one, other, of_across, of_along, *given)
-            for (one, other), of_across, of_along in zip(*parts, strict=False)
-        )
-        return kind_of(**dict(zip(names, spread, strict=True)))
-    if shared:
-        return base if not isinstance(base, tuple) else _columns_of_each(base)
-    if isinstance(base, tuple):
-        if any(len(each) != len(base) for each in (moved, *across, *along)):
-            raise ApartError
-        return tuple(
-            _spread(
-                base[place],
-                moved[place],
-                [each[place] for each in across],
-                [each[place] for each in along],
-                *given,
-            )
-            for place in range(len(base))
-        )
-    if any(each != base for each in (moved, *across, *along)):
-        raise ApartError
-    return base
+        kind: Any = type(base)
+        names, members = _members(kind)
+        of = zip(members(column), members(base), strict=True)
+        return kind(**dict(zip(names, [_apart(*each, across) for each in of], strict=True)))
+    if isinstance(base, tuple) and len(column) == len(base):
+        return tuple(_apart(*each, across) for each in zip(column, base, strict=True))
+    if isinstance(base, bool | float | int):
+        of_x, of_y = column[:across], column[across:]
+        if column.size == 1 or (of_y == base).all():
+            return of_x.reshape(1, -1)
+        if (of_x == base).all():
+            return of_y.reshape(-1, 1)
+    elif column is base or (base.is_like(column) if isinstance(base, Lists) else column == base):
+        return base
+    raise ApartError
+
+
+def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
+    """Take some points of a grid, with what is moved at every point.
+
+    Raises:
+        ApartError: What is moved varies over the grid, or is no figure.
+    """
+    if isinstance(grid, Record):
+        kind: Any = type(base)
+        names, members = _members(kind)
+        of = zip(members(grid), members(base), members(moved), strict=True)
+        return kind(**dict(zip(names, [_taken(one, at, *two) for one, *two in of], strict=True)))
+    if isinstance(grid, tuple) and len(moved) == len(base):
+        return tuple(_taken(one, at, *two) for one, *two in zip(grid, base, moved, strict=True))
+    if isinstance(grid, np.ndarray):
+        if moved is base or moved == base:
+            rows, columns = grid.shape
+            taken = grid if columns == 1 else grid[:, at[1]]
+            return taken if rows == 1 else taken[at[0]]
+        if grid.size == 1:
+            return np.array([[moved]], grid.dtype)
+    elif moved is base or (base.is_like(moved) if isinstance(base, Lists) else moved == base):
+        return grid
+    raise ApartError
 
 
 @cache
@@ -300,32 +287,16 @@ def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...
     return names, attrgetter(*names)
 
 
-def _columns_of_each(records: tuple[Record[float], ...]) -> tuple[Any, ...]:
-    return tuple([columns_of([record], shape=(-1,)) for record in records])
-
-
-def _in_rows(base: Lists, others: Sequence[Lists], rows: int) -> Lists:
-    """Give every row of a column the same list."""
-    for other in others:
-        if other is not base and not _is_alike(other, base):
-            raise ApartError
-    return Lists(
-        figures={name: np.tile(figures, rows) for name, figures in base.figures.items()},
-        lengths=np.full(rows, base.items),
-    )
-
-
 def _is_alike(spread: Any, read: Any) -> bool:
     """Return whether a record of columns of one row says what a record of numbers does."""
     if isinstance(read, Lists):
-        return all(
-            np.array_equal(figures, spread.figures[name]) for name, figures in read.figures.items()
-        )
+        return read.is_like(spread)
     if isinstance(read, Record):
-        names = [each.name for each in fields(cast("Any", read))]
-        return all(_is_alike(getattr(spread, name), getattr(read, name)) for name in names)
+        kind: Any = type(read)
+        _, members = _members(kind)
+        return all(map(_is_alike, members(spread), members(read)))
     if isinstance(read, tuple):
         return len(spread) == len(read) and all(map(_is_alike, spread, read))
     if isinstance(read, bool | float | int):
-        return bool(np.all(spread == read))
+        return bool(spread.item() == read)
     return bool(spread == read)

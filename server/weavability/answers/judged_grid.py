@@ -7,7 +7,7 @@ of all points are put together from these; else every point is read by itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final, cast
@@ -21,7 +21,14 @@ from weavability.answers.columns import (
     judge_columns,
     limiting_places,
 )
-from weavability.answers.grid_rows import ApartError, Axis, GridRows, order_of_row, stated_of_row
+from weavability.answers.grid_rows import (
+    ApartError,
+    At,
+    Axis,
+    GridRows,
+    order_of_row,
+    stated_of_row,
+)
 from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import with_values
 from weavability.checks.check_columns import Ranks, column_severities, settle_columns
@@ -40,7 +47,7 @@ from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import grey_cloth, with_numbers
+from weavability.textiles.cloth_states import grey_cloth
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.moved_cloth import moved_cloth
@@ -227,47 +234,45 @@ def _put_together(construction: Construction, loom: Loom, across: Axis, along: A
     """
     park = park_columns((resolve_loom(loom),), at_least=1)
     rows = GridRows.read(construction, loom, across, along)
-    shape = (len(along.values), len(across.values))
-    points = shape[0] * shape[1]
+    shape = rows_along, rows_across = (len(along.values), len(across.values))
     into = JudgedGrid(
-        verdicts=np.full(points, NOT_JUDGED, np.int8),
-        severities=np.zeros((points, len(comparisons())), np.int8),
-        speeds_picks_per_min=np.full(points, np.nan),
-        limited_by=np.full(points, -1, np.int8),
+        verdicts=np.full(shape, NOT_JUDGED, np.int8),
+        severities=np.zeros((*shape, len(comparisons())), np.int8),
+        speeds_picks_per_min=np.full(shape, np.nan),
+        limited_by=np.full(shape, -1, np.int8),
     )
-    items = max(1, rows.base.stated.squares.items)
+    at_a_time = max(1, _ITEMS_AT_A_TIME // max(1, rows.base.stated.squares.items))
+    wide = min(rows_across, at_a_time)
     with np.errstate(all="ignore"):
-        for start in range(0, points, at_a_time := max(1, _ITEMS_AT_A_TIME // items)):
-            some = np.arange(start, min(points, start + at_a_time))
-            _judge_points(rows, park, some, into)
-    return JudgedGrid(
-        verdicts=into.verdicts.reshape(shape),
-        severities=into.severities.reshape(*shape, -1),
-        speeds_picks_per_min=into.speeds_picks_per_min.reshape(shape),
-        limited_by=into.limited_by.reshape(shape),
-    )
+        for down in _parts(rows_along, at_a_time // wide):
+            for over in _parts(rows_across, wide):
+                _judge_points(rows, park, (down, over), into)
+    return into
 
 
-def _judge_points(
-    rows: GridRows, park: ParkColumns, points: NDArray[np.intp], into: JudgedGrid
-) -> None:
+def _parts(rows: int, at_a_time: int) -> Iterator[NDArray[np.intp]]:
+    return (np.arange(start, min(rows, start + at_a_time)) for start in range(0, rows, at_a_time))
+
+
+def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -> None:
     usual = in_force().usual
-    grid = _Points(rows, park, points)
+    grid = _Points(rows, park, at)
     facts = cast("Facts[Floats]", grid)
-    found = np.zeros((len(comparisons()), 1, points.size), np.int8)
+    found = np.zeros((len(comparisons()), *grid.is_read.shape), np.int8)
     some = column_severities(facts, usual, SEVERITY_RANKS, found, grid)
     settle_columns([(each, grid) for each in some], usual, SEVERITY_RANKS[Severity.ERROR])
     cloth = grid.as_ordered
     endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
     )
-    judged = np.ravel(np.asarray(facts.fit.is_judged) & ~np.asarray(endless)) & grid.is_read
+    judged = np.asarray(facts.fit.is_judged) & ~np.asarray(endless) & grid.is_read
     found *= judged
-    verdicts = np.maximum(found[:, 0].max(axis=0) - np.int8(1), np.int8(0))
-    into.verdicts[points] = np.where(judged, verdicts, NOT_JUDGED)
-    into.severities[points] = found[:, 0].T
-    into.speeds_picks_per_min[points] = np.where(judged, facts.fit.speed_picks_per_min, np.nan)
-    into.limited_by[points] = np.where(judged, limiting_places(facts), -1)
+    verdicts = np.maximum(found.max(axis=0) - np.int8(1), np.int8(0))
+    here = np.ix_(*at)
+    into.verdicts[here] = np.where(judged, verdicts, NOT_JUDGED)
+    into.severities[here] = np.moveaxis(found, 0, -1)
+    into.speeds_picks_per_min[here] = np.where(judged, facts.fit.speed_picks_per_min, np.nan)
+    into.limited_by[here] = np.where(judged, limiting_places(facts), -1)
 
 
 class _Points(FactsOnUse):
@@ -280,12 +285,12 @@ class _Points(FactsOnUse):
         self,
         rows: GridRows,
         park: ParkColumns,
-        points: NDArray[np.intp],
+        at: At,
         moved: tuple[Moves, Row, Floats] | None = None,
     ) -> None:
         (column,) = park.columns
         super().__init__(column)
-        self._rows, self._park, self._points = rows, park, points
+        self._rows, self._park, self._at = rows, park, at
         self._moved = moved
         self._rows_moved: GridRows | None = None
         self._known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
@@ -293,8 +298,8 @@ class _Points(FactsOnUse):
     @property
     def is_read(self) -> NDArray[np.bool_]:
         """Which points could be read."""
-        along, across = np.divmod(self._points, len(self._rows.across))
-        return self._rows.is_read[0][across] & self._rows.is_read[1][along]
+        across, along = self._rows.is_read
+        return along[self._at[0], np.newaxis] & across[self._at[1]]
 
     def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
         """Return whether a value that is moved is assumed: of one loom in one row."""
@@ -304,15 +309,16 @@ class _Points(FactsOnUse):
     def moved(
         self, moves: Moves, orders: NDArray[np.intp]
     ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
-        """Return the numbers of some points, and where they cannot be computed."""
+        """Return the numbers of some orders across, and where they cannot be computed."""
         if moves not in self._known:
             base = self._rows.base.moved(moves)
             park = moved_park(self._park, moves)
-            estimate = np.broadcast_to(
-                np.ravel(self.cloth.estimated_weft_crimp_pct), self._points.size
-            )
-            moved = (moves, base or self._rows.base, estimate[orders])
-            points = _Points(self._rows, park.park, self._points[orders], moved)
+            estimate = self.cloth.estimated_weft_crimp_pct
+            if estimate.shape[1] > 1:
+                estimate = estimate[:, orders]
+            moved = (moves, base or self._rows.base, estimate)
+            down, over = self._at
+            points = _Points(self._rows, park.park, (down, over[orders]), moved)
             kept = park.kept[0] | (base is None)
             self._known[moves] = cast("Facts[Floats]", points), kept
         return self._known[moves]
@@ -325,12 +331,12 @@ class _Points(FactsOnUse):
     def _spread(self, part: Callable[[Row], Any]) -> Any:
         """Put a record together; if what is moved acts on a varied figure, from moved orders."""
         if self._moved is None:
-            return self._rows.spread(part, self._points)
+            return self._rows.spread(part, self._at)
         moves, base, _ = self._moved
         try:
-            return self._rows.spread(part, self._points, part(base))
+            return self._rows.spread(part, self._at, part(base))
         except ApartError:
-            return self._moved_rows(moves).spread(part, self._points)
+            return self._moved_rows(moves).spread(part, self._at)
 
     def _moved_rows(self, moves: Moves) -> GridRows:
         if self._rows_moved is None:
@@ -360,21 +366,13 @@ class _Points(FactsOnUse):
         return found
 
     def _counts(self) -> WeaveCounts[Floats]:
-        found: WeaveCounts[Floats] = self._rows.spread(_weave, self._points)
+        found: WeaveCounts[Floats] = self._rows.spread(_weave, self._at)
         return found
 
     def _drawn(self) -> DrawnNumbers[Floats]:
         base = self._rows.base if self._moved is None else self._moved[1]
-        cloth = with_numbers(
-            self.cloth,
-            ground_ends=self._full(self.cloth.ground_ends),
-            total_ends=self._full(self.cloth.total_ends),
-            reed_width_cm=self._full(self.cloth.reed_width_cm),
-        )
-        return draw_in_alike(base.symbols, cloth, self._park.shedding_motions)
-
-    def _full(self, number: Floats) -> Floats:
-        return np.broadcast_to(np.ravel(number), self._points.size)
+        (motion,) = self._park.shedding_motions
+        return draw_in_alike(base.symbols, self.cloth, motion)
 
 
 def _weave(row: Row) -> WeaveCounts[float]:

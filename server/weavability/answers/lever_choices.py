@@ -27,7 +27,6 @@ from weavability.answers.levers import (
 )
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import hooks_in_use
 from weavability.looms.denting import (
     DentingInStock,
     dentings_in_stock,
@@ -38,8 +37,6 @@ from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
 from weavability.textiles.construction import ThreadSystem
-from weavability.textiles.figured.figured_design import Covers
-from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
@@ -55,9 +52,6 @@ _PART_OF_AN_END: Final = 0.4
 
 MOST_PARTS: Final = 20
 """Parts into which a piece is divided, at most."""
-
-MOST_WOVEN_ANEW: Final = 1 << 24
-"""Most crossings of a design that is woven anew for a remedy, in about two seconds."""
 
 _NEAREST_REEDS: Final = 3
 _SIZE_STEP_PCT: Final = 1
@@ -96,8 +90,8 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
         to = round(now * dents / own.needed_dents_per_10cm, 2)
         if _is_same_cloth(to, now):
             yield _ends(fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
-    if others:
-        nearest = min(others, key=lambda each: abs(each.change_pct))
+    nearest = min(others, key=lambda each: abs(each.change_pct), default=None)
+    if nearest is not None and not is_within_stock_tolerance(nearest.change_pct):
         to = round(now / (1 + nearest.change_pct / 100), 2)
         if _is_same_cloth(to, now):
             sett = _ends(
@@ -152,7 +146,7 @@ def _stated_per_grey(fit: Fit) -> float:
     return fit.cloth.construction.width_cm / fit.cloth.widths.grey_cm
 
 
-def _width(fit: Fit, ends: int, message: str) -> Change | None:
+def width_of_ends(fit: Fit, ends: int, message: str) -> Change | None:
     """Return the change to the width of so many ground ends, in as few decimals as give these."""
     per_cm = fit.cloth.warp.threads_per_cm / _stated_per_grey(fit)
     to = ends / per_cm
@@ -174,7 +168,7 @@ def _whole_repeats(at: At) -> Iterator[Change]:
     below = ends // repeat
     for repeats in sorted((below, below + 1), key=lambda each: abs(each * repeat - ends)):
         message = f"Weave it {{to:.5g}} {{unit}} wide, for {repeats} whole repeats."
-        found = _width(at.fit, repeats * repeat, message)
+        found = width_of_ends(at.fit, repeats * repeat, message)
         if found is not None:
             yield found
 
@@ -191,7 +185,7 @@ def _outer_ends(at: At) -> Iterator[Change]:
             f"Take the {2 * a_side} outer ends out, {a_side} at each side{of_panel}: {{to:g}} "
             "{unit} wide."
         )
-        found = _width(at.fit, cloth.ends.ground - 2 * a_side, message)
+        found = width_of_ends(at.fit, cloth.ends.ground - 2 * a_side, message)
         if found is not None:
             yield found
 
@@ -209,106 +203,13 @@ def _share_too_many(at: At) -> float:
     return 1 - on.limits.max_healds_per_shaft / max(on.drawn.healds_per_shaft)
 
 
-def _as_wide_as_the_tie(at: At) -> Iterator[Change]:
-    """Yield the width of which every end has its cord, and every cord of a tie its end."""
-    tied = int(at.fit.order.design.tie_ends)
-    if tied:
-        message = "Weave it {to:.5g} {unit} wide, as the harness is tied."
-        found = _width(at.fit, tied // at.fit.cloth.panels, message)
-        if found is not None:
-            yield found
-
-
-def _design_to_weave_anew(at: At) -> HookLifts | None:
-    """Return the design of an order, if it is not too large to be woven once more for a remedy."""
-    lifts = at.fit.cloth.construction.design
-    return None if lifts is None or lifts.lift.size > MOST_WOVEN_ANEW else lifts
-
-
-def _cast_out(at: At) -> Iterator[Change]:
-    """Yield the columns and lines of a figured design at which its weaves join.
-
-    Of a picture of the cloth only lines: its columns are those of the tie.
-    """
-    stated, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
-    if stated is None or figured is None:
-        return
-    design, words = stated.design, figured.words
-    writes = tuple(
-        Write(
-            field=f"{ROOT}/weave/design/{name}",
-            to=fitting,
-            unit=name,
-            change_pct=100 * (fitting / drawn - 1),
-        )
-        for name, fitting, drawn in _cast_out_to(at.fit)
-    )
-    if not writes:
-        return
-    message = "Cast the design out to " + " and ".join(f"{each.to} {each.unit}" for each in writes)
-    ends = _ends_lifted(at.fit, words.fitting_ends or design.columns)
-    if design.covers is Covers.CLOTH or ends >= at.fit.cloth.ends.ground:
-        yield Change(writes=writes, message=f"{message}.")
-        return
-    narrower = _width(at.fit, ends, "")
-    if narrower is not None:
-        width = narrower.writes[0]
-        message += f", and weave it {width.to:.5g} {width.unit} wide, as the other hooks lift it."
-        yield Change(writes=(*writes, width), message=message)
-
-
-def _cast_out_to(fit: Fit) -> list[tuple[str, int, int]]:
-    """Return what is cast out, to how many threads, and how many are drawn."""
-    stated, figured = fit.cloth.construction.design, fit.cloth.construction.figured
-    if stated is None or figured is None:
-        return []
-    design, words = stated.design, figured.words
-    columns = ("columns", words.fitting_ends, design.columns)
-    lines = ("lines", words.fitting_lines, design.lines)
-    named = (lines,) if design.covers is Covers.CLOTH else (columns, lines)
-    return [each for each in named if each[1] and each[1] != each[2]]
-
-
-def too_large_to_cast_out(fit: Fit) -> str | None:
-    """Say what to state of a design that is too large to be woven once more for a remedy."""
-    stated, cast_out = fit.cloth.construction.design, _cast_out_to(fit)
-    if stated is None or stated.lift.size <= MOST_WOVEN_ANEW or not cast_out:
-        return None
-    fields = " and ".join(f"{name} {fitting}" for name, fitting, _ in cast_out)
-    return (
-        f"nothing, because a design of more than {MOST_WOVEN_ANEW:,} crossings is not woven anew "
-        f"for a remedy: state {fields}"
-    )
-
-
-def _ends_lifted(fit: Fit, columns: int) -> int:
-    """Return the most ground ends of a panel that a repeat of so many columns finds cords for."""
-    figured = fit.cloth.construction.figured
-    if not isinstance(fit.drawing_in, OnHooks):
-        return fit.cloth.ends.ground
-    if figured is not None and figured.numbers.is_tied:
-        cast_out = columns < figured.numbers.columns
-        return int(figured.words.fitting_tied_ends if cast_out else figured.numbers.tie_ends)
-    limits = fit.drawing_in.limits
-    room = int(hooks_in_use(limits.hooks, columns)) * limits.ends_per_hook
-    return room // fit.cloth.panels
-
-
-def _bound_by_dots(at: At) -> Iterator[Change]:
-    """Yield the correction of a figured design that states limits and does not request it."""
-    lifts = _design_to_weave_anew(at)
-    if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
-        message = "Let correct bind the long floats by dots."
-        yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
-
-
 def _split_remainder(at: At) -> Iterator[Change]:
     """Yield the ground of whole repeats with what is left of one shared by the two selvedges."""
     cloth = at.fit.cloth
     repeat = cloth.warp.order.threads
     remainder = cloth.ends.ground % repeat
     now = cloth.construction.selvedge.ends_per_side
-    narrower = _width(at.fit, cloth.ends.ground - remainder, "")
+    narrower = width_of_ends(at.fit, cloth.ends.ground - remainder, "")
     if narrower is None or not remainder:
         return
     side = (now or 0) + (remainder + 1) // 2
@@ -344,10 +245,7 @@ def _whole_cm_up(metres: float) -> float:
 
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
-AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
 OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_ends, is_ordered=True)
-CAST_OUT: Final = ChoiceLever(words="columns and lines that all weaves divide", choose=_cast_out)
-BOUND_BY_DOTS: Final = ChoiceLever(words="the correction of the design", choose=_bound_by_dots)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(
     words="the remainder of a repeat in the selvedges", choose=_split_remainder

@@ -35,9 +35,9 @@ from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import codes_of, verdict_of
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Facts, facts_of, words_of
+from weavability.checks.facts import Facts, pair_of, words_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import explain, observe
+from weavability.checks.registry import explain, observe_pair
 from weavability.checks.rules import Observation
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
@@ -339,7 +339,10 @@ class _Trial:
             raise _at_loom(error, index) from None
         route = None if now is None else self._change(fit, loom, now)
         change = None if route is None else _summary(route)
-        pair = JudgedPair(facts=facts_of(fit), found=observe(fit), words=words_of(fit))
+        numbers = pair_of(fit)
+        pair = JudgedPair(
+            facts=numbers.facts, found=observe_pair(numbers), words=words_of(fit, numbers)
+        )
         further = self._further_warps(loom, limits, fit.numbers)
         judged = _judged(self.cloth, limits, pair, change, further)
         if self.prices is None:

@@ -19,7 +19,12 @@ from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit_numbers import FitNumbers, fit_on_use
 from weavability.looms.loom_columns import LoomColumn, MovedPark, ParkColumns, moved_park
 from weavability.looms.loom_numbers import LoomNumbers, SheddingNumbers
-from weavability.looms.order_numbers import OrderNumbers, is_requested_alike, order_numbers
+from weavability.looms.order_numbers import (
+    OrderNumbers,
+    is_requested_alike,
+    order_numbers,
+    order_on_use,
+)
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
@@ -31,7 +36,7 @@ from weavability.textiles.cloth_symbols import (
 )
 from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
-from weavability.textiles.numbers import Floats, columns_of
+from weavability.textiles.numbers import ColumnsOnUse, Floats, columns_of
 
 _OF_THE_CLOTH: Final = {WEFT_CRIMP, ENDS_PER_DENT, EDGE_ENDS_PER_DENT}
 """What is moved when the cloth is computed, and changes no symbol."""
@@ -59,6 +64,12 @@ class Row:
     def order(self) -> OrderNumbers[float]:
         """What it requests, in numbers."""
         return order_numbers(self.symbols) if self.requested is None else self.requested
+
+    @property
+    def order_on_use(self) -> OrderNumbers[float]:
+        """The same; if values are moved, the groups of ends are computed when they are read."""
+        is_moved = self.symbols.moves is not None and self.requested is None
+        return order_on_use(self.symbols) if is_moved else self.order
 
     def moved(self, moves: Moves) -> Row | None:
         """Return the order with other values assumed; ``None`` if they contradict one another."""
@@ -161,8 +172,9 @@ class _MovedOrders:
 
     @cached_property
     def order(self) -> OrderNumbers[Floats]:
-        found: OrderNumbers[Floats] = columns_of([row.order for row in self.rows], shape=(-1,))
-        return found
+        """What they request, of which a rule that is judged again reads little."""
+        columns = ColumnsOnUse([row.order_on_use for row in self.rows], shape=(-1,))
+        return cast("OrderNumbers[Floats]", columns)
 
     @cached_property
     def counts(self) -> WeaveCounts[Floats]:
@@ -203,7 +215,7 @@ class FactsOnUse(ABC):
 
     @abstractmethod
     def _drawn(self) -> DrawnNumbers[Floats]:
-        """Return the drawing-in on every shedding motion of the park."""
+        """Return the drawing-in on the looms."""
 
     @property
     def loom(self) -> LoomNumbers[Floats]:
@@ -229,9 +241,14 @@ class FactsOnUse(ABC):
     @cached_property
     def weave(self) -> WeaveNumbers[Floats]:
         """The weaves on the shedding motions."""
-        on_looms = self._column.drawing_in(self._drawn())
         return facts_from(
-            self._counts(), self.order, self.cloth, self.shedding, on_looms, self.loom, self.fit
+            self._counts(),
+            self.order,
+            self.cloth,
+            self.shedding,
+            self._drawn(),
+            self.loom,
+            self.fit,
         ).weave
 
 
@@ -254,4 +271,4 @@ class _MovedFacts(FactsOnUse):
         return self._orders.counts
 
     def _drawn(self) -> DrawnNumbers[Floats]:
-        return self._orders.drawn(self._park)
+        return self._column.drawing_in(self._orders.drawn(self._park))

@@ -15,6 +15,7 @@ from weavability.checks.facts import (
     WeaveWords,
     Words,
     facts_from,
+    pair_of,
     warp_keys,
     weave_counts,
     weave_words,
@@ -143,7 +144,8 @@ class _WordsOnUse:
 
     @cached_property
     def _all(self) -> Words:
-        return words_of(fit_cloth(self._cloth, self._limits))
+        fit = fit_cloth(self._cloth, self._limits)
+        return words_of(fit, pair_of(fit))
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._all, name)

@@ -163,7 +163,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
         loom_id=loom.loom_id,
         verdict=verdict_of(found),
         codes=codes_of(found),
-        remedies=tuple(search.trials.remedy(each) for each in search.listed()),
+        remedies=tuple(search.remedies()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
     )

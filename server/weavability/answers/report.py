@@ -55,6 +55,7 @@ from weavability.looms.loom import BeamArrangement
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.field_marks import Since
 from weavability.textiles.order_lengths import USUAL_LENGTH
+from weavability.textiles.records import record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,7 @@ class Counts:
     notes: Annotated[int, "Findings that are worth knowing"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Rates:
     """How fast this cloth runs on this loom, and what limits it."""
 
@@ -150,7 +151,7 @@ class SelvedgeSetup:
     catch_cord_ends: Annotated[int, "Ends of the catch cords of the loom, which are cut off"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Setup:
     """The setting-up data."""
 
@@ -224,7 +225,7 @@ class Setup:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class ClothSummary:
     """What the cloth is, in its grey state unless a name says otherwise."""
 
@@ -348,7 +349,7 @@ class ClothStates:
     finished: Annotated[ClothState, "After finishing"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class YarnUse:
     """Yarn of one colour for the order, waste included; for the usual length if none is ordered."""
 
@@ -434,7 +435,7 @@ class WarpSummary:
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Report:
     """The answer to one validation."""
 

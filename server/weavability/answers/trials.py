@@ -304,7 +304,9 @@ class Trials:
         try:
             limits = self.fit.limits
             after = changed(order, change)
-            return Trial(woven_on(after, limits.loom) if is_woven else after, limits, self.fit)
+            return Trial(
+                woven_on(after, limits.loom) if is_woven else after, limits, self.fit, self.facts
+            )
         except (InputError, KeyError):  # beside what else changes, a field may be gone
             return None
 

@@ -17,7 +17,7 @@ from weavability.answers.costs_section import Costs
 from weavability.answers.decisive_assumptions import decide
 from weavability.answers.design_section import design_section
 from weavability.answers.field_changes import form_of
-from weavability.answers.finding_remedies import NO_REMEDIES, FoundRemedies, remedies_of
+from weavability.answers.finding_remedies import FoundRemedies, remedies_of
 from weavability.answers.layer_summary import layers_summary
 from weavability.answers.order_chain import order_chain
 from weavability.answers.prices import Prices
@@ -153,7 +153,8 @@ def report_on(
 ) -> Report:
     """Judge the facts of a construction on a loom; figures are not rounded."""
     priced = None if prices is None else _Priced.of(fit, loom, prices)
-    pair, words = pair_of(fit), words_of(fit)
+    pair = pair_of(fit)
+    words = words_of(fit, pair)
     seen = observe_pair(pair)
     found = [explain(each, pair.facts, words) for each in seen]
     if remedies and seen:
@@ -229,7 +230,10 @@ def _with_remedies(
 ) -> Iterator[Finding]:
     """Yield findings with the remedies of their checks."""
     for finding in found:
-        of_it = remedies.get(finding.code, NO_REMEDIES)
+        of_it = remedies.get(finding.code)
+        if of_it is None:
+            yield finding
+            continue
         is_note = finding.severity is Severity.NOTE
         yield replace(finding, remedies=of_it.remedies, tried=() if is_note else of_it.tried)
 

@@ -8,6 +8,7 @@ they are made for every pair, and that would cost a tenth of its judgement.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple, cast
@@ -24,7 +25,7 @@ from weavability.looms.order_numbers import (
     order_on_use,
 )
 from weavability.looms.thresholds import in_force
-from weavability.looms.weft_tension import pick_rises
+from weavability.looms.weft_tension import Rise, pick_rises
 from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
@@ -241,10 +242,12 @@ class Pair(NamedTuple):
             limits = self.limits
             if moves.touch(limits.assumed, "/loom/"):
                 limits = resolve_moved_loom(limits.loom, moves)
+            cloth, stated = self.facts.cloth, symbols.stated()
             cloth = moved_cloth(
-                symbols.stated(),
-                estimated_weft_crimp_pct=self.facts.cloth.estimated_weft_crimp_pct,
+                stated,
+                estimated_weft_crimp_pct=cloth.estimated_weft_crimp_pct,
                 moves=moves,
+                estimated=cloth.estimated_crimps if stated is self.symbols.stated() else None,
             )
         except InputError:
             return None
@@ -297,14 +300,30 @@ def fit_numbers_of(
     order: OrderNumbers[float],
     cloth: ClothNumbers[float],
     limits: LoomLimits,
+    like: Fit | None = None,
     but_for_speed: FitNumbers[float] | None = None,
 ) -> FitNumbers[float]:
-    """Return the numbers of a cloth on a loom, each computed when a rule reads it."""
+    """Return the numbers of a cloth on a loom, each computed when a rule reads it.
+
+    Args:
+        order: What the order requests.
+        cloth: The cloth.
+        limits: The loom.
+        like: Another cloth on the same loom: at the same width its weft tension rises alike.
+        but_for_speed: The numbers of the same cloth, if nothing but the requested speed differs.
+    """
+
+    def rises() -> Sequence[Rise[float]]:
+        width_cm = cloth.reed_width_cm
+        if like is not None and width_cm == like.cloth.widths.reed_cm:
+            return like.rises
+        return pick_rises(limits.numbers.insertion, reed_width_cm=width_cm)
+
     return fit_on_use(
         order,
         cloth,
         limits.numbers,
-        lambda: pick_rises(limits.numbers.insertion, reed_width_cm=cloth.reed_width_cm),
+        rises,
         in_force().usual,
         but_for_speed,
     )
@@ -330,8 +349,8 @@ def facts_on(
     )
 
 
-def words_of(fit: Fit) -> Words:
-    """Gather the names and texts of one cloth on one loom."""
+def words_of(fit: Fit, pair: Pair) -> Words:
+    """Gather the names and texts of one cloth on one loom, whose numbers are gathered already."""
     required = fit.cloth.construction.requirements
     return Words(
         weave=weave_words(fit.cloth.symbols, fit.drawing_in),
@@ -356,7 +375,7 @@ def words_of(fit: Fit) -> Words:
         tightest_layer=fit.cloth.setting.tightest_layer,
         requirements=required_of(required),
         figures=None if required is None else finished_figures(fit.cloth.symbols),
-        grounds=Grounds(pair_of(fit), fit.assumptions),
+        grounds=Grounds(pair, fit.assumptions),
     )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, TypedDict
 
 from weavability.checks.codes import CheckCode
 from weavability.textiles.field_marks import Since, Unit
+from weavability.textiles.records import record
 from weavability.textiles.sentences import WrittenValue
 
 
@@ -41,7 +41,8 @@ FieldChange = TypedDict(
         "unit": Annotated[str | None, "Unit of both values"],
         "step": Annotated[
             float | None,
-            "Resolution in the same unit: one step less is no remedy; null if it is one of a few",
+            "Resolution in the same unit: one step less is no remedy; null if it is one of a "
+            "few, or if the trials were used up before that was proved",
         ],
     },
 )
@@ -109,7 +110,7 @@ Remedy.__doc__ = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Finding:
     """One finding of a report; ``code`` is ``subject.topic``, stable for ever."""
 

@@ -247,8 +247,8 @@ def _sources_of(listed: Iterable[Threshold]) -> Iterator[str]:
 
 def run_checks(fit: Fit) -> Iterator[Finding]:
     """Yield every finding on one cloth on one loom."""
-    words, thresholds = words_of(fit), in_force()
-    pair = pair_of(fit)
+    pair, thresholds = pair_of(fit), in_force()
+    words = words_of(fit, pair)
     for seen in observe_pair(pair):
         yield _finding(seen, pair.facts, words, thresholds)
 

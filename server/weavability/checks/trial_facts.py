@@ -18,12 +18,13 @@ from weavability.looms.order_numbers import (
     with_requirements,
 )
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.cloth import computed_facts
+from weavability.textiles.cloth import cloth_measures
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
+from weavability.textiles.numbers import changed
 from weavability.textiles.required_values import (
     figures_like,
     finished_figures,
@@ -54,18 +55,23 @@ class Trial:
         limits: The loom.
         like: The fit of a construction from which this one was changed, on the same loom: what the
             change leaves as it is, is taken from it.
+        facts: The numbers of that fit.
 
     Raises:
         InputError: The construction cannot be read; also when a part is read.
     """
 
     def __init__(
-        self, construction: Construction, limits: LoomLimits, like: Fit | None = None
+        self,
+        construction: Construction,
+        limits: LoomLimits,
+        like: Fit | None = None,
+        facts: Facts[float] | None = None,
     ) -> None:
         unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
-        changed = None if like is None else changed_fields(construction, like.cloth.construction)
-        self._like = like
-        self._changed: frozenset[str] | None = changed
+        other = None if like is None else changed_fields(construction, like.cloth.construction)
+        self._like, self._facts_like = like, facts
+        self._changed: frozenset[str] | None = other
         self._limits = limits
         self._is_required = False
         self.symbols = cloth_symbols(construction, unkept, unkept, before)
@@ -112,7 +118,7 @@ class Trial:
         """The cloth on the loom."""
         same = self._like if self._leaves(_SPEED) else None
         numbers = None if same is None else same.numbers
-        return fit_numbers_of(self.order, self.cloth, self._limits, numbers)
+        return fit_numbers_of(self.order, self.cloth, self._limits, self._like, numbers)
 
     @cached_property
     def weave(self) -> WeaveNumbers[float]:
@@ -123,15 +129,15 @@ class Trial:
         """Return the facts of the cloth, and what decides how much yarn it takes."""
         if self._like is not None and self._leaves(_SPEED):
             return yarn_on_loom(self._like.cloth, self._limits, self.fit)
-        unkept = Ledger(keeps=False)
-        cloth = computed_facts(self.symbols, self.cloth, unkept, unkept)
-        return yarn_on_loom(cloth, self._limits, self.fit)
+        return yarn_on_loom(cloth_measures(self.symbols, self.cloth), self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
         """Return whether nothing but some fields was changed."""
         return self._changed is not None and self._changed <= fields
 
     def _facts(self) -> Facts[float]:
+        if self._facts_like is not None and self._leaves(_SPEED):
+            return changed(self._facts_like, order=self.order, fit=self.fit)
         drawn = None
         if self._like is not None and self._leaves(_OF_NO_CLOTH):
             is_as_wide = self.cloth.reed_width_cm == self._like.cloth.widths.reed_cm

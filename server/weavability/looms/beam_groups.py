@@ -369,13 +369,14 @@ def _by_stated_crimps(
     symbols: ClothSymbols, labels: list[float], ground: Sequence[int], apart_points: float
 ) -> list[float]:
     """Label the groups of the ground by their crimps, from the least."""
-    cloth = cloth_on_use(symbols.stated())
     stated = symbols.warp.stated_crimps_pct
+    is_open = any(key not in stated for place in ground for key in symbols.groups[place].yarns)
+    cloth = cloth_on_use(symbols.stated()) if is_open else None
+    points = 0.0 if cloth is None else cloth.stated_warp_crimp.points
     ranges: dict[int, tuple[float, float]] = {}
     for place in ground:
-        open_pct = cloth.groups[place].estimated_warp_crimp_pct
+        open_pct = 0.0 if cloth is None else cloth.groups[place].estimated_warp_crimp_pct
         of_yarns = [stated.get(key) for key in symbols.groups[place].yarns]
-        points = cloth.stated_warp_crimp.points
         ranges[place] = (
             min(open_pct - points if pct is None else pct for pct in of_yarns),
             max(open_pct + points if pct is None else pct for pct in of_yarns),

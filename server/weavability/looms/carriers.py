@@ -20,6 +20,7 @@ from weavability.looms.motion_laws import MotionLaw
 from weavability.textiles.errors import InputError
 from weavability.textiles.guards import counted, not_negative, positive, within
 from weavability.textiles.numbers import N, Record, either, greatest, least
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 
 DEGREES_PER_SECOND_PER_PICK: Final = 6.0
@@ -64,7 +65,7 @@ class Carrier(StrEnum):
     FLIGHT = "flight"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class InsertionSetup:
     """Everything that the motion of the weft depends on, besides speed and width.
 

@@ -111,37 +111,34 @@ def _draw_in(
 
 
 def draw_in_alike(
-    order: ClothSymbols, cloth: ClothNumbers[Floats], motions: Sequence[SheddingLimits]
+    order: ClothSymbols, cloth: ClothNumbers[Floats], motion: SheddingLimits
 ) -> DrawnNumbers[Floats]:
     """Deal the ends of cloths that differ in no more than setts, width and yarns.
 
     Args:
         order: Any of the cloths: they share weave, panels, selvedges and requested draft.
-        cloth: Their numbers, in columns of one axis.
-        motions: The shedding motions.
+        cloth: Their numbers, in columns.
+        motion: The shedding motion.
 
     Returns:
-        Columns of the shape (motions, cloths), as :func:`draw_in_columns` finds them.
+        Columns of the shape of the cloths, as :func:`draw_in_columns` finds them.
     """
     total, width_cm, ground = np.broadcast_arrays(
         cloth.total_ends, cloth.reed_width_cm, cloth.ground_ends
     )
-    needed = order.structure.shafts_needed + order.selvedge_shafts
-    found = [np.zeros((len(motions), total.size)) for _ in range(5)]
-    for row, motion in enumerate(motions):
-        if not isinstance(motion, ShaftLimits):
-            continue
-        found[0][row] = needed
-        if needed <= MOST_SHAFTS_DRAWN:
-            used, fullest, faults = _alike(order, motion, total, width_cm, ground)
-            found[1][row], found[2][row] = used, fullest / width_cm
-            found[3][row], found[4][row] = fullest, faults
+    needed, used, fullest, faults = np.zeros((4, total.size))
+    if isinstance(motion, ShaftLimits):
+        needed[:] = order.structure.shafts_needed + order.selvedge_shafts
+        if needed[0] <= MOST_SHAFTS_DRAWN:
+            used, fullest, faults = _alike(
+                order, motion, total.ravel(), width_cm.ravel(), ground.ravel()
+            )
     return DrawnNumbers(
-        shafts_needed=found[0],
-        shafts_used=found[1],
-        healds_per_cm=found[2],
-        healds_on_fullest_shaft=found[3],
-        draft_faults=found[4],
+        shafts_needed=needed.reshape(total.shape),
+        shafts_used=used.reshape(total.shape),
+        healds_per_cm=fullest.reshape(total.shape) / width_cm,
+        healds_on_fullest_shaft=fullest.reshape(total.shape),
+        draft_faults=faults.reshape(total.shape),
     )
 
 

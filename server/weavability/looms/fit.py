@@ -48,10 +48,11 @@ from weavability.looms.weft_insertion import SpeedLimit, speed_limit
 from weavability.looms.weft_tension import Rise, WeftTension, pick_rises, tension_of
 from weavability.looms.yarn_numbers import WarpNumbers
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
-from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth import ClothFacts, ClothMeasures
 from weavability.textiles.drafting import Draft
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.guards import positive
+from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts, threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
@@ -82,7 +83,7 @@ class WeftAtSpeed:
         return self.loaded.yarn
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class YarnAmount:
     """Yarn of one key that the order takes, waste included.
 
@@ -104,7 +105,7 @@ class YarnAmount:
     mass_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class GroupWarp:
     """The warp of a group of ends with a beam of its own.
 
@@ -149,13 +150,14 @@ class LayerYarn:
     weft_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Fit:
     """The facts of one cloth on one loom.
 
     Attributes:
         order: What the order requests of any loom, in numbers.
         numbers: The facts in numbers, from which the others are made.
+        rises: Of the weft tension over a pick, at the width in the reed.
         drawing_in: The ends on the shafts or hooks of the loom.
         edge_yarn: Ends at the edges beside the warp.
         speed_limits: Every limit of the speed, named.
@@ -177,6 +179,7 @@ class Fit:
     limits: LoomLimits
     order: OrderNumbers[float]
     numbers: FitNumbers[float]
+    rises: Sequence[Rise[float]]
     drawing_in: DrawingIn
     denting: Denting
     edge_yarn: EdgeYarn
@@ -284,6 +287,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         limits=limits,
         order=order,
         numbers=numbers,
+        rises=rises,
         drawing_in=draw_in(cloth.symbols, cloth.numbers, limits.shedding),
         denting=dent(cloth, limits, order, numbers.denting, ledger),
         edge_yarn=edge_yarn(
@@ -309,8 +313,8 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
         cloth_roll_capacity_m=roll_capacity_m,
         hardest_warp=_hardest_warp(cloth, limits, order.warps),
         assumptions=(
-            *(line.below("/construction") for line in cloth.assumptions),
-            *(line.below("/loom") for line in limits.assumptions),
+            *[line.below("/construction") for line in cloth.assumptions],
+            *[line.below("/loom") for line in limits.assumptions],
             *ledger,
         ),
     )
@@ -409,7 +413,7 @@ def _days(cloth_per_beam_m: float, limits: LoomLimits, numbers: FitNumbers[float
 
 
 def _group_warps(
-    cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]
+    cloth: ClothMeasures, limits: LoomLimits, numbers: FitNumbers[float]
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
     ends, warp, loom_m = _ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
@@ -443,13 +447,13 @@ def _group_warps(
         )
 
 
-def ends_by_group(cloth: ClothFacts) -> tuple[int, ...]:
+def ends_by_group(cloth: ClothMeasures) -> tuple[int, ...]:
     """Count the ends of each group over all panels, selvedges included."""
     ends = _ends_by_yarn(cloth)
     return tuple(sum(ends.get(key, 0) for key in group.yarns) for group in cloth.symbols.groups)
 
 
-def _ends_by_yarn(cloth: ClothFacts) -> dict[str, int]:
+def _ends_by_yarn(cloth: ClothMeasures) -> dict[str, int]:
     """Count the ends of each yarn over all panels, selvedges included."""
     return threads_by_yarn(
         cloth.warp,
@@ -480,14 +484,16 @@ def _hardest_warp(
 class YarnOnLoom:
     """What of a cloth on a loom decides how much yarn it takes; see :class:`Fit`."""
 
-    cloth: ClothFacts
+    cloth: ClothMeasures
     limits: LoomLimits
     numbers: FitNumbers[float]
     groups: tuple[GroupWarp, ...]
     edge_yarn: EdgeYarn
 
 
-def yarn_on_loom(cloth: ClothFacts, limits: LoomLimits, numbers: FitNumbers[float]) -> YarnOnLoom:
+def yarn_on_loom(
+    cloth: ClothMeasures, limits: LoomLimits, numbers: FitNumbers[float]
+) -> YarnOnLoom:
     """Return what decides how much yarn a cloth takes on a loom, without all else of its fit."""
     return YarnOnLoom(
         cloth=cloth,

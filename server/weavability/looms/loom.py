@@ -11,6 +11,7 @@ from enum import StrEnum
 from weavability.looms.carriers import InsertionSystem, Rapiers
 from weavability.looms.harness_tie import TieSection
 from weavability.looms.motion_laws import MotionLaw
+from weavability.textiles.records import record
 
 
 class SheddingKind(StrEnum):
@@ -201,7 +202,7 @@ class CurvePoint:
     picks_per_min: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Loom:
     """A loom as stated. Two looms are equal when they can do the same, whatever they are called.
 

@@ -7,7 +7,6 @@ becomes an assumption.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from weavability.looms.beam_arrangement import Beams, resolve_beams
@@ -32,10 +31,11 @@ from weavability.looms.weft_insertion import NO_CURVE, SpeedCurve
 from weavability.textiles.assumptions import Assumption, Ledger, Moves
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.numbers import Steps
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False, slots=False)
 class LoomLimits:
     """Every limit of a loom as a number; equal looms share one, so it is compared by identity.
 

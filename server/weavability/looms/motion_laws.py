@@ -189,8 +189,9 @@ class StrokePeaks:
         s, v, a = stroke_on_grid(law)
         thrust = times * v**2 + s * a
         steps = _upper_envelope(slope=a, intercept=thrust)
-        breaks = (thrust[steps[:-1]] - thrust[steps[1:]]) / (a[steps[1:]] - a[steps[:-1]])
-        self._breaks = Steps(tuple(breaks.tolist()))
+        # An array, of which one share looks up a dozen places: as floats it takes as long to make
+        # as all else here.
+        self._breaks: Floats = -np.diff(thrust[steps]) / np.diff(a[steps])
         self._step, self._thrust = steps.astype(np.float64), thrust
         self._acceleration = _accelerated(law)
         self._covered = _covered(law)
@@ -203,7 +204,8 @@ class StrokePeaks:
             start: Share of the stroke from which on the maximum is sought. Before it the value
                 rises, or falls from there on, as the weft is taken up no later than mid-stroke.
         """
-        step = greatest(taken(self._step, self._breaks.below(share)), self._covered.below(start))
+        line: Any = np.searchsorted(self._breaks, share)
+        step = greatest(taken(self._step, line), self._covered.below(start))
         value = taken(self._thrust, step) + share * self._acceleration.at(step)
         return value, step / GRID_STEPS
 

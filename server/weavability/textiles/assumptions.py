@@ -10,6 +10,7 @@ from functools import lru_cache, wraps
 from typing import Annotated, Any, Concatenate, Final, ParamSpec, TypeVar, cast
 
 from weavability.textiles.field_marks import Since
+from weavability.textiles.records import record
 from weavability.textiles.sentences import Sentence, WrittenValue
 
 T = TypeVar("T")
@@ -26,7 +27,7 @@ class Grade(StrEnum):
     MILL = "mill"
 
 
-@dataclass(frozen=True, slots=True)
+@record()
 class ValueBand:
     """The range in which the true value is expected, both ends included."""
 
@@ -34,7 +35,7 @@ class ValueBand:
     high: Annotated[float, "Greatest value that is expected, in the unit of the value"]
 
 
-@dataclass(frozen=True, slots=True)
+@record()
 class Assumption:
     """A value that was not given and was therefore assumed."""
 
@@ -78,6 +79,8 @@ class Assumption:
 
     def below(self, prefix: str) -> Assumption:
         """Return the same assumption with ``prefix`` before its pointer."""
+        if not prefix:
+            return self
         # Spelt out, as an answer has about fifty: `replace` takes three times as long.
         return Assumption(
             prefix + self.pointer,

@@ -7,8 +7,8 @@ grey state (``cloth_states``), and what follows is computed from numbers alone (
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, fields
+from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless
@@ -43,6 +43,7 @@ from weavability.textiles.layered_cloth import (
     layer_facts,
 )
 from weavability.textiles.order_lengths import Lengths
+from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.warp_groups import pile_ratio_of
 from weavability.textiles.weave_matrix import Repeat, Weave
@@ -110,56 +111,65 @@ class States:
     finished: StateNumbers[float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClothFacts:
-    """Everything that follows from the construction alone.
+@record(kw_only=True)
+class ClothMeasures:
+    """What of the facts of a cloth decides how much yarn it takes, and what it costs.
 
     Attributes:
         construction: As stated.
-        repeat: The weave's true repeat, read once.
-        structure: Floats, interlacings and layers of the weave.
         warp: The warp in the grey cloth.
         weft: The weft in the grey cloth.
         allowances: Waste and size.
         panels: Panels woven side by side.
         widths: In the reed, grey and finished.
         ends: Of the ground, the selvedges and the whole warp.
-        selvedge_shafts: Shafts that only selvedge ends are drawn on.
-        picks_per_cm_on_loom: Those for which the take-up moves on, before the cloth relaxes.
         lengths: Cloth to weave.
-        thickness_mm: Of the grey cloth.
         covers: Cover factors of both sets and of the cloth.
-        setting: How close the threads are set.
         states: The cloth in the loom, grey and finished.
-        longest_float_mm: Longest float on either side of the cloth, warp or weft.
-        layers: Each layer, from the face to the back, then the pile; empty if none is declared.
-        stitches_per_cm2: Of stitched layers; ``None`` if the cloth has none.
         symbols: What the order says, before anything was computed.
         numbers: What follows from it, in numbers.
-        assumptions: Every value that the order did not state.
     """
 
     construction: Construction
-    repeat: Repeat
-    structure: Structure
     warp: SystemFacts
     weft: SystemFacts
     allowances: AllowanceFacts
     panels: int
     widths: Widths
     ends: Ends
+    lengths: Lengths
+    covers: Covers
+    states: States
+    symbols: ClothSymbols
+    numbers: ClothNumbers[float]
+
+
+@record(kw_only=True)
+class ClothFacts(ClothMeasures):
+    """Everything that follows from the construction alone.
+
+    Attributes:
+        repeat: The weave's true repeat, read once.
+        structure: Floats, interlacings and layers of the weave.
+        selvedge_shafts: Shafts that only selvedge ends are drawn on.
+        picks_per_cm_on_loom: Those for which the take-up moves on, before the cloth relaxes.
+        thickness_mm: Of the grey cloth.
+        setting: How close the threads are set.
+        longest_float_mm: Longest float on either side of the cloth, warp or weft.
+        layers: Each layer, from the face to the back, then the pile; empty if none is declared.
+        stitches_per_cm2: Of stitched layers; ``None`` if the cloth has none.
+        assumptions: Every value that the order did not state.
+    """
+
+    repeat: Repeat
+    structure: Structure
     selvedge_shafts: int
     picks_per_cm_on_loom: float
-    lengths: Lengths
     thickness_mm: float
-    covers: Covers
     setting: Setting
-    states: States
     longest_float_mm: float
     layers: tuple[LayerFacts, ...]
     stitches_per_cm2: float | None
-    symbols: ClothSymbols
-    numbers: ClothNumbers[float]
     assumptions: tuple[Assumption, ...]
 
     @property
@@ -221,15 +231,39 @@ def computed_facts(
         first: Holds what was assumed about weave, yarns, shrinkage and crimp.
         more: Holds what else was assumed, and takes a note of the thickness.
     """
-    construction = symbols.construction
-    warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
-    states = cloth_in_states(warp, weft, symbols, numbers)
+    measures = cloth_measures(symbols, numbers)
+    warp, weft = measures.warp, measures.weft
     layers = _layers(symbols, warp, weft, numbers)
     thickness_mm = _thickness_mm(symbols, layers, more)
     return ClothFacts(
-        construction=construction,
+        **{name: getattr(measures, name) for name in _MEASURES},
         repeat=symbols.repeat,
         structure=symbols.structure,
+        selvedge_shafts=symbols.selvedge_shafts,
+        picks_per_cm_on_loom=numbers.picks_per_cm_on_loom,
+        thickness_mm=thickness_mm,
+        setting=setting_of(warp, weft, symbols, numbers, layers),
+        longest_float_mm=numbers.longest_float_mm,
+        layers=layers,
+        stitches_per_cm2=_stitches_per_cm2(symbols, numbers),
+        assumptions=(*first, *more),
+    )
+
+
+_MEASURES: Final = tuple(each.name for each in fields(ClothMeasures))
+
+
+def cloth_measures(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> ClothMeasures:
+    """Put together what of the facts of a cloth decides how much yarn it takes.
+
+    Args:
+        symbols: What the order says.
+        numbers: What follows from it.
+    """
+    warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
+    states = cloth_in_states(warp, weft, symbols, numbers)
+    return ClothMeasures(
+        construction=symbols.construction,
         warp=warp,
         weft=weft,
         allowances=symbols.allowances,
@@ -246,19 +280,11 @@ def computed_facts(
             selvedge=symbols.selvedge_ends,
             total=int(numbers.total_ends),
         ),
-        selvedge_shafts=symbols.selvedge_shafts,
-        picks_per_cm_on_loom=numbers.picks_per_cm_on_loom,
         lengths=symbols.lengths,
-        thickness_mm=thickness_mm,
         covers=_covers(warp, weft),
-        setting=setting_of(warp, weft, symbols, numbers, layers),
         states=states,
-        longest_float_mm=numbers.longest_float_mm,
-        layers=layers,
-        stitches_per_cm2=_stitches_per_cm2(symbols, numbers),
         symbols=symbols,
         numbers=numbers,
-        assumptions=(*first, *more),
     )
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_symbols import ClothSymbols
@@ -12,6 +11,7 @@ from weavability.textiles.jamming import squares_tightness_pct
 from weavability.textiles.layered_cloth import (
     LayerFacts,
 )
+from weavability.textiles.records import record
 from weavability.textiles.setting_rules import (
     Opinion,
     brierley_square_sett_per_cm,
@@ -23,7 +23,7 @@ from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_squares import Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Setting:
     """How close the threads of the grey cloth are set.
 

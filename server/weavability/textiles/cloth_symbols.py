@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields
 from functools import cached_property, lru_cache
 from typing import Any, Final
 
@@ -28,6 +28,7 @@ from weavability.textiles.layered_cloth import (
 from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists, changed
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
+from weavability.textiles.records import record
 from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
 from weavability.textiles.thread_systems import Threads, resolve_threads
 from weavability.textiles.warp_group_crimps import stated_groups
@@ -41,7 +42,7 @@ from weavability.textiles.weave_squares import (
 from weavability.textiles.weave_structure import Structure, remembered_structure
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False, slots=False)
 class ClothSymbols:
     """What an order says of its cloth before anything is computed: what is counted, not measured.
 
@@ -100,7 +101,7 @@ class ClothSymbols:
 
     def for_setts_of(self, construction: Construction, assumed: frozenset[str]) -> ClothSymbols:
         """Return them for a construction of other setts and width, and all else alike."""
-        made = replace(self, construction=construction, assumed=assumed)
+        made = self._but(construction=construction, assumed=assumed)
         vars(made)["_stated"] = changed(
             self._stated,
             ends_per_cm=construction.warp.threads_per_cm,
@@ -111,9 +112,17 @@ class ClothSymbols:
 
     def with_values(self, **changes: Any) -> ClothSymbols:
         """Return them with some other values that were assumed."""
-        made = replace(self, **changes)
+        made = self._but(**changes)
         if changes.keys() <= _NOT_STATED:
             vars(made)["_stated"] = self._stated
+        return made
+
+    def _but(self, **changes: Any) -> ClothSymbols:
+        """Return them with others, like ``replace``, which takes several times as long."""
+        made = object.__new__(ClothSymbols)
+        kept = vars(self) | changes
+        kept.pop("_stated", None)
+        vars(made).update(kept)
         return made
 
     @cached_property

@@ -15,6 +15,7 @@ from typing import Final
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.figured.figured_cloth import FiguredCloth
 from weavability.textiles.figured.hook_lifts import HookLifts
+from weavability.textiles.records import record
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -272,7 +273,7 @@ class Requirements:
     fibre_pct: Mapping[str, RequiredRange] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Construction:
     """A cloth as ordered.
 

@@ -15,6 +15,7 @@ from weavability.textiles.count_systems import (
     woollen_systems,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.records import record
 from weavability.textiles.sentences import Sentence, say
 
 MOST_PLIES: Final = 24
@@ -47,7 +48,7 @@ class TwistDirection(StrEnum):
     Z = "Z"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Designation:
     """A designation that was read.
 

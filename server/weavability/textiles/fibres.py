@@ -180,6 +180,7 @@ _TIMES: Final[Mapping[str, str]] = {
 }
 
 
+@lru_cache(maxsize=1024)
 def band_of(name: str, value: float, grade: Grade) -> ValueBand:
     """Return the range in which a value of a fibre is expected, by how well it is supported.
 

@@ -14,6 +14,7 @@ from weavability.textiles.cloth_defaults import (
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_states import cloth_on_use, estimated_crimps_pct
 from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.crimp import Crimps
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, changed, greatest, least
 from weavability.textiles.selvedge_facts import resolve_selvedge
@@ -62,7 +63,11 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
 
 
 def moved_cloth(
-    stated: StatedCloth[N], *, estimated_weft_crimp_pct: N, moves: Moves
+    stated: StatedCloth[N],
+    *,
+    estimated_weft_crimp_pct: N,
+    moves: Moves,
+    estimated: Crimps[N] | None = None,
 ) -> ClothNumbers[N]:
     """Bring a cloth to the grey state with an estimated weft crimp moved as well.
 
@@ -72,13 +77,14 @@ def moved_cloth(
         stated: As stated and otherwise moved.
         estimated_weft_crimp_pct: Of the cloth with nothing moved: the band lies around it.
         moves: Values to assume in place of the defaults.
+        estimated: Crimps estimated of the cloth as stated and otherwise moved, if they are known.
     """
     end = moves.end_of(WEFT_CRIMP)
     if end is None:
         return cloth_on_use(stated)
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
     if anywhere(stated.warp_stated_share < 1.0):
-        beside = moved_crimp_pct(stated, _beside_warp(stated, end), end)
+        beside = moved_crimp_pct(stated, _beside_warp(stated, estimated, end), end)
         crimp = least(crimp, beside) if end is End.LOW else greatest(crimp, beside)
     share = stated.weft_stated_share
     mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
@@ -94,14 +100,15 @@ def moved_cloth(
     )
 
 
-def _beside_warp(stated: StatedCloth[N], end: End) -> N:
+def _beside_warp(stated: StatedCloth[N], estimated: Crimps[N] | None, end: End) -> N:
     """Return the weft crimp that is estimated beside the other end of the band of the warp's.
 
     Length goes from one system to the other: the more the warp crimps, the less the weft does.
     """
     share = stated.warp_stated_share
     other = End.HIGH if end is End.LOW else End.LOW
-    estimated_pct = estimated_crimps_pct(stated).warp_crimp_pct
+    known = estimated_crimps_pct(stated) if estimated is None else estimated
+    estimated_pct = known.warp_crimp_pct
     warp_pct = moved_crimp_pct(stated, estimated_pct, other)
     mean_pct = share * stated.warp_crimp_pct + (1.0 - share) * warp_pct
     beside = changed(

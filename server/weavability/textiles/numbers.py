@@ -319,13 +319,14 @@ def changed(record: R, **changes: Any) -> R:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lists:
-    """A list of figures that goes with a number, or a list with each row of a column.
+    """A list of figures that goes with a number or a whole column, or a list with each row of one.
 
-    Most rows have none, and few have many, so that the lists of a column are kept end to end.
+    Most rows have none, and few have many, so that unlike lists of a column are kept end to end.
 
     Attributes:
         figures: By name, of every item of every list.
-        lengths: Items of each row's list; ``None`` of a list that goes with a number.
+        lengths: Items of each row's list; ``None`` of one list, of whose items a column of numbers
+            has a last axis.
     """
 
     figures: Mapping[str, Floats]
@@ -348,9 +349,20 @@ class Lists:
             lengths=lengths,
         )
 
+    def is_like(self, other: Lists) -> bool:
+        """Return whether others are the same figures."""
+        return other is self or (
+            self.lengths is other.lengths
+            and all(
+                np.array_equal(each, other.figures[name]) for name, each in self.figures.items()
+            )
+        )
+
     def along(self, number: N) -> Floats:
         """Return a number, or each row of a column, once for every item of its list."""
         if self.lengths is None:
+            if isinstance(number, _ARRAY):
+                return number[..., np.newaxis]
             return np.full(self.items, number)
         return np.repeat(np.broadcast_to(number, len(self.lengths)), self.lengths)
 
@@ -362,6 +374,9 @@ class Lists:
             like: A number or column; the result is the same.
         """
         if self.lengths is None:
+            if isinstance(like, _ARRAY):
+                of_all: N = values.max(axis=-1, initial=0.0) + 0 * like
+                return of_all
             most: float = values.max(initial=0.0).item()
             return most + 0 * like
         filled = self.lengths > 0
@@ -389,16 +404,36 @@ def columns_of(records: Sequence[Record[float]], *, shape: tuple[int, ...]) -> A
     return kind(**{name: _column([*map(read, records)], shape) for name, read in _readers(kind)})
 
 
+class ColumnsOnUse:
+    """Columns of records, each put together when it is first read.
+
+    Args:
+        records: Of one kind; they may compute their numbers on use as well.
+        shape: As in :func:`columns_of`.
+    """
+
+    def __init__(self, records: Sequence[Any], *, shape: tuple[int, ...]) -> None:
+        self._records, self._shape = records, shape
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        column = _column([getattr(record, name) for record in self._records], self._shape)
+        vars(self)[name] = column
+        return column
+
+
 def _column(values: list[Any], shape: tuple[int, ...]) -> Any:
     first = values[0]
     if isinstance(first, float | int):
-        column = np.array(values, dtype=np.bool_ if isinstance(first, bool) else np.float64)
-        is_shared = len(values) > 1 and (column == first).all()
-        return (column[:1] if is_shared else column).reshape(shape)
+        is_shared = first == values[-1] and values.count(first) == len(values)
+        kind = np.bool_ if isinstance(first, bool) else np.float64
+        return np.array(values[:1] if is_shared else values, kind).reshape(shape)
     if isinstance(first, Record | tuple):
         return _column_of_records(values, shape)
     if isinstance(first, Lists):
-        return Lists.end_to_end(values, in_rows=True)
+        is_one = all(map(first.is_like, values))
+        return first if is_one else Lists.end_to_end(values, in_rows=True)
     if all(value == first for value in values):
         return first
     return StepsByKey.of(values, shape=shape) if isinstance(first, Steps) else VARIOUS

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Final, NamedTuple
@@ -13,6 +13,7 @@ from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.fibres import ELASTANE
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
 from weavability.textiles.yarn_facts import YarnFacts
@@ -23,7 +24,7 @@ MOST_REMEMBERED_THREADS: Final = 1_000
 """Of a warp or weft that is remembered, and with it what follows from it alone."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False)
 class Threads:
     """The yarns of warp or weft and the order in which they follow one another.
 
@@ -117,7 +118,7 @@ def _shrinking_fibre(yarns: Mapping[str, YarnFacts], order: ThreadOrder) -> str:
     return ELASTANE if ELASTANE in mass else max(mass, key=lambda fibre: mass[fibre])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class SystemFacts:
     """Warp or weft in the grey cloth.
 

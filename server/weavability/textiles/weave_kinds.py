@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from weavability.textiles import basic_weaves as basic
@@ -64,7 +64,8 @@ def _twill(reading: Reading) -> Weave:
     if reading.move is not None and reading.move != 1:
         return _reclined(reading)
     direction = reading.twill_direction()
-    return named(basic.twill(fraction, direction=direction), f"{_text(fraction)} twill {direction}")
+    weave = basic.twill(fraction, direction=direction)
+    return replace(weave, name=f"{_text(fraction)} twill {direction}")
 
 
 # Sizes that a notation leaves open; common practice, no source.

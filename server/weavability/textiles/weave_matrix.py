@@ -307,12 +307,10 @@ def smallest_period(numbers: NDArray[np.intp]) -> int:
     >>> smallest_period(np.array([0, 1, 0, 1]))
     2
     """
-    period = len(numbers)
+    period, listed = len(numbers), numbers.tolist()
     for prime in _prime_factors(period):
         shorter = period // prime
-        while period % prime == 0 and np.array_equal(
-            numbers[: period - shorter], numbers[shorter:period]
-        ):
+        while period % prime == 0 and listed[: period - shorter] == listed[shorter:period]:
             period, shorter = shorter, shorter // prime
     return period
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.textiles.records import record
 from weavability.textiles.weave_matrix import (
     Counts,
     Matrix,
@@ -45,7 +46,7 @@ class Layer(NamedTuple):
     picks: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@record(kw_only=True, eq=False)
 class Structure:
     """What follows from the matrix of a weave.
 
@@ -403,14 +404,19 @@ def _cuts(end_scores: Counts, pick_scores: Counts) -> list[tuple[int, int]]:
     For ``a`` picks the sum in ``layers_from_counts`` is convex in the ends, so that it can only be
     met from the ends that lie over more than ``picks - a`` picks to those that lie over as many.
     """
-    ends, picks = len(end_scores), len(pick_scores)
-    end_sums = np.concatenate(([0], np.cumsum(end_scores)))
-    pick_sums = np.concatenate(([0], np.cumsum(pick_scores)))
-    a = np.arange(picks + 1)
-    low = np.searchsorted(-end_scores, a - picks, side="left")
-    high = np.searchsorted(-end_scores, a - picks, side="right")
-    met = pick_sums + end_sums[low] == a * ends + low * picks - a * low
-    return [(int(i), b) for i in a[met] for b in range(int(low[i]), int(high[i]) + 1)]
+    scores, ends, picks = end_scores.tolist(), len(end_scores), len(pick_scores)
+    end_sums = list(accumulate(scores, initial=0))
+    cuts, low, high = [], 0, 0
+    for a, pick_sum in enumerate(accumulate(pick_scores.tolist(), initial=0)):
+        while low < ends and scores[low] > picks - a:
+            low += 1
+        if pick_sum + end_sums[low] != a * ends + low * picks - a * low:
+            continue
+        high = max(low, high)
+        while high < ends and scores[high] == picks - a:
+            high += 1
+        cuts += [(a, b) for b in range(low, high + 1)]
+    return cuts
 
 
 def _numbers(chosen: NDArray[np.bool_]) -> tuple[int, ...]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
 from typing import Final
 
 from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.fibres import Fibre, Kind
+from weavability.textiles.records import record
 
 WEAKEST_PLACE_CVS: Final = 3
 """Coefficients of variation by which the weakest place is below the mean strength."""
@@ -20,7 +20,7 @@ ROUND_FROM_TWIST_FACTOR: Final = 45.0
 """Twist factor from which a filament yarn stays round in the cloth; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class YarnFacts:
     """A yarn with everything that is computed with.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
 from typing import Final, NamedTuple
 
@@ -12,6 +11,7 @@ from weavability.textiles.crimp import CRIMP_FLATTENING
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import Fibre, Form, band_of
 from weavability.textiles.geometry import yarn_diameter_mm
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 
 FLATTENING_RATIO: Final = 6.0
@@ -39,7 +39,7 @@ LEAST_SOLID: Final = 0.7
 """Share of fibre below which a monofilament would be hollow; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Section:
     """What is stated of the cross-section of a yarn; what is ``None`` was not given.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from math import pi
 from typing import Final
@@ -15,6 +14,7 @@ from weavability.textiles.designations import parse_designation
 from weavability.textiles.elastane import stretched, with_elastane
 from weavability.textiles.errors import Fault, InputError, pointing_below
 from weavability.textiles.fibres import ELASTANE, Fibre, Form, Kind, band_of, find_fibre
+from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 from weavability.textiles.units import G_PER_GRAIN, M_PER_YARD
 from weavability.textiles.wool import wool_as_spun
@@ -27,7 +27,7 @@ from weavability.textiles.yarn_facts import (
 from weavability.textiles.yarn_sections import Section, resolve_section
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(kw_only=True)
 class Yarn:
     """A yarn as stated; what is ``None`` was not given.
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from math import isfinite
-from typing import Any, ClassVar, Generic, Protocol, TypeVar
+from typing import Any, ClassVar, Final, Generic, Protocol, TypeVar
 
 from marshmallow import Schema, ValidationError, fields, missing
 

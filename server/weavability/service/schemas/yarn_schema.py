@@ -176,7 +176,7 @@ class YarnSchema(Recurring[Yarn]):
         of_core: list[Fault] = []
         if not faults and self.all_good(values, given):
             with collecting(of_core):
-                resolve_yarn(self.makes(**values), Ledger())
+                resolve_yarn(self.makes(**values), Ledger(keeps=False))
             if not of_core:
                 return
         # The core stops at the first of the two that it cannot read.

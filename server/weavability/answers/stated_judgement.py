@@ -1,0 +1,143 @@
+"""One order on one loom judged with values stated in place of what is assumed of it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weavability.answers.columns import NOT_JUDGED, SEVERITY_RANKS, WEAVABLE, judge_columns
+from weavability.answers.stated_values import with_values
+from weavability.checks.check_columns import Ranks
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Pair
+from weavability.checks.registry import comparisons, observe_pair
+from weavability.checks.rules import About, Observation
+from weavability.checks.trial_facts import Trial
+from weavability.looms.loom import Loom
+from weavability.looms.loom_limits import resolve_loom
+from weavability.textiles.construction import Construction
+from weavability.textiles.errors import InputError
+
+Statement = tuple[tuple[str, object], ...]
+"""Pointers, and the value that is stated at each."""
+
+
+class Seen(NamedTuple):
+    """What is found with a statement: the verdict as an array has it, and the severities."""
+
+    rank: int
+    severities: Ranks
+
+
+class StatedJudge:
+    """Judges one order on one loom with values stated, many statements at a time."""
+
+    def __init__(self, construction: Construction, loom: Loom, now: Seen) -> None:
+        self._construction, self._loom = construction, loom
+        self._required = np.where(_of_requirements(), now.severities, np.int8(0))
+
+    def __call__(self, statements: Sequence[Statement]) -> list[Seen]:
+        """Judge each, which is about either the cloth or the loom: those of a kind in one column.
+
+        What contradicts itself is not judged. Requirements, of which each order has to be computed
+        by itself, are judged only with values that bear on them.
+        """
+        found = [Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
+        cloths: dict[int, Construction] = {}
+        looms: dict[int, Loom] = {}
+        as_now: set[int] = set()
+        for at, values in enumerate(statements):
+            cloth, loom = with_values(self._construction, self._loom, values)
+            if loom is self._loom:
+                if cloth.requirements is not None and not any(map(_bears, values)):
+                    cloth = replace(cloth, requirements=None)
+                    as_now.add(at)
+                cloths[at] = cloth
+            elif _is_possible(loom):
+                looms[at] = loom
+        if cloths:
+            judged = judge_columns(list(cloths.values()), [self._loom])
+            for row, at in enumerate(cloths):
+                seen = Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
+                found[at] = self._with_required(seen) if at in as_now else seen
+        if looms:
+            judged = judge_columns([self._construction], list(looms.values()))
+            for row, at in enumerate(looms):
+                found[at] = Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
+        return found
+
+    def _with_required(self, seen: Seen) -> Seen:
+        """Add what is found of the requirements with nothing stated."""
+        if seen.rank == NOT_JUDGED:
+            return seen
+        rank = max(seen.rank, int(self._required.max()) - 1)
+        return Seen(rank, np.maximum(seen.severities, self._required))
+
+    def at_once(self, values: Statement) -> Seen:
+        """Judge with values of both stated."""
+        pair = self._pair(values)
+        if pair is None:
+            return Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
+        return seen_of(observe_pair(pair))
+
+    def beyond(self, values: Statement) -> frozenset[CheckCode]:
+        """Return the checks whose limit is passed, and is no error only by what is assumed."""
+        pair = self._pair(values)
+        if pair is None:
+            return frozenset()
+        required = pair.facts.order.requirements
+        return frozenset(
+            seen.code
+            for seen in observe_pair(pair)
+            if seen.is_assumed
+            or (
+                seen.comparison.about is About.EACH_REQUIREMENT
+                and seen.comparison.test(required[seen.requirement].value, seen.limit)
+            )
+        )
+
+    def _pair(self, values: Statement) -> Pair | None:
+        cloth, loom = with_values(self._construction, self._loom, values)
+        try:
+            return Trial(cloth, resolve_loom(loom)).pair()
+        except InputError:
+            return None
+
+
+def _of_requirements() -> NDArray[np.bool_]:
+    """Return which checks are of what the customer requires."""
+    about = (any(one.about is About.EACH_REQUIREMENT for one in made) for made in comparisons())
+    return np.array(list(about))
+
+
+_ON_NO_REQUIREMENT: Final = re.compile(
+    r"/construction/(?:(?:allowances|order|reed|selvedge|draft)/.*|panels|panel_gap_cm"
+    r"|w(?:arp|eft)/yarns/[^/]+/(?:tenacity_cn_per_tex|strength_cv_pct|breaking_elongation_pct))"
+)
+"""Values of an order that no figure of its finished cloth depends on."""
+
+
+def _bears(stated: tuple[str, object]) -> bool:
+    return _ON_NO_REQUIREMENT.fullmatch(stated[0]) is None
+
+
+def seen_of(found: Iterable[Observation]) -> Seen:
+    """Return what was found as columns have it."""
+    heaviest: dict[CheckCode, int] = {}
+    for one in found:
+        heaviest[one.code] = max(heaviest.get(one.code, 0), SEVERITY_RANKS[one.severity])
+    severities = [heaviest.get(made[0].code, 0) for made in comparisons()]
+    return Seen(max(WEAVABLE, max(severities) - 1), np.array(severities, np.int8))
+
+
+def _is_possible(loom: Loom) -> bool:
+    try:
+        resolve_loom(loom)
+    except InputError:
+        return False
+    return True
