@@ -207,11 +207,20 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
                 order.request["construction"], loom_ids=jacquards if figured else None
             ).best
             looms = [] if best is None else [f"Weave it on {best.loom_id}, {best.hours:.0f} h."]
-            helps = (
-                " ".join([*dict.fromkeys(changes), *looms])
-                or "No change of up to three fields, and no other loom here."
-            )
-            yield f"{order.reference} {order.cloth}: {helps}"
+            helps = [*dict.fromkeys(changes), *looms]
+            if not helps:
+                helps = [_elsewhere(client, order, jacquards if figured else None)]
+            yield f"{order.reference} {order.cloth}: {' '.join(helps)}"
+
+
+def _elsewhere(client: Client, order: Order, loom_ids: Sequence[str] | None) -> str:
+    """Return the smallest change that makes an order weavable on another loom."""
+    found = client.remedies(order.request["construction"], loom_ids=loom_ids)
+    for on in found.looms:
+        best = found.best_on(on.loom_id)
+        if best is not None:
+            return f"On {on.loom_id}: {best.message}"
+    return "No change of up to three fields helps, on any loom searched here."
 
 
 def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:

@@ -45,7 +45,7 @@ from weavability_client._orders import (
 from weavability_client._output import Judged, say
 from weavability_client.client import Client
 from weavability_client.errors import UsageError, WeavabilityError
-from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report
+from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report, Verdict
 from weavability_client.progress import Progress
 
 Order = dict[str, object]
@@ -127,7 +127,8 @@ def match(options: argparse.Namespace, client: Client) -> int:
         "--fix",
         metavar="OUT",
         type=Path,
-        help="write the order, changed by a remedy of the first loom, into a file as JSON",
+        help="write the order, changed by a remedy of the first loom, into a file as JSON; the "
+        "exit status is then 0 if what is written is weavable, else 1",
     ),
     argument(
         "--remedy",
@@ -137,13 +138,15 @@ def match(options: argparse.Namespace, client: Client) -> int:
     ),
 )
 def remedies(options: argparse.Namespace, client: Client) -> int:
-    """Find the smallest changes that make an order weavable."""
+    """Find the smallest changes that make an order weavable (exit status 1 if none is found)."""
     order = _order(options.file, options)
     on = _looms_of(order, options)
     found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
-    if options.fix is not None:
-        _write_fixed(options, order, found, on)
-    return _show(found, options)
+    if options.fix is None:
+        return _show(found, options)
+    is_woven = _write_fixed(options, order, found, on)
+    _show(found, options)
+    return WEAVABLE if is_woven else NOT_WEAVABLE
 
 
 def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
@@ -162,21 +165,36 @@ def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
 
 def _write_fixed(
     options: argparse.Namespace, order: Order, found: RemedyReport, named: Order
-) -> None:
-    """Write an order with a remedy made, on the loom that the remedy is for."""
+) -> bool:
+    """Write an order with a remedy made, on the loom that the remedy is for; say what is unusual.
+
+    Returns:
+        Whether what is written is weavable; no if nothing is written.
+    """
     on = found.looms[0]  # that on which the smallest change makes it weavable
-    if options.remedy is None:
-        remedy = found.best_on(on.loom_id)
-        if remedy is None:
-            raise UsageError("no remedy makes the order weavable there: choose one with --remedy")
-    elif 1 <= options.remedy <= len(on.remedies):
+    loom = on.loom_id or "the loom"
+    chosen: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
+    on_loom = _with_loom(dict(order), chosen)
+    is_woven = on.verdict is not Verdict.NOT_WEAVABLE
+    if options.remedy is not None:
+        if not 1 <= options.remedy <= len(on.remedies):
+            raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
         remedy = on.remedies[options.remedy - 1]
+        changed, is_woven = remedy.applied(on_loom), remedy.verdict is not Verdict.NOT_WEAVABLE
+        if not is_woven:
+            say(f"{options.fix}: the order is still not weavable on {loom} after that remedy")
+    elif (best := found.best_on(on.loom_id)) is not None:
+        changed, is_woven = best.applied(on_loom), True
+    elif is_woven:
+        changed = on_loom
+        say(f"{options.fix}: the order is weavable on {loom} as it is, and is written unchanged")
     else:
-        raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
-    loom: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
-    changed = remedy.applied(_with_loom(dict(order), loom))
+        choice = ": --remedy chooses one of those that are listed" if on.remedies else ""
+        say(f"nothing is written: no remedy makes the order weavable on {loom}{choice}")
+        return False
     text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
     _output.save_bytes(options.fix, text.encode())
+    return is_woven
 
 
 @command(

@@ -145,7 +145,8 @@ def parser() -> argparse.ArgumentParser:
         prog="weavability",
         description="Can this cloth be woven, on which loom, how fast, and how?",
         epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "
-        "weavable, 1 not weavable, 2 wrong use or trouble with the service.",
+        "weavable, 1 not weavable, 2 wrong use or trouble with the service; of remedies 0 if there "
+        "is a way out.",
         allow_abbrev=False,
     )
     made.add_argument("--version", action="version", version=f"weavability {__version__}")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import csv
+import io
 import json
 import subprocess
 import sys
@@ -124,6 +126,49 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
     assert {each.loom_id for each in both.looms} == set(of_two[1::2])
     assert json.loads(fixed.read_text("utf-8")) == both.fixed(both.best)
     assert main([*command, str(fixed), "--loom", str(stated), "--loom", str(stated)]) == 2
+
+
+@pytest.mark.slow
+def test_the_exit_status_says_whether_what_is_written_is_weavable(
+    local: Client, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stated, fixed = tmp_path / "order.json", tmp_path / "fixed.json"
+    command = ["remedies", "--local", str(stated), "--format", "csv"]
+
+    def run(*more: str, **changes: object) -> tuple[int, str]:
+        plain = {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}}
+        cloth = {
+            "warp": {**plain, "ends_per_cm": 25.4},
+            "weft": {**plain, "picks_per_cm": 24},
+            "weave": "plain",
+            "width_cm": 150,
+            **changes,
+        }
+        order = {"construction": cloth, "loom_id": "rapier-190-dobby"}
+        stated.write_text(json.dumps(order), "utf-8")
+        fixed.unlink(missing_ok=True)
+        status = main([*command, *more])
+        return status, capsys.readouterr()[1 if more else 0]
+
+    too_much = {"width_cm": 200, "requested_speed_picks_per_min": 700}
+    status, listed = run(**too_much)
+    rows = list(csv.DictReader(io.StringIO(listed)))
+    eased = next(each for each in rows if each["leaves_warnings"])
+    assert status == 0
+    assert eased["leaves_warnings"] in eased["message"]
+    assert not set(eased["leaves_warnings"].split()) & set(eased["clears"].split())
+    status, said = run("--fix", str(fixed), "--remedy", eased["remedy"], **too_much)
+    assert (status, "still not weavable" in said) == (1, True)
+    assert not local.validate(**json.loads(fixed.read_text("utf-8"))).ok
+    status, said = run("--fix", str(fixed), reed={"dents_per_10cm": 120, "ends_per_dent": 2})
+    assert (status, "weavable on rapier-190-dobby as it is" in said) == (0, True)
+    assert (
+        fixed.read_text("utf-8")
+        == json.dumps(json.loads(stated.read_text("utf-8")), indent=2) + "\n"
+    )
+    lost = {"layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"}}
+    status, said = run("--fix", str(fixed), **lost)
+    assert (status, "nothing is written" in said, fixed.exists()) == (1, True, False)
 
 
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:

@@ -108,6 +108,20 @@ def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
     assert overlapping(boxes) == []
 
 
+def test_areas_of_one_verdict_with_letters_of_their_own_are_divided_by_a_line() -> None:
+    made = window()
+    lines = [each.attrib for each in drawn(made).iter() if each.attrib.get("stroke-width") == "0.9"]
+    (line,) = lines
+    deciding = [
+        (each.verdict, each.errors or each.warnings, each.limited_by) for each in made.cases
+    ]
+    area = [[deciding[at] for at in row] for row in made.grid]
+    beside = [pair for row in area for pair in itertools.pairwise(row)]
+    upright = sum(one[0] == other[0] and one != other for one, other in beside)
+    drawn_px = sum(float(each) for each in re.findall(r"v-([\d.]+)", line["d"]))
+    assert 0 < round(drawn_px / (520 / len(area))) <= upright
+
+
 def overlapping(boxes: list[tuple[float, float, float, float]]) -> list[object]:
     """The pairs of boxes that lie over each other."""
     return [

@@ -268,6 +268,22 @@ class TestButtons:
         assert there == {**ORDER, "width_cm": "183"}
         assert "Weavable, with warnings" in words(shown(client, there))
 
+    @pytest.mark.slow
+    def test_a_button_beside_the_verdict_searches_for_what_makes_the_order_weavable(
+        self, client: FlaskClient
+    ) -> None:
+        order = {**ORDER, "requested_speed_picks_per_min": "900"}
+        before = read(shown(client, order).text)
+        offered = [each for each in before.all("button") if each.text == "Search for the way out"]
+        assert [each.attributes["value"] for each in offered] == ["1"]
+        page = read(shown(client, {**order, "search": "1"}).text)
+        assert "Search for the way out" not in {each.text for each in page.all("button")}
+        way_out = next(each for each in page.all("section") if "Way out" in each.text)
+        first = next(each for each in page.all("button") if each.attributes.get("name") == "set")
+        assert first.text in way_out.text
+        there = moved_to(sent(client, {**order, "set": first.attributes["value"]}))
+        assert "Not weavable" not in words(shown(client, there))
+
     def test_a_remedy_that_no_button_sends_is_refused(self, client: FlaskClient) -> None:
         for value in ("[]", '{"/construction/warp/yarns/A/designation/x": 1}', '{"": 1}'):
             assert sent(client, {**ORDER, "set": value}).status_code == 422

@@ -245,3 +245,32 @@ def test_pages_style_and_script_nothing_in_place(client: FlaskClient) -> None:
     for path in (f"{link}?window=setts", f"{link}/setup-sheet"):
         text = client.get(path, headers=HTML).text
         assert not re.search(r"<style|\sstyle=|\son[a-z]+=|<script(?! src=)", text)
+
+
+@pytest.mark.slow
+def test_where_each_remedy_clears_one_error_the_page_has_what_makes_the_order_weavable(
+    client: FlaskClient,
+) -> None:
+    request = small_request()
+    request["construction"] |= {"width_cm": 200, "requested_speed_picks_per_min": 700}
+    search = client.post("/v1/remedies", json=request).get_json()["looms"][0]["remedies"]
+    (whole,) = [each for each in search if each["verdict"] != "not_weavable"]
+    page = page_of(client, request)
+    way_out = next(each for each in page.all("section") if "Way out" in each.text)
+    assert whole["message"] in way_out.text
+    assert "weavable" in way_out.text.partition(whole["message"])[2]
+    # Without trials, as requested, it leads to the search.
+    asked = page_of(client, {**request, "options": {"remedies": False}})
+    assert whole["message"] not in words(asked)
+    (to_search,) = [each for each in asked.all("a") if each.text == "Search for the way out"]
+    assert "search=1" in to_search.attributes["href"]
+    # Prices stay in the fragment, which browsers do not send.
+    priced = {**request, "options": {"remedies": False}, "prices": {"loom_hour": 6.5}}
+    shown = read(client.post("/v1/validations", json=priced, headers=HTML).text)
+    (to_search,) = [each for each in shown.all("a") if each.text == "Search for the way out"]
+    assert to_search.attributes["href"].endswith("&search=1#prices.loom_hour=6.5")
+    # One change is enough: it is with its finding, and says so.
+    del request["construction"]["requested_speed_picks_per_min"]
+    simple = page_of(client, request)
+    assert not [each for each in simple.all("section") if "Way out" in each.text]
+    assert "The order is then weavable" in words(simple)

@@ -77,6 +77,8 @@ class Remedy(RemedyFields):
             "verdict": None if self.verdict is None else str(self.verdict),
             "message": self.message,
             "clears": " ".join(self.clears),
+            "leaves_notes": " ".join(self.leaves_notes or ()),
+            "leaves_warnings": " ".join(self.leaves_warnings or ()),
             "brings": " ".join(self.brings or ()),
             "changes": json.dumps(dict(self._writes()), ensure_ascii=False),
             "alters": "; ".join(others),

@@ -399,7 +399,8 @@ def _explained(turn: _Turn, judge: StatedJudge) -> DecisiveAssumption:
     codes = _graver(better.seen, worse.seen)
     verdict, otherwise = VERDICTS[worse.rank], VERDICTS[better.rank]
     unit, band = f" {line.unit}" if line.unit else "", _banded(line)
-    back = "" if turn.until is None else f", as far as {turn.until:g}{unit},"
+    other_side = "below" if side == "above" else "above"
+    back = "" if turn.until is None else f" and {other_side} {turn.until:g}{unit}"
     still = _still_beyond(turn, judge, codes)
     passed = (
         f"At {better.value:g}{unit} the limit of {', '.join(still)} is still passed, and is no "

@@ -78,7 +78,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
-        "weave": Weight(10.0, 0.1, "another face"),
+        "weave": Weight(10.0, 0.1, "another face, by its mean float"),
     }
 )
 """Points by field, ``*`` for any name; a choice of this service, common practice, no source.

@@ -20,13 +20,21 @@ from numpy.typing import NDArray
 
 from weavability.answers.window import (
     Window,
-    WindowAxis,
     WindowBorder,
     WindowCase,
 )
 from weavability.checks.finding import Verdict
 from weavability.drawing import svg
-from weavability.looms.weft_insertion import SpeedLimitName
+from weavability.drawing.window_words import (
+    VERDICTS,
+    case_words,
+    deciding,
+    description_of,
+    heading,
+    label_of,
+    share_of,
+    subheading,
+)
 
 WIDTH: Final = 960
 LEFT: Final = 84
@@ -40,14 +48,6 @@ MOST_NAMED: Final = 14
 LEAST_NAMED_SHARE: Final = 0.002
 _SIGNS_IN_A_LINE: Final = 125
 _MOST_TICKS: Final = 9
-
-_VERDICTS: Final[dict[Verdict | None, tuple[str, str]]] = {
-    Verdict.WEAVABLE: ("weavable", "good"),
-    Verdict.WEAVABLE_WITH_WARNINGS: ("weavable with warnings", "fair"),
-    Verdict.NOT_WEAVABLE: ("not weavable", "bad"),
-    None: ("cannot be requested so", "none"),
-}
-"""Words for a verdict, and the name of its hatching."""
 
 
 def draw_window(window: Window) -> str:
@@ -65,8 +65,8 @@ def draw_window(window: Window) -> str:
     return svg.document(
         width=WIDTH,
         height=height,
-        title=_heading(window),
-        description=_description(window),
+        title=heading(window),
+        description=description_of(window),
         parts=_parts(field, legend),
     )
 
@@ -89,7 +89,7 @@ def _shown_cases(window: Window) -> list[_Shown]:
     """Put cases together that look alike, the most frequent first."""
     alike: dict[tuple[object, ...], list[int]] = {}
     for at, case in enumerate(window.cases):
-        alike.setdefault((case.verdict, tuple(_deciding(case)), case.limited_by), []).append(at)
+        alike.setdefault((case.verdict, tuple(deciding(case)), case.limited_by), []).append(at)
     found = [
         _Shown(
             case=window.cases[some[0]],
@@ -101,18 +101,13 @@ def _shown_cases(window: Window) -> list[_Shown]:
     return sorted(found, key=lambda each: -each.points)
 
 
-def _deciding(case: WindowCase) -> tuple[str, ...]:
-    """Return the checks that make a verdict: errors, or else warnings."""
-    return case.errors or case.warnings
-
-
 class _Field:
     """The field of the drawing: places on it, and the cases that have letters."""
 
     def __init__(self, window: Window) -> None:
         self.window = window
         # Several drawings may be in one page: the ids of their hatchings must differ.
-        self.key = f"{zlib.crc32(_description(window).encode()):08x}"
+        self.key = f"{zlib.crc32(description_of(window).encode()):08x}"
         self.cases = _shown_cases(window)
         of_case = {at: shown for shown, each in enumerate(self.cases) for at in each.places}
         grid = np.array(window.grid)
@@ -146,10 +141,11 @@ def _edges(values: Sequence[float]) -> tuple[float, float]:
 
 def _parts(field: _Field, legend: Sequence[_Line]) -> Iterator[str]:
     window = field.window
-    yield svg.text(LEFT, 30, _heading(window), size=18, bold=True)
-    yield svg.text(LEFT, 54, _subheading(window), fill=svg.INK, size=13)
+    yield svg.text(LEFT, 30, heading(window), size=18, bold=True)
+    yield svg.text(LEFT, 54, subheading(window), fill=svg.INK, size=13)
     yield _hatchings(field.key)
     yield from _areas(field)
+    yield _divisions(field)
     yield (
         f'<rect x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" height="{FIELD_HEIGHT}" '
         f'fill="none" stroke="{svg.INK}"/>'
@@ -160,56 +156,6 @@ def _parts(field: _Field, legend: Sequence[_Line]) -> Iterator[str]:
     yield from _axes(field)
     yield from _points(field)
     yield from _written(field.key, legend)
-
-
-def _heading(window: Window) -> str:
-    return f"{_capital(window.across.words)} and {window.along.words}: what can be woven"
-
-
-def _subheading(window: Window) -> str:
-    order = window.reference or "the order"
-    on = f" on {window.loom_id}" if window.loom_id else ""
-    return f"{order}{on}: {_VERDICTS[window.own.verdict][0]} as it is"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
-
-
-def _description(window: Window) -> str:
-    shares: dict[str, int] = {}
-    total = sum(case.points for case in window.cases)
-    for case in window.cases:
-        words = _VERDICTS[case.verdict][0]
-        shares[words] = shares.get(words, 0) + case.points
-    listed = ", ".join(f"{words} at {_share(points, total)}" for words, points in shares.items())
-    return (
-        f"The verdict over {_span(window.across)} across and {_span(window.along)} upwards: "
-        f"{listed} of the points. {_nearest_words(window)}"
-    )
-
-
-def _span(axis: WindowAxis) -> str:
-    return f"{axis.words} from {axis.values[0]:g} to {axis.values[-1]:g}{_unit(axis)}"
-
-
-def _share(points: int, total: int) -> str:
-    share = 100 * points / total
-    return f"{share:.0f} %" if share >= 1 else "less than 1 %"
-
-
-def _nearest_words(window: Window) -> str:
-    point = window.nearest
-    if point is None:
-        return "No point has a better verdict than the order itself."
-    return (
-        f"The nearest better point, {_VERDICTS[point.verdict][0]}: "
-        f"{_at(window.across, point.across)}, {_at(window.along, point.along)}."
-    )
-
-
-def _at(axis: WindowAxis, value: float | None) -> str:
-    return f"{axis.words} not stated" if value is None else f"{axis.words} {value:.4g}{_unit(axis)}"
 
 
 # ---------------------------------------------------------------------------------------- the field
@@ -237,7 +183,7 @@ def _hatchings(key: str) -> str:
 def _areas(field: _Field) -> Iterator[str]:
     """Draw the areas of every verdict; what is weavable stays as the paper is."""
     wide, high = field.cell
-    for verdict, (_, name) in _VERDICTS.items():
+    for verdict, (_, name) in VERDICTS.items():
         if verdict is Verdict.WEAVABLE:
             continue
         cases = [at for at, each in enumerate(field.cases) if each.case.verdict is verdict]
@@ -251,6 +197,36 @@ def _areas(field: _Field) -> Iterator[str]:
             for row, start, length in svg.runs(filled)
         )
         yield f'<path d="{bars}" fill="url(#{name}{field.key})"/>'
+
+
+def _divisions(field: _Field) -> str:
+    """Draw a thin line between areas of one verdict that have letters of their own."""
+    wide, high = field.cell
+    verdicts = np.array([list(VERDICTS).index(each.case.verdict) for each in field.cases])
+    # What has no letter is too small for a line around it.
+    area = np.where(np.isin(field.grid, list(field.letters)), field.grid, -1)
+    of_verdict = np.where(area < 0, -1, verdicts[area])
+
+    def divided(one: tuple[slice, ...], other: tuple[slice, ...]) -> NDArray[np.bool_]:
+        alike = (of_verdict[one] == of_verdict[other]) & (of_verdict[one] >= 0)
+        found: NDArray[np.bool_] = alike & (area[one] != area[other])
+        return found
+
+    every, but_last, but_first = slice(None), slice(None, -1), slice(1, None)
+    bottom = TOP + FIELD_HEIGHT
+    lines = [
+        f"M{svg.number(LEFT + (column + 1) * wide)} {svg.number(bottom - start * high)}"
+        f"v-{svg.number(length * high)}"
+        for column, start, length in svg.runs(divided((every, but_last), (every, but_first)).T)
+    ]
+    lines += [
+        f"M{svg.number(LEFT + start * wide)} {svg.number(bottom - (row + 1) * high)}"
+        f"h{svg.number(length * wide)}"
+        for row, start, length in svg.runs(divided((but_last,), (but_first,)))
+    ]
+    path = f'<path d="{"".join(lines)}" fill="none" stroke='
+    halo = f'{path}"{svg.PAPER}" stroke-width="3"/>'
+    return f'{halo}{path}"{svg.INK}" stroke-width="0.9"/>' if lines else ""
 
 
 def _border(field: _Field, border: WindowBorder) -> str:
@@ -334,7 +310,7 @@ def _letters(field: _Field) -> Iterator[str]:
 
 def _labels(case: WindowCase) -> Iterator[tuple[str, ...]]:
     """Yield what may be written beside a letter, the longest first: what decides, or the speed."""
-    found = _deciding(case)
+    found = deciding(case)
     if not found and case.limited_by is not None:
         yield (case.limited_by.replace("_", " "),)
     for count in range(min(len(found), _MOST_LABELLED), 0, -1):
@@ -418,19 +394,8 @@ def _axes(field: _Field) -> Iterator[str]:
         yield f'<path d="M{LEFT} {y}h-6" stroke="{svg.INK}"/>'
         yield svg.text(LEFT - 10, field.y(value) + 4, f"{value:g}", anchor="end", size=12)
     middle = (LEFT + WIDTH - RIGHT) / 2
-    yield svg.text(middle, bottom + 44, _label(across), anchor="middle", size=13, bold=True)
-    yield svg.text(LEFT, TOP - 10, _label(along), size=13, bold=True)
-
-
-def _label(axis: WindowAxis) -> str:
-    return f"{axis.words}, {axis.unit}" if _unit(axis) else axis.words
-
-
-def _unit(axis: WindowAxis) -> str:
-    """Return the unit of a field, unless its name says it: ends per cm."""
-    if axis.unit is None or axis.unit.replace("/", " per ") in axis.words:
-        return ""
-    return f" {axis.unit}"
+    yield svg.text(middle, bottom + 44, label_of(across), anchor="middle", size=13, bold=True)
+    yield svg.text(LEFT, TOP - 10, label_of(along), size=13, bold=True)
 
 
 def _ticks(values: Sequence[float]) -> list[float]:
@@ -549,7 +514,7 @@ def _legend(field: _Field) -> Iterator[_Line]:
     total = field.grid.size
     for at, letter in field.letters.items():
         shown = field.cases[at]
-        words = f"{_case_words(shown.case)} ({_share(shown.points, total)})"
+        words = f"{case_words(shown.case)} ({share_of(shown.points, total)})"
         first, *more = wrap(words, _SIGNS_IN_A_LINE)
         yield _Line(first, shown.case.verdict, letter)
         yield from map(_Line, more)
@@ -559,27 +524,11 @@ def _legend(field: _Field) -> Iterator[_Line]:
         yield _Line(f"{others} more {cases} in the JSON form.")
 
 
-def _case_words(case: WindowCase) -> str:
-    found = _deciding(case)
-    because = f": {', '.join(found)}" if found else ""
-    return f"{_VERDICTS[case.verdict][0]}{because}{_LIMITS.get(case.limited_by, '')}"
-
-
-_LIMITS: Final[dict[SpeedLimitName | None, str]] = {
-    SpeedLimitName.REQUESTED_SPEED: "; runs at the requested speed",
-    SpeedLimitName.LOOM_SPEED: "; speed limited by the loom",
-    SpeedLimitName.SPEED_CURVE: "; speed limited by the loom's speed curve",
-    SpeedLimitName.INSERTION_RATE: "; speed limited by the insertion rate",
-    SpeedLimitName.SHEDDING: "; speed limited by the shedding motion",
-    SpeedLimitName.WEFT_STRENGTH: "; speed limited by the strength of the weft",
-}
-
-
 def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
     y = TOP + FIELD_HEIGHT + 74
     for line in legend:
         if line.letter:
-            name = _VERDICTS[line.verdict][1]
+            name = VERDICTS[line.verdict][1]
             fill = svg.PAPER if name == "good" else f"url(#{name}{key})"
             yield (
                 f'<rect x="{LEFT - 42}" y="{svg.number(y - 12)}" width="24" height="14" '
@@ -596,5 +545,6 @@ def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
 _BORDERS: Final = (
     "Solid line: border of what is not weavable. Dashed line: border of what is weavable without "
     "warnings.",
-    "Both lie half way between two points that were judged.",
+    "Thin line: other checks decide, or something else limits the speed. All lie half way between "
+    "two points.",
 )

@@ -25,7 +25,7 @@ from flask import g, has_request_context, request
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.textiles.construction import Construction
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 UNITS_OF_A_MILLION_CROSSINGS: Final = 20
@@ -140,14 +140,14 @@ def spend(units: float) -> None:
     meter = _meter()
     if meter is None:
         return
-    if meter.units + units - meter.before > MOST_UNITS:
+    if _is_too_much(meter, units):
         raise ProblemError(
             kind=problems.TOO_MUCH_WORK,
             detail=say(
                 "problem.too_many_units",
                 "One request may do {most_units} units of work: one for each "
                 "order on each loom, and {units_per_million_crossings} for each "
-                "million crossings of a design. Send the rest in another request.",
+                "million crossings of a design. Ask for less at once, or of a smaller design.",
                 most_units=MOST_UNITS,
                 units_per_million_crossings=UNITS_OF_A_MILLION_CROSSINGS,
             ),
@@ -217,7 +217,11 @@ def spend_values(order: Construction, values: int) -> None:
             ),
         )
     spend(units)
-    spend_readings(order.weave.matrix.size, READINGS_OF_A_VALUE * values)
+    spend_readings(
+        order.weave.matrix.size,
+        READINGS_OF_A_VALUE * values,
+        instead=say("part.no_decisive_assumptions", "leave out options.decisive_assumptions"),
+    )
 
 
 def spend_crossings(crossings: int) -> None:
@@ -257,14 +261,41 @@ def spend_crossings(crossings: int) -> None:
         meter.holds_large = True
 
 
-def spend_readings(crossings: int, readings: float) -> None:
+def spend_readings(crossings: int, readings: float, *, instead: Sentence) -> None:
     """Count a design that is about to be read again; one that is remembered costs nothing.
+
+    Args:
+        crossings: Of the design.
+        readings: How often it is read.
+        instead: What the caller can do if that is too often.
 
     Raises:
         ProblemError: 413, the request asks for too much.
     """
-    if crossings > MAX_KEPT_CELLS:
-        spend(readings * crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
+    meter = _meter()
+    if meter is None or crossings <= MAX_KEPT_CELLS:
+        return
+    units = readings * crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6
+    if _is_too_much(meter, units):
+        raise ProblemError(
+            kind=problems.TOO_MUCH_WORK,
+            detail=say(
+                "problem.too_many_readings",
+                "The design has {crossings} crossings and would be read {readings:.0f} times for "
+                "this, which takes {units:.0f} units of work; one request may do {most_units}. "
+                "Use a smaller design, or {instead}.",
+                crossings=crossings,
+                readings=readings,
+                units=units,
+                most_units=MOST_UNITS,
+                instead=instead,
+            ),
+        )
+    spend(units)
+
+
+def _is_too_much(meter: Meter, units: float) -> bool:
+    return meter.units + units - meter.before > MOST_UNITS
 
 
 def _meter() -> Meter | None:

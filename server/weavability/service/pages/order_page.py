@@ -34,11 +34,13 @@ from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
 from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
+from weavability.service.pages.way_out import WayOut
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     also_cleared,
-    altered,
+    change_of,
+    effects_of,
     linked,
     may_be_more,
     rounded,
@@ -77,6 +79,7 @@ class JudgedOrder:
         window_note: Why none was drawn that was requested; else empty.
         has_windows: Whether one can be requested.
         is_searched: Whether more remedies were searched than a report tries.
+        way_out: What makes the order weavable, if no remedy of a finding does.
         decides_note: Why it was not searched which assumed values decide; empty if it was.
         commas: What numbers with a decimal comma were read as, by their heading.
         is_design: Whether a picture that was refused was to be a figured design.
@@ -90,6 +93,7 @@ class JudgedOrder:
     window_note: str = ""
     has_windows: bool = True
     is_searched: bool = False
+    way_out: WayOut | None = None
     decides_note: str = ""
     commas: Mapping[str, float | str] = field(default_factory=dict)
     is_design: bool = False
@@ -148,6 +152,7 @@ def render(
     form = OrderForm(pairs=pairs, judged=judged)
     report = judged.answer.report if judged.answer else None
     address = query_of_pairs(pairs)
+    way_out_remedies = judged.way_out.remedies if judged.way_out else ()
     return render_template(
         "order.html",
         form=form,
@@ -180,14 +185,15 @@ def render(
         is_woven=report is not None and report.verdict is not Verdict.NOT_WEAVABLE,
         verdicts=VERDICTS,
         severities=SEVERITIES,
-        findings=shown_findings(report.findings) if report else (),
+        findings=shown_findings(report.findings, above=way_out_remedies) if report else (),
         figures=headline_figures(report) if report else (),
         most_ranked=MOST_RANKED,
         in_words=order_fields.in_words,
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
         also_cleared=also_cleared,
-        altered=altered,
+        change_of=change_of,
+        effects_of=effects_of,
         reason_of=reason_of,
         linked=linked,
         show=show,

@@ -28,13 +28,15 @@ from weavability.service.pages.order_words import (
     yarns_in_a_line,
 )
 from weavability.service.pages.setup_blocks import setup_blocks
+from weavability.service.pages.way_out import WayOut
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     Row,
     also_cleared,
-    altered,
     between,
+    change_of,
+    effects_of,
     linked,
     may_be_more,
     rounded,
@@ -67,15 +69,26 @@ class ReportLinks:
 
     Attributes:
         form: The start page with its order.
+        ranking: All looms, ranked for it.
         setup_sheet: Its set-up sheet.
         decisive: The report with the assumed values that decide its verdict.
         windows: Pages with a window of feasibility, with what each varies.
     """
 
     form: str | None = None
+    ranking: str | None = None
     setup_sheet: str | None = None
     decisive: str | None = None
     windows: Sequence[tuple[str, str]] = ()
+
+    @property
+    def search(self) -> str | None:
+        """The start page with its order and the answer of a search for remedies."""
+        if self.form is None:
+            return None
+        # Prices are in the fragment, behind all that is sent.
+        sent, mark, kept = self.form.partition("#")
+        return f"{sent}&search=1{mark}{kept}"
 
 
 def render(
@@ -84,6 +97,7 @@ def render(
     *,
     reference: str | None = None,
     leads_to: ReportLinks | None = None,
+    way_out: WayOut | None = None,
     window: str | None = None,
     window_note: str = "",
 ) -> str:
@@ -94,6 +108,7 @@ def render(
         fit: The facts that it rests on; the drawings are made from them.
         reference: The caller's own name of the order, if the report has none.
         leads_to: Where it leads to.
+        way_out: What makes the order weavable, if no remedy of a finding does.
         window: The drawing of a window of feasibility, if one is shown.
         window_note: Why none is shown that was requested.
     """
@@ -110,7 +125,8 @@ def render(
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),
-        findings=shown_findings(report.findings),
+        way_out=way_out,
+        findings=shown_findings(report.findings, above=way_out.remedies if way_out else ()),
         severities=SEVERITIES,
         sources=_sources(report),
         headlines=list(_headlines(report)),
@@ -145,7 +161,8 @@ def render(
         untried=untried,
         may_be_more=may_be_more,
         also_cleared=also_cleared,
-        altered=altered,
+        change_of=change_of,
+        effects_of=effects_of,
     )
 
 

@@ -190,9 +190,14 @@ class ShownFinding:
     above: tuple[str, ...]
 
 
-def shown_findings(findings: Iterable[Finding]) -> list[ShownFinding]:
-    """Return findings, the gravest first, with each remedy once."""
-    listed: set[str] = set()
+def shown_findings(findings: Iterable[Finding], above: Iterable[Remedy] = ()) -> list[ShownFinding]:
+    """Return findings, the gravest first, with each remedy once.
+
+    Args:
+        findings: What was found.
+        above: Remedies that are listed before all findings.
+    """
+    listed = {str(each["changes"]) for each in above}
     shown = []
     for finding in sorted(findings, key=lambda each: list(SEVERITIES).index(each.severity)):
         again = [str(each["changes"]) in listed for each in finding.remedies]
@@ -201,7 +206,7 @@ def shown_findings(findings: Iterable[Finding]) -> list[ShownFinding]:
             ShownFinding(
                 finding=finding,
                 remedies=tuple(each for each, known in pairs if not known),
-                above=tuple(each["message"].rstrip(".") for each, known in pairs if known),
+                above=tuple(change_of(each).rstrip(".") for each, known in pairs if known),
             )
         )
         listed.update(str(each["changes"]) for each in finding.remedies)
@@ -216,6 +221,38 @@ def also_cleared(above: Sequence[str]) -> str:
     """
     named = " or ".join(f"“{each}”" for each in above)
     return f"It is cleared as well by {named} above."
+
+
+_LEAVES: Final = " It leaves a "
+
+
+def change_of(remedy: Remedy) -> str:
+    """Write what is to be changed, without what it leaves, which a page says beside it."""
+    return remedy["message"].partition(_LEAVES)[0]
+
+
+def effects_of(remedy: Remedy, verdict: Verdict) -> str:
+    """Write what comes of a remedy, apart from what it clears.
+
+    Args:
+        remedy: The remedy.
+        verdict: The verdict without it.
+    """
+    said = [
+        f"The order is then {VERDICTS[after][2].lower()}."
+        for after in (remedy["verdict"],)
+        if after != verdict
+    ]
+    for codes, words in (
+        (remedy["leaves_warnings"], "Leaves a warning of"),
+        (remedy["leaves_notes"], "Leaves a note of"),
+        (remedy["brings"], "Brings"),
+    ):
+        if codes:
+            said.append(f"{words} {', '.join(codes)}.")
+    if figures := altered(remedy):
+        said.append(f"Also: {'; '.join(figures)}.")
+    return " ".join(said)
 
 
 def altered(remedy: Remedy) -> list[str]:

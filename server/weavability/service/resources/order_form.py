@@ -12,7 +12,7 @@ from marshmallow import ValidationError
 
 from weavability.answers.finding_remedies import MOST_LISTED
 from weavability.answers.loom_matching import match_looms
-from weavability.answers.remedy_search import UNITS_OF_A_LOOM, search_remedies
+from weavability.answers.remedy_search import LoomRemedies
 from weavability.answers.report import Report
 from weavability.answers.window import Stretch, make_window
 from weavability.drawing.window_view import draw_window
@@ -47,6 +47,7 @@ from weavability.service.pages.order_state import (
     with_design,
     with_point_paper,
 )
+from weavability.service.pages.way_out import searched, way_out_of
 from weavability.service.requests.canonical import digest
 from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
@@ -265,9 +266,11 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
             answer = replace(answer, report=report)
         except ProblemError as problem:
             decides_note = _if_too_much(problem, TOO_LARGE_TO_SEARCH)
-    searched = (SEARCH, "1") in pairs
-    if searched:
-        answer = replace(answer, report=_with_searched(answer.report, found))
+    is_searched = (SEARCH, "1") in pairs
+    more = searched(found) if is_searched else None
+    way_out = way_out_of(answer.report, more)
+    if more is not None:
+        answer = replace(answer, report=_with_searched(answer.report, more))
     window, window_note = _window_or_note(found) if (WINDOW, "1") in pairs else ("", "")
     return JudgedOrder(
         answer=answer.rounded(),
@@ -276,22 +279,13 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
         window_note=window_note,
         decides_note=decides_note,
         has_windows=cloth.design is None,
-        is_searched=searched,
+        is_searched=is_searched,
+        way_out=way_out,
     )
 
 
-def _with_searched(report: Report, found: ResolvedRequest[ValidationRequest]) -> Report:
-    """Return a report whose findings without a remedy have those that a search finds.
-
-    It is the same report if the search takes more than a request may.
-    """
-    read = found.request
-    try:
-        spend(units_of(read.construction) * UNITS_OF_A_LOOM)
-        (on_loom,) = search_remedies(read.construction, [found.loom], prices=read.prices).looms
-    except ProblemError as problem:
-        _if_too_much(problem, "")
-        return report
+def _with_searched(report: Report, on_loom: LoomRemedies) -> Report:
+    """Return a report whose findings without a remedy have those that a search found."""
     in_vain = {each.code: each.tried for each in on_loom.not_found}
     return replace(
         report,

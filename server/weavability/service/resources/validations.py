@@ -29,7 +29,7 @@ from weavability.service.batches.batch_answer import (
 )
 from weavability.service.batches.csv_orders import EVERY_SHEET
 from weavability.service.batches.csv_reports import REPORTS_SHEET
-from weavability.service.batches.flat_order import form_address, write_fields
+from weavability.service.batches.flat_order import form_address, query_of, write_fields
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse, require_media_type
 from weavability.service.http.links import LONGEST_TOKEN, opened, pack
@@ -50,6 +50,7 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
 from weavability.service.pages.report_page import ReportLinks
+from weavability.service.pages.way_out import is_needed, searched, way_out_of
 from weavability.service.requests.canonical import canonical_request, digest
 from weavability.service.requests.kept_answers import KeptAnswer
 from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
@@ -467,16 +468,23 @@ def report_of(
         if is_current(request, etag):
             return not_modified(etag)
     fit = answers.judge(found.request.construction, found.loom)
-    answer = judged(found, several_fields=True).rounded()
+    answer = judged(found, several_fields=True)
+    # Each trial weaves a design anew; the form searches for a large order when a person wishes it.
+    is_quick = found.request.options.remedies and found.request.construction.design is None
+    more = searched(found) if is_quick and is_needed(answer.report) else None
+    way_out = way_out_of(answer.report, more)
+    answer = answer.rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
     # Each of the windows varies a sett, and a figured design is woven anew for each sett.
     has_windows = found.request.construction.design is None
+    form, ranking = _start_pages_of(given, reference)
     page = report_page.render(
         answer,
         fit,
         reference=reference,
-        leads_to=replace(leads_to, form=_form_of(given, reference)),
+        leads_to=replace(leads_to, form=form, ranking=ranking),
+        way_out=way_out,
         window=_drawn(found, window) if window and has_windows else None,
         window_note="" if has_windows or window is None else NO_WINDOW_OF_DESIGN,
     )
@@ -499,14 +507,21 @@ def _leads_to(
     )
 
 
-def _form_of(given: object, reference: str | None) -> str | None:
-    """Return the address of the start page with an order; ``None`` if its fields cannot hold it."""
+def _start_pages_of(given: object, reference: str | None) -> tuple[str | None, str | None]:
+    """Return the addresses of the start page and of the ranking with an order.
+
+    Either is ``None`` if its fields cannot hold the order; a ranking with prices has no address.
+    """
     if not isinstance(given, dict):
-        return None
+        return None, None
     stated = {name: value for name, value in given.items() if name != "options"}
     named = {} if reference is None else {"reference": reference}
     written = write_fields({**stated, "construction": {**given["construction"], **named}})
-    return None if written.left_out else form_address(written.cells)
+    if written.left_out:
+        return None, None
+    cloth = {name: text for name, text in written.cells.items() if name != "loom_id"}
+    query = None if "prices" in given else query_of(cloth)
+    return form_address(written.cells), None if query is None else f"/matches?{query}"
 
 
 def _deciding(found: ResolvedRequest[ValidationRequest], named: Mapping[str, str]) -> str | None:

@@ -23,6 +23,7 @@ from weavability.service.requests.park import Park
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.service.schemas.window_schema import WindowRequest, WindowRequestSchema
 from weavability.textiles.errors import Fault, InputError, collecting
+from weavability.textiles.sentences import say
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 _SCHEMA: Final = WindowRequestSchema()
@@ -119,7 +120,11 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
     across, along = read.across.points, read.along.points
     own = units_of(read.construction)
     spend(own * (UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT))
-    spend_readings(read.construction.weave.matrix.size, across + along)
+    spend_readings(
+        read.construction.weave.matrix.size,
+        across + along,
+        instead=say("part.fewer_points", "ask for fewer points"),
+    )
     made = make_window(read.construction, loom, across=read.across, along=read.along)
     spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
     return made.window
