@@ -154,7 +154,9 @@ class RowRefused(UsageError):  # noqa: N818 (as the errors of the client are cal
         reference: The reference in the row, if it has one.
     """
 
-    reference: str | None = None
+    def __init__(self, message: str, reference: str | None = None) -> None:
+        super().__init__(message)
+        self.reference = reference
 
 
 def _requests(
@@ -178,9 +180,7 @@ def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> R
     """Return the faults of a row, with the reference by which the caller knows it."""
     reference = (members(request.get("construction")) or {}).get("reference")
     named = f"{place} ({reference})" if reference else place
-    refused = RowRefused(f"{named}, {' '.join(faults)}")
-    refused.reference = None if reference is None else str(reference)
-    return refused
+    return RowRefused(f"{named}, {' '.join(faults)}", None if reference is None else str(reference))
 
 
 def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Error]]:

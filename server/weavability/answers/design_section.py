@@ -15,6 +15,7 @@ from weavability.answers.design_places import places_of
 from weavability.answers.field_words import HooksCastOut, Unit
 from weavability.answers.tightest_square import TightestSquare, tightest_square
 from weavability.checks.codes import CheckCode
+from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.shedding_limits import JacquardLimits
 from weavability.textiles.errors import InputError
@@ -314,7 +315,7 @@ def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
     jacquard = shedding if isinstance(shedding, JacquardLimits) else None
     hooks = range(cloth.weave.ends) if cloth.tie is None else cloth.tie.tolist()
     cords = Counter(Counter(hooks).values())
-    lines = lifts.design.picture.lines
+    lines, on = lifts.design.picture.lines, fit.drawing_in
     return DesignPlan(
         design_id=_digest(cloth.correction.lift),
         covers=cloth.covers,
@@ -326,8 +327,8 @@ def _plan(fit: Fit, cloth: FiguredCloth) -> DesignPlan:
         picks=len(lifts.lift),
         cards=len(lifts.lift),
         picks_by_weft={key or fit.wefts[0].key: n for key, n in lifts.picks_by_weft.items()},
-        hooks_used=getattr(fit.drawing_in, "hooks_used", None),
-        hooks_idle=getattr(fit.drawing_in, "hooks_idle", None),
+        hooks_used=on.hooks_used if isinstance(on, OnHooks) else None,
+        hooks_idle=on.hooks_idle if isinstance(on, OnHooks) else None,
         selvedge_hooks=None if jacquard is None else jacquard.selvedge_hooks,
         repeat_ends=cloth.weave.ends,
         is_whole_cloth=cloth.has_edges,

@@ -195,7 +195,7 @@ def _row(construction: Construction, like: Row | None) -> Row:
         symbols = cloth_symbols(construction, unkept, unkept)
         weave = weave_counts(symbols.structure, symbols.layered_weave)
         return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
-    refuse_impossible(construction)
+    refuse_impossible(construction, like.symbols.construction)
     return _alike(replace(like.symbols, construction=construction), like)
 
 

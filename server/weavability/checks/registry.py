@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from string import Formatter
-from types import MappingProxyType
 from typing import Annotated, Any, Final, NamedTuple
 
 from weavability.checks import (
@@ -435,12 +434,8 @@ def _finding(
     return _rendered(seen, wording, thresholds, rests_on)
 
 
-_NOTHING_ADDED: Final = Wording(values=MappingProxyType({}))
-
-
 def _worded(seen: Observation, numbers: object, words: object) -> Wording:
-    speaker = MESSAGES[seen.comparison.rule].speaker
-    return _NOTHING_ADDED if speaker is None else speaker(numbers, words, seen)
+    return MESSAGES[seen.comparison.rule].speaker(numbers, words, seen)
 
 
 def _rendered(

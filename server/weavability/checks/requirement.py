@@ -7,6 +7,7 @@ beyond a limit, that is an error; if a part of it does, a warning that names wha
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from math import inf
 from typing import Final, NamedTuple
 
@@ -221,11 +222,13 @@ def _register_side(figure: _Figure, side: _Side) -> None:
         wording = _wording(f, words, seen, side)
         is_beyond = bool(side.test(f.order.requirements[seen.requirement].value, seen.limit))
         lines = _deciding(words, seen, side, is_beyond=is_beyond)
-        wording.variant = if_assumed if is_beyond else if_not
-        wording.rests_on = lines if is_beyond else ()
         at = lines[0].pointer if lines else words.requirements[seen.requirement].pointer
-        wording.values = {**wording.values, "at": at, "assumed": "; ".join(map(in_words, lines))}
-        return wording
+        return replace(
+            wording,
+            variant=if_assumed if is_beyond else if_not,
+            rests_on=lines if is_beyond else (),
+            values={**wording.values, "at": at, "assumed": "; ".join(map(in_words, lines))},
+        )
 
 
 def _wording(f: Facts[float], words: Words, seen: Observation, side: _Side) -> Wording:

@@ -8,7 +8,7 @@ templates that are filled in for a finding only.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from string import Formatter
 from types import MappingProxyType
@@ -172,7 +172,7 @@ class Reported(NamedTuple):
     at_least: bool = False
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wording:
     """What a message function adds to a message.
 
@@ -197,14 +197,21 @@ WeaveSpeaker = Callable[[WeaveNumbers[float], WeaveWords, Observation], Wording]
 S = TypeVar("S", Speaker, WeaveSpeaker)
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Message:
     """The templates of a comparison, what each quotes, and the function that adds the values."""
 
     pointer: str
     templates: Mapping[str, str]
     quoted: Mapping[str, tuple[str, ...]]
-    speaker: Callable[..., Wording] | None = None
+    speaker: Callable[..., Wording]
+
+
+def _adds_nothing(*_: object) -> Wording:
+    return _NOTHING_ADDED
+
+
+_NOTHING_ADDED: Final = Wording(values=MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -364,10 +371,11 @@ def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S
         pointer=pointer,
         templates=templates,
         quoted={name: _quoted(template) for name, template in templates.items()},
+        speaker=_adds_nothing,
     )
 
     def add_values(speaker: S) -> S:
-        made.speaker = speaker
+        MESSAGES[rule] = replace(made, speaker=speaker)
         return speaker
 
     return add_values

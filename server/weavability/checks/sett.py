@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import isclose
 from typing import Final
 
@@ -169,18 +170,19 @@ def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 def _of_limit(f: Facts[float], words: Words, seen: Observation, name: str, most: float) -> Wording:
     wording = _located(f, words, seen, words.tightest_in_plane, most, name, most=most)
-    wording.reported = Reported(actual=seen.actual, limit=f.loom.max_tightness_pct)
+    wording = replace(
+        wording, reported=Reported(actual=seen.actual, limit=f.loom.max_tightness_pct)
+    )
     if wording.variant == f"{name}_in_a_square" and _has_layers_beside(words):
-        wording.variant += "_beside_layers"
+        return replace(wording, variant=f"{wording.variant}_beside_layers")
     if wording.variant == name:
         for variant, values in (
             ("abreast", _abreast(f, words, seen)),
             ("of_full_width", _of_full_width(f, words, seen)),
         ):
             if values:
-                wording.variant = f"{name}_{variant}"
-                wording.values = {**wording.values, **values}
-                break
+                found = {**wording.values, **values}
+                return replace(wording, variant=f"{name}_{variant}", values=found)
     return wording
 
 
@@ -362,22 +364,24 @@ def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
         covers = [(each.warp_cover_pct, each.weft_cover_pct) for each in f.cloth.layers]
     of_ends, of_picks = (max(some) for some in zip(*covers, strict=True))
     ends = of_ends > of_picks
-    wording.values = {
-        **wording.values,
-        "field": "layers",
-        "threads": "ends" if ends else "picks",
-        "others": "picks" if ends else "ends",
-        "layer": words.tightest_layer,
-        **PUBLISHED,
-    }
+    variant, values = (
+        wording.variant,
+        {
+            **wording.values,
+            "field": "layers",
+            "threads": "ends" if ends else "picks",
+            "others": "picks" if ends else "ends",
+            "layer": words.tightest_layer,
+            **PUBLISHED,
+        },
+    )
     if f.cloth.has_tape:
-        wording.variant = "tapes"
-        wording.values = {**wording.values, "field": "weft/picks_per_cm"}
+        variant, values["field"] = "tapes", "weft/picks_per_cm"
     elif words.tightest_layer:
-        wording.variant = "on_more_levels"
+        variant = "on_more_levels"
     elif seen.actual == greatest(of_ends, of_picks):
-        wording.variant = "on_levels"
-    return wording
+        variant = "on_levels"
+    return replace(wording, variant=variant, values=values)
 
 
 describe(

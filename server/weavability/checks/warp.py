@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
@@ -82,11 +83,14 @@ _BREAKS: Final = ": expect warp breaks. Size or fold it, lower the shed, or run 
     note_without_size=_PEAKS + ". Keep the shed low.",
 )
 def _strength(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    wording = Wording(values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn})
+    variant = ""
     if seen.severity is Severity.NOTE:
         of = f.order.warps[words.warp_keys.index(words.hardest_warp)]
         # Of what is not sized no one asks that it be sized well: linen, jute, folded yarn.
-        wording.variant = "note" if of.size_pct > 0 or of.needs_size else "note_without_size"
+        variant = "note" if of.size_pct > 0 or of.needs_size else "note_without_size"
+    wording = Wording(
+        values={"warp": words.hardest_warp, "peak_cn": words.warp_peak_tension_cn}, variant=variant
+    )
     return of_strength(wording, words, seen, "warp", words.hardest_warp)
 
 
@@ -340,9 +344,7 @@ _CRIMPS_DIFFER: Final = (
     **_second_warp("crimp", _CRIMPS_DIFFER, "those of the least crimp run slack. "),
 )
 def _mixed_take_up(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    wording = _by_beams("crimp", f, seen)
-    wording.values = {"of": _unlike_yarn(f, words)}
-    return wording
+    return replace(_by_beams("crimp", f, seen), values={"of": _unlike_yarn(f, words)})
 
 
 def _unlike_yarn(f: Facts[float], words: Words) -> str:

@@ -27,6 +27,12 @@ _CHANGE_MINUTES: Final = Bounds(0, 100_000, "min")
 _CHANGE_HOURS: Final = Bounds(0, 10_000, "h")
 _ENDS_PER_HOUR: Final = Bounds(1, 10_000_000, "ends/h")
 
+MOST_CURVE_POINTS: Final = 64
+"""Most points of a speed curve."""
+
+MOST_REEDS: Final = 200
+"""Most reeds in stock."""
+
 MOST_MONEY: Final = 9_999_999_999
 """Greatest amount of money that may be stated, in whatever currency."""
 

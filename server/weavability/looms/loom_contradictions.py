@@ -8,46 +8,27 @@ from typing import Final, NamedTuple
 
 from weavability.looms.beams import winding_diameter_cm
 from weavability.looms.loom import Loom
-from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_REEDS
 from weavability.looms.weft_insertion import SpeedCurve
+from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.guards import positive, within
 from weavability.textiles.sentences import say
 
-_FIGURES: Final = (
-    "reed_width_cm",
-    "min_reed_width_cm",
-    "max_speed_picks_per_min",
-    "weft_selectors",
-    "cloth_roll_diameter_cm",
-    "cloth_tube_diameter_cm",
-    "max_tightness_pct",
-    "insertion/max_rate_m_per_min",
-    "insertion/max_feeder_speed_m_per_min",
-    "shedding/shafts",
-    "shedding/max_repeat_picks",
-    "shedding/max_pattern_picks",
-    "shedding/max_speed_picks_per_min",
-    "shedding/max_healds_per_cm_per_shaft",
-    "shedding/max_healds_per_shaft",
-    "shedding/hooks",
-    "shedding/ends_per_hook",
-    "shedding/cord_cm",
-    "shedding/hook_lift_cm",
-    "picks_per_cm/min",
-    "picks_per_cm/max",
-    "weft_tex/min",
-    "weft_tex/max",
-    "warp_beam/flange_diameter_cm",
-    "warp_beam/barrel_diameter_cm",
-    "warp_beam/width_cm",
-    "warp_beam/count",
-    "warp_beam/density_g_per_cm3",
-    "running/efficiency_pct",
-    "running/hours_per_day",
+_OF_LISTS: Final = (
+    "/boxes",
+    "/changeover_rates/",
+    "/reeds_in_stock_dents_per_10cm",
+    "/shedding/tie/",
+    "/speed_curve/",
 )
+"""Where a field has a number for each of several objects."""
+
+_HARNESS: Final = "/shedding/harness_ends_per_cm"
 _BOUNDED: Final = tuple(
-    (name, attrgetter(name.replace("/", ".")), LOOM_BOUNDS[f"/{name}"]) for name in _FIGURES
+    (pointer[1:], attrgetter(pointer[1:].replace("/", ".")), bounds)
+    for pointer, bounds in LOOM_BOUNDS.items()
+    if not pointer.startswith((*_OF_LISTS, _HARNESS))
 )
 
 
@@ -62,22 +43,47 @@ def impossible_figures(loom: Loom) -> list[Fault]:
         if value is not None and value not in bounds:
             with collecting(faults):
                 within(name, value, bounds)
-    # Hooks and width, each within its bounds, may give a density that nobody would state.
+    # Hooks and width, each within its bounds, may give a density that nobody would state, and a
+    # loom is judged with such an assumption stated, too.
     if loom.shedding.harness_ends_per_cm is not None:
         with collecting(faults):
-            positive("shedding/harness_ends_per_cm", loom.shedding.harness_ends_per_cm)
-    reed_bounds = LOOM_BOUNDS["/reeds_in_stock_dents_per_10cm"]
-    for place, reed in enumerate(loom.reeds_in_stock_dents_per_10cm):
-        if reed not in reed_bounds:
+            positive(_HARNESS[1:], loom.shedding.harness_ends_per_cm)
+    for name, value, bounds in _of_lists(loom):
+        if value not in bounds:
             with collecting(faults):
-                within(f"reeds_in_stock_dents_per_10cm/{place}", reed, reed_bounds)
-    for place, boxes in enumerate(loom.boxes or ()):
-        with collecting(faults):
-            within(f"boxes/{place}", boxes, LOOM_BOUNDS["/boxes"])
-    if loom.speed_curve and loom.reed_width_cm > 0:
+                within(name, value, bounds)
+    if len(loom.reeds_in_stock_dents_per_10cm) > MOST_REEDS:
+        faults.append(
+            Fault(
+                "/reeds_in_stock_dents_per_10cm",
+                say(
+                    "fault.loom.too_many_reeds",
+                    "At most {most_reeds} reeds in stock are read.",
+                    most_reeds=MOST_REEDS,
+                ),
+                len(loom.reeds_in_stock_dents_per_10cm),
+                f"at most {MOST_REEDS}",
+            )
+        )
+    if loom.speed_curve:
         with collecting(faults):
             SpeedCurve.through(loom.speed_curve)
     return faults
+
+
+def _of_lists(loom: Loom) -> Iterator[tuple[str, float, Bounds]]:
+    for name, values in (
+        ("boxes", loom.boxes or ()),
+        ("reeds_in_stock_dents_per_10cm", loom.reeds_in_stock_dents_per_10cm),
+    ):
+        for place, value in enumerate(values):
+            yield f"{name}/{place}", value, LOOM_BOUNDS[f"/{name}"]
+    for rate, value in loom.changeover_rates:
+        yield f"changeover_rates/{rate}", value, LOOM_BOUNDS[f"/changeover_rates/{rate}"]
+    for place, section in enumerate(loom.shedding.tie):
+        for number in ("from_hook", "hooks", "times"):
+            bounds = LOOM_BOUNDS[f"/shedding/tie/{number}"]
+            yield f"shedding/tie/{place}/{number}", getattr(section, number), bounds
 
 
 class Extents(NamedTuple):

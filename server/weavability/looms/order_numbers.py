@@ -6,7 +6,7 @@ import math
 from copy import copy
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import Final, NamedTuple, cast
+from typing import Final, NamedTuple, TypedDict, cast
 
 from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
@@ -206,10 +206,21 @@ def at_requested_speed(
     construction: Construction, like: OrderNumbers[float]
 ) -> OrderNumbers[float]:
     """Return the numbers of an order at the speed that another requests."""
+    return changed(like, **_speed_requested(construction))
+
+
+class _SpeedRequested(TypedDict):
+    speed_requested: bool
+    requested_speed_picks_per_min: float
+
+
+def _speed_requested(construction: Construction) -> _SpeedRequested:
+    """Return whether a speed is requested, and which; of none it is 0."""
     speed = construction.requested_speed_picks_per_min
-    return changed(
-        like, speed_requested=speed is not None, requested_speed_picks_per_min=speed or 0.0
-    )
+    return {
+        "speed_requested": speed is not None,
+        "requested_speed_picks_per_min": 0.0 if speed is None else speed,
+    }
 
 
 def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
@@ -234,11 +245,9 @@ def _grouped_by_setts(symbols: ClothSymbols, like: OrderNumbers[float]) -> bool:
 
 def _requested_beside(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
     """Gather what an order requests whose threads and weave are those of another, but groups."""
-    speed = symbols.construction.requested_speed_picks_per_min
     return changed(
         like,
-        speed_requested=speed is not None,
-        requested_speed_picks_per_min=speed or 0.0,
+        **_speed_requested(symbols.construction),
         panels=symbols.panels,
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
@@ -290,7 +299,6 @@ def _gathered(
     construction, structure = symbols.construction, symbols.structure
     warp, weft = symbols.warp, symbols.weft
     ends, picks = warp.order.threads, weft.order.threads
-    speed = construction.requested_speed_picks_per_min
     groups = _groups(symbols, thresholds) if groups is None else groups
     of_weft = (_remembered_of_weft if weft.is_remembered else _of_weft)(weft, thresholds)
     return OrderNumbers(
@@ -304,8 +312,7 @@ def _gathered(
         length_ordered=symbols.lengths.ordered,
         piece_grey_m=symbols.lengths.piece_grey_m,
         cloth_thickness_mm=thickness_on_roll_mm(symbols),
-        speed_requested=speed is not None,
-        requested_speed_picks_per_min=speed or 0.0,
+        **_speed_requested(construction),
         denting=denting_request(symbols),
         weft_yarns=len(weft.order.counts),
         boxes=of_weft.boxes,

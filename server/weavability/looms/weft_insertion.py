@@ -13,12 +13,11 @@ from itertools import pairwise
 from math import inf
 from typing import Final, Protocol
 
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_CURVE_POINTS
 from weavability.textiles.errors import InputError
-from weavability.textiles.guards import LARGEST, between, not_negative, positive
+from weavability.textiles.guards import LARGEST, between, not_negative, positive, within
 from weavability.textiles.numbers import N, Steps, Truth, either
 from weavability.textiles.sentences import say
-
-MAX_CURVE_POINTS: Final = 1000
 
 
 class WidthAndSpeed(Protocol):
@@ -127,20 +126,21 @@ NO_CURVE: Final = SpeedCurve(Steps((0.0, LARGEST)), Steps((LARGEST, LARGEST)), i
 
 
 def _sorted_curve(points: Sequence[WidthAndSpeed]) -> list[tuple[float, float]]:
-    if not 1 <= len(points) <= MAX_CURVE_POINTS:
+    if not 1 <= len(points) <= MOST_CURVE_POINTS:
         raise InputError.of(
             "/speed_curve",
             say(
                 "fault.speed_curve.length",
                 "A speed curve has 1 to {most_points} points.",
-                most_points=MAX_CURVE_POINTS,
+                most_points=MOST_CURVE_POINTS,
             ),
             given=len(points),
             allowed='for example [{"reed_width_cm": 140, "picks_per_min": 620}]',
         )
     for index, point in enumerate(points):
-        positive(f"speed_curve/{index}/reed_width_cm", point.reed_width_cm)
-        positive(f"speed_curve/{index}/picks_per_min", point.picks_per_min)
+        for name in ("reed_width_cm", "picks_per_min"):
+            bounds = LOOM_BOUNDS[f"/speed_curve/{name}"]
+            within(f"speed_curve/{index}/{name}", getattr(point, name), bounds)
     curve = sorted((point.reed_width_cm, point.picks_per_min) for point in points)
     if any(a[0] == b[0] for a, b in pairwise(curve)):
         raise InputError.of(

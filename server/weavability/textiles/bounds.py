@@ -6,6 +6,7 @@ is accepted that cannot be computed and nothing is proposed that would be refuse
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
@@ -80,6 +81,25 @@ DENTS_PER_10CM: Final = Bounds(5, 1_000, "dents/10 cm")
 SHAFT: Final = Bounds(1, 64)
 """Number of a shaft, counted from 1."""
 
+MOST_YARNS: Final = 64
+"""Most yarns of a warp, and of a weft."""
+
+LONGEST_YARN_KEY: Final = 32
+YARN_KEY: Final = re.compile(rf"[A-Za-z][A-Za-z0-9_]{{0,{LONGEST_YARN_KEY - 1}}}", re.ASCII)
+"""Key of a yarn in the thread order."""
+
+MOST_WARP_GROUPS: Final = 16
+"""Most groups of ends with a beam of their own."""
+
+LONGEST_DRAFT: Final = 20_000
+"""Most ends of a draft that is stated shaft by shaft; one drawn to a width may be longer."""
+
+FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
+"""Longest float that a design may have."""
+
+DESIGNED_CM: Final = Bounds(0.01, 100_000, "cm")
+"""Width and height for which a design was drawn."""
+
 LENGTH_M: Final = Bounds(0.001, 100_000_000, "m")
 """Length of an order."""
 
@@ -148,7 +168,8 @@ CONSTRUCTION_BOUNDS: Final[Mapping[str, Bounds]] = MappingProxyType(
         "/thickness_mm": Bounds(0.01, 100, "mm"),
         "/selvedge/ends_per_side": Bounds(0, 2_000, "ends"),
         "/selvedge/ends_per_dent": _ENDS_PER_DENT,
-        "/selvedge/shafts": Bounds(0, 8, "shafts"),
+        # What is assumed for a selvedge weave of many unlike ends can be stated.
+        "/selvedge/shafts": Bounds(0, SHAFT.most, "shafts"),
         "/selvedge/leno_ends_per_side": Bounds(0, 24, "ends"),
         "/selvedge/catch_cord_ends": Bounds(0, 200, "ends"),
         "/panels": Bounds(1, 100),

@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
+from dataclasses import replace
+from itertools import groupby
+from typing import Final, NamedTuple
 
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
-from weavability.textiles.construction import Construction, PieceOrder
+from weavability.textiles.bounds import (
+    CONSTRUCTION_BOUNDS,
+    LONGEST_DRAFT,
+    MOST_WARP_GROUPS,
+    MOST_YARNS,
+    REQUIRED_UNITS,
+    Bounds,
+)
+from weavability.textiles.construction import Construction, Requirements
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import N, Truth
 from weavability.textiles.sentences import say
@@ -21,53 +30,137 @@ MOST_WARP_M: Final = 4e8
 """Longer than any order: ten times round the earth."""
 
 
-def refuse_impossible(construction: Construction) -> None:
+class _Part(NamedTuple):
+    """A part of a construction whose numbers have bounds.
+
+    Attributes:
+        name: Its field; empty for the construction itself.
+        numbers: Pointer, attribute and bounds of each.
+    """
+
+    name: str
+    numbers: tuple[tuple[str, str, Bounds], ...]
+
+
+_ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_per_cm"}
+_OF_LISTS: Final = ("/warp/beams/", "/requirements/")
+"""Where a field has a number for each of several objects."""
+
+
+def _parts() -> Iterator[_Part]:
+    flat = [each for each in CONSTRUCTION_BOUNDS if not each.startswith(_OF_LISTS)]
+    for part, pointers in groupby(sorted(flat, key=_part_of), _part_of):
+        names = [(pointer, pointer.rpartition("/")[2]) for pointer in pointers]
+        yield _Part(
+            part,
+            tuple((at, _ATTRIBUTES.get(to, to), CONSTRUCTION_BOUNDS[at]) for at, to in names),
+        )
+
+
+def _part_of(pointer: str) -> str:
+    return pointer.rpartition("/")[0].removeprefix("/")
+
+
+_PARTS: Final = tuple(_parts())
+
+
+def refuse_impossible(construction: Construction, like: Construction | None = None) -> None:
     """Refuse figures that no cloth has, so that whatever is computed from them is a number.
+
+    Args:
+        construction: As stated.
+        like: One that passed, from which this one was changed: the parts that both have are not
+            read again.
 
     Raises:
         InputError: At the first such figure, relative to the construction.
     """
-    warp, weft, finishing = construction.warp, construction.weft, construction.finishing
-    for pointer, value in (
-        ("/warp/ends_per_cm", warp.threads_per_cm),
-        ("/weft/picks_per_cm", weft.threads_per_cm),
-        ("/width_cm", construction.width_cm),
-        ("/length_m", construction.length_m),
-        ("/warp/crimp_pct", warp.crimp_pct),
-        ("/weft/crimp_pct", weft.crimp_pct),
-        ("/warp/contraction_pct", warp.contraction_pct),
-        ("/weft/contraction_pct", weft.contraction_pct),
-        ("/panels", construction.panels),
-        ("/panel_gap_cm", construction.panel_gap_cm),
-        ("/thickness_mm", construction.thickness_mm),
-        ("/reed/wire_share_pct", construction.reed.wire_share_pct),
-        ("/finishing/width_shrinkage_pct", finishing.width_shrinkage_pct),
-        ("/finishing/length_shrinkage_pct", finishing.length_shrinkage_pct),
-        ("/finishing/relaxation_pct", finishing.relaxation_pct),
-        ("/finishing/mass_change_pct", finishing.mass_change_pct),
-        *_of_pieces(construction.order),
-    ):
-        if value is not None and value not in (bounds := CONSTRUCTION_BOUNDS[pointer]):
-            least, most = bounds.least, bounds.most
+    for part, numbers in _PARTS:
+        stated = getattr(construction, part) if part else construction
+        if stated is None or (part and like is not None and stated is getattr(like, part)):
+            continue
+        for pointer, name, bounds in numbers:
+            value = getattr(stated, name)
+            if value is None:
+                continue
+            if type(value) is tuple:
+                if value and min(value) in bounds and max(value) in bounds:
+                    continue  # a draft may have 20 000 ends
+                for place, item in enumerate(value):
+                    _refuse_beyond(construction, f"{pointer}/{place}", item, bounds)
+            elif type(value) is not str:
+                _refuse_beyond(construction, pointer, value, bounds)
+    for pointer, count, most in _counts(construction):
+        if count > most:
             raise InputError.of(
-                construction.as_stated(pointer),
+                pointer,
                 say(
-                    "fault.cloth.impossible_figure",
-                    "No cloth has such a figure; it must lie between {least:g} and {most:g}.",
-                    least=least,
+                    "fault.cloth.too_many_stated",
+                    "State {most} at most here; these are {count}.",
                     most=most,
+                    count=count,
                 ),
-                given=value,
-                allowed=f"{least:g} to {most:g}",
+                given=count,
+                allowed=f"at most {most}",
             )
+    warp, required = construction.warp, construction.requirements
+    if warp.beams and (like is None or warp is not like.warp):
+        _refuse_beams(construction)
+    if required is not None and (like is None or required is not like.requirements):
+        for pointer, value, bounds in _required(required):
+            _refuse_beyond(construction, pointer, value, bounds)
 
 
-def _of_pieces(order: PieceOrder | None) -> Iterator[tuple[str, float | None]]:
-    if order is not None:
-        yield "/order/pieces", order.pieces
-        yield "/order/piece_length_m", order.piece_length_m
-        yield "/order/overage_pct", order.overage_pct
-        yield "/order/rejects_pct", order.rejects_pct
+def _counts(construction: Construction) -> Iterator[tuple[str, int, int]]:
+    """Yield how many parts of a kind are stated, and how many may be."""
+    yield "/warp/yarns", len(construction.warp.yarns), MOST_YARNS
+    yield "/weft/yarns", len(construction.weft.yarns), MOST_YARNS
+    yield "/warp/beams", len(construction.warp.beams), MOST_WARP_GROUPS
+    draft = construction.draft
+    if draft is not None and not isinstance(draft.threading, str):
+        yield "/draft/threading", len(draft.threading), LONGEST_DRAFT
+
+
+def _refuse_beams(construction: Construction) -> None:
+    bounds = CONSTRUCTION_BOUNDS["/warp/beams/density_g_per_cm3"]
+    for place, group in enumerate(construction.warp.beams):
+        if group.density_g_per_cm3 is not None:
+            pointer = f"/warp/beams/{place}/density_g_per_cm3"
+            _refuse_beyond(construction, pointer, group.density_g_per_cm3, bounds)
+
+
+def _required(required: Requirements) -> Iterator[tuple[str, float, Bounds]]:
+    """Yield the limits that are required; a tolerance reaches from none to twice a figure."""
+    for figure in REQUIRED_UNITS:
+        stated = getattr(required, figure)
+        if stated is None:
+            continue
+        named = stated.items() if figure == "fibre_pct" else [("", stated)]
+        for name, limits in named:
+            at = f"/requirements/{figure}" + (f"/{name}" if name else "")
+            bounds = CONSTRUCTION_BOUNDS[f"/requirements/{figure}/nominal"]
+            reach = 1 + CONSTRUCTION_BOUNDS[f"/requirements/{figure}/tolerance_pct"].most / 100
+            if limits.min is not None:
+                yield f"{at}/min", limits.min, bounds
+            if limits.max is not None:
+                yield f"{at}/max", limits.max, replace(bounds, most=bounds.most * reach)
+
+
+def _refuse_beyond(construction: Construction, pointer: str, value: float, bounds: Bounds) -> None:
+    if value in bounds:
+        return
+    least, most = bounds.least, bounds.most
+    raise InputError.of(
+        construction.as_stated(pointer),
+        say(
+            "fault.cloth.impossible_figure",
+            "No cloth has such a figure; it must lie between {least:g} and {most:g}.",
+            least=least,
+            most=most,
+        ),
+        given=value,
+        allowed=f"{least:g} to {most:g}",
+    )
 
 
 def is_endless(*, total_ends: N, reed_cm: N, warp_m: N) -> Truth:

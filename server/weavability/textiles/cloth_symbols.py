@@ -261,7 +261,7 @@ def cloth_symbols(
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
-    refuse_impossible(construction)
+    refuse_impossible(construction, None if like is None else like.construction)
     other = None if like is None else changed_fields(construction, like.construction)
     if like is not None and other is not None and other <= _OF_NO_SYMBOL:
         assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))

@@ -49,11 +49,11 @@ from weavability.service.pages.wording import (
     untried,
 )
 from weavability.service.requests.validation_answer import ValidationAnswer
+from weavability.textiles.bounds import MOST_YARNS
 from weavability.textiles.drafting import draft_weave
 from weavability.textiles.point_paper_image import has_more_than_dark_and_light
 from weavability.textiles.weave_matrix import Weave
 
-MOST_YARN_ROWS: Final = 64
 MOST_LOOMS_LISTED: Final = 300
 """Looms that can be chosen from a list; of a larger park the name is typed."""
 
@@ -286,7 +286,7 @@ class OrderForm:
 
     def yarns(self, system: str) -> list[tuple[str, list[str], list[str]]]:
         """Return key, headings in the row and folded headings of every yarn of warp or weft."""
-        keys = order_state.yarn_keys(self.pairs, system)[:MOST_YARN_ROWS]
+        keys = order_state.yarn_keys(self.pairs, system)[:MOST_YARNS]
         return [(key, *order_fields.yarn_headings(system, key)) for key in keys]
 
     def forms_of(self, metric: str) -> list[str]:

@@ -12,7 +12,7 @@ from marshmallow.exceptions import SCHEMA
 
 from weavability.service.http.suggestions import did_you_mean
 from weavability.service.schemas.faults import escape, faults_of, in_document_order, refused
-from weavability.service.schemas.fields import Described, Shape
+from weavability.service.schemas.fields import THE_VALUE, Described, Shape
 from weavability.textiles.errors import Fault, InputError
 from weavability.textiles.sentences import Sentence, say
 
@@ -181,9 +181,23 @@ class Part(Described[Any], fields.Nested, Generic[T]):
     """A nested JSON object, read by its own schema."""
 
     def __init__(
-        self, schema: Body[T], description: str, *, example: object, required: bool = False
+        self,
+        schema: Body[T],
+        description: str,
+        *,
+        example: object,
+        required: bool = False,
+        unit: str = "",
+        called: Sentence = THE_VALUE,
     ) -> None:
-        super().__init__(description, example=example, required=required, nested=schema)
+        super().__init__(
+            description,
+            example=example,
+            required=required,
+            unit=unit,
+            called=called,
+            nested=schema,
+        )
 
     @property
     def body(self) -> Body[T]:

@@ -29,9 +29,10 @@ from weavability.service.schemas.weave_schema import (
     StatedWeave,
     WordsOrObject,
 )
-from weavability.service.schemas.yarn_schema import MOST_YARNS, order_faults
+from weavability.service.schemas.yarn_schema import order_faults
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
+    MOST_YARNS,
     SPEED_PICKS_PER_MIN,
     WIDTH_CM,
 )

@@ -31,7 +31,7 @@ from weavability.service.schemas.weave_schema import (
     WordsOrObject,
 )
 from weavability.textiles.assumptions import Assumption, Grade, Ledger
-from weavability.textiles.bounds import Bounds
+from weavability.textiles.bounds import DESIGNED_CM, FLOAT_MM, YARN_KEY, Bounds
 from weavability.textiles.errors import Fault, collecting, pointing_below
 from weavability.textiles.figured.effect_picture import MOST_COLOURS, read_effect_picture
 from weavability.textiles.figured.figured_design import (
@@ -58,9 +58,6 @@ from weavability.textiles.weave_matrix import MAX_SIDE
 T = TypeVar("T")
 
 _COLOUR: Final = re.compile(r"#[0-9A-Fa-f]{6}")
-_KEY: Final = re.compile(r"[A-Za-z][A-Za-z0-9_]{0,31}", re.ASCII)
-_FLOAT_MM: Final = Bounds(0.1, 1_000, "mm")
-_DESIGNED_CM: Final = Bounds(0.01, 100_000, "cm")
 _DRAWN: Final = Bounds(1, MAX_SIDE, "threads")
 _SHIFT: Final = Bounds(-MAX_SIDE, MAX_SIDE, "threads")
 EXAMPLE_PICTURE: Final = (
@@ -190,7 +187,7 @@ class EffectSchema(Body[_StatedEffect]):
     )
     max_float_mm = Number(
         "Longest float that it may have on either side, in place of float_limits",
-        _FLOAT_MM,
+        FLOAT_MM,
         example=4,
     )
 
@@ -237,16 +234,16 @@ class FloatLimitsSchema(Body[FloatLimits]):
     title = "DesignFloatLimits"
     makes = FloatLimits
 
-    warp_mm = Number("Longest float of an end", _FLOAT_MM, example=5)
+    warp_mm = Number("Longest float of an end", FLOAT_MM, example=5)
     weft_mm = Number(
         "Longest float of a pick; what figuring wefts do behind the cloth does not count",
-        _FLOAT_MM,
+        FLOAT_MM,
         example=5,
     )
     back_mm = Number(
         "Longest float of a figuring weft behind the cloth; the usual limits if not given. No dots "
         "are made for it: its binding decides",
-        _FLOAT_MM,
+        FLOAT_MM,
         example=8,
     )
 
@@ -290,7 +287,7 @@ class DesignSchema(Body[StatedWeave]):
     wefts = _ByName(
         Part(DesignWeftSchema(), "A weft", example={"role": "ground"}),
         "The wefts by their keys among the weft's yarns, if there are several",
-        pattern=_KEY,
+        pattern=YARN_KEY,
         words="a letter, then letters, digits or _",
         most=MOST_WEFTS,
         example={"A": {"role": "ground"}, "B": {"role": "figure"}},
@@ -301,10 +298,10 @@ class DesignSchema(Body[StatedWeave]):
     designed_width_cm = Number(
         "Width in the cloth for which the whole picture was drawn; with the height, its proportion "
         "is compared",
-        _DESIGNED_CM,
+        DESIGNED_CM,
         example=0.8,
     )
-    designed_height_cm = Number("The height that goes with it", _DESIGNED_CM, example=1)
+    designed_height_cm = Number("The height that goes with it", DESIGNED_CM, example=1)
     columns = WholeNumber(
         "Columns of the picture that are woven, from the first; the others are cast out. All if "
         "not given",

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from math import isfinite
-from typing import Any, ClassVar, Generic, Protocol, TypeVar
+from typing import Any, ClassVar, Final, Generic, Protocol, TypeVar
 
 from marshmallow import Schema, ValidationError, fields, missing
 
@@ -49,6 +49,9 @@ class Titled(Protocol):
     title: ClassVar[str]
 
 
+THE_VALUE: Final = say("part.the_value", "the value")
+
+
 class Described(fields.Field[T], Generic[T]):
     """A field that can describe itself; its errors are faults.
 
@@ -59,6 +62,8 @@ class Described(fields.Field[T], Generic[T]):
         description: What the value means; one sentence or phrase.
         unit: Unit of the value; empty for a value without one.
         example: A value that is accepted.
+        called: What messages call a field without a name of its own, such as that of a list's
+            items.
     """
 
     def __init__(
@@ -68,15 +73,14 @@ class Described(fields.Field[T], Generic[T]):
         example: object,
         unit: str = "",
         required: bool = False,
+        called: Sentence = THE_VALUE,
         **of_marshmallow: Any,
     ) -> None:
         super().__init__(required=required, **of_marshmallow)
         self.description = description
         self.example = example
         self.unit = unit
-
-    called: Sentence = say("part.the_value", "the value")
-    """What messages call a field without a name of its own, such as that of a list's items."""
+        self.called = called
 
     @property
     def label(self) -> str | Sentence:
@@ -187,9 +191,17 @@ class Number(Described[float]):
     """A finite number within closed bounds; whole numbers are numbers, strings and booleans not."""
 
     def __init__(
-        self, description: str, bounds: Bounds, *, example: float, required: bool = False
+        self,
+        description: str,
+        bounds: Bounds,
+        *,
+        example: float,
+        required: bool = False,
+        called: Sentence = THE_VALUE,
     ) -> None:
-        super().__init__(description, example=example, unit=bounds.unit, required=required)
+        super().__init__(
+            description, example=example, unit=bounds.unit, required=required, called=called
+        )
         self.bounds = bounds
 
     def allowed(self) -> str:
@@ -353,8 +365,9 @@ class Text(Described[str]):
         pattern_words: str = "",
         required: bool = False,
         is_of_one_length: bool = False,
+        called: Sentence = THE_VALUE,
     ) -> None:
-        super().__init__(description, example=example, required=required)
+        super().__init__(description, example=example, required=required, called=called)
         self.longest = longest
         self.is_of_one_length = is_of_one_length
         self.pattern = re.compile(pattern) if pattern else None

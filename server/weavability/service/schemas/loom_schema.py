@@ -17,7 +17,7 @@ from weavability.looms.loom import (
     WarpBeam,
     WarpStrain,
 )
-from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_CURVE_POINTS, MOST_REEDS
 from weavability.looms.loom_hour import loom_hour_faults
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.motion_laws import MotionLaw
@@ -30,8 +30,6 @@ from weavability.textiles.sentences import Sentence, say
 
 LOOM_ID: Final = r"[A-Za-z0-9][A-Za-z0-9._\-]{0,63}"
 LOOM_ID_WORDS: Final = "letters, digits, dots, hyphens and underscores, a letter or digit first"
-MOST_CURVE_POINTS: Final = 64
-MOST_REEDS: Final = 200
 
 
 def loom_id_field(description: str, *, required: bool = False) -> Text:

@@ -115,9 +115,12 @@ def _range_of(figure: str, title: str, *, example: float) -> Body[RequiredRange]
 
 
 def _required(figure: str, title: str, description: str, *, example: float) -> Part[RequiredRange]:
-    part = Part(_range_of(figure, title, example=example), description, example={"min": example})
-    part.unit = REQUIRED_UNITS[figure]
-    return part
+    return Part(
+        _range_of(figure, title, example=example),
+        description,
+        example={"min": example},
+        unit=REQUIRED_UNITS[figure],
+    )
 
 
 MOST_FIBRES: Final = 16

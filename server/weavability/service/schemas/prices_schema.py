@@ -13,7 +13,7 @@ from weavability.answers.prices import PRICE_BOUNDS, Prices
 from weavability.service.schemas.base import Body
 from weavability.service.schemas.faults import escape, faults_of, refused
 from weavability.service.schemas.fields import Described, Number, Shape, Text
-from weavability.service.schemas.yarn_schema import MOST_YARNS, YARN_KEY
+from weavability.textiles.bounds import MOST_YARNS, YARN_KEY
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import say
@@ -30,8 +30,8 @@ class YarnPrices(Described[Mapping[str, float]]):
     def __init__(self, description: str, *, example: Mapping[str, float]) -> None:
         bounds = PRICE_BOUNDS["/yarn_per_kg"]
         super().__init__(description, example=example, unit=bounds.unit)
-        self.price = Number("Price of a kilogram", bounds, example=4.2)
-        self.price.called = say("part.the_price", "the price")
+        called = say("part.the_price", "the price")
+        self.price = Number("Price of a kilogram", bounds, example=4.2, called=called)
 
     def allowed(self) -> str:
         """Return what the names are."""

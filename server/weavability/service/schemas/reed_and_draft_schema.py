@@ -19,6 +19,7 @@ from weavability.service.schemas.fields import (
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
     DENTS_PER_10CM,
+    LONGEST_DRAFT,
     SHAFT,
 )
 from weavability.textiles.construction import (
@@ -27,8 +28,6 @@ from weavability.textiles.construction import (
 )
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.sentences import say
-
-LONGEST_DRAFT: Final = 20_000
 
 
 class ReedSchema(Body[Reed]):

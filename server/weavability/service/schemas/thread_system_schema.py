@@ -12,10 +12,12 @@ from weavability.service.schemas.fields import (
     Number,
     Text,
 )
-from weavability.service.schemas.yarn_schema import MOST_YARNS, YarnKey, YarnMap
+from weavability.service.schemas.yarn_schema import YarnKey, YarnMap
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
     ENDS_PER_CM,
+    MOST_WARP_GROUPS,
+    MOST_YARNS,
     PICKS_PER_CM,
 )
 from weavability.textiles.construction import (
@@ -95,9 +97,6 @@ class _ThreadSystemSchema(Recurring[ThreadSystem]):
 
 
 WARP_GROUP_NAME: Final = r"[A-Za-z][A-Za-z0-9_-]{0,31}"
-
-
-MOST_WARP_GROUPS: Final = 16
 
 
 class WarpGroupSchema(Body[WarpGroup]):

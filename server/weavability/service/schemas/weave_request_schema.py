@@ -14,8 +14,15 @@ from weavability.service.schemas.fields import Choice, Number, Text, WholeNumber
 from weavability.service.schemas.reed_and_draft_schema import Threading
 from weavability.service.schemas.shedding_schema import SheddingSchema
 from weavability.service.schemas.weave_schema import Rows, StatedWeave, WeaveField
-from weavability.service.schemas.yarn_schema import MOST_YARNS, ByYarn, colour_field, order_faults
-from weavability.textiles.bounds import ENDS_PER_CM, PICKS_PER_CM, SHAFT, WIDTH_CM, Bounds
+from weavability.service.schemas.yarn_schema import ByYarn, colour_field, order_faults
+from weavability.textiles.bounds import (
+    ENDS_PER_CM,
+    MOST_YARNS,
+    PICKS_PER_CM,
+    SHAFT,
+    WIDTH_CM,
+    Bounds,
+)
 from weavability.textiles.cloth_bounds import MOST_ENDS
 from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import say
@@ -45,10 +52,8 @@ class ColourMap(ByYarn[str]):
     """The colour of each yarn by the key that the thread order uses for it."""
 
     def __init__(self, description: str) -> None:
-        colour = colour_field("Colour as #rrggbb")
-        super().__init__(
-            colour, description, called=say("part.the_colour", "the colour"), example=_COLOURS
-        )
+        colour = colour_field("Colour as #rrggbb", called=say("part.the_colour", "the colour"))
+        super().__init__(colour, description, example=_COLOURS)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""

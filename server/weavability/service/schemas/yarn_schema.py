@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final, Generic, TypeVar
@@ -11,9 +10,17 @@ from marshmallow import ValidationError, fields
 
 from weavability.service.schemas.base import Part, Recurring, at_most_one, exactly_one
 from weavability.service.schemas.faults import escape, faults_of, refused
-from weavability.service.schemas.fields import Choice, Described, Flag, Number, Shape, Text
+from weavability.service.schemas.fields import (
+    THE_VALUE,
+    Choice,
+    Described,
+    Flag,
+    Number,
+    Shape,
+    Text,
+)
 from weavability.textiles.assumptions import Ledger
-from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.bounds import LONGEST_YARN_KEY, MOST_YARNS, YARN_BOUNDS, YARN_KEY
 from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.designations import LONGEST_DESIGNATION, parse_designation
 from weavability.textiles.errors import Fault, collecting
@@ -24,10 +31,7 @@ from weavability.textiles.yarns import Yarn, resolve_yarn
 
 T = TypeVar("T")
 
-MOST_YARNS: Final = 64
-LONGEST_KEY: Final = 32
-YARN_KEY: Final = re.compile(rf"[A-Za-z][A-Za-z0-9_]{{0,{LONGEST_KEY - 1}}}")
-_KEY: Final = f"a letter, then letters, digits or _, at most {LONGEST_KEY}"
+_KEY: Final = f"a letter, then letters, digits or _, at most {LONGEST_YARN_KEY}"
 
 
 def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
@@ -46,7 +50,7 @@ def _unreadable(fibre: str | None, designation: str | None) -> Iterator[Fault]:
     yield from faults
 
 
-def colour_field(description: str) -> Text:
+def colour_field(description: str, *, called: Sentence = THE_VALUE) -> Text:
     """Return the field of a colour."""
     return Text(
         description,
@@ -55,6 +59,7 @@ def colour_field(description: str) -> Text:
         pattern="#[0-9A-Fa-f]{6}",
         pattern_words="a # and six hexadecimal digits",
         is_of_one_length=True,
+        called=called,
     )
 
 
@@ -214,7 +219,7 @@ class YarnKey(Described[str]):
 
     def kind(self) -> Shape:
         """Return the JSON Schema of the value alone."""
-        return {"type": "string", "maxLength": LONGEST_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
+        return {"type": "string", "maxLength": LONGEST_YARN_KEY, "pattern": f"^{YARN_KEY.pattern}$"}
 
     def _deserialize(self, value: Any, *_: object, **__: object) -> str:
         if not isinstance(value, str) or not YARN_KEY.fullmatch(value):
@@ -234,10 +239,7 @@ class ByYarn(Described[Any], fields.Dict, Generic[T]):
 
     value_field: Described[T]
 
-    def __init__(
-        self, member: Described[T], description: str, *, called: Sentence, example: object
-    ) -> None:
-        member.called = called
+    def __init__(self, member: Described[T], description: str, *, example: object) -> None:
         super().__init__(
             description,
             example=example,
@@ -283,10 +285,9 @@ class YarnMap(ByYarn[Yarn]):
     """Yarns by the key that the thread order uses for them."""
 
     def __init__(self, description: str, *, example: object) -> None:
-        yarn = Part(YarnSchema(), "A yarn", example={})
-        super().__init__(
-            yarn, description, called=say("part.the_yarn", "the yarn"), example=example
-        )
+        called = say("part.the_yarn", "the yarn")
+        yarn = Part(YarnSchema(), "A yarn", example={}, called=called)
+        super().__init__(yarn, description, example=example)
 
     def allowed(self) -> str:
         """Return how many and what the keys are."""

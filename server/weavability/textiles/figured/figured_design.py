@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 from typing import Final
 
-from weavability.textiles.errors import Fault, InputError
+from weavability.textiles.bounds import DESIGNED_CM, FLOAT_MM
+from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.figured.effect_picture import EffectPicture
+from weavability.textiles.guards import within
 from weavability.textiles.sentences import say
 from weavability.textiles.weave_matrix import MAX_SIDE, Weave
 from weavability.textiles.weave_structure import remembered_structure
@@ -68,6 +70,9 @@ class Effect:
         shift: Ends and picks by which the weave is moved from the first hook and line.
         weft: Key of the weft that shows in it; ``None`` for the ground weft.
         max_float_mm: Longest float that it may have, in place of the limits of the design.
+
+    Raises:
+        InputError: No float is so long.
     """
 
     name: str
@@ -76,6 +81,10 @@ class Effect:
     shift: tuple[int, int] = (0, 0)
     weft: str | None = None
     max_float_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.max_float_mm is not None:
+            within("max_float_mm", self.max_float_mm, FLOAT_MM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,11 +119,20 @@ class FloatLimits:
         warp_mm: Of an end, on either side of the cloth.
         weft_mm: Of a pick, on either side; what figuring wefts do behind the cloth does not count.
         back_mm: Of a figuring weft behind the cloth; ``None`` for the usual limits.
+
+    Raises:
+        InputError: No float is so long.
     """
 
     warp_mm: float | None = None
     weft_mm: float | None = None
     back_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        for each in fields(self):
+            length_mm = getattr(self, each.name)
+            if length_mm is not None:
+                within(each.name, length_mm, FLOAT_MM)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -381,6 +399,11 @@ def _size_faults(design: Design) -> Iterator[Fault]:
             most_wefts=MOST_WEFTS,
         )
         yield Fault("/wefts", message, len(design.wefts), MOST_WEFTS)
+    for name, size_cm in zip(("width", "height"), design.designed_cm or (), strict=False):
+        faults: list[Fault] = []
+        with collecting(faults):
+            within(f"designed_{name}_cm", size_cm, DESIGNED_CM)
+        yield from faults
     if design.correct and not design.has_limits:
         message = say(
             "fault.design.no_float_limits",
