@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import inf
 from typing import Any, Final
 from unittest.mock import ANY
 
@@ -23,12 +24,13 @@ from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
 from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.report import Report
-from weavability.answers.trials import Bound
+from weavability.answers.trials import WORSE, Bound
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.checks.registry import comparisons_of, excess_of
+from weavability.checks.settling import IF_ASSUMED_KEY
 from weavability.checks.trial_facts import Trial
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import (
@@ -111,11 +113,35 @@ def each_less(cloth: Construction, remedy: Remedy) -> Iterator[Construction]:
 
 
 def falls_short(remedy: Remedy, after: Report, before: Report | None = None) -> bool:
-    """Whether something that a remedy names is not cleared, or there is more wrong than before."""
-    is_error = codes(after, Severity.ERROR) & set(remedy["leaves_warnings"])
+    """Whether something that a remedy names is not cleared, or there is more wrong than before.
+
+    A warning in place of an error is not what a remedy leaves if it is an error as all is assumed.
+    """
+    is_error = as_assumed(after).keys() & set(remedy["leaves_warnings"])
     known = codes(after) if before is None else codes(before)
     worse = codes(after, Severity.WARNING, Severity.ERROR) - known
-    return bool(uncleared(remedy, after) or is_error or worse)
+    return bool(uncleared(remedy, after) or is_error or worse or passed_farther(after, before))
+
+
+def as_assumed(report: Report) -> dict[str, float]:
+    """How many times each limit is passed of what is an error if all is as it is assumed."""
+    times: dict[str, float] = {}
+    for each in report.findings:
+        if each.severity is Severity.ERROR or each.message_key.endswith(IF_ASSUMED_KEY):
+            passed = 1.0
+            if isinstance(each.actual, int | float) and isinstance(each.limit, int | float):
+                low, high = sorted((each.actual, each.limit))
+                passed = high / low if low > 0 else inf
+            times[each.code] = max(passed, times.get(each.code, 0.0))
+    return times
+
+
+def passed_farther(after: Report, before: Report | None) -> set[str]:
+    """The codes of the limits that were passed before, and are passed by more afterwards."""
+    if before is None:
+        return set()
+    now, then = as_assumed(after), as_assumed(before)
+    return {code for code in now.keys() & then.keys() if now[code] > then[code] * WORSE}
 
 
 @pytest.mark.slow
@@ -159,6 +185,51 @@ def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
             if each is not None:
                 less = assess(each, on, remedies=False)
                 assert falls_short(remedy, less, before), remedy
+
+
+def test_what_leaves_a_warning_of_an_error_leaves_none_that_rests_on_what_is_assumed() -> None:
+    # From 32 to 30.2 ends/cm it is no error only if the cloth fills more of the reed than assumed.
+    on = loom(min_reed_width_cm=50.0, shedding=shedding(shafts=4, max_healds_per_cm_per_shaft=6.0))
+    crowded = construction(
+        warp=threads(38.2),
+        weft=threads(12.0, crimp_pct=None),
+        width_cm=60.0,
+        selvedge=Selvedge(),
+        reed=Reed(ends_per_dent=4),
+    )
+    (remedy,) = searched(crowded, on).remedies
+    assert remedy["leaves_warnings"] == ["shedding.heald_crowding"]
+    assert not as_assumed(assess(followed(crowded, remedy), on, remedies=False))
+    shorter = one_step_less(crowded, remedy)
+    assert shorter is not None
+    less = assess(shorter, on, remedies=False)
+    assert not codes(less, Severity.ERROR)
+    assert as_assumed(less).keys() == {"shedding.heald_crowding"}
+    assert falls_short(remedy, less)
+
+
+def test_no_remedy_makes_an_error_of_a_warning_by_settling_what_is_assumed() -> None:
+    # What the cloth shrinks is assumed from its crimp; a weft of 9 tex would settle it.
+    on = jacquard(hooks=2688, ends_per_hook=1, harness_ends_per_cm=15.0, selvedge_hooks=None)
+    yarns = {
+        name: {"A": Yarn(linear_density_tex=50.0, fibre=name)} for name in ("polyester", "worsted")
+    }
+    jammed = construction(
+        stage=Stage.FINISHED,
+        warp=ThreadSystem(yarns=yarns["polyester"], threads_per_cm=45.0, contraction_pct=9.3),
+        weft=ThreadSystem(yarns=yarns["worsted"], threads_per_cm=50.0),
+        weave=parse_weave("5-end satin move 2"),
+        reed=Reed(dents_per_10cm=120.0),
+        finishing=Finishing(relaxation_pct=2.0),
+    )
+    before = assess(jammed, on, remedies=False)
+    assert "shedding.harness_density" in codes(before, Severity.WARNING)
+    found = searched(jammed, on)
+    tried = {each.code.value: each.tried for each in found.not_found}
+    assert "a finer weft, but for shedding.harness_density" in tried["sett.jammed"]
+    for remedy in found.remedies:
+        after = assess(followed(jammed, remedy), on, remedies=False)
+        assert codes(after, Severity.ERROR) <= codes(before, Severity.ERROR), remedy["message"]
 
 
 def test_two_changes_are_made_where_none_does_alone() -> None:

@@ -206,7 +206,8 @@ class Trials:
             options: The options of a lever.
             most: Most choices to return, if the options are not ordered.
             unwarned: Checks that are to find no more than a note.
-            unrejected: Checks that are to find no more than a warning.
+            unrejected: Checks that are to find no more than a warning, also if what is assumed were
+                stated: an end of a band is not aimed at.
             begun: What all options change as well; ``None`` if nothing.
         """
         made = self._reaching(codes, unwarned, unrejected)
@@ -406,7 +407,8 @@ class Trials:
         be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
         only for an error. What a change brings is no graver than what it clears, no error if all is
         stated, and no doubt about a requirement unless it clears an error. It does not make an
-        order weavable by bringing only an end of a band inside what is required.
+        order weavable by bringing only an end of a band inside what is required. It makes no error
+        of a warning that rests on what is assumed, by settling that.
         """
         if self._passed is None:
             self._passed = {
@@ -437,7 +439,8 @@ class Trials:
         unmet = frozenset[CheckCode]()
         if verdict_of(after) is not Verdict.NOT_WEAVABLE:
             unmet = self.errors & found.unmet
-        beyond = found.beyond - self.weighed.beyond
+        rejected = frozenset(code for code, each in now.items() if each is Severity.ERROR)
+        beyond = (found.beyond - self.weighed.beyond) | (rejected - self.errors)
         return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
