@@ -22,8 +22,9 @@ from weavability.answers.finding_remedies import (
     undecided_of,
 )
 from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
-from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
+from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
+from weavability.answers.weighed_findings import can_be_eased
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import FieldChange, Remedy, Severity
 
