@@ -102,15 +102,15 @@ def test_two_panels_share_the_reed_space_less_the_gap() -> None:
 # A barrel nearly as thick as the flange holds less warp than is wasted at each change of beam: the
 # plan then takes one beam that holds the order, 3000 x 1.05 m, and twice the waste.
 def test_an_order_whose_beam_would_be_mostly_waste_is_planned_on_one_large_beam() -> None:
-    wasteful = construction(allowances=Allowances(loom_waste_m=2000.0))
-    thin = loom(warp_beam=WarpBeam(flange_diameter_cm=30.0, barrel_diameter_cm=20.0, count=1))
+    wasteful = construction(allowances=Allowances(loom_waste_m=1000.0))
+    thin = loom(warp_beam=WarpBeam(flange_diameter_cm=30.0, barrel_diameter_cm=26.0, count=1))
     answer = report(wasteful, thin)
     warp, output_m_per_day = answer.warp, 24 * answer.rates.output_m_per_h
-    assert warp.beam_capacity_m < 2000.0
+    assert warp.beam_capacity_m < 1000.0
     assert warp.beams_needed == 1
-    assert warp.length_m == pytest.approx(3150.0 + 2000.0)
+    assert warp.length_m == pytest.approx(3150.0 + 1000.0)
     # One of the two wastes stays on the loom.
-    cloth_m = (3150.0 + 2000.0) / 1.05
+    cloth_m = (3150.0 + 1000.0) / 1.05
     assert warp.days_between_warps == pytest.approx(cloth_m / output_m_per_day, rel=1e-4)
 
 

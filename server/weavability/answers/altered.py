@@ -11,8 +11,9 @@ from weavability.answers.field_words import unit_of, words_of
 from weavability.answers.prices import Prices
 from weavability.answers.report import ClothSummary, Rates
 from weavability.checks.finding import Alteration
-from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
+from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.loom import Loom
+from weavability.looms.yarn_amounts import yarn_amounts
 from weavability.textiles.rounded_numbers import significant
 
 

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, islice, product
 from math import inf
 from typing import Annotated, Final, NamedTuple
 
+from weavability.answers.change_parts import (
+    Part,
+    change_without,
+    jointly,
+    options_after,
+    parts_of,
+    together_of,
+)
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import FAR_POINTS, worth_listing
-from weavability.answers.field_changes import Change, distance_of
+from weavability.answers.field_changes import distance_of
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
     STATE_FIRST,
@@ -22,8 +30,9 @@ from weavability.answers.finding_remedies import (
     undecided_of,
 )
 from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
-from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
+from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
+from weavability.answers.weighed_findings import can_be_eased
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import FieldChange, Remedy, Severity
 
@@ -66,13 +75,6 @@ class NoRemedy:
     tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
-class _Part(NamedTuple):
-    """One of the changes that are made together, and the lever that makes it."""
-
-    lever: Lever
-    change: Change
-
-
 class _Step(NamedTuple):
     """Changes that were judged together.
 
@@ -82,7 +84,7 @@ class _Step(NamedTuple):
         mended: What some of them brought, and others cleared.
     """
 
-    parts: tuple[_Part, ...]
+    parts: tuple[Part, ...]
     proof: Proof
     mended: frozenset[CheckCode] = frozenset()
 
@@ -245,7 +247,7 @@ class Search:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:
                 self._keep(proof)
-                self.steps[proof.change.key] = _Step((_Part(lever, proof.change),), proof)
+                self.steps[proof.change.key] = _Step((Part(lever, proof.change),), proof)
                 if named in proof.clears and proof.worsens:
                     words = but_worse(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
@@ -255,12 +257,12 @@ class Search:
 
     def _prove(
         self,
-        parts: tuple[_Part, ...],
+        parts: tuple[Part, ...],
         wanted: frozenset[CheckCode],
         mended: frozenset[CheckCode] = frozenset(),
     ) -> None:
         """Judge changes made together; keep them if they are a remedy of all that is wanted."""
-        proof = self.trials.prove(_together(parts))
+        proof = self.trials.prove(together_of(parts))
         if proof is not None:
             self.steps[proof.change.key] = _Step(parts, proof, mended)
             if wanted <= proof.helps:
@@ -291,7 +293,7 @@ class Search:
         pairs = (
             ((first, one), (second, other), joint)
             for (first, one), (second, other) in combinations(helpful, 2)
-            if (joint := _jointly(one, other)) and (joint := self._nearer(joint, code))
+            if (joint := jointly(one, other)) and (joint := self._nearer(joint, code))
         )
         for one, other, joint in islice(pairs, MOST_PAIRS):
             said = words = f"{one[0].words} with {other[0].words}"
@@ -303,7 +305,7 @@ class Search:
                 self._keep(proof)
                 if not proof.change.is_combined:
                     continue
-                parts = _parts_of(proof.change, one, other)
+                parts = parts_of(proof.change, one, other)
                 self.steps[proof.change.key] = _Step(parts, proof)
                 if proof.worsens:
                     said = but_worse(words, proof)
@@ -325,9 +327,9 @@ class Search:
             if one.key not in self.steps and self.trials.leads([code], one)
         )
         for (lever, one), (other, some) in product(islice(chosen, MOST_CHOICES), numbers):
-            nearer = self._nearer(_after(one, some), code)
+            nearer = self._nearer(options_after(one, some), code)
             for both in self.trials.clearing([code], nearer, 1, begun=one) if nearer else ():
-                self._prove((_Part(lever, one), _Part(other, _without(one, both))), wanted)
+                self._prove((Part(lever, one), Part(other, change_without(one, both))), wanted)
 
     def _nearer(self, options: Options, code: CheckCode) -> Options:
         """Return those ordered options that are nearer than what clears a finding already."""
@@ -402,7 +404,7 @@ class Search:
             may_warn: Whether a warning may be left of an error that cannot be cleared.
         """
         before = step.proof.change
-        options = _after(before, lever.options(self.trials.at(rest[0])))
+        options = options_after(before, lever.options(self.trials.at(rest[0])))
         left = step.proof.mends - step.proof.clears
         some = rest[:1] if len(step.parts) + 1 < MOST_TOGETHER else rest
         for codes in (rest, some) if some != rest else (rest,):
@@ -411,7 +413,7 @@ class Search:
                     goal.codes, options, 1, unrejected=goal.unrejected, begun=before
                 )
                 for both in found:
-                    parts = (*step.parts, _Part(lever, _without(before, both)))
+                    parts = (*step.parts, Part(lever, change_without(before, both)))
                     if codes == rest:
                         warned = left.union(goal.unrejected)
                         cleared = sorted(wanted.union(rest, step.mended) - warned)
@@ -446,7 +448,7 @@ class Search:
                 self.sought.add(key)
                 yield goal
 
-    def _tightened(self, parts: tuple[_Part, ...], goal: Goal) -> tuple[_Part, ...]:
+    def _tightened(self, parts: tuple[Part, ...], goal: Goal) -> tuple[Part, ...]:
         """Return changes of which none but the last is larger than need be beside the others.
 
         Args:
@@ -456,14 +458,14 @@ class Search:
         codes, unwarned, unrejected = goal
         at = self.trials.at((*codes, *unrejected)[0])
         for place, part in enumerate(parts):
-            others = _together((*parts[:place], *parts[place + 1 :]))
-            options = _after(others, part.lever.options(at))
+            others = together_of((*parts[:place], *parts[place + 1 :]))
+            options = options_after(others, part.lever.options(at))
             if not options.is_ordered:
                 continue
             for each in self.trials.clearing(
                 codes, options, 1, unwarned=unwarned, unrejected=unrejected, begun=others
             ):
-                less = _Part(part.lever, _without(others, each))
+                less = Part(part.lever, change_without(others, each))
                 parts = (*parts[:place], less, *parts[place + 1 :])
         return parts
 
@@ -485,7 +487,7 @@ class Search:
             less = self._instead(step, fewer)
             if less is not None:
                 step, stride, needed = less, 2 * stride, 0
-            elif _together(fewer).key not in self.trials.proofs:
+            elif together_of(fewer).key not in self.trials.proofs:
                 return  # no more may be proved
             elif stride > 1:
                 stride = 1
@@ -493,9 +495,9 @@ class Search:
                 place, needed = place + 1, needed + 1
         self.settled[step.proof.change.key] = True
 
-    def _instead(self, step: _Step, parts: tuple[_Part, ...]) -> _Step | None:
+    def _instead(self, step: _Step, parts: tuple[Part, ...]) -> _Step | None:
         """Return smaller changes if they do as much, and keep them; ``None`` if they do not."""
-        proof = self.trials.prove(_together(parts))
+        proof = self.trials.prove(together_of(parts))
         if proof is None or not _does_instead(proof, step.proof):
             return None
         less = step._replace(parts=parts, proof=proof)
@@ -504,14 +506,14 @@ class Search:
         self._keep(proof)
         return less
 
-    def _fewer_steps(self, parts: tuple[_Part, ...], place: int, stride: int) -> tuple[_Part, ...]:
+    def _fewer_steps(self, parts: tuple[Part, ...], place: int, stride: int) -> tuple[Part, ...]:
         """Return changes with one of them some steps smaller, or left out if it has not as many."""
         lever, change = parts[place]
-        less: tuple[_Part, ...] = ()
+        less: tuple[Part, ...] = ()
         if change.writes[0].step is not None:
             options = lever.options(self.trials.at(next(iter(self.codes))))
             at = next((at for at, each in enumerate(options) if each.key == change.key), 0)
-            less = () if at < stride else (_Part(lever, options[at - stride]),)
+            less = () if at < stride else (Part(lever, options[at - stride]),)
         return (*parts[:place], *less, *parts[place + 1 :])
 
     def listed(self) -> list[Proof]:
@@ -548,20 +550,6 @@ class Search:
         return tried
 
 
-def _jointly(one: Options, other: Options) -> Options | None:
-    """Return two levers moved together, by the same share of the reach of each."""
-    count = max(len(one), len(other))
-
-    def make(place: int) -> Change | None:
-        shares = (-(-(place + 1) * len(each) // count) - 1 for each in (one, other))
-        first, second = (each[at] for each, at in zip((one, other), shares, strict=True))
-        return first.beside(second)
-
-    if make(0) is None:
-        return None
-    return Options(count, lambda place: make(place) or one[place], is_ordered=True)
-
-
 def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
     """Return the errors that are left after a change, and what it brings."""
     return sorted((errors - proof.mends) | proof.worsens)
@@ -570,47 +558,3 @@ def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
 def _does_instead(less: Proof, more: Proof) -> bool:
     """Return whether a change is a remedy of all that another one is a remedy of."""
     return not less.worsens and more.clears <= less.clears and more.mends <= less.mends
-
-
-def _parts_of(
-    change: Change, one: tuple[Lever, Options], other: tuple[Lever, Options]
-) -> tuple[_Part, ...]:
-    """Return the options of two levers of which a change is made."""
-    (first, firsts), (second, seconds) = one, other
-    last = next(each for each in seconds if change.writes[-len(each.writes) :] == each.writes)
-    rest = change.writes[: -len(last.writes)]
-    return (
-        _Part(first, next(each for each in firsts if each.writes == rest)),
-        _Part(second, last),
-    )
-
-
-def _without(before: Change, both: Change) -> Change:
-    """Return the change that was made beside another."""
-    return Change(
-        writes=both.writes[len(before.writes) :],
-        message=both.message.removeprefix(before.message).strip(),
-    )
-
-
-def _together(parts: Sequence[_Part]) -> Change:
-    """Return changes of different fields as one."""
-    made = parts[0].change
-    for part in parts[1:]:
-        both = made.beside(part.change)
-        if both is None:
-            raise ValueError("changes that are made together write different fields")
-        made = both
-    return made
-
-
-def _after(change: Change, options: Options) -> Options:
-    """Return options of a lever made beside another change; none if they write the same part."""
-    if not options or change.beside(options[0]) is None:
-        return Options(0, options.__getitem__, is_ordered=True)
-    return Options(
-        len(options),
-        lambda place: change.beside(options[place]) or change,
-        is_ordered=options.is_ordered,
-        guess=options.guess,
-    )

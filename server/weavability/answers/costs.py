@@ -20,7 +20,7 @@ from weavability.looms.changeover_rates import (
     further_warps_hours,
     tie_in_hours,
 )
-from weavability.looms.fit import Fit, YarnOnLoom, yarn_amounts
+from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.loom import Loom, SheddingKind
 from weavability.looms.loom_hour import own_loom_hour
 from weavability.looms.power_and_air import (
@@ -28,6 +28,7 @@ from weavability.looms.power_and_air import (
     air_kg_per_kg_weft,
     running_hours,
 )
+from weavability.looms.yarn_amounts import yarn_amounts
 from weavability.textiles.assumptions import Assumption, Grade, Ledger, ValueBand
 from weavability.textiles.construction import Construction, Stage
 from weavability.textiles.errors import Fault, InputError, pointing_below

@@ -11,8 +11,9 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import undominated
 from weavability.answers.levers import Lever, Options
-from weavability.answers.trials import Bound, Goal, Proof, Trials, can_be_eased
+from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
+from weavability.answers.weighed_findings import can_be_eased
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity

@@ -8,7 +8,8 @@ from typing import Annotated, Literal, TypeAlias
 
 from weavability.answers.field_words import Since, Unit
 from weavability.answers.tightest_square import TightestSquare, square_at
-from weavability.looms.fit import Fit, LayerYarn, layer_yarns
+from weavability.looms.fit import Fit
+from weavability.looms.yarn_amounts import LayerYarn, layer_yarns
 from weavability.textiles.construction import Joined
 from weavability.textiles.layered_cloth import LayerFacts
 from weavability.textiles.layered_weave import LayeredWeave, LayerWeave

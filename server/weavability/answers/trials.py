@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextvars import ContextVar
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
 
 from weavability.answers.altered import Pricing, alterations, figures_of
@@ -24,11 +23,12 @@ from weavability.answers.field_changes import (
     value_at,
 )
 from weavability.answers.levers import At, Options
-from weavability.answers.verdicts import by_weight, verdict_of
+from weavability.answers.verdicts import verdict_of
+from weavability.answers.weighed_findings import RANKS, TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, comparisons_of, excess_of, observe_pair
+from weavability.checks.registry import Excess, excess_of, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -143,12 +143,12 @@ class Trials:
     _passed: dict[CheckCode, Excess] | None = None
     _helped: dict[CheckCode, At] = field(default_factory=dict)
     _now: dict[int, tuple[Checks, Excess]] = field(default_factory=dict)
-    weighed: _Weighed = field(init=False)
+    weighed: Weighed = field(init=False)
 
     def __post_init__(self) -> None:
         times = 1 + self.fit.cloth.weave.matrix.size // CROSSINGS_OF_A_TRIAL
         self.bound = Bound(*(max(2, each // times) for each in self.bound))
-        self.weighed = _Weighed.of(self.found, self.facts)
+        self.weighed = Weighed.of(self.found, self.facts)
 
     @property
     def is_over(self) -> bool:
@@ -238,7 +238,7 @@ class Trials:
         is_judged = CheckCode.SETT_NOT_JUDGED not in self.weighed.severities
         if CheckCode.SETT_JAMMED in wanted and is_judged:
             wanted = (*wanted, CheckCode.SETT_NOT_JUDGED)
-        return _to_clear(wanted, tuple(sorted(unwarned)), tuple(sorted(unrejected)))
+        return to_clear(wanted, tuple(sorted(unwarned)), tuple(sorted(unrejected)))
 
     def helps(self, codes: Iterable[CheckCode], options: Options) -> bool:
         """Return whether the last of some ordered options passes the limits by less."""
@@ -378,7 +378,7 @@ class Trials:
         if pair is None:
             return None
         after = observe_pair(pair)
-        found = _Weighed.of(after, pair.facts)
+        found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
         trades = self._trades(found, clears, mends)
@@ -398,7 +398,7 @@ class Trials:
         self,
         facts: Facts[float],
         after: Sequence[Observation],
-        found: _Weighed,
+        found: Weighed,
         clears: frozenset[CheckCode],
     ) -> frozenset[CheckCode]:
         """Return what forbids a change: limits passed by more than before, and graver findings.
@@ -412,13 +412,13 @@ class Trials:
         """
         if self._passed is None:
             self._passed = {
-                code: self._worst_now(_to_clear((code,))) for code in _rejecting(self.found)
+                code: self._worst_now(to_clear((code,))) for code in _rejecting(self.found)
             }
         now = found.severities
         farther = (
             code
             for code, passed in self._passed.items()
-            if code in now and _worst(_to_clear((code,)), facts).times > passed.times * WORSE
+            if code in now and _worst(to_clear((code,)), facts).times > passed.times * WORSE
         )
         cleared = {self.weighed.severities[code] for code in clears}
         most = next((each for each in Severity if each in cleared), Severity.NOTE)
@@ -429,13 +429,13 @@ class Trials:
             if seen.code in brought
             and (
                 seen.code is CheckCode.SETT_NOT_JUDGED
-                or _RANKS[seen.severity] < _RANKS[most]
+                or RANKS[seen.severity] < RANKS[most]
                 or (seen.comparison.about is About.EACH_REQUIREMENT and most is not Severity.ERROR)
             )
         )
         tighter = frozenset[CheckCode]()
         if most is not Severity.ERROR and found.tightness_pct > self.weighed.warned_pct * WORSE:
-            tighter = frozenset(_TIGHTNESS).intersection(now)
+            tighter = frozenset(TIGHTNESS).intersection(now)
         unmet = frozenset[CheckCode]()
         if verdict_of(after) is not Verdict.NOT_WEAVABLE:
             unmet = self.errors & found.unmet
@@ -444,7 +444,7 @@ class Trials:
         return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
-        self, found: _Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
+        self, found: Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
     ) -> frozenset[CheckCode]:
         """Return the warnings that a change brings, if it clears no more of them and no error."""
         before = self.weighed.severities
@@ -503,8 +503,6 @@ _FARTHER: Final = 1 + SLACK
 """A change after which a limit is passed by more leads away from it."""
 
 
-_RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
-
 WORSE: Final = 1.0005
 """A limit that is passed by more than so many times as before is passed farther; a sett that moves
 the crimp a little is not to blame for it."""
@@ -519,34 +517,6 @@ def _rejecting(found: Iterable[Observation]) -> frozenset[CheckCode]:
         or seen.is_assumed
         or seen.comparison.about is About.EACH_REQUIREMENT
     )
-
-
-@lru_cache(maxsize=1024)
-def _to_clear(
-    codes: tuple[CheckCode, ...],
-    unwarned: tuple[CheckCode, ...] = (),
-    unrejected: tuple[CheckCode, ...] = (),
-) -> Checks:
-    """Return what is to find nothing: checks, some without their notes, some without warnings."""
-    return (
-        *comparisons_of(codes),
-        *_graver_than(Severity.NOTE, comparisons_of(unwarned)),
-        *_graver_than(Severity.WARNING, comparisons_of(unrejected)),
-    )
-
-
-def _graver_than(lightest: Severity, made: Checks) -> Checks:
-    """Return checks with those limits only beyond which a finding is graver than a severity."""
-    rank = _RANKS[lightest]
-    graver = (
-        tuple(
-            replace(one, severities=heavier)
-            for one in some
-            if (heavier := tuple(each for each in one.severities if _RANKS[each] < rank))
-        )
-        for some in made
-    )
-    return tuple(some for some in graver if some)
 
 
 def _reads_design(made: Checks) -> bool:
@@ -594,93 +564,6 @@ def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
     if is_even and 0.0 < clears.times < 1.0 < fails.times < math.inf:
         share = math.log(fails.times) / math.log(fails.times / clears.times)
     return fails.at + math.ceil(share * (clears.at - fails.at))
-
-
-_TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
-"""Checks of one figure, of which each gives way to the next if the cloth is set closer."""
-
-
-class _Weighed(NamedTuple):
-    """What was found, by check.
-
-    Attributes:
-        severities: The heaviest of each.
-        beyond: Those of errors, and of what would be one if what is assumed were stated.
-        unmet: Requirements beyond whose limits the figure is, and not only an end of its band.
-        tightness_pct: The greatest that a check of it found; 0 if none did.
-        warned_pct: The same if a check of it gives more than a note; infinite if none does.
-    """
-
-    severities: dict[CheckCode, Severity]
-    beyond: frozenset[CheckCode]
-    unmet: frozenset[CheckCode]
-    tightness_pct: float
-    warned_pct: float
-
-    @classmethod
-    def of(cls, found: Sequence[Observation], facts: Facts[float]) -> _Weighed:
-        """Weigh what was found in the numbers of a pair."""
-        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
-        unmet = (one.code for one in found if _is_unmet(one, facts))
-        tight = [one for one in found if one.code in _TIGHTNESS]
-        warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
-        return cls(
-            severities=by_weight(found),
-            beyond=frozenset(beyond),
-            unmet=frozenset(unmet),
-            tightness_pct=max((one.actual for one in tight), default=0.0),
-            warned_pct=max(warned, default=math.inf),
-        )
-
-    def cleared_in(self, after: _Weighed) -> frozenset[CheckCode]:
-        """Return what is gone afterwards, or only noted; not what gave way to a graver check."""
-        gone = (
-            code
-            for code, severity in self.severities.items()
-            if code not in after.severities
-            or after.severities[code] is Severity.NOTE is not severity
-        )
-        return frozenset(code for code in gone if not after.has_graver_than(code))
-
-    def mended_in(self, after: _Weighed) -> frozenset[CheckCode]:
-        """Return the errors that are none afterwards; not what gave way to a graver check.
-
-        A requirement that is a warning only because its limit came inside the band of the figure is
-        still not met if all is as it is assumed.
-        """
-        return frozenset(
-            code
-            for code, severity in self.severities.items()
-            if severity is Severity.ERROR is not after.severities.get(code)
-            and code not in after.unmet
-            and not after.has_graver_than(code)
-        )
-
-    def has_graver_than(self, code: CheckCode) -> bool:
-        """Return whether a graver check of the same figure finds something."""
-        later = _TIGHTNESS[_TIGHTNESS.index(code) + 1 :] if code in _TIGHTNESS else ()
-        return any(each in self.severities for each in later)
-
-    def heavier_in(self, after: _Weighed) -> frozenset[CheckCode]:
-        """Return what is found only afterwards, or weighs more then."""
-        return frozenset(
-            code
-            for code, severity in after.severities.items()
-            if code not in self.severities or _RANKS[severity] < _RANKS[self.severities[code]]
-        )
-
-
-def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
-    """Return whether a figure that is required is beyond its limit, if all is as assumed."""
-    if seen.comparison.about is not About.EACH_REQUIREMENT:
-        return False
-    figure = facts.order.requirements[seen.requirement].value
-    return bool(seen.comparison.test(figure, seen.limit))
-
-
-def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
-    """Return whether a check finds what is only worth a note, or another severity, too."""
-    return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
 
 
 def _left(severity: str, eased: Iterable[CheckCode]) -> str:

@@ -46,12 +46,13 @@ from weavability.checks.registry import explain, observe_pair, run_checks
 from weavability.checks.settling import IF_ASSUMED_KEY
 from weavability.looms.drawing_in import OnHooks, OnShafts
 from weavability.looms.figured_warp import woven_on
-from weavability.looms.fit import Fit, GroupWarp, fit_cloth, yarn_amounts
+from weavability.looms.fit import Fit, GroupWarp, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.reeds import reed_counts
 from weavability.looms.thresholds import in_force
 from weavability.looms.weft_insertion import picks_per_min_by_name
+from weavability.looms.yarn_amounts import yarn_amounts
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers

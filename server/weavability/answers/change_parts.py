@@ -1,0 +1,74 @@
+"""Changes of one order made together, and the parts of which they are made."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from weavability.answers.field_changes import Change
+from weavability.answers.levers import Lever, Options
+
+
+class Part(NamedTuple):
+    """One of the changes that are made together, and the lever that makes it."""
+
+    lever: Lever
+    change: Change
+
+
+def jointly(one: Options, other: Options) -> Options | None:
+    """Return two levers moved together, by the same share of the reach of each."""
+    count = max(len(one), len(other))
+
+    def make(place: int) -> Change | None:
+        shares = (-(-(place + 1) * len(each) // count) - 1 for each in (one, other))
+        first, second = (each[at] for each, at in zip((one, other), shares, strict=True))
+        return first.beside(second)
+
+    if make(0) is None:
+        return None
+    return Options(count, lambda place: make(place) or one[place], is_ordered=True)
+
+
+def parts_of(
+    change: Change, one: tuple[Lever, Options], other: tuple[Lever, Options]
+) -> tuple[Part, ...]:
+    """Return the options of two levers of which a change is made."""
+    (first, firsts), (second, seconds) = one, other
+    last = next(each for each in seconds if change.writes[-len(each.writes) :] == each.writes)
+    rest = change.writes[: -len(last.writes)]
+    return (
+        Part(first, next(each for each in firsts if each.writes == rest)),
+        Part(second, last),
+    )
+
+
+def change_without(before: Change, both: Change) -> Change:
+    """Return the change that was made beside another."""
+    return Change(
+        writes=both.writes[len(before.writes) :],
+        message=both.message.removeprefix(before.message).strip(),
+    )
+
+
+def together_of(parts: Sequence[Part]) -> Change:
+    """Return changes of different fields as one."""
+    made = parts[0].change
+    for part in parts[1:]:
+        both = made.beside(part.change)
+        if both is None:
+            raise ValueError("changes that are made together write different fields")
+        made = both
+    return made
+
+
+def options_after(change: Change, options: Options) -> Options:
+    """Return options of a lever made beside another change; none if they write the same part."""
+    if not options or change.beside(options[0]) is None:
+        return Options(0, options.__getitem__, is_ordered=True)
+    return Options(
+        len(options),
+        lambda place: change.beside(options[place]) or change,
+        is_ordered=options.is_ordered,
+        guess=options.guess,
+    )

@@ -1,0 +1,136 @@
+"""What was found of an order by its weight, and checks limited to what weighs more.
+
+A trial is compared with its order by what each check finds: what is gone, what is lighter, and what
+is heavier or new.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+from typing import Final, NamedTuple
+
+from weavability.answers.verdicts import by_weight
+from weavability.checks.codes import CheckCode
+from weavability.checks.facts import Facts
+from weavability.checks.finding import Severity
+from weavability.checks.registry import comparisons_of
+from weavability.checks.rules import About, Checks, Observation
+
+RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
+
+TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
+"""Checks of one figure, of which each gives way to the next if the cloth is set closer."""
+
+
+class Weighed(NamedTuple):
+    """What was found, by check.
+
+    Attributes:
+        severities: The heaviest of each.
+        beyond: Those of errors, and of what would be one if what is assumed were stated.
+        unmet: Requirements beyond whose limits the figure is, and not only an end of its band.
+        tightness_pct: The greatest that a check of it found; 0 if none did.
+        warned_pct: The same if a check of it gives more than a note; infinite if none does.
+    """
+
+    severities: dict[CheckCode, Severity]
+    beyond: frozenset[CheckCode]
+    unmet: frozenset[CheckCode]
+    tightness_pct: float
+    warned_pct: float
+
+    @classmethod
+    def of(cls, found: Sequence[Observation], facts: Facts[float]) -> Weighed:
+        """Weigh what was found in the numbers of a pair."""
+        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
+        unmet = (one.code for one in found if _is_unmet(one, facts))
+        tight = [one for one in found if one.code in TIGHTNESS]
+        warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
+        return cls(
+            severities=by_weight(found),
+            beyond=frozenset(beyond),
+            unmet=frozenset(unmet),
+            tightness_pct=max((one.actual for one in tight), default=0.0),
+            warned_pct=max(warned, default=math.inf),
+        )
+
+    def cleared_in(self, after: Weighed) -> frozenset[CheckCode]:
+        """Return what is gone afterwards, or only noted; not what gave way to a graver check."""
+        gone = (
+            code
+            for code, severity in self.severities.items()
+            if code not in after.severities
+            or after.severities[code] is Severity.NOTE is not severity
+        )
+        return frozenset(code for code in gone if not after.has_graver_than(code))
+
+    def mended_in(self, after: Weighed) -> frozenset[CheckCode]:
+        """Return the errors that are none afterwards; not what gave way to a graver check.
+
+        A requirement that is a warning only because its limit came inside the band of the figure is
+        still not met if all is as it is assumed.
+        """
+        return frozenset(
+            code
+            for code, severity in self.severities.items()
+            if severity is Severity.ERROR is not after.severities.get(code)
+            and code not in after.unmet
+            and not after.has_graver_than(code)
+        )
+
+    def has_graver_than(self, code: CheckCode) -> bool:
+        """Return whether a graver check of the same figure finds something."""
+        later = TIGHTNESS[TIGHTNESS.index(code) + 1 :] if code in TIGHTNESS else ()
+        return any(each in self.severities for each in later)
+
+    def heavier_in(self, after: Weighed) -> frozenset[CheckCode]:
+        """Return what is found only afterwards, or weighs more then."""
+        return frozenset(
+            code
+            for code, severity in after.severities.items()
+            if code not in self.severities or RANKS[severity] < RANKS[self.severities[code]]
+        )
+
+
+def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
+    """Return whether a figure that is required is beyond its limit, if all is as assumed."""
+    if seen.comparison.about is not About.EACH_REQUIREMENT:
+        return False
+    figure = facts.order.requirements[seen.requirement].value
+    return bool(seen.comparison.test(figure, seen.limit))
+
+
+def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
+    """Return whether a check finds what is only worth a note, or another severity, too."""
+    return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
+
+
+@lru_cache(maxsize=1024)
+def to_clear(
+    codes: tuple[CheckCode, ...],
+    unwarned: tuple[CheckCode, ...] = (),
+    unrejected: tuple[CheckCode, ...] = (),
+) -> Checks:
+    """Return what is to find nothing: checks, some without their notes, some without warnings."""
+    return (
+        *comparisons_of(codes),
+        *_graver_than(Severity.NOTE, comparisons_of(unwarned)),
+        *_graver_than(Severity.WARNING, comparisons_of(unrejected)),
+    )
+
+
+def _graver_than(lightest: Severity, made: Checks) -> Checks:
+    """Return checks with those limits only beyond which a finding is graver than a severity."""
+    rank = RANKS[lightest]
+    graver = (
+        tuple(
+            replace(one, severities=heavier)
+            for one in some
+            if (heavier := tuple(each for each in one.severities if RANKS[each] < rank))
+        )
+        for some in made
+    )
+    return tuple(some for some in graver if some)
