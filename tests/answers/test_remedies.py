@@ -107,7 +107,7 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(cloth, draft=DraftRequest(threading=threading))
-        case ["reed" | "selvedge" | "allowances" | "finishing" as part, name]:
+        case ["reed" | "selvedge" | "allowances" | "finishing" | "order" as part, name]:
             return replace(cloth, **{part: replace(getattr(cloth, part), **{name: to})})
         case ["width_cm" | "length_m" | "panels" | "requested_speed_picks_per_min" as name]:
             return replace(cloth, **{name: to})
