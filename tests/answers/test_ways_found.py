@@ -106,6 +106,23 @@ def test_an_order_is_not_fixed_by_the_end_of_the_band_of_what_is_required() -> N
         assert not finding.remedies
 
 
+def test_a_count_that_lies_between_two_limits_is_found_though_the_next_ones_do_not() -> None:
+    """145 g/m2 are required to be 170 to 185: of the usual counts only Ne 12 in the weft is."""
+    request = cotton(
+        "Ne 20 x Ne 20",
+        (24, 20),
+        "plain",
+        155,
+        stage="finished",
+        finishing={"length_shrinkage_pct": 3, "width_shrinkage_pct": 4, "mass_change_pct": -4},
+        requirements={"mass_g_per_m2": {"min": 170, "max": 185}},
+    )
+    request["warp"]["crimp_pct"], request["weft"]["crimp_pct"] = 5, 6
+    found = searched(request, "rapier-190-dobby")
+    alone = [each for each in ways_out(found) if each["message"] == "Use Ne 12 in the weft."]
+    assert [each["verdict"] for each in alone] == [Verdict.WEAVABLE]
+
+
 def test_what_is_only_made_a_warning_of_is_not_found() -> None:
     request = cotton("Ne 20 x Ne 20", (40, 24), "5-end satin move 2", 110)
     found = searched(request, "shuttle-130-cam")

@@ -213,7 +213,7 @@ class Trials:
         made = self._reaching(codes, unwarned, unrejected)
         if options.is_ordered:
             now = self._worst_now(made) if begun is None else self._over(made, begun)
-            nearest = self._nearest(made, options, now.times)
+            nearest = self._nearest(made, options, now)
             return [] if nearest is None else [nearest]
         self.is_of_use = True  # which of a few choices leads to a limit only each of them can say
         found: list[Change] = []
@@ -249,7 +249,8 @@ class Trials:
         if self.probed >= self.bound.probes:
             return False
         made = self._reaching(codes)
-        return self._over(made, change) < self._worst_now(made)
+        over, now = self._over(made, change), self._worst_now(made)
+        return over < now or over.is_past(now)
 
     def _worst_now(self, made: Checks) -> Excess:
         """Return how far checks are passed by the order as it is."""
@@ -257,17 +258,18 @@ class Trials:
             self._now[id(made)] = made, _worst(made, self.facts)
         return self._now[id(made)][1]
 
-    def _nearest(self, made: Checks, options: Options, times: float) -> Change | None:
+    def _nearest(self, made: Checks, options: Options, begun: Excess) -> Change | None:
         """Return the nearest of ordered options that clears: the one before it was seen to fail.
 
-        Its place is guessed from how many times the limit is passed, and closed in on.
+        Its place is guessed from how many times the limit is passed, and closed in on; also from
+        beyond, if a figure is required to lie between two limits.
 
         Args:
             made: What is to be cleared.
             options: The options of a lever.
-            times: How many times a limit is passed before the first of them.
+            begun: How far it is passed before the first of them.
         """
-        fails, clears = _Place(-1, times), _Place(len(options), 0.0)
+        fails, clears, is_cleared = _Place(-1, begun.times), _Place(len(options), 0.0), False
         now, self.is_of_use = fails.times, False
         aim, tried = options.guess(now) if now > 1.0 else 0, 0
         while clears.at - fails.at > 1:
@@ -278,7 +280,9 @@ class Trials:
             before, here = fails, _Place(place, over.times)
             self.is_of_use = self.is_of_use or not over.is_found or over.times * _FARTHER < now
             if not over.is_found:
-                clears = here
+                clears, is_cleared = here, True
+            elif over.is_past(begun):
+                clears, is_cleared, self.is_of_use = _Place(place, 1 / over.times), False, True
             elif over.times > before.times * _FARTHER:
                 return None
             else:
@@ -288,7 +292,7 @@ class Trials:
             else:
                 tried += 1
                 aim = _crossing(fails, clears, is_even=tried <= _TRUSTED)
-        return options[clears.at] if clears.at < len(options) else None
+        return options[clears.at] if is_cleared else None
 
     def _over(self, made: Checks, change: Change) -> Excess:
         """Return how far checks are passed after a change; infinitely if it cannot be."""
@@ -364,7 +368,7 @@ class Trials:
         lighter = sorted(proof.trades.union(unwarned))
         made = self._reaching(codes, lighter)
         is_of_use = self.is_of_use
-        farther = self._nearest(made, past, self._over(made, change).times)
+        farther = self._nearest(made, past, self._over(made, change))
         self.is_of_use = is_of_use
         other = None if farther is None else self.prove(farther)
         return proof if other is None or other.worsens else other

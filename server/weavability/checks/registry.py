@@ -282,10 +282,17 @@ class Excess(NamedTuple):
         is_found: Whether it finds something.
         times: Its figure over its last limit, or the inverse of a least limit: the greatest of all
             that it compares, above 1 if something is found, infinite if the limit is 0.
+        is_above: Whether it is the upper of the two limits between which a figure is required.
     """
 
     is_found: bool
     times: float
+    is_above: bool = False
+
+    def is_past(self, before: Excess) -> bool:
+        """Return whether a change led beyond the other one of two limits than before."""
+        both = self.is_found and before.is_found and self.times < math.inf
+        return both and self.is_above is not before.is_above
 
 
 def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[float]) -> Excess:

@@ -157,8 +157,8 @@ def _rules(place: int, *, is_most: bool) -> tuple[RequirementRule, RequirementRu
     return (all_above, part_above) if is_most else (all_below, part_below)
 
 
-def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float]:
-    """Return whether a band of a figure reaches beyond a limit, and how many times it.
+def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float, bool]:
+    """Return whether a band of a figure reaches beyond a limit, how many times it, and if above it.
 
     An error, of which all of the band is beyond, and a warning are measured alike: by the end that
     has to come in.
@@ -168,13 +168,14 @@ def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float]:
         f: The numbers of a cloth.
     """
     place = next(at for at, figure in enumerate(_FIGURES) if figure.code is code)
-    is_beyond, times = False, 0.0
+    is_beyond, worst = False, (0.0, False)
     for one in f.order.requirements:
         if one.present and one.figure == place:
             is_beyond |= bool(short(one.low, one.least) or passed(one.high, one.most))
-            for over, under in ((one.least, one.low), (one.high, one.most)):
-                times = max(times, over / under if under else inf if over else 0.0)
-    return is_beyond, times if is_beyond or times <= 1.0 else 0.0
+            for over, under, above in ((one.least, one.low, False), (one.high, one.most, True)):
+                worst = max(worst, (over / under if under else inf if over else 0.0, above))
+    times, is_above = worst
+    return is_beyond, times if is_beyond or times <= 1.0 else 0.0, is_above
 
 
 def _register(figure: _Figure) -> None:
