@@ -41,7 +41,7 @@ from weavability.looms.drawing_in_columns import draw_in_alike
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.loom import Loom
 from weavability.looms.loom_columns import ParkColumns, moved_park, park_columns
-from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.loom_limits import is_possible, resolve_loom
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Moves
@@ -178,7 +178,7 @@ def _turned(grid: JudgedGrid) -> JudgedGrid:
 
 def _judged(cloths: Sequence[Construction], looms: Sequence[Loom]) -> JudgedGrid:
     """Judge cloths, across, on looms, along; those that contradict themselves are not judged."""
-    possible = [place for place, each in enumerate(looms) if _is_possible(each)]
+    possible = [place for place, each in enumerate(looms) if is_possible(each)]
     shape = (len(looms), len(cloths))
     verdicts = np.full(shape, NOT_JUDGED, np.int8)
     severities = np.zeros((*shape, len(comparisons())), np.int8)
@@ -196,14 +196,6 @@ def _judged(cloths: Sequence[Construction], looms: Sequence[Loom]) -> JudgedGrid
         speeds_picks_per_min=speeds,
         limited_by=limited_by,
     )
-
-
-def _is_possible(loom: Loom) -> bool:
-    try:
-        resolve_loom(loom)
-    except InputError:
-        return False
-    return True
 
 
 def _one_by_one(construction: Construction, loom: Loom, across: Axis, along: Axis) -> JudgedGrid:

@@ -19,7 +19,7 @@ from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import resolve_loom
+from weavability.looms.loom_limits import is_possible, resolve_loom
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -58,7 +58,7 @@ class StatedJudge:
                     cloth = replace(cloth, requirements=None)
                     as_now.add(at)
                 cloths[at] = cloth
-            elif _is_possible(loom):
+            elif is_possible(loom):
                 looms[at] = loom
         if cloths:
             judged = judge_columns(list(cloths.values()), [self._loom])
@@ -133,11 +133,3 @@ def seen_of(found: Iterable[Observation]) -> Seen:
         heaviest[one.code] = max(heaviest.get(one.code, 0), SEVERITY_RANKS[one.severity])
     severities = [heaviest.get(made[0].code, 0) for made in comparisons()]
     return Seen(max(WEAVABLE, max(severities) - 1), np.array(severities, np.int8))
-
-
-def _is_possible(loom: Loom) -> bool:
-    try:
-        resolve_loom(loom)
-    except InputError:
-        return False
-    return True

@@ -23,8 +23,8 @@ from weavability.answers.field_changes import (
     value_at,
 )
 from weavability.answers.levers import At, Options
-from weavability.answers.verdicts import verdict_of
-from weavability.answers.weighed_findings import RANKS, TIGHTNESS, Weighed, to_clear
+from weavability.answers.verdicts import RANKS, verdict_of
+from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict

@@ -10,7 +10,8 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.rules import Observation
 
-_RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+RANKS: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+"""Places of the severities, the heaviest first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +36,7 @@ def verdict_of(findings: Iterable[Finding | Observation]) -> Verdict:
 def by_weight(findings: Iterable[Finding | Observation]) -> dict[CheckCode, Severity]:
     """Return the codes of findings with their heaviest severities, the heaviest first."""
     heaviest: dict[CheckCode, Severity] = {}
-    for one in sorted(findings, key=lambda each: _RANK[each.severity]):
+    for one in sorted(findings, key=lambda each: RANKS[each.severity]):
         heaviest.setdefault(one.code, one.severity)
     return heaviest
 

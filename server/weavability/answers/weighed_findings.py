@@ -12,14 +12,12 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from weavability.answers.verdicts import by_weight
+from weavability.answers.verdicts import RANKS, by_weight
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons_of
 from weavability.checks.rules import About, Checks, Observation
-
-RANKS: Final = {severity: rank for rank, severity in enumerate(Severity)}
 
 TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
 """Checks of one figure, of which each gives way to the next if the cloth is set closer."""

@@ -167,6 +167,15 @@ def resolve_loom(loom: Loom) -> LoomLimits:
     return _limits(loom, None)
 
 
+def is_possible(loom: Loom) -> bool:
+    """Return whether the limits of a loom agree with one another, so that it can be resolved."""
+    try:
+        resolve_loom(loom)
+    except InputError:
+        return False
+    return True
+
+
 def resolve_moved_loom(loom: Loom, moves: Moves) -> LoomLimits:
     """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Final
 
@@ -18,6 +18,23 @@ from weavability.textiles.sentences import say
 
 DENSEST_HARNESS_ENDS_PER_CM: Final = 80.0
 """The closest to which harnesses are usually tied, for silk; common practice, no source."""
+
+NO_MOTION: Final[SheddingNumbers[float]] = SheddingNumbers(
+    shafts=inf,
+    max_healds_per_cm=inf,
+    max_healds_per_shaft=inf,
+    max_lift_picks=inf,
+    is_jacquard=False,
+    hooks=0,
+    ends_per_hook=0,
+    harness_ends_per_cm=0.0,
+    selvedge_hooks=inf,
+    tied_ends=0,
+    cord_cm=0.0,
+    hook_lift_cm=0.0,
+    lift_is_known=False,
+)
+"""What rules read if no shedding motion is given: it limits nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,20 +60,12 @@ class ShaftLimits:
     @property
     def numbers(self) -> SheddingNumbers[float]:
         """The limits in numbers."""
-        return SheddingNumbers(
+        return replace(
+            NO_MOTION,
             shafts=self.shafts,
             max_healds_per_cm=self.max_healds_per_cm_per_shaft,
             max_healds_per_shaft=self.max_healds_per_shaft,
             max_lift_picks=self.max_repeat_picks,
-            is_jacquard=False,
-            hooks=0,
-            ends_per_hook=0,
-            harness_ends_per_cm=0.0,
-            selvedge_hooks=inf,
-            tied_ends=0,
-            cord_cm=0.0,
-            hook_lift_cm=0.0,
-            lift_is_known=False,
         )
 
 
@@ -96,10 +105,8 @@ class JacquardLimits:
     @property
     def numbers(self) -> SheddingNumbers[float]:
         """The limits in numbers."""
-        return SheddingNumbers(
-            shafts=inf,
-            max_healds_per_cm=inf,
-            max_healds_per_shaft=inf,
+        return replace(
+            NO_MOTION,
             max_lift_picks=self.max_repeat_picks,
             is_jacquard=True,
             hooks=self.hooks,

@@ -12,7 +12,6 @@ from math import inf
 from typing import Any, Final, TypeVar
 
 from weavability.answers.weave_analysis.resolved_request import WeaveCase
-from weavability.answers.weave_analysis.weave_shedding import NO_MOTION
 from weavability.checks import shedding, weave
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
@@ -29,6 +28,7 @@ from weavability.checks.registry import (
     observe_weave,
 )
 from weavability.checks.rules import AnyRule, Observation
+from weavability.looms.shedding_limits import NO_MOTION
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.sentences import NO_WORDS

@@ -3,33 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import inf
-from typing import Final
 
 from weavability.looms.default_limits import take_limit
 from weavability.looms.loom import Shedding, SheddingKind
 from weavability.looms.loom_numbers import SheddingNumbers
-from weavability.looms.shedding_limits import at_most
+from weavability.looms.shedding_limits import NO_MOTION, at_most
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
-
-NO_MOTION: Final[SheddingNumbers[float]] = SheddingNumbers(
-    shafts=inf,
-    max_healds_per_cm=inf,
-    max_healds_per_shaft=inf,
-    max_lift_picks=inf,
-    is_jacquard=False,
-    hooks=0,
-    ends_per_hook=0,
-    harness_ends_per_cm=0.0,
-    selvedge_hooks=inf,
-    tied_ends=0,
-    cord_cm=0.0,
-    hook_lift_cm=0.0,
-    lift_is_known=False,
-)
-"""What rules read if no shedding motion is given: it limits nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
