@@ -6,11 +6,12 @@ so that what follows from one field is computed once for a row or column of the 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from operator import attrgetter
-from typing import Any, Final, NamedTuple, TypeAlias
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple, Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,27 +20,25 @@ from weavability.answers.moved_columns import Row
 from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import weave_counts
 from weavability.looms.loom import Loom
-from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.textiles.assumptions import Ledger, Moves
-from weavability.textiles.cloth_bounds import refuse_impossible
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_symbols import CONSTRUCTION, ClothSymbols, cloth_symbols
+from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import Lists, Record, changed, columns_of
+from weavability.textiles.numbers import Floats, Lists, Record, changed, columns_of
 
-_PLAIN: Final = frozenset(
+_PLAIN: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "/construction/warp/ends_per_cm",
-        "/construction/warp/ends_per_in",
-        "/construction/weft/picks_per_cm",
-        "/construction/weft/picks_per_in",
-        "/construction/width_cm",
-        "/construction/width_in",
-        "/construction/requested_speed_picks_per_min",
+        "/construction/warp/ends_per_cm": "ends_per_cm",
+        "/construction/weft/picks_per_cm": "picks_per_cm",
+        "/construction/width_cm": "width_cm",
+        "/construction/requested_speed_picks_per_min": "requested_speed_picks_per_min",
     }
 )
-"""Figures on which nothing depends that is settled before anything is computed."""
+"""Figures on which nothing depends that is settled before anything is computed: the pointer of each,
+and its name in the record that has it."""
 
 
 class Axis(NamedTuple):
@@ -67,24 +66,105 @@ def order_of_row(row: Row) -> OrderNumbers[float]:
     return row.order
 
 
+class _Orders(Protocol):
+    """Orders along an axis, with the other field at its first value."""
+
+    @property
+    def is_read(self) -> NDArray[np.bool_]:
+        """Which of them could be read."""
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        """Return a record of theirs in columns; what is that of the base need be in none.
+
+        Args:
+            part: Takes it from an order.
+            base: The order with both fields at their first value.
+        """
+
+    def moved(self, moves: Moves) -> _Orders:
+        """Return them with other values assumed.
+
+        Raises:
+            ApartError: The values contradict one of them.
+        """
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _PlainOrders:
+    """Orders that differ from the base in a plain figure alone, so that none of them is read.
+
+    Attributes:
+        name: Of the figure, in the record that has it.
+        values: The figure of each.
+        is_read: Which of them a cloth can have.
+    """
+
+    name: str
+    values: Floats
+    is_read: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, axis: Axis) -> _PlainOrders:
+        pointer = axis.place.metric_pointer
+        values = [axis.place.in_metric(value) for value in axis.values]
+        bounds = CONSTRUCTION_BOUNDS[pointer.removeprefix(CONSTRUCTION)]
+        return cls(
+            name=_PLAIN[pointer],
+            values=np.array(values),
+            is_read=np.array([value in bounds for value in values]),
+        )
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        record = part(base)
+        return changed(record, **{self.name: self.values}) if hasattr(record, self.name) else record
+
+    def moved(self, _: Moves) -> _PlainOrders:
+        return self
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ReadOrders:
+    """Orders that are read one by one.
+
+    Attributes:
+        rows: The orders; one that cannot be read is the base.
+        is_read: Which of them could be read.
+    """
+
+    rows: tuple[Row, ...]
+    is_read: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, orders: Iterable[Construction], base: Row) -> _ReadOrders:
+        found = [_row_or_none(order, base) for order in orders]
+        return cls(
+            rows=tuple(row or base for row in found),
+            is_read=np.array([row is not None for row in found]),
+        )
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        parts, record = [part(row) for row in self.rows], part(base)
+        is_one = all(each is record for each in parts)
+        return record if is_one else columns_of(parts, shape=(-1,))
+
+    def moved(self, moves: Moves) -> _ReadOrders:
+        return replace(self, rows=tuple(_moved(row, moves) for row in self.rows))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GridRows:
     """Orders along both axes, each with the other field at its first value.
 
     Attributes:
         base: With both fields at their first value.
-        across: Along the first axis; one that cannot be read is the base.
+        across: Along the first axis.
         along: Along the second.
-        is_read: Which of them could be read, by axis.
-        is_plain: Whether orders along an axis differ in a plain figure alone.
         grids: Records of all points, in columns, by what takes them from an order.
     """
 
     base: Row
-    across: tuple[Row, ...]
-    along: tuple[Row, ...]
-    is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
-    is_plain: tuple[bool, bool]
+    across: _Orders
+    along: _Orders
     grids: dict[Callable[[Row], Any], Any] = field(default_factory=dict)
 
     @classmethod
@@ -101,40 +181,28 @@ class GridRows:
         xs, ys = across.values, along.values
         first_x, first_y = stated(construction, across, xs[0]), stated(construction, along, ys[0])
         try:
-            base = _row(stated(first_x, along, ys[0]), None)
+            base = _row(stated(first_x, along, ys[0]))
         except InputError:
             raise ApartError from None
-        of_x = [_row_or_none(stated(first_y, across, x), _kept(across, base)) for x in xs]
-        of_y = [_row_or_none(stated(first_x, along, y), _kept(along, base)) for y in ys]
-        found = cls(
-            base=base,
-            across=tuple(row or base for row in of_x),
-            along=tuple(row or base for row in of_y),
-            is_read=(
-                np.array([row is not None for row in of_x]),
-                np.array([row is not None for row in of_y]),
-            ),
-            is_plain=(_kept(across, base) is not None, _kept(along, base) is not None),
-        )
-        if any(row.symbols.assumed != base.symbols.assumed for row in found.rows):
-            raise ApartError
+
+        def orders(axis: Axis, beside: Construction) -> _Orders:
+            # The pile of layers is as high as their setts leave it.
+            if axis.place.metric_pointer in _PLAIN and construction.layers is None:
+                return _PlainOrders.of(axis)
+            return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
+
+        found = cls(base=base, across=orders(across, first_y), along=orders(along, first_x))
         for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
             read = stated(stated(construction, across, xs[i]), along, ys[j])
-            found.hold_against(_row_or_none(read, None), i, j)
+            found.hold_against(_row_or_none(read, base), i, j)
         return found
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """All of them."""
-        return (*self.across, *self.along)
 
     def hold_against(self, row: Row | None, i: int, j: int) -> None:
         """Compare what is put together at a point with what is read there."""
-        if row is None or not (self.is_read[0][i] and self.is_read[1][j]):
+        if row is None or not (self.across.is_read[i] and self.along.is_read[j]):
             return
-        at = np.array([j]), np.array([i])
         for part in (stated_of_row, order_of_row):
-            if not _is_alike(self.spread(part, at), part(row)):
+            if not _is_alike(self._grid(part), part(row), (j, i)):
                 raise ApartError
 
     def moved(self, moves: Moves) -> GridRows:
@@ -143,13 +211,8 @@ class GridRows:
         Raises:
             ApartError: The values contradict one of them.
         """
-        base = self.base.moved(moves)
-        if base is None:
-            raise ApartError
-        across, along = (
-            tuple(_moved(row, moves, base if is_plain else None) for row in rows)
-            for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
-        )
+        base = _moved(self.base, moves)
+        across, along = self.across.moved(moves), self.along.moved(moves)
         return replace(self, base=base, across=across, along=along, grids={})
 
     def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
@@ -164,95 +227,84 @@ class GridRows:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
         base = part(self.base)
+        return _taken(self._grid(part), at, base, base if moved is None else moved)
+
+    def _grid(self, part: Callable[[Row], Any]) -> Any:
         if part not in self.grids:
-            parts = [part(row) for row in self.rows]
-            is_one = all(each is base for each in parts)
-            columns = columns_of([base] if is_one else parts, shape=(-1,))
-            self.grids[part] = _apart(columns, base, len(self.across))
-        return _taken(self.grids[part], at, base, base if moved is None else moved)
+            of_x, of_y = (each.columns(part, self.base) for each in (self.across, self.along))
+            self.grids[part] = _crossed(of_x, of_y, part(self.base))
+        return self.grids[part]
 
 
-def _kept(axis: Axis, base: Row) -> Row | None:
-    """Return the order from which others along an axis take what they have in common with it."""
-    return base if axis.place.pointer in _PLAIN else None
-
-
-def _row_or_none(construction: Construction, like: Row | None) -> Row | None:
+def _row_or_none(construction: Construction, like: Row) -> Row | None:
     try:
-        return _row(construction, like)
+        row = _row(construction, like)
     except InputError:
         return None
+    if row.symbols.assumed != like.symbols.assumed:
+        raise ApartError
+    return row
 
 
-def _row(construction: Construction, like: Row | None) -> Row:
-    """Read an order; one that differs from another in a plain figure takes the rest from it.
+def _row(construction: Construction, like: Row | None = None) -> Row:
+    """Read an order; what it has in common with another is taken from that one.
 
     Raises:
         InputError: It cannot be read.
     """
-    if like is None:
-        unkept = Ledger(CONSTRUCTION, keeps=False)
-        symbols = cloth_symbols(construction, unkept, unkept)
-        weave = weave_counts(symbols.structure, symbols.layered_weave)
-        return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
-    refuse_impossible(construction, like.symbols.construction)
-    return _alike(replace(like.symbols, construction=construction), like)
+    unkept = Ledger(keeps=False)
+    symbols = cloth_symbols(construction, unkept, unkept, None if like is None else like.symbols)
+    weave = weave_counts(symbols.structure, symbols.layered_weave)
+    return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
 
 
-def _alike(symbols: ClothSymbols, like: Row) -> Row:
-    """Return an order with all but its plain figures from another."""
-    construction, before, order = symbols.construction, like.symbols.construction, like.order
-    is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
-    if like.symbols.layers is not None or not is_as_fast:
-        order = order_numbers_like(replace(like.symbols, construction=construction), order)
-    stated = changed(
-        like.stated,
-        ends_per_cm=construction.warp.threads_per_cm,
-        picks_per_cm=construction.weft.threads_per_cm,
-        width_cm=construction.width_cm,
-    )
-    return Row(like.place, symbols, stated, order, like.weave)
-
-
-def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
+def _moved(row: Row, moves: Moves) -> Row:
     """Return an order with other values assumed.
-
-    Args:
-        row: The order.
-        moves: The values.
-        like: A moved order from which it differs in a plain figure alone, if there is one.
 
     Raises:
         ApartError: The values contradict the order.
     """
-    found = row.moved(moves) if like is None else _alike(row.symbols, like)
+    found = row.moved(moves)
     if found is None:
         raise ApartError
     return found
 
 
-def _apart(column: Any, base: Any, across: int) -> Any:
-    """Give each column of both axes, one after the other, the direction of the one it varies along.
+def _crossed(across: Any, along: Any, base: Any) -> Any:
+    """Give each column of both axes the direction of the one along which it varies.
+
+    Args:
+        across: A record of the orders across, in columns or as the base has it.
+        along: That of the orders along.
+        base: That of the base.
 
     Raises:
-        ApartError: It varies along both.
+        ApartError: A figure varies along both.
     """
     if isinstance(base, Record):
         kind: Any = type(base)
         names, members = _members(kind)
-        of = zip(members(column), members(base), strict=True)
-        return kind(**dict(zip(names, [_apart(*each, across) for each in of], strict=True)))
-    if isinstance(base, tuple) and len(column) == len(base):
-        return tuple(_apart(*each, across) for each in zip(column, base, strict=True))
+        of = zip(members(across), members(along), members(base), strict=True)
+        return kind(**dict(zip(names, [_crossed(*each) for each in of], strict=True)))
+    if isinstance(base, tuple) and len(across) == len(along) == len(base):
+        return tuple(map(_crossed, across, along, base))
     if isinstance(base, bool | float | int):
-        of_x, of_y = column[:across], column[across:]
-        if column.size == 1 or (of_y == base).all():
+        dtype = np.bool_ if isinstance(base, bool) else np.float64
+        of_x, of_y = np.array(across, dtype, ndmin=1), np.array(along, dtype, ndmin=1)
+        if (of_y == base).all():
             return of_x.reshape(1, -1)
         if (of_x == base).all():
             return of_y.reshape(-1, 1)
-    elif column is base or (base.is_like(column) if isinstance(base, Lists) else column == base):
+    elif _is_same(across, base) and _is_same(along, base):
         return base
     raise ApartError
+
+
+def _is_same(other: Any, base: Any) -> bool:
+    """Return whether what is no figure is that of the base."""
+    return bool(
+        other is base or (base.is_like(other) if isinstance(base, Lists) else other == base)
+    )
 
 
 def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
@@ -275,7 +327,7 @@ def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
             return taken if rows == 1 else taken[at[0]]
         if grid.size == 1:
             return np.array([[moved]], grid.dtype)
-    elif moved is base or (base.is_like(moved) if isinstance(base, Lists) else moved == base):
+    elif _is_same(moved, base):
         return grid
     raise ApartError
 
@@ -287,16 +339,19 @@ def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...
     return names, attrgetter(*names)
 
 
-def _is_alike(spread: Any, read: Any) -> bool:
-    """Return whether a record of columns of one row says what a record of numbers does."""
+def _is_alike(grid: Any, read: Any, at: tuple[int, int]) -> bool:
+    """Return whether a record of a grid says at a point what one that is read there does."""
     if isinstance(read, Lists):
-        return read.is_like(spread)
+        return read.is_like(grid)
     if isinstance(read, Record):
         kind: Any = type(read)
         _, members = _members(kind)
-        return all(map(_is_alike, members(spread), members(read)))
+        return all(_is_alike(*each, at) for each in zip(members(grid), members(read), strict=True))
     if isinstance(read, tuple):
-        return len(spread) == len(read) and all(map(_is_alike, spread, read))
+        return len(grid) == len(read) and all(
+            _is_alike(*each, at) for each in zip(grid, read, strict=True)
+        )
     if isinstance(read, bool | float | int):
-        return bool(spread.item() == read)
-    return bool(spread == read)
+        row, column = (min(place, most - 1) for place, most in zip(at, grid.shape, strict=True))
+        return bool(grid[row, column] == read)
+    return bool(grid == read)

@@ -290,8 +290,8 @@ class _Points(FactsOnUse):
     @property
     def is_read(self) -> NDArray[np.bool_]:
         """Which points could be read."""
-        across, along = self._rows.is_read
-        return along[self._at[0], np.newaxis] & across[self._at[1]]
+        down, over = self._at
+        return self._rows.along.is_read[down, np.newaxis] & self._rows.across.is_read[over]
 
     def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
         """Return whether a value that is moved is assumed: of one loom in one row."""
