@@ -37,8 +37,8 @@ _PLAIN: Final[Mapping[str, str]] = MappingProxyType(
         "/construction/requested_speed_picks_per_min": "requested_speed_picks_per_min",
     }
 )
-"""Figures on which nothing depends that is settled before anything is computed: the pointer of each,
-and its name in the record that has it."""
+"""Figures on which nothing depends that is settled before anything is computed, by their pointers:
+the name of each in the record that has it."""
 
 
 class Axis(NamedTuple):
@@ -226,8 +226,10 @@ class GridRows:
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        base = part(self.base)
-        return _taken(self._grid(part), at, base, base if moved is None else moved)
+        base, (down, over) = part(self.base), at
+        is_whole = down.size == self.along.is_read.size and over.size == self.across.is_read.size
+        some = None if is_whole else at
+        return _taken(self._grid(part), some, base, base if moved is None else moved)
 
     def _grid(self, part: Callable[[Row], Any]) -> Any:
         if part not in self.grids:
@@ -307,12 +309,14 @@ def _is_same(other: Any, base: Any) -> bool:
     )
 
 
-def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
-    """Take some points of a grid, with what is moved at every point.
+def _taken(grid: Any, at: At | None, base: Any, moved: Any) -> Any:
+    """Take some points of a grid, or all of them, with what is moved at every point.
 
     Raises:
         ApartError: What is moved varies over the grid, or is no figure.
     """
+    if at is None and moved is base:
+        return grid
     if isinstance(grid, Record):
         kind: Any = type(base)
         names, members = _members(kind)
@@ -322,6 +326,8 @@ def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
         return tuple(_taken(one, at, *two) for one, *two in zip(grid, base, moved, strict=True))
     if isinstance(grid, np.ndarray):
         if moved is base or moved == base:
+            if at is None:
+                return grid
             rows, columns = grid.shape
             taken = grid if columns == 1 else grid[:, at[1]]
             return taken if rows == 1 else taken[at[0]]
@@ -352,6 +358,6 @@ def _is_alike(grid: Any, read: Any, at: tuple[int, int]) -> bool:
             _is_alike(*each, at) for each in zip(grid, read, strict=True)
         )
     if isinstance(read, bool | float | int):
-        row, column = (min(place, most - 1) for place, most in zip(at, grid.shape, strict=True))
+        row, column = at[0] if len(grid) > 1 else 0, at[1] if grid.shape[1] > 1 else 0
         return bool(grid[row, column] == read)
     return bool(grid == read)

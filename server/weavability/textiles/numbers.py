@@ -165,6 +165,17 @@ def taken(numbers: Floats, place: N) -> N:
     return float(numbers[int(place)])
 
 
+def first_alike(rows: Floats) -> NDArray[np.intp]:
+    """Return for each row of a matrix the place of the first one that is alike.
+
+    A row of bytes is looked up; sorting ten thousand takes several times as long.
+    """
+    whole = np.dtype((np.void, rows.shape[1] * rows.itemsize))
+    keys = np.ascontiguousarray(rows).view(whole).ravel().tolist()
+    first: dict[bytes, int] = {}
+    return np.array([*map(first.setdefault, keys, range(len(keys)))], np.intp)
+
+
 @dataclass(frozen=True)
 class Steps:
     """Rising numbers that are looked up by place, for a float and for a column.
