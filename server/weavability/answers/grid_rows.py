@@ -66,6 +66,12 @@ def order_of_row(row: Row) -> OrderNumbers[float]:
     return row.order
 
 
+def is_plain(axis: Axis, construction: Construction) -> bool:
+    """Return whether orders along an axis differ in one figure alone, so that none is read."""
+    # The pile of layers is as high as their setts leave it.
+    return axis.place.metric_pointer in _PLAIN and construction.layers is None
+
+
 class _Orders(Protocol):
     """Orders along an axis, with the other field at its first value."""
 
@@ -81,8 +87,8 @@ class _Orders(Protocol):
             base: The order with both fields at their first value.
         """
 
-    def moved(self, moves: Moves) -> _Orders:
-        """Return them with other values assumed.
+    def moved(self, moves: Moves, some: NDArray[np.intp]) -> _Orders:
+        """Return some of them with other values assumed.
 
         Raises:
             ApartError: The values contradict one of them.
@@ -118,8 +124,8 @@ class _PlainOrders:
         record = part(base)
         return changed(record, **{self.name: self.values}) if hasattr(record, self.name) else record
 
-    def moved(self, _: Moves) -> _PlainOrders:
-        return self
+    def moved(self, _: Moves, some: NDArray[np.intp]) -> _PlainOrders:
+        return replace(self, values=self.values[some], is_read=self.is_read[some])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,8 +153,9 @@ class _ReadOrders:
         is_one = all(each is record for each in parts)
         return record if is_one else columns_of(parts, shape=(-1,))
 
-    def moved(self, moves: Moves) -> _ReadOrders:
-        return replace(self, rows=tuple(_moved(row, moves) for row in self.rows))
+    def moved(self, moves: Moves, some: NDArray[np.intp]) -> _ReadOrders:
+        rows = tuple(_moved(self.rows[place], moves) for place in some.tolist())
+        return _ReadOrders(rows=rows, is_read=self.is_read[some])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,8 +193,7 @@ class GridRows:
             raise ApartError from None
 
         def orders(axis: Axis, beside: Construction) -> _Orders:
-            # The pile of layers is as high as their setts leave it.
-            if axis.place.metric_pointer in _PLAIN and construction.layers is None:
+            if is_plain(axis, construction):
                 return _PlainOrders.of(axis)
             return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
 
@@ -205,30 +211,36 @@ class GridRows:
             if not _is_alike(self._grid(part), part(row), (j, i)):
                 raise ApartError
 
-    def moved(self, moves: Moves) -> GridRows:
-        """Return the orders with other values assumed.
+    def moved(self, moves: Moves, at: At) -> GridRows:
+        """Return the orders of some points with other values assumed.
 
         Raises:
             ApartError: The values contradict one of them.
         """
-        base = _moved(self.base, moves)
-        across, along = self.across.moved(moves), self.along.moved(moves)
-        return replace(self, base=base, across=across, along=along, grids={})
+        down, over = at
+        return GridRows(
+            base=_moved(self.base, moves),
+            across=self.across.moved(moves, over),
+            along=self.along.moved(moves, down),
+        )
 
-    def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
+    def spread(self, part: Callable[[Row], Any], at: At | None = None, moved: Any = None) -> Any:
         """Put a record of the orders together for points of the grid.
 
         Args:
             part: Takes it from an order.
-            at: Which points.
+            at: Which points; ``None`` for all.
             moved: That of the base with other values assumed, which hold at every point.
 
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        base, (down, over) = part(self.base), at
-        is_whole = down.size == self.along.is_read.size and over.size == self.across.is_read.size
-        some = None if is_whole else at
+        base, some = part(self.base), at
+        if at is not None and [*map(len, at)] == [
+            len(self.along.is_read),
+            len(self.across.is_read),
+        ]:
+            some = None
         return _taken(self._grid(part), some, base, base if moved is None else moved)
 
     def _grid(self, part: Callable[[Row], Any]) -> Any:
@@ -256,7 +268,9 @@ def _row(construction: Construction, like: Row | None = None) -> Row:
     """
     unkept = Ledger(keeps=False)
     symbols = cloth_symbols(construction, unkept, unkept, None if like is None else like.symbols)
-    weave = weave_counts(symbols.structure, symbols.layered_weave)
+    woven = symbols.structure, symbols.layered_weave
+    is_alike = like is not None and woven == (like.symbols.structure, like.symbols.layered_weave)
+    weave = like.weave if like is not None and is_alike else weave_counts(*woven)
     return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
 
 
