@@ -305,15 +305,19 @@ def _crossed(across: Any, along: Any, base: Any) -> Any:
     if isinstance(base, tuple) and len(across) == len(along) == len(base):
         return tuple(map(_crossed, across, along, base))
     if isinstance(base, bool | float | int):
-        dtype = np.bool_ if isinstance(base, bool) else np.float64
-        of_x, of_y = np.array(across, dtype, ndmin=1), np.array(along, dtype, ndmin=1)
-        if (of_y == base).all():
-            return of_x.reshape(1, -1)
-        if (of_x == base).all():
-            return of_y.reshape(-1, 1)
+        if _is_alone(along, base):
+            dtype = np.bool_ if isinstance(base, bool) else np.float64
+            return np.array(across, dtype, ndmin=2)
+        if _is_alone(across, base):
+            return along.reshape(-1, 1)
     elif _is_same(across, base) and _is_same(along, base):
         return base
     raise ApartError
+
+
+def _is_alone(column: Any, base: Any) -> bool:
+    """Return whether a figure of all orders along an axis is that of the base."""
+    return column is base or bool((column == base).all())
 
 
 def _is_same(other: Any, base: Any) -> bool:

@@ -223,21 +223,6 @@ def _speed_requested(construction: Construction) -> _SpeedRequested:
     }
 
 
-def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
-    """Gather what an order requests whose threads, weave and allowances are those of another.
-
-    What the customer requires is that of the other: see :func:`with_requirements`.
-
-    Raises:
-        InputError: As :func:`order_numbers` does.
-    """
-    other = _requested_beside(symbols, like)
-    if not _grouped_by_setts(symbols, like):
-        return other
-    groups = _groups(symbols, in_force())
-    return changed(other, groups=groups, take_ups=_take_ups(groups))
-
-
 def _grouped_by_setts(symbols: ClothSymbols, like: OrderNumbers[float]) -> bool:
     """Say whether stated crimps of groups of ends are compared with estimates that follow setts."""
     return len(like.groups) > 1 and bool(symbols.warp.stated_crimps_pct)

@@ -115,7 +115,8 @@ def resolve_selvedge(
     """
     stated, in_layers = construction.selvedge, woven is not None and len(woven.layers) > 1
     is_small = warp.is_remembered and ground.weave.matrix.size <= MAX_REMEMBERED_CELLS
-    if stated.weave is None and is_small:
+    # With values moved nothing is remembered.
+    if stated.weave is None and is_small and ledger.moves is None:
         return _remembered_selvedge(ledger, stated, ground, structure, in_layers, warp, panels)
     return _selvedge(ledger, stated, ground, structure, in_layers, warp, panels, ground_edge)
 
