@@ -266,12 +266,13 @@ def _row(construction: Construction, like: Row | None = None) -> Row:
     Raises:
         InputError: It cannot be read.
     """
-    unkept = Ledger(keeps=False)
-    symbols = cloth_symbols(construction, unkept, unkept, None if like is None else like.symbols)
+    unkept = Ledger(CONSTRUCTION, keeps=False)
+    other = None if like is None else like.symbols
+    symbols = cloth_symbols(construction, unkept, unkept, other)
     woven = symbols.structure, symbols.layered_weave
-    is_alike = like is not None and woven == (like.symbols.structure, like.symbols.layered_weave)
+    is_alike = other is not None and woven == (other.structure, other.layered_weave)
     weave = like.weave if like is not None and is_alike else weave_counts(*woven)
-    return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
+    return Row(0, symbols, symbols.stated(), order_numbers(symbols, other), weave)
 
 
 def _moved(row: Row, moves: Moves) -> Row:

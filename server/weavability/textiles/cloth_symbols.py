@@ -270,7 +270,8 @@ def cloth_symbols(
     stage = resolve_stage(construction, first)
     if like is not None and other is not None:
         warp, weft = like.warp, like.weft
-        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+        noted = {at for at in like.assumed if _YARNS in at}
+        first.assumed |= noted if first.prefix else {at.removeprefix(CONSTRUCTION) for at in noted}
     else:
         warp, weft = resolve_threads(construction, first)
     is_woven_alike = like is not None and like.construction.weave is construction.weave

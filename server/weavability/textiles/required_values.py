@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import cached_property, lru_cache
 from math import inf
 from types import MappingProxyType
@@ -217,26 +217,32 @@ def one_fibre(name: str) -> str:
 
 def finished_figures(symbols: ClothSymbols) -> FinishedFigures:
     """Return the figures that an order requires; those of the last orders are remembered."""
-    is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    return FinishedFigures(symbols) if is_large else _kept_figures(symbols)
+    return FinishedFigures(symbols) if _is_large(symbols) else _kept_figures(symbols)
 
 
 def figures_like(
-    symbols: ClothSymbols, grey: ClothNumbers[float], like: ClothSymbols
+    symbols: ClothSymbols, like: ClothSymbols, grey: ClothNumbers[float] | None = None
 ) -> FinishedFigures:
     """Return the figures that an order requires which was changed from another.
 
     Args:
         symbols: What the order says.
-        grey: Its grey cloth.
         like: What the other says; what of it the change leaves as it is, is not settled again.
+        grey: The grey cloth of the order, if that is known.
     """
     is_alike = all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
-    return FinishedFigures(symbols, grey, finished_figures(like) if is_alike else None)
+    is_kept = is_alike and not _is_large(symbols)
+    return FinishedFigures(symbols, grey, finished_figures(like) if is_kept else None)
 
 
-_SETTLED: Final = tuple(each.name for each in fields(ClothSymbols) if each.name != "construction")
-"""All that the symbols of an order hold beside what it states."""
+def _is_large(symbols: ClothSymbols) -> bool:
+    return symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
+
+
+_SETTLED: Final = tuple(
+    each.name for each in fields(ClothSymbols) if each.name not in {"construction", "lengths"}
+)
+"""All that the symbols of an order hold beside what it states, but what no figure depends on."""
 
 
 def required_numbers(figures: FinishedFigures) -> tuple[RequiredNumbers[float], ...]:
@@ -365,7 +371,7 @@ class FinishedFigures:
     def _moved_symbols(self, moves: Moves) -> ClothSymbols:
         if self._like is not None:
             moved = self._like._moved_symbols(moves)
-            return replace(moved, construction=self._symbols.construction)
+            return moved.for_setts_of(self._symbols.construction, moved.assumed)
         if moves not in self._settled:
             self._settled[moves] = moved_symbols(self._symbols, moves)
         return self._settled[moves]
