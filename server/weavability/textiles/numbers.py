@@ -165,7 +165,7 @@ def taken(numbers: Floats, place: N) -> N:
     return float(numbers[int(place)])
 
 
-def first_alike(rows: Floats) -> NDArray[np.intp]:
+def first_alike(rows: NDArray[Any]) -> NDArray[np.intp]:
     """Return for each row of a matrix the place of the first one that is alike.
 
     A row of bytes is looked up; sorting ten thousand takes several times as long.
