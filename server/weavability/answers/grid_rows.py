@@ -235,12 +235,8 @@ class GridRows:
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        base, some = part(self.base), at
-        if at is not None and [*map(len, at)] == [
-            len(self.along.is_read),
-            len(self.across.is_read),
-        ]:
-            some = None
+        base, whole = part(self.base), (self.along.is_read.size, self.across.is_read.size)
+        some = None if at is None or (at[0].size, at[1].size) == whole else at
         return _taken(self._grid(part), some, base, base if moved is None else moved)
 
     def _grid(self, part: Callable[[Row], Any]) -> Any:
