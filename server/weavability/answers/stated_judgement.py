@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -41,11 +41,17 @@ class StatedJudge:
         self._construction, self._loom = construction, loom
         self._required = np.where(_of_requirements(), now.severities, np.int8(0))
 
-    def __call__(self, statements: Sequence[Statement]) -> list[Seen]:
+    def __call__(
+        self, statements: Sequence[Statement], checks: Collection[CheckCode] | None = None
+    ) -> list[Seen]:
         """Judge each, which is about either the cloth or the loom: those of a kind in one column.
 
         What contradicts itself is not judged. Requirements, of which each order has to be computed
         by itself, are judged only with values that bear on them.
+
+        Args:
+            statements: What is stated each time.
+            checks: By which alone it is judged, of no requirement; ``None`` for all.
         """
         found = [Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
         cloths: dict[int, Construction] = {}
@@ -54,19 +60,20 @@ class StatedJudge:
         for at, values in enumerate(statements):
             cloth, loom = with_values(self._construction, self._loom, values)
             if loom is self._loom:
-                if cloth.requirements is not None and not any(map(_bears, values)):
+                if cloth.requirements is not None and (checks or not any(map(_bears, values))):
                     cloth = replace(cloth, requirements=None)
                     as_now.add(at)
                 cloths[at] = cloth
             elif is_possible(loom):
                 looms[at] = loom
         if cloths:
-            judged = judge_columns(list(cloths.values()), [self._loom])
+            judged = judge_columns(list(cloths.values()), [self._loom], checks=checks)
             for row, at in enumerate(cloths):
                 seen = Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
-                found[at] = self._with_required(seen) if at in as_now else seen
+                is_as_now = at in as_now and checks is None
+                found[at] = self._with_required(seen) if is_as_now else seen
         if looms:
-            judged = judge_columns([self._construction], list(looms.values()))
+            judged = judge_columns([self._construction], list(looms.values()), checks=checks)
             for row, at in enumerate(looms):
                 found[at] = Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
         return found
