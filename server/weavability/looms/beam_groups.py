@@ -6,9 +6,9 @@ let-off for every group, each group has a beam of its own; else groups of one ta
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import lru_cache
 from math import gcd, inf
 from typing import Final, NamedTuple, TypeAlias
 
@@ -312,14 +312,25 @@ def group_numbers(symbols: ClothSymbols, *, apart_points: float) -> tuple[GroupN
         size_pct=symbols.allowances.size_pct,
         selvedge_key=symbols.selvedge.yarn_key,
         interlacing_times=interlacing_times(symbols) if len(groups) == 1 else 0.0,
+        weave=None if len(groups) == 1 else _Weave(symbols.repeat, symbols.structure, layered),
         has_pile_layer=layered is not None and any(each.is_pile for each in layered.layers),
     )
-    if len(groups) == 1 and symbols.warp.is_remembered:
+    if not symbols.warp.is_remembered:
+        return _numbers(winding)
+    if len(groups) == 1:
         return _remembered_numbers(winding)
-    return _numbers(winding, partial(_times_of_yarns, symbols) if len(groups) > 1 else None)
+    return _numbers_in_weave(symbols.repeat, winding)
 
 
 _YarnSets: TypeAlias = tuple[tuple[str, ...], ...]
+
+
+class _Weave(NamedTuple):
+    """What the ends of several groups weave; ``layers`` is ``None`` if none are declared."""
+
+    repeat: Repeat
+    structure: Structure
+    layers: LayeredWeave | None
 
 
 class _Winding(NamedTuple):
@@ -332,6 +343,7 @@ class _Winding(NamedTuple):
         size_pct: Size of the warp.
         selvedge_key: The yarn of the selvedge ends.
         interlacing_times: Of the warp; 0 if it has several groups, which have their own.
+        weave: In which several groups have their own; ``None`` of one.
         has_pile_layer: Whether it is declared which layer is pile.
     """
 
@@ -343,6 +355,7 @@ class _Winding(NamedTuple):
     size_pct: float
     selvedge_key: str
     interlacing_times: float
+    weave: _Weave | None
     has_pile_layer: bool
 
 
@@ -394,15 +407,8 @@ def _by_stated_crimps(
     return labels
 
 
-def _numbers(
-    of: _Winding, times_of: Callable[[_YarnSets], Sequence[float]] | None = None
-) -> tuple[GroupNumbers[float], ...]:
-    """Return the numbers of every group.
-
-    Args:
-        of: The warp.
-        times_of: Returns the interlacings of sets of yarns, if there are several groups.
-    """
+def _numbers(of: _Winding) -> tuple[GroupNumbers[float], ...]:
+    """Return the numbers of every group."""
     alone = [(place,) for place in range(len(of.groups))]
     shared = [
         tuple([one for one, its in enumerate(of.take_ups) if its == take_up])
@@ -410,7 +416,7 @@ def _numbers(
     ]
     together = list(dict.fromkeys([*alone, *shared]))
     yarns = tuple([tuple(_yarns(of, places)) for places in together])
-    times = (of.interlacing_times,) if times_of is None else times_of(yarns)
+    times = (of.interlacing_times,) if of.weave is None else _times_of(yarns, of.warp, of.weave)
     sizes = size_by_yarn_pct(of.warp, of.stated_size_pct, of.size_pct)
     wound = {
         places: _wound(of, places, sizes, its_times)
@@ -431,6 +437,11 @@ def _numbers(
 
 
 _remembered_numbers: Final = lru_cache(maxsize=512)(_numbers)
+
+
+@remembered_with_weave
+def _numbers_in_weave(_repeat: Repeat, of: _Winding) -> tuple[GroupNumbers[float], ...]:
+    return _numbers(of)
 
 
 def _wound(
@@ -493,11 +504,10 @@ def interlacing_times(symbols: ClothSymbols) -> float:
     return _times(_interlacing_rates(symbols.structure, symbols.layered_weave))
 
 
-def _times_of_yarns(symbols: ClothSymbols, yarns_of_each: _YarnSets) -> tuple[float, ...]:
+def _times_of(yarns_of_each: _YarnSets, warp: Threads, weave: _Weave) -> tuple[float, ...]:
     """Return the same of the ends of some yarns, and of others."""
-    find = _remembered_times_at if symbols.warp.is_remembered else _times_at
-    structure, woven = symbols.structure, symbols.layered_weave
-    return find(symbols.repeat, structure, woven, symbols.warp.order.sequence, yarns_of_each)
+    find = _remembered_times_at if warp.is_remembered else _times_at
+    return find(weave.repeat, weave, warp.order.sequence, yarns_of_each)
 
 
 def _times(rates: NDArray[np.float64]) -> float:
@@ -530,8 +540,7 @@ def _rates_in_layers(woven: LayeredWeave) -> NDArray[np.float64]:
 
 def _times_at(
     _repeat: Repeat,
-    structure: Structure,
-    woven: LayeredWeave | None,
+    weave: _Weave,
     sequence: tuple[str, ...],
     yarns_of_each: _YarnSets,
 ) -> tuple[float, ...]:
@@ -540,7 +549,7 @@ def _times_at(
     However order and weave repeat, an end and a place in the order meet if they leave the same rest
     by the greatest common divisor of both repeats.
     """
-    rates, order = _interlacing_rates(structure, woven), np.array(sequence)
+    rates, order = _interlacing_rates(weave.structure, weave.layers), np.array(sequence)
     step = gcd(len(rates), len(sequence))
     rates = rates.reshape(-1, step)
     here = (np.isin(order, yarns).reshape(-1, step).any(axis=0) for yarns in yarns_of_each)

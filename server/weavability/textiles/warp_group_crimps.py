@@ -34,7 +34,7 @@ class EndFloats(NamedTuple):
 
 
 def stated_groups(
-    groups: Sequence[GroupFacts],
+    groups: tuple[GroupFacts, ...],
     warp: Threads,
     weft: Threads,
     repeat: Repeat,
@@ -54,9 +54,25 @@ def stated_groups(
         structure: Of that weave.
         layers: The layers and their yarns; ``None`` if none is declared.
     """
-    woven = [group for group in groups if group.pile_ratio is None and group.ends_share]
+    woven = tuple([group for group in groups if group.pile_ratio is None and group.ends_share])
     if len(woven) < 2:
         return (_ALIKE,) * len(groups)
+    is_small = layers is None and warp.is_remembered and weft.is_remembered
+    return (_remembered_of_several if is_small else _of_several)(
+        repeat, structure, groups, woven, warp, weft, layers
+    )
+
+
+def _of_several(
+    repeat: Repeat,
+    structure: Structure,
+    groups: tuple[GroupFacts, ...],
+    woven: tuple[GroupFacts, ...],
+    warp: Threads,
+    weft: Threads,
+    layers: LayeredThreads | None,
+) -> tuple[StatedGroup[float], ...]:
+    """Gather the same of groups of which several are woven without pile."""
     floats = {} if layers is not None else _floats_of_yarns(woven, warp, repeat, structure)
     found = []
     for group in groups:
@@ -78,6 +94,9 @@ def stated_groups(
             )
         )
     return tuple(found)
+
+
+_remembered_of_several: Final = remembered_with_weave(_of_several)
 
 
 def _floats_of_yarns(
