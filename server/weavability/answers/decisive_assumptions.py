@@ -99,7 +99,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     pair, lines = pair_of(fit), fit.assumptions
     found = observe_pair(pair)
     now = seen_of(found)
-    judge = StatedJudge(fit.cloth.construction, loom, now)
+    judge = StatedJudge(fit.cloth, loom, now)
     banded = [line for line in lines if _band(line) is not None]
     turns = tuple(_turns(judge, now, _bearing(banded, found, pair)))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
@@ -271,19 +271,21 @@ def _scanned(
 
 
 def _not_held(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Sequence[Assumption]:
-    """Leave out the values with which one error of the order remains at both ends.
+    """Leave out the values with which an error of the order remains at both ends.
 
-    These leave it not weavable, whatever else is found; so only the checks that give an error are
-    applied, but for requirements, which cost more than all others.
+    These leave it not weavable, whatever else is found, so only the check that gives the error is
+    applied: of several that with the fewest values that may clear it. Requirements, which cost more
+    than all others, are not.
     """
-    errors = {
-        made[0].code
+    errors = [
+        made
         for made, severity in zip(comparisons(), now.severities.tolist(), strict=True)
         if severity > NOT_WEAVABLE and made[0].about is not About.EACH_REQUIREMENT
-    }
+    ]
     if not errors:
         return lines
-    found = _tried(judge, [(line, _ends(line)) for line in lines], errors)
+    made = min(errors, key=lambda made: sum(len(one.moves.ends) for one in made))
+    found = _tried(judge, [(line, _ends(line)) for line in lines], {made[0].code})
     return [
         line
         for line, points in found

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.answers.columns import NOT_JUDGED, SEVERITY_RANKS, WEAVABLE, judge_columns
+from weavability.answers.order_columns import rank_on_looms
 from weavability.answers.stated_values import with_values
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
@@ -19,7 +20,8 @@ from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import is_possible, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, is_possible, resolve_loom
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -37,8 +39,8 @@ class Seen(NamedTuple):
 class StatedJudge:
     """Judges one order on one loom with values stated, many statements at a time."""
 
-    def __init__(self, construction: Construction, loom: Loom, now: Seen) -> None:
-        self._construction, self._loom = construction, loom
+    def __init__(self, of_cloth: ClothFacts, loom: Loom, now: Seen) -> None:
+        self._of_cloth, self._construction, self._loom = of_cloth, of_cloth.construction, loom
         self._required = np.where(_of_requirements(), now.severities, np.int8(0))
 
     def __call__(
@@ -55,7 +57,7 @@ class StatedJudge:
         """
         found = [Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
         cloths: dict[int, Construction] = {}
-        looms: dict[int, Loom] = {}
+        looms: dict[int, LoomLimits] = {}
         as_now: set[int] = set()
         for at, values in enumerate(statements):
             cloth, loom = with_values(self._construction, self._loom, values)
@@ -65,7 +67,7 @@ class StatedJudge:
                     as_now.add(at)
                 cloths[at] = cloth
             elif is_possible(loom):
-                looms[at] = loom
+                looms[at] = resolve_loom(loom)
         if cloths:
             judged = judge_columns(list(cloths.values()), [self._loom], checks=checks)
             for row, at in enumerate(cloths):
@@ -73,9 +75,9 @@ class StatedJudge:
                 is_as_now = at in as_now and checks is None
                 found[at] = self._with_required(seen) if is_as_now else seen
         if looms:
-            judged = judge_columns([self._construction], list(looms.values()), checks=checks)
-            for row, at in enumerate(looms):
-                found[at] = Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
+            ranks = rank_on_looms(self._of_cloth, list(looms.values()), checks)
+            for at, rank, severities in zip(looms, *ranks, strict=True):
+                found[at] = Seen(int(rank), severities)
         return found
 
     def _with_required(self, seen: Seen) -> Seen:
