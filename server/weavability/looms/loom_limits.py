@@ -189,7 +189,7 @@ def resolve_moved_loom(limits: LoomLimits, moves: Moves) -> LoomLimits:
     return (_kept_moved if moves.only is None else _limits)(limits.loom, moves)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=2048)
 def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
     return _limits(loom, moves)
 
