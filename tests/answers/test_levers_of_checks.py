@@ -49,9 +49,15 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
         ("a narrower cloth", "fewer ends", "a finer warp", "a finer weft", "a folded warp"),
         "pieces may always be shorter, which leaves the cloth as it is",
     ),
-    "selvedge.tight": dict.fromkeys(
-        ("a wider cloth", "more ends in a dent", "fewer ends", "a finer warp"),
-        "the ground is not changed for its edge",
+    "selvedge.tight": {
+        **dict.fromkeys(
+            ("a wider cloth", "more ends in a dent", "fewer ends", "a finer warp"),
+            "the ground is not changed for its edge",
+        ),
+        "fewer selvedge ends": "those that are left are as close but for the reed they fill",
+    },
+    "selvedge.wide": dict.fromkeys(
+        ("a wider cloth", "more ends"), "the ground is not changed for its edge"
     ),
     "selvedge.unbound": dict.fromkeys(
         (

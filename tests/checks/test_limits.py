@@ -505,6 +505,20 @@ LIMITS = [
         outside_loom=loom(max_tightness_pct=80.70),
         outside_says="warning",
     ),
+    # 34 and 35 dents of a reed of 114.3 dents/10 cm for a ground of 24 ends/cm.
+    Limit(
+        "selvedge.wide",
+        inside={"selvedge": Selvedge(ends_per_side=136)},
+        outside={"selvedge": Selvedge(ends_per_side=137)},
+        outside_says="warning",
+    ),
+    # Both are a tenth of a width of 46.666 cm in the reed: 20.41 dents.
+    Limit(
+        "selvedge.wide",
+        inside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=104)},
+        outside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=108)},
+        outside_says="warning",
+    ),
     Limit(
         "selvedge.hooks",
         inside={

@@ -156,7 +156,7 @@ class NumberLever:
         return Options(max(0, count), make, is_ordered=True, guess=guess)
 
 
-_WHOLE: Final = frozenset({"panels", "ends/dent"})
+_WHOLE: Final = frozenset({"panels", "ends/dent", "ends"})
 Choose = Callable[[At], Iterable[Change]]
 
 
@@ -309,6 +309,16 @@ FEWER_IN_EDGE_DENT, _ = _number(
     lambda fit: fit.denting.selvedge_ends_per_dent,
     step=1.0,
     reach_pct=900.0,
+)
+FEWER_SELVEDGE_ENDS, _ = _number(
+    "selvedge/ends_per_side",
+    "ends",
+    ("fewer selvedge ends", "more selvedge ends"),
+    "Use {to} selvedge ends a side.",
+    lambda fit: fit.cloth.construction.selvedge.ends_per_side,
+    step=1.0,
+    reach_pct=100.0,
+    least=lambda _: 1.0,
 )
 SHORTER, LONGER = _number(
     "length_m",

@@ -58,6 +58,8 @@ class Usual(Generic[N]):
     weave_float_note_mm: N
     weave_float_warning_mm: N
     selvedge_float_most_picks: N
+    selvedge_widest_cm: N
+    selvedge_widest_share_pct: N
     contraction_far_times: N
     contraction_heights_least_pct: N
     design_width_warning_pct: N

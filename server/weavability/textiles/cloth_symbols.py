@@ -198,9 +198,9 @@ class ClothSymbols:
         return int(figured.numbers.weft_float_ends)
 
     @property
-    def states_reed(self) -> bool:
-        """Whether the order states its reed, which then decides the width in it."""
-        return states_reed(self.construction)
+    def fills_reed(self) -> bool:
+        """Whether more than sett, width and crimp may decide the width in the reed."""
+        return states_reed(self.construction) or _states_selvedge(self.construction)
 
     @property
     def in_layers(self) -> bool:
@@ -342,6 +342,11 @@ def states_reed(construction: Construction) -> bool:
     return construction.reed.count is not None or construction.reed.dents_per_10cm is not None
 
 
+def _states_selvedge(construction: Construction) -> bool:
+    """Return whether an order states selvedge ends, which may be beside the width of the ground."""
+    return bool(construction.selvedge.ends_per_side)
+
+
 def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
     """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
 
@@ -408,14 +413,19 @@ _DENTING: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT})
 
 
 def _assumed_denting(construction: Construction) -> frozenset[str]:
-    """Return what is assumed of the denting, on which the width rests in a stated reed."""
-    reed, selvedge = construction.reed, construction.selvedge
-    if not states_reed(construction):
-        return frozenset()
+    """Return what is assumed of the denting, on which the width in the reed rests.
+
+    It does in a stated reed, and that of wide selvedges does in any.
+    """
+    reed, selvedge, in_stated_reed = (
+        construction.reed,
+        construction.selvedge,
+        states_reed(construction),
+    )
     found = set()
-    if reed.ends_per_dent is None and not reed.ends_in_dents:
+    if in_stated_reed and reed.ends_per_dent is None and not reed.ends_in_dents:
         found.add(ENDS_PER_DENT)
-    if selvedge.ends_per_dent is None:
+    if selvedge.ends_per_dent is None and (in_stated_reed or _states_selvedge(construction)):
         found.add(EDGE_ENDS_PER_DENT)
     return frozenset(found)
 

@@ -40,6 +40,7 @@ class SelvedgeFacts:
 
     Attributes:
         ends: Extra ends of all selvedges of all panels.
+        are_stated: Whether the order states how many.
         repeat: The selvedge's own weave; ``None`` if its ends weave as the ground.
         shafts: Shafts, or hooks, that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
@@ -52,6 +53,7 @@ class SelvedgeFacts:
     """
 
     ends: int
+    are_stated: bool
     repeat: Repeat | None
     shafts: int
     lift_picks: int
@@ -163,6 +165,7 @@ def _selvedge(
     edge, unheld_turns = ground_edge or _edge_of(ground, structure)
     return SelvedgeFacts(
         ends=ends,
+        are_stated=stated.ends_per_side is not None,
         repeat=repeat,
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),
