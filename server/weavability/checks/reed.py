@@ -9,7 +9,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.pointers import SETT
+from weavability.checks.pointers import DENTS, ENDS_PER_DENT, SETT
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -35,8 +35,6 @@ from weavability.textiles.construction import Stage
 from weavability.textiles.numbers import N, no, passed, quotient, short
 from weavability.textiles.sentences import say
 
-DENTS: Final = "/construction/reed/dents_per_10cm"
-ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
 
 describe(
@@ -388,12 +386,17 @@ def too_fine(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.denting.dents_per_10cm, (u.reed_finest_dents_per_10cm,), True
 
 
+def _of_stated_reed(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    """Point at a reed that is stated, else at the ends in a dent for which it is chosen."""
+    return Wording(values={"at": DENTS if f.order.denting.is_reed_stated else ENDS_PER_DENT})
+
+
 message(
     too_fine,
-    pointer=ENDS_PER_DENT,
+    pointer="{at}",
     fine="A reed of {actual:.0f} dents/10 cm is finer than reeds are usually made (up to "
     "{limit:g}). Draw more ends in a dent.",
-)
+)(_of_stated_reed)
 
 
 @compare(CheckCode.REED_COUNT, short, Severity.WARNING, unit="dents/10 cm")
@@ -404,7 +407,7 @@ def too_coarse(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 message(
     too_coarse,
-    pointer=ENDS_PER_DENT,
+    pointer="{at}",
     coarse="A reed of {actual:.1f} dents/10 cm is coarser than reeds are usually made (from "
     "{limit:g}). Draw fewer ends in a dent, or leave dents empty.",
-)
+)(_of_stated_reed)
