@@ -216,7 +216,7 @@ def test_no_design_states_a_float_or_size_that_no_cloth_has() -> None:
         (
             {"warp_beam": WarpBeam(flange_diameter_cm=21.0)},
             "/warp_beam/flange_diameter_cm",
-            "warp_beam.barrel_diameter_cm is not stated and is taken to be 20 cm",
+            "warp_beam.barrel_diameter_cm, which is not stated, is taken to be 20 cm",
             22,
         ),
         (

@@ -19,6 +19,7 @@ from weavability.checks.rules import (
 from weavability.looms.denting import filled_panel_cm, wide_selvedges
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, no, passed, short
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 
 SELVEDGE: Final = "/construction/selvedge"
 WEAVE: Final = "/construction/selvedge/weave"
@@ -129,7 +130,8 @@ def _too_tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.SELVEDGE_WIDE,
     says="A very wide selvedge is a border or a mistake, and makes the cloth wider than ordered.",
-    compares="width of a selvedge in the reed with {selvedge_widest_cm:g} cm, of both with "
+    compares=f"width of a selvedge of more than {MOST_USUAL_ENDS} ends in the reed with "
+    "{selvedge_widest_cm:g} cm, of both with "
     "{selvedge_widest_share_pct:g} % of the width of the panel",
     formula="width = dents of the selvedge x ends per dent of the ground / ends per cm of the "
     "ground in the reed; wider ones are beside the ordered width, in which the ground keeps its "
@@ -142,7 +144,7 @@ describe(
 def too_wide(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find selvedges that would take the reed from the ground."""
     edges = wide_selvedges(f.order, f.cloth)
-    return edges.width_cm, (edges.most_cm,), f.order.selvedge.counts_in_width
+    return edges.width_cm, (edges.most_cm,), f.order.selvedge.are_many
 
 
 _TAKES: Final = (

@@ -152,8 +152,8 @@ def _no_room(loom: Loom, pair: _Pair, around_cm: float, what: Sentence, least_cm
     if _is_assumed(loom, pair.low_field) and not _is_assumed(loom, pair.high_field):
         message = say(
             "fault.loom.no_room_around_assumed",
-            "{part} measures {around_cm:g} cm, which leaves no room to wind: {core_field} is not "
-            "stated and is taken to be {core_cm:g} cm. State that, too, if this is right.",
+            "There is no room to wind: {part} measures {around_cm:g} cm, and {core_field}, which "
+            "is not stated, is taken to be {core_cm:g} cm. State that, too, if this is right.",
             part=what,
             around_cm=around_cm,
             core_field=_named(pair.low_field),

@@ -39,7 +39,7 @@ class SelvedgeNumbers(Record[N]):
 
     Attributes:
         is_stated: Whether there are selvedge ends.
-        counts_in_width: Whether they are stated, so that wide ones are beside the ground.
+        are_many: Whether they are more than is usual, so that wide ones are beside the ground.
         is_known: Whether it is known how they weave.
         has_own_weave: Whether the order states their weave.
         unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
@@ -56,7 +56,7 @@ class SelvedgeNumbers(Record[N]):
     """
 
     is_stated: Truth
-    counts_in_width: Truth
+    are_many: Truth
     is_known: Truth
     has_own_weave: Truth
     unheld_turns: N
@@ -387,7 +387,7 @@ def _of_selvedge(
 ) -> SelvedgeNumbers[float]:
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
-        counts_in_width=selvedge.are_stated and selvedge.ends > 0,
+        are_many=selvedge.are_many,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
         unheld_turns=selvedge.unheld_turns,

@@ -44,6 +44,7 @@ class Usual(Generic[N]):
     reed_gap_fill_note_pct: N
     reed_gap_fill_warning_pct: N
     reed_single_end_warning_pct: N
+    reed_single_end_error_pct: N
     reed_knot_width_diameters: N
     reed_most_ends_per_dent: N
     shedding_healds_error_times: N

@@ -29,7 +29,12 @@ from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists, changed
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
 from weavability.textiles.records import record
-from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
+from weavability.textiles.selvedge_facts import (
+    MOST_USUAL_ENDS,
+    Edge,
+    SelvedgeFacts,
+    resolve_selvedge,
+)
 from weavability.textiles.thread_systems import Threads, resolve_threads
 from weavability.textiles.warp_group_crimps import stated_groups
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
@@ -200,7 +205,7 @@ class ClothSymbols:
     @property
     def fills_reed(self) -> bool:
         """Whether more than sett, width and crimp may decide the width in the reed."""
-        return states_reed(self.construction) or _states_selvedge(self.construction)
+        return states_reed(self.construction) or _has_many_selvedge_ends(self.construction)
 
     @property
     def in_layers(self) -> bool:
@@ -342,9 +347,9 @@ def states_reed(construction: Construction) -> bool:
     return construction.reed.count is not None or construction.reed.dents_per_10cm is not None
 
 
-def _states_selvedge(construction: Construction) -> bool:
-    """Return whether an order states selvedge ends, which may be beside the width of the ground."""
-    return bool(construction.selvedge.ends_per_side)
+def _has_many_selvedge_ends(construction: Construction) -> bool:
+    """Return whether selvedges have more ends than usual, and may be beside the ground's width."""
+    return (construction.selvedge.ends_per_side or 0) > MOST_USUAL_ENDS
 
 
 def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
@@ -425,7 +430,7 @@ def _assumed_denting(construction: Construction) -> frozenset[str]:
     found = set()
     if in_stated_reed and reed.ends_per_dent is None and not reed.ends_in_dents:
         found.add(ENDS_PER_DENT)
-    if selvedge.ends_per_dent is None and (in_stated_reed or _states_selvedge(construction)):
+    if selvedge.ends_per_dent is None and (in_stated_reed or _has_many_selvedge_ends(construction)):
         found.add(EDGE_ENDS_PER_DENT)
     return frozenset(found)
 
