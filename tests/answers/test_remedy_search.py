@@ -656,6 +656,22 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     assert other.costs.cost_per_m == costs.cost_per_m
 
 
+def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:
+    light = Requirements(mass_g_per_m2=RequiredRange(max=92.0))
+    cloth = construction(requirements=light, finishing=Finishing(mass_change_pct=-3.0, **GREY))
+    remedy = searched(cloth, loom()).remedies[0]
+    (mass,) = [each for each in remedy["alters"] if "mass_g" in each["name"]]
+    assert mass["name"] == "finished_mass_g_per_m2"
+    after = assess(followed(cloth, remedy), loom(), remedies=False)
+    assert mass["to"] == after.cloth.finished_mass_g_per_m2 <= 92.0
+    free = searched(replace(cloth, requirements=None, width_cm=190.0), loom()).remedies
+    assert not [each for one in free for each in one["alters"] if each["name"].startswith("fin")]
+
+
+GREY: Final = dict.fromkeys(("width_shrinkage_pct", "length_shrinkage_pct", "relaxation_pct"), 0.0)
+"""A cloth that is finished as it was woven."""
+
+
 def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
     # Half of the mass is beyond what setts may be lowered by, and the yarns have no other count.
     yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
@@ -665,7 +681,11 @@ def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
     )
     (missing,) = searched(heavy, loom()).not_found
     # More of either leads away and is not listed as tried.
-    assert missing.tried == ("fewer picks", "fewer ends", "fewer picks with fewer ends")
+    assert missing.tried == (
+        "fewer picks (to 16.5 picks/cm)",
+        "fewer ends (to 18 ends/cm)",
+        "fewer picks with fewer ends (to 16.5 picks/cm and 18.1 ends/cm)",
+    )
     # No sett and no count of cotton puts polyester into it.
     fibre = Requirements(fibre_pct={"polyester": RequiredRange(min=50.0)})
     (missing,) = searched(construction(requirements=fibre), loom()).not_found

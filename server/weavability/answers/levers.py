@@ -189,6 +189,30 @@ class ChoiceLever:
         return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)
 
 
+def up_to_the_last(words: str, options: Options) -> str:
+    """Say of options that were tried in vain how far they reach, if they are a range.
+
+    >>> from weavability.answers.field_changes import Write
+    >>> change = Change(writes=(Write(field="/width_cm", to=112.5, unit="cm"),), message="")
+    >>> up_to_the_last("a narrower cloth", Options(1, lambda _: change, is_ordered=True))
+    'a narrower cloth (to 112.5 cm)'
+    """
+    if not (options and options.is_ordered):
+        return words
+    writes = options[len(options) - 1].writes
+    if any(
+        isinstance(each.to, bool) or not isinstance(each.to, str | int | float) for each in writes
+    ):
+        return words
+    ends = (
+        " ".join(
+            filter(None, (f"{each.to}" if isinstance(each.to, str) else f"{each.to:g}", each.unit))
+        )
+        for each in writes
+    )
+    return f"{words} (to {' and '.join(dict.fromkeys(ends))})"
+
+
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)
 
 LEAST_WIDTH_CM: Final = 2.0
