@@ -647,7 +647,7 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     report = search_remedies(construction(), [coarse], [usual, coarse], prices=prices)
     (missing,) = report.looms[0].not_found
     assert missing.code == "weft.linear_density"
-    assert missing.tried == ("a coarser weft",)  # a finer one leads away
+    assert missing.tried == ("a coarser weft (to 120 tex)",)  # a finer one leads away
     (other,) = report.other_looms
     costs = assess(construction(), usual, prices=prices).costs
     assert other.loom_id == "usual"

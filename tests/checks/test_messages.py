@@ -100,7 +100,7 @@ COARSE = Reed(dents_per_10cm=10.0)
     [
         ("sett.jammed", {"warp": threads(80.0)}, "warp/ends_per_cm"),
         ("sett.jammed", {"warp": threads(40.0), "weft": threads(40.0)}, "weft/picks_per_cm"),
-        ("sett.tight", {"warp": threads(61.0), "weft": threads(2.0)}, "warp/ends_per_cm"),
+        ("sett.tight", {"warp": threads(62.0), "weft": threads(2.0)}, "warp/ends_per_cm"),
         ("reed.sett_mismatch", {"reed": COUNTED}, "reed/count"),
         ("reed.ends_per_dent", {"reed": UNEVEN}, "reed/ends_in_dents"),
         ("reed.count", {"reed": COARSE}, "reed/dents_per_10cm"),
@@ -115,3 +115,5 @@ def test_a_finding_points_at_the_field_that_its_sentence_speaks_of(
     found = finding(code, construction(**changes))
     assert found is not None
     assert found.pointer == f"/construction/{field}", found.message
+    if code == "sett.tight":
+        assert "fewer ends" in found.message

@@ -246,9 +246,11 @@ def _located(
     **values: float | int,
 ) -> Wording:
     """Say how close the cloth is set, and where it is set closest, unless it is so everywhere."""
+    ends_touch = _ends_touch(f, seen)
     said: dict[str, float | int | str] = {
         "set_to": unlike(seen.actual, limit),
-        "at": SETT if _ends_touch(f, seen) else PICKS,
+        "at": SETT if ends_touch else PICKS,
+        "threads": "ends" if ends_touch else "picks",
         **values,
     }
     name = name or seen.worded_as
@@ -424,7 +426,7 @@ def tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 _OR_MORE: Final = ", {limit:g} % or more"
 _BUMPS: Final = (
     ": expect bumping at the fell, high warp tension and more breaks. Use a heavy loom, a lower "
-    "speed or fewer picks."
+    "speed or fewer {threads}."
 )
 _STRONG: Final = ": it needs a strong beat-up and a firm warp tension."
 
