@@ -205,7 +205,7 @@ def _write_fixed(
     return is_woven
 
 
-def _say_missed(path: Path, client: Client, construction: Order, on: Order) -> None:
+def _say_missed(path: Path, client: Client, construction: Mapping[str, object], on: Order) -> None:
     """Say which figures that are required an order misses, as far as is known."""
     if not construction.get("requirements"):
         return

@@ -27,6 +27,8 @@ from weavability_client.errors import UsageError, WeavabilityError
 if TYPE_CHECKING:
     from _typeshed import SupportsWrite
 
+    from weavability_client._options import Commands
+
 INTERRUPTED: Final = 128 + signal.SIGINT
 NAMES: Final = ("looms", "checks", "weaves")
 """Names that a shell may offer."""
@@ -182,7 +184,7 @@ def parser() -> _Parser:
         for action in (version, *of_every_command(made))
         for name in action.option_strings
     }
-    commands = made.add_subparsers(required=True, metavar="COMMAND")
+    commands: Commands = made.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
     for add in COMMANDS:
         add(commands)
     about = "print a completion script for a shell, or the names that it offers"

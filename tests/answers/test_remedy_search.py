@@ -658,7 +658,7 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
 
 def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:
     light = Requirements(mass_g_per_m2=RequiredRange(max=92.0))
-    cloth = construction(requirements=light, finishing=Finishing(mass_change_pct=-3.0, **GREY))
+    cloth = construction(requirements=light, finishing=replace(AS_WOVEN, mass_change_pct=-3.0))
     remedy = searched(cloth, loom()).remedies[0]
     (mass,) = [each for each in remedy["alters"] if "mass_g" in each["name"]]
     assert mass["name"] == "finished_mass_g_per_m2"
@@ -668,7 +668,7 @@ def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:
     assert not [each for one in free for each in one["alters"] if each["name"].startswith("fin")]
 
 
-GREY: Final = dict.fromkeys(("width_shrinkage_pct", "length_shrinkage_pct", "relaxation_pct"), 0.0)
+AS_WOVEN: Final = Finishing(width_shrinkage_pct=0.0, length_shrinkage_pct=0.0, relaxation_pct=0.0)
 """A cloth that is finished as it was woven."""
 
 
