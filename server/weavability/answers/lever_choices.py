@@ -130,18 +130,10 @@ def _is_same_cloth(to: float, now: float) -> bool:
     return abs(to / now - 1) * 100 <= SAME_CLOTH_PCT
 
 
-_OF_STATED_REED: Final = frozenset(
-    {
-        *(CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM),
-        CheckCode.REED_AIR_SPACE,
-    }
-)
-"""Checks that the reed of the sett helps only in place of another that is stated."""
-
-
 def _reed_of_sett(at: At) -> Iterator[Change]:
     reed = at.fit.cloth.construction.reed
-    if reed.count is not None or (at.code in _OF_STATED_REED and reed.dents_per_10cm is None):
+    is_of_width = at.code in (CheckCode.WIDTH_REED_SPACE, CheckCode.WIDTH_BELOW_MINIMUM)
+    if reed.count is not None or (is_of_width and reed.dents_per_10cm is None):
         return
     to, usual = round(at.fit.denting.needed_dents_per_10cm, 1), in_force().usual
     if usual.reed_coarsest_dents_per_10cm <= to <= usual.reed_finest_dents_per_10cm:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol, overload
 
-from weavability.answers.field_changes import ROOT, Change, form_of, one_field
+from weavability.answers.field_changes import ROOT, Change, Write, form_of, one_field
 from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
 from weavability.textiles.numbers import SLACK
@@ -192,7 +192,6 @@ class ChoiceLever:
 def up_to_the_last(words: str, options: Options) -> str:
     """Say of options that were tried in vain how far they reach, if they are a range.
 
-    >>> from weavability.answers.field_changes import Write
     >>> change = Change(writes=(Write(field="/width_cm", to=112.5, unit="cm"),), message="")
     >>> up_to_the_last("a narrower cloth", Options(1, lambda _: change, is_ordered=True))
     'a narrower cloth (to 112.5 cm)'
@@ -204,13 +203,15 @@ def up_to_the_last(words: str, options: Options) -> str:
         isinstance(each.to, bool) or not isinstance(each.to, str | int | float) for each in writes
     ):
         return words
-    ends = (
-        " ".join(
-            filter(None, (f"{each.to}" if isinstance(each.to, str) else f"{each.to:g}", each.unit))
-        )
-        for each in writes
-    )
-    return f"{words} (to {' and '.join(dict.fromkeys(ends))})"
+    ends = dict.fromkeys(map(_with_unit, writes))
+    return f"{words} (to {' and '.join(ends)})"
+
+
+def _with_unit(write: Write) -> str:
+    if isinstance(write.to, str) or write.unit is None:
+        return str(write.to)
+    unit = write.unit.removesuffix("s") if write.to == 1 else write.unit
+    return f"{write.to:g} {unit}"
 
 
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)
