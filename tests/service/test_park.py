@@ -184,7 +184,7 @@ def test_no_fault_of_a_park_hides_another(
         "loom 2 ('b'), boxes",
         "loom 2 ('b'), cloth_roll_diameter_cm",
         "loom 2 ('b'), insertion.exit_deg",
-        "loom 2 ('b'), warp_beam.barrel_diameter_cm",
+        "loom 2 ('b'), warp_beam.flange_diameter_cm",
     ]
 
 
