@@ -221,34 +221,6 @@ def test_wide_selvedges_leave_the_ground_its_width() -> None:
     assert assess(two, loom()).setup.reed_width_cm == pytest.approx(2 * 42 + 2 + 4 * 2.1875)
 
 
-def test_dents_of_wide_selvedges_are_as_wide_as_those_of_the_ground() -> None:
-    fine = {"A": Yarn(designation="Ne 100/2", fibre="cotton")}
-    dense = construction(
-        warp=threads(80.0, yarns=fine), weave=named("5-end satin move 2"), reed=Reed()
-    )
-    cloth = replace(dense, selvedge=edged(400, ends_per_dent=4))
-    wide, bare = assess(cloth, loom()), assess(replace(cloth, selvedge=edged(0)), loom())
-    in_dent = wide.setup.ends_per_dent
-    assert in_dent == bare.setup.ends_per_dent > 2
-    added_cm = wide.setup.reed_width_cm - bare.setup.reed_width_cm
-    dents = wide.setup.selvedge.width_cm * wide.setup.reed_dents_per_10cm / 10
-    assert dents == pytest.approx(100, rel=1e-3)
-    assert added_cm == pytest.approx(2 * wide.setup.selvedge.width_cm, rel=1e-3)
-    assert wide.setup.reed_dents_per_10cm == pytest.approx(bare.setup.reed_dents_per_10cm)
-
-
-def test_wide_selvedges_reject_nothing_while_their_dents_are_assumed() -> None:
-    cloth = construction(selvedge=edged(500, ends_per_dent=4), reed=Reed())
-    tight = loom(reed_width_cm=185.0)
-    report = assess(cloth, tight)
-    (seen,) = [each for each in report.findings if each.code == "width.reed_space"]
-    assert (seen.severity, seen.rests_on) == ("warning", ("/construction/reed/ends_per_dent",))
-    single = replace(cloth, reed=Reed(ends_per_dent=1))
-    assert "width.reed_space" not in codes(assess(single, tight))
-    two = replace(cloth, reed=Reed(ends_per_dent=2))
-    assert codes(assess(two, tight))["width.reed_space"] == "error"
-
-
 def test_wide_selvedges_press_the_ground_in_a_stated_reed() -> None:
     # The reed in which the 3840 ends of the ground and the selvedges fill 168 cm.
     reed = Reed(dents_per_10cm=129.17, ends_per_dent=2)

@@ -135,7 +135,7 @@ def wide_selvedges(
     The ends of the ground are counted over the whole width, and those of the selvedges beside them,
     as the trade does: a selvedge of usual width sets the ground closer by next to nothing. A wide
     one would press it together; the ground then keeps its width, and the selvedges are beside it.
-    A denting that is open is the one that suits the ground, whatever reeds are in stock.
+    If the order states neither reed nor denting, two ends are taken to be in a dent.
 
     Args:
         order: What the order requests.
@@ -143,12 +143,8 @@ def wide_selvedges(
         moves: Values to assume in place of the defaults.
     """
     request, usual = order.denting, in_force().usual
+    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), CANDIDATES[0])
     is_open: Truth = no(request.is_pattern_stated)
-    chosen = _ends_per_dent_of_reed(order, cloth)
-    is_left_open: Truth = is_open & no(request.is_reed_stated) & order.selvedge.are_many
-    if anywhere(is_left_open):
-        suited = _moved_beside_selvedges(_ends_per_dent_of_ground(order, cloth, usual), moves)
-        chosen = either(is_left_open, suited, chosen)
     ends_per_dent = either(is_open, chosen, request.ends_per_dent)
     fullest = either(is_open, chosen, request.fullest_dent)
     in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
@@ -189,21 +185,6 @@ def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
     if end is End.LOW:
         return greatest(1.0, chosen - fewer)
     return least(chosen + more, float(MAX_ENDS_PER_DENT))
-
-
-def _moved_beside_selvedges(chosen: N, moves: Moves | None) -> N:
-    """Move the ends in a dent of the ground, of which few leave the dents at its sides narrow.
-
-    A reed in stock may take the denting to the end of its band, and that has a band again.
-    """
-    end = None if moves is None else moves.end_of(ENDS_PER_DENT)
-    if end is None:
-        return chosen
-    fewer, more = ENDS_PER_DENT_BAND
-    # In a stated reed many ends in a dent leave a cloth narrow: `easing.NARROW` moves them there.
-    if end is End.HIGH:
-        return greatest(1.0, chosen - 2 * fewer)
-    return least(chosen + 2 * more, float(MAX_ENDS_PER_DENT))
 
 
 def _moved_in_edge_dents(order: OrderNumbers[N], fullest: N, moves: Moves | None) -> N:
@@ -478,22 +459,6 @@ def _suited_denting(
         of_others = either(_is_about(ends, chosen), warned, inf)
         fewest_in_stock = least(of_others, fewest_in_stock)
     return _Suited(chosen, fewest_in_stock <= warnings)
-
-
-def _ends_per_dent_of_ground(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], usual: Usual[float]
-) -> N:
-    """Return the ends in a dent that suit the ground in the reed of its sett, with no stock."""
-    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
-    chosen: N = 0 * ends_per_cm
-    least_cost = inf + chosen
-    for count in CANDIDATES:
-        ends = count + 0 * ends_per_cm
-        dents_per_10cm = reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends)
-        cost = cost_of_reed(order, usual, dents_per_10cm, ends)
-        chosen = either(cost < least_cost, ends, chosen)
-        least_cost = least(cost, least_cost)
-    return chosen
 
 
 def _is_about(ends: N, usual_ends: N) -> Truth:

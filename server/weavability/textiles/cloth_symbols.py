@@ -444,10 +444,9 @@ def _assumed_denting(construction: Construction) -> frozenset[str]:
         states_reed(construction),
     )
     found = set()
-    rests_on_denting = in_stated_reed or _has_many_selvedge_ends(construction)
-    if rests_on_denting and reed.ends_per_dent is None and not reed.ends_in_dents:
+    if in_stated_reed and reed.ends_per_dent is None and not reed.ends_in_dents:
         found.add(ENDS_PER_DENT)
-    if rests_on_denting and selvedge.ends_per_dent is None:
+    if selvedge.ends_per_dent is None and (in_stated_reed or _has_many_selvedge_ends(construction)):
         found.add(EDGE_ENDS_PER_DENT)
     return frozenset(found)
 
