@@ -221,7 +221,7 @@ _BREAKS: Final = "expect weft breaks. Run slower, or use a softer brake or a str
 )
 def _overloaded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     wording = _peak(f, words)
-    return wording if f.fit.speeds.strength_limits else replace(wording, variant="any_speed")
+    return wording if f.fit.weft_speed.strength_limits else replace(wording, variant="any_speed")
 
 
 @message(

@@ -242,7 +242,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
     numbers = fit_numbers(order, cloth.numbers, loom, rises, in_force().usual)
     requested_speed = cloth.construction.requested_speed_picks_per_min
-    found = tuple(named_limits(loom, numbers.speeds, requested_speed))
+    found = tuple(named_limits(loom, numbers.speeds, numbers.weft_speed, requested_speed))
     slowest = speed_limit(found)
     speed = slowest.picks_per_min
     rate = weft_rate_m_per_min(cloth.numbers, loom, speed)

@@ -298,8 +298,7 @@ _stated_but_width: Final = attrgetter(
     *(
         each.name
         for each in fields(StatedCloth)
-        if each.name
-        not in {"width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m"}
+        if each.name not in {"width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m"}
     )
 )
 
