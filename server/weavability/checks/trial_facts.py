@@ -67,13 +67,15 @@ class Trial:
         like: Fit | None = None,
         facts: Facts[float] | None = None,
     ) -> None:
-        unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
-        other = None if like is None else changed_fields(construction, like.cloth.construction)
+        unkept, before, other = Ledger(keeps=False), None, None
+        if like is not None:
+            before = like.cloth.symbols
+            other = changed_fields(construction, before.construction)
         self._like, self._facts_like = like, facts
         self._changed: frozenset[str] | None = other
         self._limits = limits
         self._is_required = False
-        self.symbols = cloth_symbols(construction, unkept, unkept, before)
+        self.symbols = cloth_symbols(construction, unkept, unkept, before, other)
         self.loom = limits.numbers
         self.shedding = limits.shedding.numbers
 

@@ -246,7 +246,11 @@ def _taken_up_share(construction: Construction) -> float:
 
 
 def cloth_symbols(
-    construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
+    construction: Construction,
+    first: Ledger,
+    more: Ledger,
+    like: ClothSymbols | None = None,
+    other: frozenset[str] | None = None,
 ) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
@@ -256,13 +260,13 @@ def cloth_symbols(
         more: Takes what else is assumed.
         like: Of a construction from which this one was changed: what the change leaves as it is,
             is taken from it, and its assumptions are not noted again.
+        other: What :func:`changed_fields` names between the two.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
     refuse_impossible(construction, None if like is None else like.construction)
-    other = None if like is None else changed_fields(construction, like.construction)
     if like is not None and other is not None and other <= _OF_NO_SYMBOL:
         assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))
         return like.for_setts_of(construction, assumed)
