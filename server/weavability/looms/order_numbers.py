@@ -70,7 +70,7 @@ class SelvedgeNumbers(Record[N]):
     weft_depth_mm: N
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 

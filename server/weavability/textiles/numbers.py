@@ -309,11 +309,12 @@ R = TypeVar("R", bound=Record[Any])
 
 
 def changed(record: R, **changes: Any) -> R:
-    """Return a record with some other numbers, like ``replace``, which takes twice as long."""
-    kind: Any = type(record)
-    made: R = object.__new__(kind)
-    for name in _names(kind):
-        setattr(made, name, changes[name] if name in changes else getattr(record, name))
+    """Return a record with some other numbers, like ``replace``, which takes ten times as long.
+
+    It is for records without slots, whose numbers are copied together.
+    """
+    made: R = object.__new__(type(record))
+    made.__dict__ = vars(record) | changes
     return made
 
 
