@@ -108,7 +108,13 @@ class ClothSymbols:
             picks_per_cm=construction.weft.threads_per_cm,
             width_cm=construction.width_cm,
         )
+        vars(made)["moved_alike"] = self.moved_alike
         return made
+
+    @cached_property
+    def moved_alike(self) -> dict[tuple[Moves, frozenset[str]], ClothSymbols]:
+        """What was settled with other values assumed: once for all setts and widths."""
+        return {}
 
     def with_values(self, **changes: Any) -> ClothSymbols:
         """Return them with some other values that were assumed."""
@@ -121,7 +127,8 @@ class ClothSymbols:
         """Return them with others, like ``replace``, which takes several times as long."""
         made = object.__new__(ClothSymbols)
         kept = vars(self) | changes
-        kept.pop("_stated", None)
+        for name in ("_stated", "moved_alike"):
+            kept.pop(name, None)
         vars(made).update(kept)
         return made
 
