@@ -16,8 +16,13 @@ from weavability.textiles.cloth_defaults import (
     resolve_shrinkages,
     resolve_stage,
 )
-from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_states import Shrinkages, grey_length_factor, grey_width_factor
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import (
+    Shrinkages,
+    cloth_on_use,
+    grey_length_factor,
+    grey_width_factor,
+)
 from weavability.textiles.construction import Construction, Stage, ThreadSystem
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.layered_cloth import (
@@ -127,10 +132,15 @@ class ClothSymbols:
         """Return them with others, like ``replace``, which takes several times as long."""
         made = object.__new__(ClothSymbols)
         kept = vars(self) | changes
-        for name in ("_stated", "moved_alike"):
+        for name in ("_stated", "grey", "moved_alike"):
             kept.pop(name, None)
         vars(made).update(kept)
         return made
+
+    @cached_property
+    def grey(self) -> ClothNumbers[float]:
+        """The grey cloth, in a reed of its sett and width; each number is computed when read."""
+        return cloth_on_use(self._stated)
 
     @cached_property
     def _stated(self) -> StatedCloth[float]:
@@ -281,7 +291,8 @@ def cloth_symbols(
     stage = resolve_stage(construction, first)
     if like is not None and other is not None:
         warp, weft = like.warp, like.weft
-        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+        noted = {at for at in like.assumed if _YARNS in at}
+        first.assumed |= noted if first.prefix else {at.removeprefix(CONSTRUCTION) for at in noted}
     else:
         warp, weft = resolve_threads(construction, first)
     is_woven_alike = like is not None and like.construction.weave is construction.weave

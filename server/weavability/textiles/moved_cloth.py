@@ -62,6 +62,7 @@ def _moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
             warp,
             symbols.panels,
             ledger,
+            symbols.ground_edge,
         )
     if moves.touch(symbols.assumed, "/construction/finishing/"):
         changes["shrinkages"] = resolve_shrinkages(

@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, cached_property
 from operator import attrgetter
-from typing import Any, Final, Generic, TypeAlias, TypeVar, overload
+from typing import Any, Final, Generic, TypeAlias, TypeVar, cast, overload
 
 import numpy as np
 from numpy.typing import NDArray
@@ -165,6 +165,17 @@ def taken(numbers: Floats, place: N) -> N:
     return float(numbers[int(place)])
 
 
+def first_alike(rows: NDArray[Any]) -> NDArray[np.intp]:
+    """Return for each row of a matrix the place of the first one that is alike.
+
+    A row of bytes is looked up; sorting ten thousand takes several times as long.
+    """
+    whole = np.dtype((np.void, rows.shape[1] * rows.itemsize))
+    keys = cast("list[bytes]", np.ascontiguousarray(rows).view(whole).ravel().tolist())
+    first: dict[bytes, int] = {}
+    return np.array([*map(first.setdefault, keys, range(len(keys)))], np.intp)
+
+
 @dataclass(frozen=True)
 class Steps:
     """Rising numbers that are looked up by place, for a float and for a column.
@@ -309,12 +320,17 @@ R = TypeVar("R", bound=Record[Any])
 
 
 def changed(record: R, **changes: Any) -> R:
-    """Return a record with some other numbers, like ``replace``, which takes ten times as long.
+    """Return a record with some other numbers, like ``replace``, which takes twice as long.
 
-    It is for records without slots, whose numbers are copied together.
+    The numbers of a record without slots are copied together, which takes a tenth of that.
     """
-    made: R = object.__new__(type(record))
-    made.__dict__ = vars(record) | changes
+    kind: Any = type(record)
+    made: R = object.__new__(kind)
+    if hasattr(record, "__dict__"):
+        made.__dict__ = vars(record) | changes
+        return made
+    for name in _names(kind):
+        setattr(made, name, changes[name] if name in changes else getattr(record, name))
     return made
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from functools import lru_cache
 from math import gcd, lcm
 from typing import Final, NamedTuple
 
@@ -22,6 +21,7 @@ from weavability.textiles.weave_structure import (
     Structure,
     analyse,
     remembered_structure,
+    remembered_with_weave,
 )
 from weavability.textiles.yarn_facts import YarnFacts
 
@@ -115,7 +115,8 @@ def resolve_selvedge(
     """
     stated, in_layers = construction.selvedge, woven is not None and len(woven.layers) > 1
     is_small = warp.is_remembered and ground.weave.matrix.size <= MAX_REMEMBERED_CELLS
-    if stated.weave is None and is_small:
+    # With values moved nothing is remembered.
+    if stated.weave is None and is_small and ledger.moves is None:
         return _remembered_selvedge(ledger, stated, ground, structure, in_layers, warp, panels)
     return _selvedge(ledger, stated, ground, structure, in_layers, warp, panels, ground_edge)
 
@@ -239,6 +240,7 @@ def _shafts(
     )
 
 
+@remembered_with_weave
 def shafts_beside(ground: Repeat, own: Repeat) -> int:
     """Count the ends of a selvedge weave that no end of the ground weaves like, however repeated.
 
@@ -286,17 +288,14 @@ def _edge_of(repeat: Repeat, structure: Structure) -> Edge:
     weave = repeat.weave
     if weave.ends <= MAX_SELVEDGE_SIDE and not weave.has_edges:
         return Edge(structure, _unheld_turns(weave.matrix))
-    kept = weave.matrix.size <= MAX_REMEMBERED_CELLS
-    return _remembered_edge(repeat) if kept else _read_edge(repeat)
+    return _read_edge(repeat)
 
 
+@remembered_with_weave
 def _read_edge(repeat: Repeat) -> Edge:
     matrix = repeat.weave.matrix
     outermost = matrix[:, :EDGE_ENDS] if matrix.shape[1] > MAX_SELVEDGE_SIDE else matrix
     return Edge(analyse(Weave(matrix=outermost)), _unheld_turns(outermost))
-
-
-_remembered_edge = lru_cache(maxsize=512)(_read_edge)
 
 
 def _unheld_turns(matrix: Matrix) -> int:
