@@ -351,7 +351,7 @@ class _Points(FactsOnUse):
             return in_stated_reed(self.order, self.as_ordered)
         moves, _, estimate = self._moved
         moved = moved_cloth(self._stated, estimated_weft_crimp_pct=estimate, moves=moves)
-        if not self._rows.base.symbols.states_reed:
+        if not self._rows.base.symbols.fills_reed:
             return moved
         return in_stated_reed(self.order, moved, moves)
 

@@ -39,7 +39,8 @@ class SelvedgeNumbers(Record[N]):
     """The edges of a cloth.
 
     Attributes:
-        is_stated: Whether the order states selvedge ends.
+        is_stated: Whether there are selvedge ends.
+        are_many: Whether they are more than is usual, so that wide ones are beside the ground.
         is_known: Whether it is known how they weave.
         has_own_weave: Whether the order states their weave.
         unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
@@ -56,6 +57,7 @@ class SelvedgeNumbers(Record[N]):
     """
 
     is_stated: Truth
+    are_many: Truth
     is_known: Truth
     has_own_weave: Truth
     unheld_turns: N
@@ -380,6 +382,7 @@ def _of_selvedge(
 ) -> SelvedgeNumbers[float]:
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
+        are_many=selvedge.are_many,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
         unheld_turns=selvedge.unheld_turns,

@@ -28,6 +28,9 @@ from weavability.textiles.yarn_facts import YarnFacts
 MAX_SELVEDGE_SIDE: Final = 64
 """Most ends, and most picks, of the repeat of a selvedge weave."""
 
+MOST_USUAL_ENDS: Final = 48
+"""Most ends of a selvedge that are usual, and so may be assumed; common practice, no source."""
+
 EDGE_ENDS: Final = 16
 """Outermost ends by which the edge of a wide design without a selvedge weave is judged."""
 
@@ -40,6 +43,7 @@ class SelvedgeFacts:
 
     Attributes:
         ends: Extra ends of all selvedges of all panels.
+        are_many: Whether they are more than is usual.
         repeat: The selvedge's own weave; ``None`` if its ends weave as the ground.
         shafts: Shafts, or hooks, that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
@@ -52,6 +56,7 @@ class SelvedgeFacts:
     """
 
     ends: int
+    are_many: bool
     repeat: Repeat | None
     shafts: int
     lift_picks: int
@@ -148,7 +153,7 @@ def _selvedge(
                 "no extra selvedge ends stated, so that its weave has none",
             ),
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(0, 48),
+            band=ValueBand(0, MOST_USUAL_ENDS),
         )
     )
     repeat = None
@@ -164,6 +169,7 @@ def _selvedge(
     edge, unheld_turns = ground_edge or _edge_of(ground, structure)
     return SelvedgeFacts(
         ends=ends,
+        are_many=ends > 2 * panels * MOST_USUAL_ENDS,
         repeat=repeat,
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),
