@@ -185,7 +185,7 @@ class Repeat:
         changes = np.flatnonzero(kinds != turned(kinds, 1))
         if not len(changes):
             return 1.0
-        following = np.append(changes[1:], changes[0] + len(kinds))
+        following = np.concatenate((changes[1:], changes[:1] + len(kinds)))
         return float((following - changes).min())
 
 

@@ -236,7 +236,7 @@ def take_up_ends(per_end: NDArray[np.intp], *, has_edges: bool) -> tuple[int, in
 
 def _sums_of_neighbours(per_end: NDArray[np.intp], *, has_edges: bool) -> Counts:
     size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
-    around = per_end if has_edges else np.append(per_end, per_end[: size - 1])
+    around = per_end if has_edges else np.concatenate((per_end, per_end[: size - 1]))
     sums: Counts = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
     return sums
 
@@ -337,8 +337,7 @@ def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
     mixed = [
         line if has_edges else 2 * line for line, many in zip(lines, changes, strict=True) if many
     ]
-    ones = max((len(run) for line in mixed for run in line.split("0")), default=0)
-    zeros = max((len(run) for line in mixed for run in line.split("1")), default=0)
+    ones, zeros = (max(map(len, other.join(mixed).split(other))) for other in "01")
     return _Along(np.array(changes), ones, zeros)
 
 
@@ -428,13 +427,13 @@ def _cuts(end_scores: Counts, pick_scores: Counts) -> list[tuple[int, int]]:
     met from the ends that lie over more than ``picks - a`` picks to those that lie over as many.
     """
     ends, picks = len(end_scores), len(pick_scores)
-    above = np.arange(picks + 1)
-    below = picks - above
-    low = np.searchsorted(-end_scores, -below, side="left")
-    end_sums = np.concatenate(([0], end_scores.cumsum()))
-    pick_sums = np.concatenate(([0], pick_scores.cumsum()))
-    met = np.flatnonzero(pick_sums + end_sums[low] == above * ends + low * below)
-    high = np.searchsorted(-end_scores, -below[met], side="right")
+    end_sums, pick_sums = np.zeros(ends + 1, np.int64), np.zeros(picks + 1, np.int64)
+    end_scores.cumsum(out=end_sums[1:])
+    pick_scores.cumsum(out=pick_sums[1:])
+    above, rising = np.arange(picks + 1), -end_scores
+    low = rising.searchsorted(above - picks)
+    met = (pick_sums + end_sums[low] == above * ends + low * (picks - above)).nonzero()[0]
+    high = rising.searchsorted(met - picks, side="right")
     return [
         (a, b)
         for a, first, last in zip(met.tolist(), low[met].tolist(), high.tolist(), strict=True)
