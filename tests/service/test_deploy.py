@@ -89,9 +89,13 @@ class TestContainer:
         assert all("--require-hashes" in each or "--no-index" in each for each in installs)
 
     def test_no_image_is_a_moving_one(self) -> None:
-        images = re.findall(r"^FROM (\S+)", CONTAINERFILE, re.MULTILINE)
-        images += [COMPOSE["proxy"]["image"], CONTAINER["image"]]
-        assert all(re.search(r":[0-9]", each) for each in images)
+        stages = re.findall(r"^FROM (\S+)(?: AS (\S+))?$", CONTAINERFILE, re.MULTILINE)
+        own = {name for _, name in stages}
+        images = [image for image, _ in stages if image not in own]
+        images.append(COMPOSE["proxy"]["image"])
+        assert len(images) == 2
+        for each in images:
+            assert re.fullmatch(r"\w+:[0-9][\w.-]*@sha256:[0-9a-f]{64}", each)
 
     @pytest.mark.parametrize("service", ["weavability", "proxy"])
     def test_compose_takes_every_right_away(self, service: str) -> None:
