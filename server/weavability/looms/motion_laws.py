@@ -184,7 +184,8 @@ def _by_acceleration(law: MotionLaw) -> NDArray[np.intp]:
     _, velocity, acceleration = stroke_on_grid(law)
     steps = np.lexsort((velocity, acceleration))
     rising = acceleration[steps]
-    return steps[np.append(rising[1:] != rising[:-1], True)]
+    fastest: NDArray[np.intp] = steps[np.append(rising[1:] != rising[:-1], True)]
+    return fastest
 
 
 class StrokePeaks:

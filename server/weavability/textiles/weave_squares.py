@@ -284,7 +284,7 @@ def _between_those_over(
     """
     if lies_over.size == 1:
         return lies_over
-    between = np.logical_and.reduce([*_at_corners(lies_over)])
+    between: NDArray[np.bool_] = np.logical_and.reduce([*_at_corners(lies_over)])
     if has_edges:
         between[:, [0, -1]] = False
     if not between.any():
