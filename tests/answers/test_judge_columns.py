@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import construction, jacquard, loom, shedding, threads
+from builders import bare_order, construction, jacquard, loom, shedding, threads
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 from profiles import examples
 
 from weavability.answers import columns
 from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
+from weavability.answers.order_columns import rank_on_looms
 from weavability.answers.validation import judge
 from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
@@ -30,6 +31,7 @@ from weavability.looms.loom_limits import resolve_loom
 from weavability.looms.speed import named_limits
 from weavability.looms.weft_insertion import SpeedLimitName, speed_limit
 from weavability.service.requests.park import load_park
+from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.construction import Allowances, Construction, Reed, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
@@ -233,6 +235,30 @@ def test_blocks_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (in_blocks.verdicts == whole.verdicts).all()
     for name, column in whole.numbers.items():
         np.testing.assert_allclose(in_blocks.numbers[name], column, rtol=1e-12)
+
+
+def test_some_checks_alone_find_what_they_find_among_all() -> None:
+    orders = [construction(), construction(width_cm=187.0, warp=threads(60.0, crimp_pct=None))]
+    machines = [loom(), replace(loom(), max_tightness_pct=60.0)]
+    whole = judge_columns(orders, machines)
+    some = {CheckCode.WIDTH_REED_SPACE, CheckCode.SETT_JAMMED}
+    alone = judge_columns(orders, machines, checks=some)
+    where = np.array([code in some for code in whole.codes])
+    assert (whole.severities[..., where] > 0).any(axis=(0, 1)).all()
+    assert (alone.severities == whole.severities * where).all()
+    heaviest = np.maximum(alone.severities.max(axis=2) - 1, 0)
+    assert (alone.verdicts == heaviest).all()
+
+
+@pytest.mark.slow
+def test_a_cloth_is_ranked_on_looms_as_columns_rank_it() -> None:
+    machines = [each.loom for each in load_park(None).looms.values()]
+    for order in (bare_order(), construction(weft=threads(22.0, crimp_pct=None))):
+        whole = judge_columns([order], machines)
+        limits = [resolve_loom(each) for each in machines]
+        verdicts, severities = rank_on_looms(cloth_facts(order), limits)
+        assert (verdicts == whole.verdicts[0]).all()
+        assert (severities == whole.severities[0]).all()
 
 
 def test_no_orders_and_no_looms_are_judged_too() -> None:

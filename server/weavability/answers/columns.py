@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
@@ -113,6 +113,7 @@ def judge_columns(
     *,
     numbers: Sequence[str] = (),
     driven: bool = False,
+    checks: Collection[CheckCode] | None = None,
 ) -> JudgedColumns:
     """Judge every construction on every loom, without messages.
 
@@ -127,6 +128,7 @@ def judge_columns(
         numbers: Names of :data:`NUMBERS` that are requested beside the codes.
         driven: Whether weft and carrier are judged at the requested speed although the loom, or the
             weft, allows less, at which a validation judges them.
+        checks: By which alone verdicts are given; ``None`` for all.
 
     Raises:
         InputError: A loom cannot be read, at ``/looms/<index>``, or a number has no such name, at
@@ -149,7 +151,7 @@ def judge_columns(
                 orders, looms, range(start, min(start + at_a_time, len(orders))), into.refused
             )
             if rows:
-                _judge_block(rows, park, into, driven=driven)
+                _judge_block(rows, park, into, driven=driven, checks=checks)
     return JudgedColumns(
         codes=tuple(made[0].code for made in comparisons()),
         severities=into.severities.transpose(2, 1, 0),
@@ -190,7 +192,7 @@ def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
     for index, loom in enumerate(looms):
         with pointing_below(f"/looms/{index}"):
             limits.append(resolve_loom(loom))
-    return park_columns(tuple(limits), at_least=at_least)
+    return park_columns(tuple(limits), at_least=min(at_least, len(limits)))
 
 
 def _read(
@@ -234,7 +236,14 @@ def _woven_alike(order: Construction, looms: Sequence[Loom]) -> Construction:
     return woven_on(order, looms[0])
 
 
-def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: bool) -> None:
+def _judge_block(
+    rows: list[Row],
+    park: ParkColumns,
+    into: _Judged,
+    *,
+    driven: bool,
+    checks: Collection[CheckCode] | None,
+) -> None:
     stated: StatedCloth[Floats] = columns_of([row.stated for row in rows], shape=(-1,))
     order: OrderNumbers[Floats] = columns_of([row.order for row in rows], shape=(-1,))
     ordered = grey_cloth(stated)
@@ -243,7 +252,7 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: b
     )
     if np.any(endless):
         endless = np.broadcast_to(endless, len(rows))
-        _judge_block_of_possible(rows, endless, park, into, driven=driven)
+        _judge_block_of_possible(rows, endless, park, into, driven=driven, checks=checks)
         return
     cloth = in_stated_reed(order, ordered)
     weave: WeaveCounts[Floats] = columns_of([row.weave for row in rows], shape=(-1,))
@@ -258,7 +267,7 @@ def _judge_block(rows: list[Row], park: ParkColumns, into: _Judged, *, driven: b
         facts = facts_from(weave, order, cloth, column.shedding, on_looms, column.numbers, fit)
         found = _Found.of(into.severities, _places(column.places.tolist()), orders)
         here = moved.on(at)
-        some = column_severities(facts, usual, SEVERITY_RANKS, found.ranks, here)
+        some = column_severities(facts, usual, SEVERITY_RANKS, found.ranks, here, checks)
         unsettled += [(each, here) for each in some]
         judged.append((found, _write_numbers(into, column, orders, facts)))
     settle_columns(unsettled, usual, SEVERITY_RANKS[Severity.ERROR])
@@ -273,6 +282,7 @@ def _judge_block_of_possible(
     into: _Judged,
     *,
     driven: bool,
+    checks: Collection[CheckCode] | None,
 ) -> None:
     """Refuse the orders that are possible in each figure but not in all, and judge the others."""
     for row, refuse in zip(rows, endless.tolist(), strict=True):
@@ -284,7 +294,7 @@ def _judge_block_of_possible(
                 into.refused[row.place] = error
     possible = [row for row, refuse in zip(rows, endless.tolist(), strict=True) if not refuse]
     if possible:
-        _judge_block(possible, park, into, driven=driven)
+        _judge_block(possible, park, into, driven=driven, checks=checks)
 
 
 Places = slice | NDArray[np.intp]

@@ -8,7 +8,7 @@ values that decide it are stated.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
@@ -99,7 +99,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     pair, lines = pair_of(fit), fit.assumptions
     found = observe_pair(pair)
     now = seen_of(found)
-    judge = StatedJudge(fit.cloth.construction, loom, now)
+    judge = StatedJudge(fit.cloth, loom, now)
     banded = [line for line in lines if _band(line) is not None]
     turns = tuple(_turns(judge, now, _bearing(banded, found, pair)))
     alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
@@ -251,7 +251,7 @@ def _scanned(
     assumed and at 15 values between the ends as well; not if one check gives the same verdict each
     time.
     """
-    found = _tried(judge, [(line, _ends(line)) for line in lines])
+    found = _tried(judge, [(line, _ends(line)) for line in _not_held(judge, now, lines)])
     as_now = _weighty(now)
     differing = [
         (line, points)
@@ -270,6 +270,29 @@ def _scanned(
     ]
 
 
+def _not_held(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Sequence[Assumption]:
+    """Leave out the values with which an error of the order remains at both ends.
+
+    These leave it not weavable, whatever else is found, so only the check that gives the error is
+    applied: of several that with the fewest values that may clear it. Requirements, which cost more
+    than all others, are not.
+    """
+    errors = [
+        made
+        for made, severity in zip(comparisons(), now.severities.tolist(), strict=True)
+        if severity > NOT_WEAVABLE and made[0].about is not About.EACH_REQUIREMENT
+    ]
+    if not errors:
+        return lines
+    made = min(errors, key=lambda made: sum(len(one.moves.ends) for one in made))
+    found = _tried(judge, [(line, _ends(line)) for line in lines], {made[0].code})
+    return [
+        line
+        for line, points in found
+        if len(points) < _ENDS or not _is_held([now, *(one.seen for one in points)])
+    ]
+
+
 def _is_held(found: Sequence[Seen]) -> bool:
     """Return whether all verdicts are the same and one check gives it each time."""
     (rank, *others) = {seen.rank for seen in found}
@@ -282,10 +305,19 @@ def _weighty(seen: Seen) -> Ranks:
 
 
 def _tried(
-    judge: StatedJudge, to_try: Sequence[tuple[Assumption, Sequence[float]]]
+    judge: StatedJudge,
+    to_try: Sequence[tuple[Assumption, Sequence[float]]],
+    checks: Collection[CheckCode] | None = None,
 ) -> list[tuple[Assumption, list[_Point]]]:
-    """Judge values of several assumptions; those that contradict the rest are left out."""
-    found = iter(judge([((line.pointer, value),) for line, some in to_try for value in some]))
+    """Judge values of several assumptions; those that contradict the rest are left out.
+
+    Args:
+        judge: Judges them.
+        to_try: The values.
+        checks: By which alone, as :class:`StatedJudge` takes them.
+    """
+    values = [((line.pointer, value),) for line, some in to_try for value in some]
+    found = iter(judge(values, checks))
     return [
         (line, [each for each in _points(some, found) if each.rank != NOT_JUDGED])
         for line, some in to_try

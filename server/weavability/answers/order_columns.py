@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple, cast
 
 import numpy as np
 
-from weavability.answers.moved_columns import MovedBlock, Row
-from weavability.checks.check_columns import observe_rows
+from weavability.answers.columns import NOT_JUDGED, SEVERITY_RANKS
+from weavability.answers.moved_columns import MovedBlock, MovedOnLooms, Row
+from weavability.checks.check_columns import (
+    Ranks,
+    column_severities,
+    observe_rows,
+    settle_columns,
+)
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import (
     Facts,
+    WeaveCounts,
     WeaveWords,
     Words,
     facts_from,
@@ -24,13 +32,15 @@ from weavability.checks.facts import (
     weft_materials,
     words_of,
 )
+from weavability.checks.finding import Severity
+from weavability.checks.registry import comparisons
 from weavability.checks.rules import Observation
 from weavability.looms.denting import in_stated_reed
-from weavability.looms.drawing_in import draw_in
+from weavability.looms.drawing_in import DrawnNumbers, draw_in
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.fit import fit_cloth
 from weavability.looms.fit_numbers import fit_numbers
-from weavability.looms.loom_columns import park_columns
+from weavability.looms.loom_columns import LoomColumn, park_columns
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.looms.thresholds import in_force
@@ -64,26 +74,14 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
     Raises:
         InputError: No pair can be judged.
     """
-    usual, park = in_force().usual, park_columns(tuple(looms), at_least=len(looms))
-    order = order_numbers(cloth.symbols)
-    numbers = in_stated_reed(order, cloth.numbers)
-    weave = weave_counts(cloth.structure, cloth.symbols.layered_weave)
-    shared = cast("tuple[OrderNumbers[Floats], ClothNumbers[Floats], Any]", (order, numbers, weave))
-    (column,) = park.columns
     with np.errstate(all="ignore"):
-        on_motions = draw_in_columns([cloth.symbols], shared[1], park.shedding_motions)
-        drawn, loom = column.drawing_in(on_motions), column.numbers
-        rises = column.pick_rises(reed_width_cm=shared[1].reed_width_cm)
-        fit = fit_numbers(shared[0], shared[1], loom, rises, usual)
-        facts = facts_from(shared[2], shared[0], shared[1], column.shedding, drawn, loom, fit)
-        row = Row(0, cloth.symbols, cloth.symbols.stated(), order, weave)
-        moved = MovedBlock([row], shared[1], park).on(0)
-        found = observe_rows(facts, usual, len(looms), moved)
+        on = _on_looms(cloth, looms)
+        found = observe_rows(on.facts, in_force().usual, len(looms), on.moved)
     judged: list[JudgedPair | None] = [None] * len(looms)
     rows = zip(
-        column.places.tolist(),
-        rows_of(fit, len(looms)),
-        rows_of(drawn, len(looms)),
+        on.column.places.tolist(),
+        rows_of(on.facts.fit, len(looms)),
+        rows_of(on.drawn, len(looms)),
         found,
         strict=True,
     )
@@ -91,9 +89,9 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
         if fit_row.is_judged:
             limits = looms[place]
             pair = facts_from(
-                weave,
-                order,
-                numbers,
+                on.weave,
+                on.order,
+                on.cloth,
                 limits.shedding.numbers,
                 drawn_row,
                 limits.numbers,
@@ -102,6 +100,68 @@ def judge_on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> list[Judge
             words = cast("Words", _WordsOnUse(cloth, limits))
             judged[place] = JudgedPair(facts=pair, found=seen, words=words)
     return judged
+
+
+def rank_on_looms(
+    cloth: ClothFacts, looms: Sequence[LoomLimits], checks: Collection[CheckCode] | None = None
+) -> tuple[Ranks, Ranks]:
+    """Judge a cloth on looms in one column, without messages.
+
+    Args:
+        cloth: The cloth.
+        looms: The looms, one or more.
+        checks: By which alone verdicts are given; ``None`` for all.
+
+    Returns:
+        The verdicts, and the severities by loom and check, as
+        :class:`weavability.answers.columns.JudgedColumns` has them.
+    """
+    usual = in_force().usual
+    ranks = np.zeros((len(comparisons()), len(looms), 1), np.int8)
+    with np.errstate(all="ignore"):
+        on = _on_looms(cloth, looms)
+        some = column_severities(on.facts, usual, SEVERITY_RANKS, ranks, on.moved, checks)
+        settle_columns([(each, on.moved) for each in some], usual, SEVERITY_RANKS[Severity.ERROR])
+        judged = np.broadcast_to(on.facts.fit.is_judged, ranks.shape[1:])
+    ranks *= judged
+    verdicts = np.where(judged, np.maximum(ranks.max(axis=0) - np.int8(1), np.int8(0)), NOT_JUDGED)
+    here = np.argsort(on.column.places)
+    return verdicts[here, 0], ranks[:, here, 0].T
+
+
+class _OnLooms(NamedTuple):
+    """The numbers of a cloth on looms in a column: those of the cloth alone are floats."""
+
+    order: OrderNumbers[float]
+    cloth: ClothNumbers[float]
+    weave: WeaveCounts[float]
+    column: LoomColumn
+    drawn: DrawnNumbers[Floats]
+    facts: Facts[Floats]
+    moved: MovedOnLooms
+
+
+def _on_looms(cloth: ClothFacts, looms: Sequence[LoomLimits]) -> _OnLooms:
+    park = park_columns(tuple(looms), at_least=len(looms))
+    order = order_numbers(cloth.symbols)
+    numbers = in_stated_reed(order, cloth.numbers)
+    weave = weave_counts(cloth.structure, cloth.symbols.layered_weave)
+    shared = cast("tuple[OrderNumbers[Floats], ClothNumbers[Floats], Any]", (order, numbers, weave))
+    (column,) = park.columns
+    on_motions = draw_in_columns([cloth.symbols], shared[1], park.shedding_motions)
+    drawn, loom = column.drawing_in(on_motions), column.numbers
+    rises = column.pick_rises(reed_width_cm=shared[1].reed_width_cm)
+    fit = fit_numbers(shared[0], shared[1], loom, rises, in_force().usual)
+    row = Row(0, cloth.symbols, cloth.symbols.stated(), order, weave)
+    return _OnLooms(
+        order=order,
+        cloth=numbers,
+        weave=weave,
+        column=column,
+        drawn=drawn,
+        facts=facts_from(shared[2], shared[0], shared[1], column.shedding, drawn, loom, fit),
+        moved=MovedBlock([row], shared[1], park).on(0),
+    )
 
 
 class _WordsOnUse:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.answers.columns import NOT_JUDGED, SEVERITY_RANKS, WEAVABLE, judge_columns
+from weavability.answers.order_columns import rank_on_looms
 from weavability.answers.stated_values import with_values
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
@@ -19,7 +20,8 @@ from weavability.checks.registry import comparisons, observe_pair
 from weavability.checks.rules import About, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.loom import Loom
-from weavability.looms.loom_limits import is_possible, resolve_loom
+from weavability.looms.loom_limits import LoomLimits, is_possible, resolve_loom
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -37,38 +39,45 @@ class Seen(NamedTuple):
 class StatedJudge:
     """Judges one order on one loom with values stated, many statements at a time."""
 
-    def __init__(self, construction: Construction, loom: Loom, now: Seen) -> None:
-        self._construction, self._loom = construction, loom
+    def __init__(self, of_cloth: ClothFacts, loom: Loom, now: Seen) -> None:
+        self._of_cloth, self._construction, self._loom = of_cloth, of_cloth.construction, loom
         self._required = np.where(_of_requirements(), now.severities, np.int8(0))
 
-    def __call__(self, statements: Sequence[Statement]) -> list[Seen]:
+    def __call__(
+        self, statements: Sequence[Statement], checks: Collection[CheckCode] | None = None
+    ) -> list[Seen]:
         """Judge each, which is about either the cloth or the loom: those of a kind in one column.
 
         What contradicts itself is not judged. Requirements, of which each order has to be computed
         by itself, are judged only with values that bear on them.
+
+        Args:
+            statements: What is stated each time.
+            checks: By which alone it is judged, of no requirement; ``None`` for all.
         """
         found = [Seen(NOT_JUDGED, np.zeros(0, np.int8))] * len(statements)
         cloths: dict[int, Construction] = {}
-        looms: dict[int, Loom] = {}
+        looms: dict[int, LoomLimits] = {}
         as_now: set[int] = set()
         for at, values in enumerate(statements):
             cloth, loom = with_values(self._construction, self._loom, values)
             if loom is self._loom:
-                if cloth.requirements is not None and not any(map(_bears, values)):
+                if cloth.requirements is not None and (checks or not any(map(_bears, values))):
                     cloth = replace(cloth, requirements=None)
                     as_now.add(at)
                 cloths[at] = cloth
             elif is_possible(loom):
-                looms[at] = loom
+                looms[at] = resolve_loom(loom)
         if cloths:
-            judged = judge_columns(list(cloths.values()), [self._loom])
+            judged = judge_columns(list(cloths.values()), [self._loom], checks=checks)
             for row, at in enumerate(cloths):
                 seen = Seen(int(judged.verdicts[row, 0]), judged.severities[row, 0])
-                found[at] = self._with_required(seen) if at in as_now else seen
+                is_as_now = at in as_now and checks is None
+                found[at] = self._with_required(seen) if is_as_now else seen
         if looms:
-            judged = judge_columns([self._construction], list(looms.values()))
-            for row, at in enumerate(looms):
-                found[at] = Seen(int(judged.verdicts[0, row]), judged.severities[0, row])
+            ranks = rank_on_looms(self._of_cloth, list(looms.values()), checks)
+            for at, rank, severities in zip(looms, *ranks, strict=True):
+                found[at] = Seen(int(rank), severities)
         return found
 
     def _with_required(self, seen: Seen) -> Seen:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons, given_by_kind, heaviest_of
@@ -100,6 +101,7 @@ def column_severities(
     ranks: Mapping[Severity, int],
     found: Ranks,
     moved: MovedColumns,
+    only: Collection[CheckCode] | None = None,
 ) -> list[Unsettled]:
     """Find the heaviest severity of every check for columns of pairs.
 
@@ -112,10 +114,13 @@ def column_severities(
         found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
             those of the columns. It holds zeros.
         moved: Computes the numbers with other values assumed.
+        only: The checks that are applied; ``None`` for all.
     """
     given, warning = given_by_kind(facts, usual), np.int8(ranks[Severity.WARNING])
     unsettled: list[Unsettled] = []
     for made, heaviest in zip(comparisons(), found, strict=True):
+        if only is not None and made[0].code not in only:
+            continue
         for one in made:
             for place, numbers in enumerate(given[one.about]):
                 actual, limits, applies = one.rule(*numbers)

@@ -239,9 +239,7 @@ class Pair(NamedTuple):
         """
         try:
             symbols = moved_symbols(self.symbols, moves)
-            limits = self.limits
-            if moves.touch(limits.assumed, "/loom/"):
-                limits = resolve_moved_loom(limits.loom, moves)
+            limits = resolve_moved_loom(self.limits, moves)
             cloth, stated = self.facts.cloth, symbols.stated()
             cloth = moved_cloth(
                 stated,

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import gcd, inf
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,6 @@ from weavability.looms.beams import (
 )
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers, GroupCrimp
-from weavability.textiles.cloth_states import cloth_on_use
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.guards import LARGEST
 from weavability.textiles.layered_weave import LayeredWeave
@@ -40,10 +39,11 @@ from weavability.textiles.numbers import (
     reached,
     whole,
 )
-from weavability.textiles.thread_order import ThreadOrder
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.warp_size import size_by_yarn_pct
+from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_structure import Structure, remembered_with_weave
 
 
 @dataclass(slots=True, kw_only=True)
@@ -312,11 +312,25 @@ def group_numbers(symbols: ClothSymbols, *, apart_points: float) -> tuple[GroupN
         size_pct=symbols.allowances.size_pct,
         selvedge_key=symbols.selvedge.yarn_key,
         interlacing_times=interlacing_times(symbols) if len(groups) == 1 else 0.0,
+        weave=None if len(groups) == 1 else _Weave(symbols.repeat, symbols.structure, layered),
         has_pile_layer=layered is not None and any(each.is_pile for each in layered.layers),
     )
-    if len(groups) == 1 and symbols.warp.is_remembered:
+    if not symbols.warp.is_remembered:
+        return _numbers(winding)
+    if len(groups) == 1:
         return _remembered_numbers(winding)
-    return _numbers(winding, _interlacing_rates(symbols) if len(groups) > 1 else None)
+    return _numbers_in_weave(symbols.repeat, winding)
+
+
+_YarnSets: TypeAlias = tuple[tuple[str, ...], ...]
+
+
+class _Weave(NamedTuple):
+    """What the ends of several groups weave; ``layers`` is ``None`` if none are declared."""
+
+    repeat: Repeat
+    structure: Structure
+    layers: LayeredWeave | None
 
 
 class _Winding(NamedTuple):
@@ -329,6 +343,7 @@ class _Winding(NamedTuple):
         size_pct: Size of the warp.
         selvedge_key: The yarn of the selvedge ends.
         interlacing_times: Of the warp; 0 if it has several groups, which have their own.
+        weave: In which several groups have their own; ``None`` of one.
         has_pile_layer: Whether it is declared which layer is pile.
     """
 
@@ -340,6 +355,7 @@ class _Winding(NamedTuple):
     size_pct: float
     selvedge_key: str
     interlacing_times: float
+    weave: _Weave | None
     has_pile_layer: bool
 
 
@@ -371,7 +387,7 @@ def _by_stated_crimps(
     """Label the groups of the ground by their crimps, from the least."""
     stated = symbols.warp.stated_crimps_pct
     is_open = any(key not in stated for place in ground for key in symbols.groups[place].yarns)
-    cloth = cloth_on_use(symbols.stated()) if is_open else None
+    cloth = symbols.grey if is_open else None
     points = 0.0 if cloth is None else cloth.stated_warp_crimp.points
     ranges: dict[int, tuple[float, float]] = {}
     for place in ground:
@@ -391,46 +407,51 @@ def _by_stated_crimps(
     return labels
 
 
-def _numbers(
-    of: _Winding, rates: NDArray[np.float64] | None = None
-) -> tuple[GroupNumbers[float], ...]:
-    """Return the numbers of every group.
-
-    Args:
-        of: The warp.
-        rates: Interlacings a pick of every end, if there are several groups.
-    """
+def _numbers(of: _Winding) -> tuple[GroupNumbers[float], ...]:
+    """Return the numbers of every group."""
+    alone = [(place,) for place in range(len(of.groups))]
+    shared = [
+        tuple([one for one, its in enumerate(of.take_ups) if its == take_up])
+        for take_up in of.take_ups
+    ]
+    together = list(dict.fromkeys([*alone, *shared]))
+    yarns = tuple([tuple(_yarns(of, places)) for places in together])
+    times = (of.interlacing_times,) if of.weave is None else _times_of(yarns, of.warp, of.weave)
     sizes = size_by_yarn_pct(of.warp, of.stated_size_pct, of.size_pct)
-    found = []
-    for place, group in enumerate(of.groups):
-        take_up = of.take_ups[place]
-        alike = [one for one, its in enumerate(of.take_ups) if its == take_up]
-        alone = _wound(of, [place], sizes, rates)
-        found.append(
-            GroupNumbers(
-                present=True,
-                pile_ratio=group.pile_ratio or 0.0,
-                has_pile_layer=of.has_pile_layer,
-                take_up=float(take_up),
-                is_first=take_up not in of.take_ups[:place],
-                alone=alone,
-                shared=alone if len(alike) == 1 else _wound(of, alike, sizes, rates),
-            )
+    wound = {
+        places: _wound(of, places, sizes, its_times)
+        for places, its_times in zip(together, times, strict=True)
+    }
+    return tuple(
+        GroupNumbers(
+            present=True,
+            pile_ratio=group.pile_ratio or 0.0,
+            has_pile_layer=of.has_pile_layer,
+            take_up=float(of.take_ups[place]),
+            is_first=of.take_ups[place] not in of.take_ups[:place],
+            alone=wound[alone[place]],
+            shared=wound[shared[place]],
         )
-    return tuple(found)
+        for place, group in enumerate(of.groups)
+    )
 
 
 _remembered_numbers: Final = lru_cache(maxsize=512)(_numbers)
+
+
+@remembered_with_weave
+def _numbers_in_weave(_repeat: Repeat, of: _Winding) -> tuple[GroupNumbers[float], ...]:
+    return _numbers(of)
 
 
 def _wound(
     of: _Winding,
     places: Sequence[int],
     sizes: Mapping[str, float],
-    rates: NDArray[np.float64] | None,
+    interlacing_times: float,
 ) -> WoundEnds[float]:
     warp, groups = of.warp, [of.groups[place] for place in places]
-    keys = [key for group in groups for key in group.yarns]
+    keys = _yarns(of, places)
     whole_warp = len(groups) == len(of.groups)
     counts = ends_in_repeat(warp, keys)
     ends = sum(counts.values())
@@ -452,11 +473,13 @@ def _wound(
         stated_crimp_pct=crimp_pct,
         least_crimp_pct=min(crimps, default=0.0),
         greatest_crimp_pct=max(crimps, default=0.0),
-        interlacing_times=of.interlacing_times
-        if rates is None
-        else _times(_rates_of(rates, warp.order, keys)),
+        interlacing_times=interlacing_times,
         counts_times=coarse.linear_density_tex / fine.linear_density_tex,
     )
+
+
+def _yarns(of: _Winding, places: Sequence[int]) -> list[str]:
+    return [key for place in places for key in of.groups[place].yarns]
 
 
 def _density_g_per_cm3(of: _Winding, places: Sequence[int]) -> float:
@@ -478,7 +501,13 @@ def interlacing_times(symbols: ClothSymbols) -> float:
     """
     if symbols.layered_weave is None:
         return symbols.structure.interlacing_times
-    return _times(_interlacing_rates(symbols))
+    return _times(_interlacing_rates(symbols.structure, symbols.layered_weave))
+
+
+def _times_of(yarns_of_each: _YarnSets, warp: Threads, weave: _Weave) -> tuple[float, ...]:
+    """Return the same of the ends of some yarns, and of others."""
+    find = _remembered_times_at if warp.is_remembered else _times_at
+    return find(weave.repeat, weave, warp.order.sequence, yarns_of_each)
 
 
 def _times(rates: NDArray[np.float64]) -> float:
@@ -488,11 +517,11 @@ def _times(rates: NDArray[np.float64]) -> float:
     return float(counted.max() / counted.min())
 
 
-def _interlacing_rates(symbols: ClothSymbols) -> NDArray[np.float64]:
+def _interlacing_rates(structure: Structure, woven: LayeredWeave | None) -> NDArray[np.float64]:
     """Return the interlacings a pick of every end of a repeat; NaN if it is not to be compared."""
-    if symbols.layered_weave is None:
-        return symbols.structure.interlacings_per_end / symbols.structure.picks
-    return _rates_in_layers(symbols.layered_weave)
+    if woven is None:
+        return structure.interlacings_per_end / structure.picks
+    return _rates_in_layers(woven)
 
 
 def _rates_in_layers(woven: LayeredWeave) -> NDArray[np.float64]:
@@ -509,14 +538,23 @@ def _rates_in_layers(woven: LayeredWeave) -> NDArray[np.float64]:
     return rates
 
 
-def _rates_of(
-    rates: NDArray[np.float64], order: ThreadOrder, keys: Sequence[str]
-) -> NDArray[np.float64]:
-    """Return the rates of all ends that some yarns weave, however order and weave repeat.
+def _times_at(
+    _repeat: Repeat,
+    weave: _Weave,
+    sequence: tuple[str, ...],
+    yarns_of_each: _YarnSets,
+) -> tuple[float, ...]:
+    """Return the interlacings of the busiest end over the fewest, for each set of yarns.
 
-    End and place in the order meet if they leave the same rest by the greatest common divisor of
-    both repeats.
+    However order and weave repeat, an end and a place in the order meet if they leave the same rest
+    by the greatest common divisor of both repeats.
     """
-    step = gcd(len(rates), order.threads)
-    here = np.isin(np.array(order.sequence), list(keys))
-    return rates.reshape(-1, step)[:, np.flatnonzero(here.reshape(-1, step).any(axis=0))].ravel()
+    rates, order = _interlacing_rates(weave.structure, weave.layers), np.array(sequence)
+    step = gcd(len(rates), len(sequence))
+    rates = rates.reshape(-1, step)
+    here = (np.isin(order, yarns).reshape(-1, step).any(axis=0) for yarns in yarns_of_each)
+    return tuple([_times(rates[:, np.flatnonzero(each)].ravel()) for each in here])
+
+
+_remembered_times_at: Final = remembered_with_weave(_times_at)
+"""They follow from weave and thread order, not from what the yarns are."""

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import compress
-from typing import TypeVarTuple
 
 from weavability.looms.shedding_limits import JacquardLimits, ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
@@ -35,9 +33,7 @@ from weavability.textiles.numbers import (
 )
 from weavability.textiles.sentences import Sentence
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS, Structure
-
-Ts = TypeVarTuple("Ts")
+from weavability.textiles.weave_structure import Structure, remembered_with_weave
 
 MOST_SHAFTS_DRAWN = 64
 """Most shafts of any shaft loom: a weave beyond it is a Jacquard's, and no draft is made of it.
@@ -260,14 +256,14 @@ def _draft(cloth: _Warp, shedding: ShaftLimits, available: int) -> tuple[Draft, 
     request = cloth.request
     if request is None:
         return _suited(cloth, shedding, available), None
-    try:
-        if request.threading == "straight":
-            repeat = cloth.repeat.weave.ends
-            repeats = max(1, _straight_repeats(cloth, shedding, available))
-            return _straight_over(cloth.repeat, repeat * repeats), None
-        return check_draft(cloth.repeat, request.threading), None
-    except InputError as error:
-        return _suited(cloth, shedding, available), error.faults[0].message
+    if request.threading == "straight":
+        repeats = max(1, _straight_repeats(cloth, shedding, available))
+        found = _requested(cloth.repeat, "straight", cloth.repeat.weave.ends * repeats)
+    else:
+        found = _requested(cloth.repeat, request.threading, None)
+    if isinstance(found, Draft):
+        return found, None
+    return _suited(cloth, shedding, available), found
 
 
 def _straight_repeats(cloth: _Warp, shedding: ShaftLimits, available: int) -> int:
@@ -385,33 +381,29 @@ def _most_healds(cloth: _Warp, shedding: ShaftLimits) -> int:
     return int(min(shedding.max_healds_per_shaft, uncrowded))
 
 
-def _remembered(
-    draw: Callable[[Repeat, *Ts], Draft],
-) -> Callable[[Repeat, *Ts], Draft]:
-    """Keep the drafts of many small weaves, and of the last larger one for the next loom."""
-    small, large = lru_cache(maxsize=512)(draw), lru_cache(maxsize=1)(draw)
-
-    def remembering(repeat: Repeat, /, *more: *Ts) -> Draft:
-        if repeat.weave.matrix.size > MAX_KEPT_CELLS:
-            return draw(repeat, *more)
-        keep = small if repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS else large
-        return keep(repeat, *more)
-
-    return remembering
-
-
-@_remembered
+@remembered_with_weave
 def least_draft(repeat: Repeat) -> Draft:
     """Return the draft of the fewest shafts; those of many small weaves are kept."""
     return draft_weave(repeat)
 
 
-@_remembered
+@remembered_with_weave
+def _requested(
+    repeat: Repeat, threading: tuple[int, ...] | str, shafts: int | None
+) -> Draft | Sentence:
+    """Return a requested draft; why it cannot weave the cloth, if it cannot."""
+    try:
+        return check_draft(repeat, threading, shafts=shafts)
+    except InputError as error:
+        return error.faults[0].message
+
+
+@remembered_with_weave
 def _straight_over(repeat: Repeat, shafts: int) -> Draft:
     return check_draft(repeat, "straight", shafts=shafts)
 
 
-@_remembered
+@remembered_with_weave
 def _spread_over(repeat: Repeat, shafts_per_column: tuple[int, ...]) -> Draft:
     return spread_draft(
         least_draft(repeat), shafts_per_column=shafts_per_column, by_first_appearance=True

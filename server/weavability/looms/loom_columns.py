@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
+from itertools import chain
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -154,8 +155,12 @@ def moved_park(park: ParkColumns, moves: Moves) -> MovedPark:
     A loom that cannot be resolved with them stays as it is.
     """
     limits = [[_moved(loom, moves) for loom in column.limits] for column in park.columns]
+    kept = tuple(np.array([kept for _, kept in some]).reshape(_SHAPE) for some in limits)
+    before = [loom for column in park.columns for loom in column.limits]
+    if all(loom is was for (loom, _), was in zip(chain.from_iterable(limits), before, strict=True)):
+        return MovedPark(park, kept)
     motions: dict[SheddingLimits, int] = {}
-    for loom, _ in (each for some in limits for each in some):
+    for loom, _ in chain.from_iterable(limits):
         motions.setdefault(loom.shedding, len(motions))
     return MovedPark(
         park=ParkColumns(
@@ -165,13 +170,13 @@ def moved_park(park: ParkColumns, moves: Moves) -> MovedPark:
             ),
             shedding_motions=tuple(motions),
         ),
-        kept=tuple(np.array([kept for _, kept in some]).reshape(_SHAPE) for some in limits),
+        kept=kept,
     )
 
 
 def _moved(limits: LoomLimits, moves: Moves) -> tuple[LoomLimits, bool]:
     try:
-        return resolve_moved_loom(limits.loom, moves), False
+        return resolve_moved_loom(limits, moves), False
     except InputError:
         return limits, True
 

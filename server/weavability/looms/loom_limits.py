@@ -176,16 +176,20 @@ def is_possible(loom: Loom) -> bool:
     return True
 
 
-def resolve_moved_loom(loom: Loom, moves: Moves) -> LoomLimits:
+def resolve_moved_loom(limits: LoomLimits, moves: Moves) -> LoomLimits:
     """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
+
+    Those of a loom of which nothing is assumed that is moved are the same.
 
     Raises:
         InputError: As :func:`resolve_loom` does.
     """
-    return _kept_moved(loom, moves) if moves.only is None else _limits(loom, moves)
+    if not moves.touch(limits.assumed, "/loom/"):
+        return limits
+    return (_kept_moved if moves.only is None else _limits)(limits.loom, moves)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=2048)
 def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
     return _limits(loom, moves)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, field
 from enum import Enum, StrEnum
 from functools import lru_cache, wraps
@@ -133,7 +133,7 @@ class Moves:
     only: frozenset[str] | None = None
 
     @property
-    def pointers(self) -> Collection[str]:
+    def pointers(self) -> Set[str]:
         """Pointers of what is moved, with ``*`` for the key of a yarn."""
         if self.only is None:
             return self.ends.keys()
@@ -168,12 +168,11 @@ class Moves:
         """Return whether the value at a pointer of the request is one of those that are moved."""
         return of_any(pointer) in self.ends
 
-    def touch(self, assumed: Collection[str], *pointers: str) -> bool:
+    def touch(self, assumed: Set[str], *pointers: str) -> bool:
         """Return whether any of some values is moved: at pointers, or below one that ends in /."""
         return any(
             at.startswith(pointer) if pointer.endswith("/") else at == pointer
-            for at in self.pointers
-            if at in assumed
+            for at in self.pointers & assumed
             for pointer in pointers
         )
 

@@ -24,7 +24,6 @@ from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_setting import Setting, setting_of
 from weavability.textiles.cloth_states import (
     StateNumbers,
-    cloth_on_use,
     grey_cloth,
     in_finished_state,
     in_loom_state,
@@ -362,7 +361,7 @@ def thickness_on_roll_mm(symbols: ClothSymbols) -> float:
     if symbols.layers is None:
         stated_mm = symbols.construction.thickness_mm
         return yarns_thickness_mm(symbols.warp, symbols.weft) if stated_mm is None else stated_mm
-    numbers = cloth_on_use(symbols.stated())
+    numbers = symbols.grey
     warp, weft = grey_systems(symbols, numbers, estimated_crimps(symbols, numbers))
     layers = _layers(symbols, warp, weft, numbers)
     full_mm = _thickness_mm(symbols, layers, Ledger(keeps=False))

@@ -95,14 +95,7 @@ def _given(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> list[Give
     A layer bends as if nothing were stated, but for what is stated beyond the estimates: those may
     be means over several layers, so that stating an estimate changes nothing in any layer.
     """
-    of_cloth = GivenCrimps(
-        stated.warp_stated_share,
-        stated.warp_crimp_pct,
-        stated.warp_least_crimp_pct,
-        stated.weft_stated_share,
-        stated.weft_crimp_pct,
-        stated.weft_least_crimp_pct,
-    )
+    of_cloth = _given_of_cloth(stated)
     some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
     layered = stated.layers[0].present
     if not anywhere(some & layered):
@@ -112,7 +105,8 @@ def _given(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> list[Give
     found: list[GivenCrimps[N]] = []
     for slot, layer in enumerate(stated.layers):
         own = _estimate(
-            by_itself(without, layer),
+            layer,
+            _given_of_cloth(without),
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
         )
@@ -127,12 +121,21 @@ def _given(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> list[Give
     return found
 
 
-def by_itself(
-    stated: StatedCloth[N], layer: StatedLayer[N], given: GivenCrimps[N] | None = None
-) -> StatedCloth[N]:
+def _given_of_cloth(stated: StatedCloth[N]) -> GivenCrimps[N]:
+    return GivenCrimps(
+        stated.warp_stated_share,
+        stated.warp_crimp_pct,
+        stated.warp_least_crimp_pct,
+        stated.weft_stated_share,
+        stated.weft_crimp_pct,
+        stated.weft_least_crimp_pct,
+    )
+
+
+def by_itself(stated: StatedCloth[N], layer: StatedLayer[N]) -> StatedCloth[N]:
     """Return a layer as a cloth of its own."""
     return changed(
-        stated if given is None else changed(stated, **given._asdict()),
+        stated,
         warp_width_mm=layer.warp_width_mm,
         weft_width_mm=layer.weft_width_mm,
         warp_depth_mm=layer.warp_depth_mm,
@@ -157,12 +160,10 @@ def _estimated(
     width in the reed, and all ends of a warp are let off alike, so that the threads of every layer
     have the crimp of the cloth.
     """
-    estimated = _estimate(stated, ends_per_cm, picks_per_cm, open_warp_pct)
+    estimated = _estimate(stated, _given_of_cloth(stated), ends_per_cm, picks_per_cm, open_warp_pct)
     layered = stated.layers[0].present
     if anywhere(layered):
-        of_layers = _estimate_of_parts(
-            stated, stated.layers, given, estimated, ends_per_cm, picks_per_cm
-        )
+        of_layers = _estimate_of_parts(stated.layers, given, estimated, ends_per_cm, picks_per_cm)
         estimated = Crimps(
             either(layered, of_layers.warp_crimp_pct, estimated.warp_crimp_pct),
             either(layered, of_layers.weft_crimp_pct, estimated.weft_crimp_pct),
@@ -191,7 +192,7 @@ def _of_groups(
     shares: list[N] = []
     own: list[N] = []
     for group in stated.groups:
-        found = _estimate_of_parts(stated, group.parts, given, estimated, ends_per_cm, picks_per_cm)
+        found = _estimate_of_parts(group.parts, given, estimated, ends_per_cm, picks_per_cm)
         ends = sum((either(each.present, each.ends_share, 0.0) for each in group.parts), nothing)
         shares.append(either(group.present, ends, 0.0))
         own.append(found.warp_crimp_pct)
@@ -218,7 +219,6 @@ def _of_groups(
 
 
 def _estimate_of_parts(
-    stated: StatedCloth[N],
     parts: Sequence[StatedLayer[N]],
     given: Sequence[GivenCrimps[N]],
     of_cloth: Crimps[N],
@@ -230,7 +230,8 @@ def _estimate_of_parts(
     weft, ends, picks = warp, warp, warp
     for layer, its in zip(parts, given, strict=False):
         found = _estimate(
-            by_itself(stated, layer, its),
+            layer,
+            its,
             ends_per_cm * layer.set_ends_share,
             picks_per_cm * layer.set_picks_share,
         )
@@ -246,12 +247,17 @@ def _estimate_of_parts(
 
 
 def _estimate(
-    stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N, open_warp_pct: N | None = None
+    woven: StatedCloth[N] | StatedLayer[N],
+    given: GivenCrimps[N],
+    ends_per_cm: N,
+    picks_per_cm: N,
+    open_warp_pct: N | None = None,
 ) -> Crimps[N]:
     """Return the crimps of the threads that state none, of a cloth in one plane.
 
     Args:
-        stated: The cloth.
+        woven: The cloth, or a layer as a cloth of its own.
+        given: What is stated of its crimps.
         ends_per_cm: Of the grey cloth, as are the picks.
         picks_per_cm: Picks per cm.
         open_warp_pct: Mean crimp of the ends that state none, if they do not take up alike.
@@ -259,16 +265,16 @@ def _estimate(
     found = estimate_crimps(
         ends_per_cm=ends_per_cm,
         picks_per_cm=picks_per_cm,
-        warp_diameter_mm=stated.warp_depth_mm,
-        weft_diameter_mm=stated.weft_depth_mm,
-        mean_float_of_picks=stated.mean_float_of_picks,
-        mean_float_of_ends=stated.mean_float_of_ends,
-        warp_stated_share=stated.warp_stated_share,
-        warp_crimp_pct=stated.warp_crimp_pct,
-        weft_stated_share=stated.weft_stated_share,
-        weft_crimp_pct=stated.weft_crimp_pct,
-        warp_least_pct=stated.warp_least_crimp_pct,
-        weft_least_pct=stated.weft_least_crimp_pct,
+        warp_diameter_mm=woven.warp_depth_mm,
+        weft_diameter_mm=woven.weft_depth_mm,
+        mean_float_of_picks=woven.mean_float_of_picks,
+        mean_float_of_ends=woven.mean_float_of_ends,
+        warp_stated_share=given.warp_stated_share,
+        warp_crimp_pct=given.warp_crimp_pct,
+        weft_stated_share=given.weft_stated_share,
+        weft_crimp_pct=given.weft_crimp_pct,
+        warp_least_pct=given.warp_least_crimp_pct,
+        weft_least_pct=given.weft_least_crimp_pct,
         warp_open_pct=open_warp_pct,
     )
     # Rounded to the reported precision, so that stating the estimate changes nothing.

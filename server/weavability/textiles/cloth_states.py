@@ -95,7 +95,7 @@ def grey_length_factor(stage: Stage, shrinkages: Shrinkages) -> float:
 
 def estimated_crimps_pct(stated: StatedCloth[N]) -> Crimps[N]:
     """Return the crimps of the threads that state none, as :func:`grey_cloth` does."""
-    return _grey_width(stated, stated.picks_per_cm / stated.grey_length_factor)[1]
+    return _grey_crimps(stated, stated.picks_per_cm / stated.grey_length_factor).estimated
 
 
 @on_use
@@ -103,35 +103,48 @@ class _ClothOnUse(Generic[N]):
     """The same numbers, each computed when it is read: a rule that reads few costs little."""
 
     _stated: StatedCloth[N]
-    _estimated: Crimps[N]
     _crimp: Crimps[N]
-    groups: tuple[GroupCrimp[N], ...]
     ends_per_cm: N
     picks_per_cm: N
     grey_width_cm: N
     warp_crimp_pct: N
     weft_crimp_pct: N
-    estimated_warp_crimp_pct: N
-    estimated_weft_crimp_pct: N
     has_tape: Truth
     loom_length_m: N
 
     def __init__(self, stated: StatedCloth[N]) -> None:
         self._stated = stated
         self.picks_per_cm = stated.picks_per_cm / stated.grey_length_factor
-        self.groups, self._estimated, self._crimp, width_factor = _grey_width(
-            stated, self.picks_per_cm
-        )
+        if anywhere((stated.warp_stated_share < 1.0) | (stated.weft_stated_share < 1.0)):
+            self._crimp = self._found.crimp
+        else:
+            self._crimp = Crimps(stated.warp_crimp_pct, stated.weft_crimp_pct)
+        width_factor = _width_factor(stated, self._crimp.weft_crimp_pct)
         self.ends_per_cm = stated.ends_per_cm / width_factor
         self.grey_width_cm = stated.width_cm * width_factor
         self.warp_crimp_pct, self.weft_crimp_pct = self._crimp
-        self.estimated_warp_crimp_pct, self.estimated_weft_crimp_pct = self._estimated
         self.has_tape = stated.has_tape
         self.loom_length_m = stated.loom_length_m
 
     @property
+    def _found(self) -> ClothCrimps[N]:
+        return _grey_crimps(self._stated, self.picks_per_cm)
+
+    @property
+    def groups(self) -> tuple[GroupCrimp[N], ...]:
+        return self._found.groups
+
+    @property
     def estimated_crimps(self) -> Crimps[N]:
-        return self._estimated
+        return self._found.estimated
+
+    @property
+    def estimated_warp_crimp_pct(self) -> N:
+        return self.estimated_crimps.warp_crimp_pct
+
+    @property
+    def estimated_weft_crimp_pct(self) -> N:
+        return self.estimated_crimps.weft_crimp_pct
 
     @property
     def panel_reed_width_cm(self) -> N:
@@ -180,7 +193,7 @@ class _ClothOnUse(Generic[N]):
             _grey_layer(
                 self._stated,
                 layer,
-                crimps_of_layer(self._stated, slot, self.groups, self._estimated),
+                crimps_of_layer(self._stated, slot, self.groups, self.estimated_crimps),
                 self.ends_per_cm,
                 self.picks_per_cm,
             )
@@ -250,7 +263,7 @@ class _ClothOnUse(Generic[N]):
     @property
     def _stated_crimps(self) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
         return _stated_crimps(
-            self._stated, self._estimated, self._crimp, self.ends_per_cm, self.picks_per_cm
+            self._stated, self.estimated_crimps, self._crimp, self.ends_per_cm, self.picks_per_cm
         )
 
     @property
@@ -485,15 +498,13 @@ def _greatest_of(layers: Sequence[GreyLayer[N]], values: Sequence[N], of_cloth: 
     return either(layers[0].present, most, of_cloth)
 
 
-def _grey_width(
-    stated: StatedCloth[N], picks_per_cm: N
-) -> tuple[tuple[GroupCrimp[N], ...], Crimps[N], Crimps[N], N]:
-    """Return groups and crimps as :class:`ClothCrimps` has them, and grey over stated width."""
+def _grey_crimps(stated: StatedCloth[N], picks_per_cm: N) -> ClothCrimps[N]:
+    """Return the crimps of the grey cloth."""
     factor = stated.grey_width_factor
     found: ClothCrimps[N] = cloth_crimps(stated, stated.ends_per_cm / factor, picks_per_cm)
     in_loom = stated.in_loom_state
     if not anywhere(in_loom):
-        return found.groups, found.estimated, found.crimp, factor
+        return found
     # In the reed the weft lies straight, so the grey width needs the crimp, which needs the
     # grey sett: a few rounds bring the two together.
     for _ in range(CRIMP_ROUNDS):
@@ -503,9 +514,16 @@ def _grey_width(
         found = cloth_crimps(stated, ends, picks_per_cm)
         if not anywhere(found.crimp.weft_crimp_pct != before):
             break
-    in_reed = 1 + found.crimp.weft_crimp_pct / 100
-    width_factor: N = either(in_loom, 1 / in_reed, factor)
-    return found.groups, found.estimated, found.crimp, width_factor
+    return found
+
+
+def _width_factor(stated: StatedCloth[N], weft_crimp_pct: N) -> N:
+    """Return the grey width over the stated one."""
+    if not anywhere(stated.in_loom_state):
+        return stated.grey_width_factor
+    in_reed = 1 + weft_crimp_pct / 100
+    factor: N = either(stated.in_loom_state, 1 / in_reed, stated.grey_width_factor)
+    return factor
 
 
 @dataclass(slots=True, kw_only=True)

@@ -16,8 +16,13 @@ from weavability.textiles.cloth_defaults import (
     resolve_shrinkages,
     resolve_stage,
 )
-from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_states import Shrinkages, grey_length_factor, grey_width_factor
+from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
+from weavability.textiles.cloth_states import (
+    Shrinkages,
+    cloth_on_use,
+    grey_length_factor,
+    grey_width_factor,
+)
 from weavability.textiles.construction import Construction, Stage, ThreadSystem
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.layered_cloth import (
@@ -121,9 +126,15 @@ class ClothSymbols:
         """Return them with others, like ``replace``, which takes several times as long."""
         made = object.__new__(ClothSymbols)
         kept = vars(self) | changes
-        kept.pop("_stated", None)
+        for name in ("_stated", "grey"):
+            kept.pop(name, None)
         vars(made).update(kept)
         return made
+
+    @cached_property
+    def grey(self) -> ClothNumbers[float]:
+        """The grey cloth, in a reed of its sett and width; each number is computed when read."""
+        return cloth_on_use(self._stated)
 
     @cached_property
     def _stated(self) -> StatedCloth[float]:

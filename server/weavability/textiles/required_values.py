@@ -274,7 +274,7 @@ class FinishedFigures:
     ) -> None:
         self.required = required_of(symbols.construction.requirements)
         self._symbols, self._like = symbols, like
-        self._grey = grey or cloth_on_use(symbols.stated())
+        self._grey = grey or symbols.grey
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
         self._estimated = estimated_crimps(symbols, self._grey)
         self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from functools import lru_cache
 from math import gcd, lcm
 from typing import Final, NamedTuple
 
@@ -22,6 +21,7 @@ from weavability.textiles.weave_structure import (
     Structure,
     ThreadFloats,
     remembered_structure,
+    remembered_with_weave,
     thread_floats,
 )
 from weavability.textiles.yarn_facts import YarnFacts
@@ -248,6 +248,7 @@ def _shafts(
     )
 
 
+@remembered_with_weave
 def shafts_beside(ground: Repeat, own: Repeat) -> int:
     """Count the ends of a selvedge weave that no end of the ground weaves like, however repeated.
 
@@ -293,17 +294,14 @@ def _edge_of(repeat: Repeat, structure: Structure) -> Edge:
             structure.mean_float_of_ends,
         )
         return Edge(floats, _unheld_turns(weave.matrix))
-    kept = weave.matrix.size <= MAX_REMEMBERED_CELLS
-    return _remembered_edge(repeat) if kept else _read_edge(repeat)
+    return _read_edge(repeat)
 
 
+@remembered_with_weave
 def _read_edge(repeat: Repeat) -> Edge:
     matrix = repeat.weave.matrix
     outermost = matrix[:, :EDGE_ENDS] if matrix.shape[1] > MAX_SELVEDGE_SIDE else matrix
     return Edge(thread_floats(outermost), _unheld_turns(outermost))
-
-
-_remembered_edge = lru_cache(maxsize=512)(_read_edge)
 
 
 def _unheld_turns(matrix: Matrix) -> int:

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from weavability.textiles.cloth_numbers import StatedGroup, StatedLayer
 from weavability.textiles.layered_cloth import NO_LAYERS, LayeredThreads, crimps_in_layer
-from weavability.textiles.numbers import Floats
-from weavability.textiles.thread_order import ThreadOrder
+from weavability.textiles.numbers import Floats, changed
 from weavability.textiles.thread_systems import Threads
 from weavability.textiles.warp_groups import GroupFacts
 from weavability.textiles.weave_matrix import Repeat
-from weavability.textiles.weave_structure import Structure
+from weavability.textiles.weave_structure import Structure, remembered_with_weave
 
 _ALIKE: Final = StatedGroup(
     present=False, open_share=0.0, stated_share=0.0, least_crimp_pct=0.0, parts=NO_LAYERS
@@ -36,7 +34,7 @@ class EndFloats(NamedTuple):
 
 
 def stated_groups(
-    groups: Sequence[GroupFacts],
+    groups: tuple[GroupFacts, ...],
     warp: Threads,
     weft: Threads,
     repeat: Repeat,
@@ -56,17 +54,33 @@ def stated_groups(
         structure: Of that weave.
         layers: The layers and their yarns; ``None`` if none is declared.
     """
-    woven = [group for group in groups if group.pile_ratio is None and group.ends_share]
+    woven = tuple([group for group in groups if group.pile_ratio is None and group.ends_share])
     if len(woven) < 2:
         return (_ALIKE,) * len(groups)
-    changes = None if layers is not None else _changes_per_end(repeat, structure)
+    is_small = layers is None and warp.is_remembered and weft.is_remembered
+    return (_remembered_of_several if is_small else _of_several)(
+        repeat, structure, groups, woven, warp, weft, layers
+    )
+
+
+def _of_several(
+    repeat: Repeat,
+    structure: Structure,
+    groups: tuple[GroupFacts, ...],
+    woven: tuple[GroupFacts, ...],
+    warp: Threads,
+    weft: Threads,
+    layers: LayeredThreads | None,
+) -> tuple[StatedGroup[float], ...]:
+    """Gather the same of groups of which several are woven without pile."""
+    floats = {} if layers is not None else _floats_of_yarns(woven, warp, repeat, structure)
     found = []
     for group in groups:
         parts: tuple[StatedLayer[float], ...] = ()
         if group in woven and layers is not None:
             parts = _parts_in_layers(group, warp, layers)
-        elif group in woven and changes is not None:
-            parts = (_part(group, warp, weft, changes, picks=structure.picks),)
+        elif group in woven:
+            parts = (_part(group, warp, weft, floats[group.yarns]),)
         counts = {key: warp.order.counts.get(key, 0) for key in group.yarns}
         crimps = {key: pct for key, pct in warp.stated_crimps_pct.items() if key in counts}
         stated = sum(counts[key] for key in crimps)
@@ -82,6 +96,48 @@ def stated_groups(
     return tuple(found)
 
 
+_remembered_of_several: Final = remembered_with_weave(_of_several)
+
+
+def _floats_of_yarns(
+    groups: Sequence[GroupFacts], warp: Threads, repeat: Repeat, structure: Structure
+) -> Mapping[tuple[str, ...], EndFloats]:
+    """Return how the ends of groups weave in a cloth without layers, by their yarns."""
+    found = (_remembered_end_floats if warp.is_remembered else _end_floats)(
+        repeat, structure, warp.order.sequence, tuple([group.yarns for group in groups])
+    )
+    return {group.yarns: floats for group, floats in zip(groups, found, strict=True)}
+
+
+def _end_floats(
+    repeat: Repeat,
+    structure: Structure,
+    sequence: tuple[str, ...],
+    yarns_of_each: tuple[tuple[str, ...], ...],
+) -> tuple[EndFloats, ...]:
+    """Return the mean floats at the ends of some yarns, and of others.
+
+    An end and a place in the thread order meet if they leave the same rest by the greatest common
+    divisor of both repeats, and all that do meet equally often.
+    """
+    ends, both_changes = structure.ends, _changes_per_end(repeat, structure)
+    step, order = math.gcd(ends, len(sequence)), np.array(sequence)
+    found = []
+    for yarns in yarns_of_each:
+        met = np.isin(order, yarns).reshape(-1, step).sum(axis=0)
+        crossings = structure.picks * float(met.sum()) * ends / step
+        floats = []
+        for of_ends in both_changes:
+            changes = float(of_ends.reshape(-1, step).sum(axis=0) @ met)
+            floats.append(crossings / changes if changes else math.inf)
+        found.append(EndFloats(*floats))
+    return tuple(found)
+
+
+_remembered_end_floats: Final = remembered_with_weave(_end_floats)
+"""They follow from weave and thread order, not from what the yarns are."""
+
+
 def _changes_per_end(repeat: Repeat, structure: Structure) -> tuple[Floats, Floats]:
     """Return for every end the changes of side of the picks at it, and its own.
 
@@ -93,11 +149,8 @@ def _changes_per_end(repeat: Repeat, structure: Structure) -> tuple[Floats, Floa
     return of_picks, structure.interlacings_per_end.astype(np.float64)
 
 
-def _part(
-    group: GroupFacts, warp: Threads, weft: Threads, changes: tuple[Floats, Floats], *, picks: int
-) -> StatedLayer[float]:
-    floats = _floats_of(group, warp.order, changes, picks=picks)
-    return replace(
+def _part(group: GroupFacts, warp: Threads, weft: Threads, floats: EndFloats) -> StatedLayer[float]:
+    return changed(
         NO_LAYERS[0],
         present=True,
         ends_share=group.ends_share,
@@ -108,26 +161,6 @@ def _part(
         mean_float_of_picks=floats.mean_float_of_picks,
         mean_float_of_ends=floats.mean_float_of_ends,
     )
-
-
-def _floats_of(
-    group: GroupFacts, order: ThreadOrder, changes: tuple[Floats, Floats], *, picks: int
-) -> EndFloats:
-    """Return the mean floats at the ends of a group, however order and weave repeat.
-
-    An end and a place in the order meet if they leave the same rest by the greatest common divisor
-    of both repeats, and all that do meet equally often.
-    """
-    ends = len(changes[0])
-    step = math.gcd(ends, order.threads)
-    here = np.isin(np.array(order.sequence), list(group.yarns))
-    met = here.reshape(-1, step).sum(axis=0)
-    crossings = picks * float(met.sum()) * ends / step
-    floats = []
-    for of_ends in changes:
-        changed = float(of_ends.reshape(-1, step).sum(axis=0) @ met)
-        floats.append(crossings / changed if changed else math.inf)
-    return EndFloats(*floats)
 
 
 def _parts_in_layers(
@@ -144,7 +177,7 @@ def _parts_in_layers(
         ends_share = sum(shares.values())
         crimps = crimps_in_layer(warp, of_group, woven.set_with_ends)
         parts.append(
-            replace(
+            changed(
                 layer,
                 present=bool(ends_share),
                 ends_share=ends_share,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field
-from functools import lru_cache
+from functools import lru_cache, wraps
 from itertools import pairwise
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, TypeVar, TypeVarTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,8 @@ from weavability.textiles.weave_matrix import (
     write_rows,
 )
 
+T = TypeVar("T")
+Ts = TypeVarTuple("Ts")
 Face = Literal["balanced", "warp", "weft"]
 MAX_LAYERS_LISTED: Final = 64
 """Most layers whose threads are listed; ``layer_count`` always has the true number."""
@@ -268,6 +270,25 @@ def _kept(weave: Weave, _name: str) -> tuple[Repeat, Structure]:
 def _examined(weave: Weave) -> tuple[Repeat, Structure]:
     repeat = Repeat.of(weave)
     return repeat, analyse(repeat)
+
+
+def remembered_with_weave(
+    found: Callable[[Repeat, *Ts], T],
+) -> Callable[[Repeat, *Ts], T]:
+    """Remember what a function of a repeat returns: for many small weaves, and for the last larger.
+
+    What else it takes is hashable.
+    """
+    small, large = lru_cache(maxsize=512)(found), lru_cache(maxsize=1)(found)
+
+    @wraps(found)
+    def remembering(repeat: Repeat, /, *more: *Ts) -> T:
+        if repeat.weave.matrix.size > MAX_KEPT_CELLS:
+            return found(repeat, *more)
+        keep = small if repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS else large
+        return keep(repeat, *more)
+
+    return remembering
 
 
 def layers_from_counts(*, up_per_end: Counts, up_per_pick: Counts) -> tuple[int, tuple[Layer, ...]]:
