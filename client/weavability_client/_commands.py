@@ -144,7 +144,7 @@ def remedies(options: argparse.Namespace, client: Client) -> int:
     found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
     if options.fix is None:
         return _show(found, options)
-    is_woven = _write_fixed(options, order, found, on)
+    is_woven = _write_fixed(options, client, order, found, on)
     _show(found, options)
     return WEAVABLE if is_woven else NOT_WEAVABLE
 
@@ -164,9 +164,16 @@ def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
 
 
 def _write_fixed(
-    options: argparse.Namespace, order: Order, found: RemedyReport, named: Order
+    options: argparse.Namespace,
+    client: Client,
+    order: Order,
+    found: RemedyReport,
+    named: Order,
 ) -> bool:
     """Write an order with a remedy made, on the loom that the remedy is for; say what is unusual.
+
+    What the customer requires may be missed by an order that is weavable, if it rests on what is
+    assumed.
 
     Returns:
         Whether what is written is weavable; no if nothing is written.
@@ -194,7 +201,17 @@ def _write_fixed(
         return False
     text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
     _output.save_bytes(options.fix, text.encode())
+    _say_missed(options.fix, client, _construction(changed), chosen)
     return is_woven
+
+
+def _say_missed(path: Path, client: Client, construction: Mapping[str, object], on: Order) -> None:
+    """Say which figures that are required an order misses, as far as is known."""
+    if not construction.get("requirements"):
+        return
+    (answer,) = client.validate_many([{"construction": construction, **on}])
+    if answer.report is not None and (missed := answer.report.missed_requirements):
+        say(f"{path}: what is required is still missed, as all is assumed: {'; '.join(missed)}")
 
 
 @command(

@@ -54,13 +54,23 @@ def command(
                 aliases=aliases,
             )
             added.set_defaults(command=run)
-            for each in (_format(forms), *OF_EVERY_COMMAND, *arguments):
+            for each in (_format(forms), *arguments):
                 each(added)
+            for action in of_every_command(added):
+                # What is stated before the command stays, unless it is stated again.
+                action.default = argparse.SUPPRESS
 
         COMMANDS.append(add)
         return run
 
     return decorate
+
+
+def of_every_command(parser: argparse.ArgumentParser) -> list[argparse.Action]:
+    """Add the options of every command, which may be stated before it as well."""
+    return [
+        action for each in OF_EVERY_COMMAND if isinstance(action := each(parser), argparse.Action)
+    ]
 
 
 def argument(*names: str, **how: Any) -> Add:

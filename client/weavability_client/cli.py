@@ -10,14 +10,15 @@ import os
 import signal
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from weavability_client._commands import TROUBLE, WEAVABLE
 from weavability_client._completion import SHELLS, completion
 from weavability_client._debug_log import LOG_VARIABLE
-from weavability_client._options import COMMANDS, Run
+from weavability_client._options import COMMANDS, Run, of_every_command
 from weavability_client._output import say
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
@@ -25,6 +26,8 @@ from weavability_client.errors import UsageError, WeavabilityError
 
 if TYPE_CHECKING:
     from _typeshed import SupportsWrite
+
+    from weavability_client._options import Commands
 
 INTERRUPTED: Final = 128 + signal.SIGINT
 NAMES: Final = ("looms", "checks", "weaves")
@@ -77,6 +80,7 @@ def _write_no_more() -> None:
 
 def _run(arguments: Sequence[str] | None) -> int:
     words = parser()
+    _refuse_misplaced(words, sys.argv[1:] if arguments is None else arguments)
     options = words.parse_args(arguments)
     if options.command is None:
         if options.shell in NAMES:
@@ -87,6 +91,25 @@ def _run(arguments: Sequence[str] | None) -> int:
     command: Run = options.command
     with client_of(options) as client:
         return command(options, client)
+
+
+def _refuse_misplaced(words: _Parser, arguments: Sequence[str]) -> None:
+    """Refuse an option before the command if it is an option of some commands only.
+
+    Raises:
+        UsageError: There is one; argparse would take its value for the command.
+    """
+    rest = iter(arguments)
+    for each in rest:
+        name, _, value = each.partition("=")
+        if not name.startswith("-") or name == "-":
+            return
+        if name not in words.values_of:
+            raise UsageError(
+                f"{name} goes after the command, as in: weavability COMMAND … {name} …"
+            )
+        if words.values_of[name] and not value:
+            next(rest, None)
 
 
 def names(of: str) -> list[str]:
@@ -130,7 +153,13 @@ def client_of(options: argparse.Namespace) -> Client:
 
 
 class _Parser(argparse.ArgumentParser):
-    """Writes its help as the commands write: what cannot be written is no success."""
+    """Writes its help as the commands write: what cannot be written is no success.
+
+    Attributes:
+        values_of: The options that may be before the command, and whether each takes a value.
+    """
+
+    values_of: Mapping[str, bool] = MappingProxyType({})
 
     def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
         if file is not None and file is sys.stdout:
@@ -139,9 +168,9 @@ class _Parser(argparse.ArgumentParser):
             super()._print_message(message, file)
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> _Parser:
     """Return the parser of the command line."""
-    made: argparse.ArgumentParser = _Parser(
+    made = _Parser(
         prog="weavability",
         description="Can this cloth be woven, on which loom, how fast, and how?",
         epilog=f"A bearer token is taken from the variable {TOKEN_VARIABLE}. Exit status: 0 "
@@ -149,8 +178,13 @@ def parser() -> argparse.ArgumentParser:
         "is a way out.",
         allow_abbrev=False,
     )
-    made.add_argument("--version", action="version", version=f"weavability {__version__}")
-    commands = made.add_subparsers(required=True, metavar="COMMAND")
+    version = made.add_argument("--version", action="version", version=f"weavability {__version__}")
+    made.values_of = {"-h": False, "--help": False} | {
+        name: action.nargs != 0
+        for action in (version, *of_every_command(made))
+        for name in action.option_strings
+    }
+    commands: Commands = made.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
     for add in COMMANDS:
         add(commands)
     about = "print a completion script for a shell, or the names that it offers"

@@ -5,17 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
 import pytest
-from builders import example_loom, example_order
+from builders import bare_loom, example_loom, example_order
 from stating import stated
 
 from weavability.looms.harness_tie import TieSection
-from weavability.looms.loom import CurvePoint, Loom
+from weavability.looms.loom import CurvePoint, Loom, WarpBeam
 from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_CURVE_POINTS, MOST_REEDS
 from weavability.looms.loom_contradictions import impossible_figures
+from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.bounds import (
     CONSTRUCTION_BOUNDS,
     LONGEST_DRAFT,
@@ -205,3 +207,36 @@ def test_no_design_states_a_float_or_size_that_no_cloth_has() -> None:
         Design(picture=picture, effects=effects, designed_cm=(0.0, 2e5))
     pointers = [fault.pointer for fault in caught.value.faults]
     assert pointers == ["/designed_width_cm", "/designed_height_cm"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "pointer", "says", "allowed"),
+    [
+        ({"cloth_roll_diameter_cm": 5.0}, "/cloth_roll_diameter_cm", "is taken to be 15 cm", 15),
+        (
+            {"warp_beam": WarpBeam(flange_diameter_cm=21.0)},
+            "/warp_beam/flange_diameter_cm",
+            "warp_beam.barrel_diameter_cm, which is not stated, is taken to be 20 cm",
+            22,
+        ),
+        (
+            {"cloth_roll_diameter_cm": 5.0, "cloth_tube_diameter_cm": 15.0},
+            "/cloth_tube_diameter_cm",
+            "With 15 cm there is no room to wind",
+            5,
+        ),
+        ({"cloth_tube_diameter_cm": 90.0}, "/cloth_tube_diameter_cm", "With 90 cm", None),
+    ],
+)
+def test_a_loom_without_room_is_refused_at_what_it_states(
+    changes: dict[str, Any], pointer: str, says: str, allowed: float | None
+) -> None:
+    with pytest.raises(InputError) as caught:
+        resolve_loom(replace(bare_loom(), **changes))
+    (fault,) = caught.value.faults
+    assert fault.pointer == pointer
+    assert says in str(fault.message)
+    assert fault.given == attrgetter(pointer[1:].replace("/", "."))(replace(bare_loom(), **changes))
+    if allowed is not None:
+        assert fault.allowed is not None
+        assert str(fault.allowed).endswith(f" {allowed}")

@@ -29,6 +29,7 @@ from weavability.textiles.yarns import Yarn
 
 _FEWEST: Final = "a straight draft over the shafts of the repeat is nearer"
 _EXACT: Final = "what is tried names the value exactly at which the finding is gone"
+_OF_MISMATCH: Final = "a reed that is not that of the sett is found by reed.sett_mismatch"
 
 LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "contraction.implausible": dict.fromkeys(
@@ -38,10 +39,9 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
         ),
         "a crimp is stated that the cloth cannot have: state another, and weave the same cloth",
     ),
+    "reed.air_space": {"the reed of the sett": _OF_MISMATCH},
     "reed.not_in_stock": {"more ends": _EXACT, "fewer ends": _EXACT},
-    "insertion.rate_exceeded": {
-        "the reed of the sett": "a reed that spreads the warp is found by reed.sett_mismatch"
-    },
+    "insertion.rate_exceeded": {"the reed of the sett": _OF_MISMATCH},
     "shedding.shafts": {"a straight draft over more shafts": _FEWEST},
     "weave.draft_mismatch": {"a straight draft over more shafts": _FEWEST},
     "colour.warp_remainder": {"a narrower cloth": _EXACT},
@@ -49,9 +49,15 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
         ("a narrower cloth", "fewer ends", "a finer warp", "a finer weft", "a folded warp"),
         "pieces may always be shorter, which leaves the cloth as it is",
     ),
-    "selvedge.tight": dict.fromkeys(
-        ("a wider cloth", "more ends in a dent", "fewer ends", "a finer warp"),
-        "the ground is not changed for its edge",
+    "selvedge.tight": {
+        **dict.fromkeys(
+            ("a wider cloth", "more ends in a dent", "fewer ends", "a finer warp"),
+            "the ground is not changed for its edge",
+        ),
+        "fewer selvedge ends": "those that are left are as close but for the reed they fill",
+    },
+    "selvedge.wide": dict.fromkeys(
+        ("a wider cloth", "more ends"), "the ground is not changed for its edge"
     ),
     "selvedge.unbound": dict.fromkeys(
         (

@@ -647,13 +647,29 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     report = search_remedies(construction(), [coarse], [usual, coarse], prices=prices)
     (missing,) = report.looms[0].not_found
     assert missing.code == "weft.linear_density"
-    assert missing.tried == ("a coarser weft",)  # a finer one leads away
+    assert missing.tried == ("a coarser weft (to 120 tex)",)  # a finer one leads away
     (other,) = report.other_looms
     costs = assess(construction(), usual, prices=prices).costs
     assert other.loom_id == "usual"
     assert other.costs is not None
     assert costs is not None
     assert other.costs.cost_per_m == costs.cost_per_m
+
+
+def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:
+    light = Requirements(mass_g_per_m2=RequiredRange(max=92.0))
+    cloth = construction(requirements=light, finishing=replace(AS_WOVEN, mass_change_pct=-3.0))
+    remedy = searched(cloth, loom()).remedies[0]
+    (mass,) = [each for each in remedy["alters"] if "mass_g" in each["name"]]
+    assert mass["name"] == "finished_mass_g_per_m2"
+    after = assess(followed(cloth, remedy), loom(), remedies=False)
+    assert mass["to"] == after.cloth.finished_mass_g_per_m2 <= 92.0
+    free = searched(replace(cloth, requirements=None, width_cm=190.0), loom()).remedies
+    assert not [each for one in free for each in one["alters"] if each["name"].startswith("fin")]
+
+
+AS_WOVEN: Final = Finishing(width_shrinkage_pct=0.0, length_shrinkage_pct=0.0, relaxation_pct=0.0)
+"""A cloth that is finished as it was woven."""
 
 
 def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
@@ -665,7 +681,11 @@ def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
     )
     (missing,) = searched(heavy, loom()).not_found
     # More of either leads away and is not listed as tried.
-    assert missing.tried == ("fewer picks", "fewer ends", "fewer picks with fewer ends")
+    assert missing.tried == (
+        "fewer picks (to 16.5 picks/cm)",
+        "fewer ends (to 18 ends/cm)",
+        "fewer picks with fewer ends (to 16.5 picks/cm and 18.1 ends/cm)",
+    )
     # No sett and no count of cotton puts polyester into it.
     fibre = Requirements(fibre_pct={"polyester": RequiredRange(min=50.0)})
     (missing,) = searched(construction(requirements=fibre), loom()).not_found

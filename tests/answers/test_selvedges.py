@@ -18,7 +18,7 @@ from weavability.checks.codes import CheckCode
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
 from weavability.textiles.assumptions import Grade
-from weavability.textiles.construction import Construction, Selvedge, WarpGroup
+from weavability.textiles.construction import Construction, Reed, Selvedge, WarpGroup
 from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.selvedge_facts import check_selvedge_weave, shafts_beside
@@ -198,6 +198,38 @@ def test_a_crammed_selvedge_without_a_weave_is_set_as_the_ground_in_pairs() -> N
     assert crammed.setup.selvedge.tightness_pct == in_pairs
     # Doubled dents are what is assumed.
     assert found(4, None).setup.selvedge.tightness_pct is None
+
+
+def test_wide_selvedges_leave_the_ground_its_width() -> None:
+    cloth = construction(selvedge=edged(500), reed=Reed())
+    wide, bare = assess(cloth, loom()), assess(replace(cloth, selvedge=edged(0)), loom())
+    # 125 dents a side, of 2 ends of the ground each: 10.94 cm at 24 ends/cm of 160 cm in 168 cm.
+    assert wide.setup.reed_width_cm == pytest.approx(168 + 2 * 10.9375)
+    assert wide.setup.reed_dents_per_10cm == pytest.approx(bare.setup.reed_dents_per_10cm)
+    assert wide.setup.ends_per_cm_in_reed == bare.setup.ends_per_cm_in_reed
+    assert wide.states.loom_state.ends_per_cm == bare.states.loom_state.ends_per_cm
+    assert wide.setup.selvedge.width_cm == pytest.approx(10.9375, rel=1e-4)
+    (finding,) = [each for each in wide.findings if each.code == "selvedge.wide"]
+    assert finding.severity == "warning"
+    assert finding.pointer == "/construction/selvedge/ends_per_side"
+    assert "180.8 cm in the grey, not 160.0 cm" in finding.message
+    (remedy,) = finding.remedies
+    assert (remedy["to"], remedy["unit"]) == (136, "ends")
+    assert codes(assess(cloth, loom(reed_width_cm=185.0)))["width.reed_space"] == "error"
+    # Two panels have four of them.
+    two = construction(selvedge=edged(100), width_cm=40.0, panels=2, panel_gap_cm=2.0, reed=Reed())
+    assert assess(two, loom()).setup.reed_width_cm == pytest.approx(2 * 42 + 2 + 4 * 2.1875)
+
+
+def test_wide_selvedges_press_the_ground_in_a_stated_reed() -> None:
+    # The reed in which the 3840 ends of the ground and the selvedges fill 168 cm.
+    reed = Reed(dents_per_10cm=129.17, ends_per_dent=2)
+    report = assess(construction(selvedge=edged(500), reed=reed), loom())
+    assert report.setup.reed_width_cm == pytest.approx(168.0, abs=0.01)
+    assert codes(report) | {"selvedge.wide": "warning"} == codes(report)
+    (finding,) = [each for each in report.findings if each.code == "selvedge.wide"]
+    assert "25.8 ends/cm in the ground there" in finding.message
+    assert "need 22.9" in finding.message
 
 
 def test_a_selvedge_weave_without_ends_is_noted() -> None:

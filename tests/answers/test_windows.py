@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from answers.test_layered_cloths import double_cloth
 from builders import construction, example_loom, example_order, jacquard, loom, named, threads
 from hypothesis import given
 from hypothesis import strategies as st
@@ -23,6 +24,7 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import (
     Construction,
+    Joined,
     PieceOrder,
     RequiredRange,
     Requirements,
@@ -66,6 +68,16 @@ PAIRS = {
     ),
     "example": (example_order(), example_loom()),
     "jacquard": (construction(weave=named("8-end satin move 3")), jacquard()),
+    "required": (
+        construction(
+            requirements=Requirements(
+                mass_g_per_m2=RequiredRange(min=150.0, max=190.0),
+                fibre_pct={"cotton": RequiredRange(min=80.0)},
+            )
+        ),
+        loom(),
+    ),
+    "in layers": (double_cloth(Joined.STITCHED, (1, 2)), loom(max_tightness_pct=None)),
 }
 
 

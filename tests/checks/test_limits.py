@@ -76,6 +76,10 @@ MEASURED_COTTON = replace(COTTON_20_TEX, packing_fraction=0.6, fibre_density_g_p
 """The same yarn, with that of which its diameter follows stated as it is assumed."""
 
 
+MEASURED_COARSE = replace(MEASURED_COTTON, designation="200 tex")
+"""A yarn of which it is known, too, that it is 0.528 mm thick."""
+
+
 def square(per_cm: float, yarn: Yarn = COTTON_20_TEX) -> dict[str, Any]:
     system = threads(per_cm, yarns={"A": yarn})
     return {"warp": system, "weft": system}
@@ -259,6 +263,19 @@ LIMITS = [
         outside={"warp": threads(36.0), "reed": Reed(ends_per_dent=1)},
         inside_says="note",
         outside_says="warning",
+    ),
+    # 0.5284 mm in gaps of four fifths of 100 / 378.5 mm.
+    Limit(
+        "reed.air_space",
+        inside={
+            "warp": threads(6.0, yarns={"A": MEASURED_COARSE}),
+            "reed": Reed(dents_per_10cm=378.0, ends_per_dent=1, wire_share_pct=20.0),
+        },
+        outside={
+            "warp": threads(6.0, yarns={"A": MEASURED_COARSE}),
+            "reed": Reed(dents_per_10cm=379.0, ends_per_dent=1, wire_share_pct=20.0),
+        },
+        inside_says="warning",
     ),
     Limit(
         "reed.air_space",
@@ -503,6 +520,20 @@ LIMITS = [
         outside={"selvedge": PLAIN_EDGE},
         inside_loom=loom(max_tightness_pct=80.71),
         outside_loom=loom(max_tightness_pct=80.70),
+        outside_says="warning",
+    ),
+    # 34 and 35 dents of a reed of 114.3 dents/10 cm for a ground of 24 ends/cm.
+    Limit(
+        "selvedge.wide",
+        inside={"selvedge": Selvedge(ends_per_side=136)},
+        outside={"selvedge": Selvedge(ends_per_side=137)},
+        outside_says="warning",
+    ),
+    # Both are a tenth of a width of 46.666 cm in the reed: 20.41 dents.
+    Limit(
+        "selvedge.wide",
+        inside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=104)},
+        outside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=108)},
         outside_says="warning",
     ),
     Limit(

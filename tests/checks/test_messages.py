@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from string import Formatter
+from typing import Any
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
@@ -17,7 +19,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.registry import CheckInfo, all_checks, find_check, run_checks
 from weavability.looms.loom import Loom
 from weavability.service.openapi.message_list import patterns as known_patterns
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 from weavability_client import render
@@ -86,3 +88,32 @@ def test_a_yarn_that_is_called_weft_is_not_named_twice(key: str, named: str) -> 
     assert found is not None
     assert found.message.startswith(f"{named} has ")
     assert found.message_values["weft"] == key
+
+
+COUNTED = Reed(count=60.0, system="stockport", ends_per_dent=2)
+UNEVEN = Reed(ends_in_dents=(6, 6, 7))
+COARSE = Reed(dents_per_10cm=10.0)
+
+
+@pytest.mark.parametrize(
+    ("code", "changes", "field"),
+    [
+        ("sett.jammed", {"warp": threads(80.0)}, "warp/ends_per_cm"),
+        ("sett.jammed", {"warp": threads(40.0), "weft": threads(40.0)}, "weft/picks_per_cm"),
+        ("sett.tight", {"warp": threads(62.0), "weft": threads(2.0)}, "warp/ends_per_cm"),
+        ("reed.sett_mismatch", {"reed": COUNTED}, "reed/count"),
+        ("reed.ends_per_dent", {"reed": UNEVEN}, "reed/ends_in_dents"),
+        ("reed.count", {"reed": COARSE}, "reed/dents_per_10cm"),
+        ("reed.count", {"reed": Reed(ends_per_dent=20)}, "reed/ends_per_dent"),
+        ("width.reed_space", {"reed": replace(COARSE, ends_per_dent=2)}, "reed/dents_per_10cm"),
+        ("width.reed_space", {"width_cm": 200.0}, "width_cm"),
+    ],
+)
+def test_a_finding_points_at_the_field_that_its_sentence_speaks_of(
+    code: str, changes: dict[str, Any], field: str
+) -> None:
+    found = finding(code, construction(**changes))
+    assert found is not None
+    assert found.pointer == f"/construction/{field}", found.message
+    if code == "sett.tight":
+        assert "fewer ends" in found.message

@@ -352,3 +352,22 @@ def test_a_remedy_that_leaves_errors_is_made_only_if_it_is_chosen(
     assert not fixed.exists()
     assert cli.main([*command, "--remedy", "1"]) == 1
     assert json.loads(fixed.read_text("utf-8"))["loom_id"] == order["loom_id"]
+
+
+@pytest.mark.slow
+def test_what_an_order_that_is_written_still_misses_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Within what the crimps may be, but not as they are estimated.
+    cloth = {"stage": "grey", **SMALL_CONSTRUCTION}
+    order = {"construction": cloth, "loom_id": "rapier-190-dobby"}
+    path, fixed = tmp_path / "order.json", tmp_path / "fixed.json"
+    assert cli.main(["validate", write(path, order), "--local", "--format", "json"]) == 0
+    mass = json.loads(capsys.readouterr().out)["cloth"]["finished_mass_g_per_m2"]
+    for required, is_missed in ((mass * 1.01, True), (mass * 0.99, False)):
+        cloth["requirements"] = {"mass_g_per_m2": {"min": round(required, 1)}}
+        command = ["remedies", write(path, order), "--local", "--fix", str(fixed)]
+        status, said = cli.main(command), capsys.readouterr().err
+        assert status == 0
+        missed = f"mass_g_per_m2 at least {required:.4g}: {mass:.4g} g/m"
+        assert (missed in said) is is_missed

@@ -239,3 +239,36 @@ def test_a_missing_address_names_the_option(
     monkeypatch.delenv("WEAVABILITY_URL")
     assert cli.main(["weave", "plain"]) == 2
     assert "--url" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--local", "weave", "plain", "--format", "json"),
+        ("weave", "plain", "--local", "--format", "json"),
+        ("--url", "http://127.0.0.1:9", "weave", "plain", "--local", "--format", "json"),
+    ],
+)
+def test_options_of_every_command_may_be_before_it(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(words) == 0
+    assert json.loads(capsys.readouterr().out)["name"] == "plain"
+
+
+def test_an_address_is_used_wherever_it_is_stated(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("WEAVABILITY_URL")
+    nowhere = ("--url", "http://127.0.0.1:9")
+    for words in ((*nowhere, "looms"), ("looms", *nowhere), ("--url=http://127.0.0.1:9", "looms")):
+        assert cli.main(words) == 2
+        assert "http://127.0.0.1:9" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("words", [("--format", "json", "weave", "plain"), ("--loom-id=L", "rate")])
+def test_an_option_before_its_command_is_said_to_go_after_it(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(words) == 2
+    assert f"{words[0].partition('=')[0]} goes after the command" in capsys.readouterr().err

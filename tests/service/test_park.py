@@ -182,9 +182,9 @@ def test_no_fault_of_a_park_hides_another(
         "loom 1, loom_id",
         "loom 1, reed_width_cm",
         "loom 2 ('b'), boxes",
-        "loom 2 ('b'), cloth_tube_diameter_cm",
+        "loom 2 ('b'), cloth_roll_diameter_cm",
         "loom 2 ('b'), insertion.exit_deg",
-        "loom 2 ('b'), warp_beam.barrel_diameter_cm",
+        "loom 2 ('b'), warp_beam.flange_diameter_cm",
     ]
 
 

@@ -98,7 +98,9 @@ def _from_to(altered: Alteration) -> str:
     before, after = (_amount(altered, each) for each in (altered.from_value, altered.to_value))
     if before == after:
         before, after = f"{altered.from_value:.6g}", f"{altered.to_value:.6g}"
-    return f"{altered.name.replace('_', ' ')} {before} to {after}" + _currency(altered)
+    # The service calls the mass of the grey cloth by no more than its name.
+    name = f"grey {altered.name}" if altered.name == "mass_g_per_m2" else altered.name
+    return f"{name.replace('_', ' ')} {before} to {after}" + _currency(altered)
 
 
 def _currency(altered: Alteration) -> str:

@@ -76,6 +76,16 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
         """Name of this very judgement: it changes with request, loom limits or rules."""
         return self.validation_id
 
+    @property
+    def missed_requirements(self) -> list[str]:
+        """What the customer requires and the cloth misses, as all is assumed, in words."""
+        return [
+            f"{_required(each)}: {each.value:.4g} {each.unit}"
+            for each in self.requirements or ()
+            if (each.min is not None and each.value < each.min)
+            or (each.max is not None and each.value > each.max)
+        ]
+
     def summary(self) -> dict[str, object]:
         """Return one flat row: verdict, single numbers of rates, setup, cloth, order and cost.
 
@@ -225,17 +235,19 @@ def _cost_text(costs: Costs) -> str:
 
 def _required_text(required: RequirementSummary) -> str:
     """Write a figure that the customer requires beside its limits, and whether it is met."""
+    band = f"{required.band.low:.4g} to {required.band.high:.4g}"
+    return f"{_required(required)}: {required.value:.4g} ({band}), met: {required.met}"
+
+
+def _required(required: RequirementSummary) -> str:
+    """Write a figure beside its limits."""
     limits = (
         f"at {which} {limit:.4g}"
         for which, limit in (("least", required.min), ("most", required.max))
         if limit is not None
     )
     of = f" of {required.fibre}" if required.fibre else ""
-    band = f"{required.band.low:.4g} to {required.band.high:.4g}"
-    return (
-        f"{required.figure}{of} {' and '.join(limits)}: {required.value:.4g} ({band}), "
-        f"met: {required.met}"
-    )
+    return f"{required.figure}{of} {' and '.join(limits)}"
 
 
 def _about_layer(layer: LayerSummary) -> Iterator[str]:

@@ -37,8 +37,26 @@ class Quantity(NamedTuple):
         return of_report or unit_of(self.name) or ""
 
 
+def _requires(fit: Fit | YarnOnLoom, figure: str) -> bool:
+    required = fit.cloth.construction.requirements
+    return required is not None and getattr(required, figure) is not None
+
+
+def _grey_mass(fit: Fit | YarnOnLoom) -> float | None:
+    if _requires(fit, "mass_g_per_m2"):
+        return None
+    return fit.cloth.states.grey.mass_g_per_m2
+
+
+def _finished_mass(fit: Fit | YarnOnLoom) -> float | None:
+    if not _requires(fit, "mass_g_per_m2"):
+        return None
+    return fit.cloth.states.finished.mass_g_per_m2
+
+
 QUANTITIES: Final = (
-    Quantity("mass_g_per_m2", lambda fit: fit.cloth.states.grey.mass_g_per_m2),
+    Quantity("mass_g_per_m2", _grey_mass),
+    Quantity("finished_mass_g_per_m2", _finished_mass),
     Quantity("cloth_cover_factor", lambda fit: fit.cloth.covers.cloth, ClothSummary),
     Quantity("grey_width_cm", lambda fit: fit.cloth.widths.grey_cm),
     Quantity(
@@ -48,7 +66,8 @@ QUANTITIES: Final = (
     ),
     Quantity("yarn_mass_kg", lambda fit: sum(each.mass_kg for each in yarn_amounts(fit))),
 )
-"""In the order in which they are listed; the cost comes after them."""
+"""In the order in which they are listed; the cost comes after them. The mass is that of the grey
+cloth, unless the order requires one of the finished cloth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

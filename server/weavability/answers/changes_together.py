@@ -29,7 +29,7 @@ from weavability.answers.finding_remedies import (
     nothing_for,
     undecided_of,
 )
-from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options
+from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
@@ -243,6 +243,7 @@ class Search:
         was_tried = self.trials.probed < self.trials.bound.probes
         if named is not None and named in codes and was_tried and not changes:
             self.in_vain.add((named, words))
+            words = up_to_the_last(words, options)
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:
@@ -297,7 +298,10 @@ class Search:
         )
         for one, other, joint in islice(pairs, MOST_PAIRS):
             said = words = f"{one[0].words} with {other[0].words}"
-            for change in self.trials.clearing([code], joint, 1):
+            changes = self.trials.clearing([code], joint, 1)
+            if not (changes or self.trials.is_over):
+                said = up_to_the_last(words, joint)
+            for change in changes:
                 nearest = self.trials.prove(change)
                 proof = self.trials.prove_or_farther(change, [code], joint)
                 if nearest is None or proof is None:

@@ -201,16 +201,20 @@ def _read(
     places: range,
     refused: dict[int, InputError],
 ) -> list[Row]:
-    """Read a block of orders; those that cannot be read are noted."""
-    rows = []
+    """Read a block of orders; those that cannot be read are noted.
+
+    What they have in common with the first is taken from that one: many differ in one field.
+    """
+    rows: list[Row] = []
     weaves: dict[tuple[int, int], WeaveCounts[float]] = {}
     for place in places:
         try:
             with pointing_below(CONSTRUCTION):
                 unkept = Ledger(CONSTRUCTION, keeps=False)
                 woven = _woven_alike(orders[place], looms)
-                symbols = cloth_symbols(woven, unkept, unkept)
-            order = order_numbers(symbols)
+                like = rows[0].symbols if rows else None
+                symbols = cloth_symbols(woven, unkept, unkept, like)
+            order = order_numbers(symbols, like)
         except InputError as error:
             refused[place] = error
             continue

@@ -10,7 +10,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import undominated
-from weavability.answers.levers import Lever, Options
+from weavability.answers.levers import Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
@@ -114,7 +114,9 @@ def remedies_of(
                 goal.codes, options, MOST_OF_FINDING - helped, unwarned=goal.unwarned
             )
             if trials.is_of_use:
-                words.setdefault(lever.words, lever.words)
+                is_whole = not (changes or trials.is_over)
+                said = up_to_the_last(lever.words, options) if is_whole else lever.words
+                words.setdefault(lever.words, said)
             for change in changes:
                 proof = trials.prove_or_farther(change, goal.codes, options, unwarned=goal.unwarned)
                 if proof is None or code not in proof.clears:

@@ -6,11 +6,12 @@ so that what follows from one field is computed once for a row or column of the 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from operator import attrgetter
-from typing import Any, Final, NamedTuple, TypeAlias
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple, Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,27 +20,25 @@ from weavability.answers.moved_columns import Row
 from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import weave_counts
 from weavability.looms.loom import Loom
-from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_numbers_like
+from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.textiles.assumptions import Ledger, Moves
-from weavability.textiles.cloth_bounds import refuse_impossible
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth_numbers import StatedCloth
-from weavability.textiles.cloth_symbols import CONSTRUCTION, ClothSymbols, cloth_symbols
+from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import Lists, Record, changed, columns_of
+from weavability.textiles.numbers import Floats, Lists, Record, changed, columns_of
 
-_PLAIN: Final = frozenset(
+_PLAIN: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "/construction/warp/ends_per_cm",
-        "/construction/warp/ends_per_in",
-        "/construction/weft/picks_per_cm",
-        "/construction/weft/picks_per_in",
-        "/construction/width_cm",
-        "/construction/width_in",
-        "/construction/requested_speed_picks_per_min",
+        "/construction/warp/ends_per_cm": "ends_per_cm",
+        "/construction/weft/picks_per_cm": "picks_per_cm",
+        "/construction/width_cm": "width_cm",
+        "/construction/requested_speed_picks_per_min": "requested_speed_picks_per_min",
     }
 )
-"""Figures on which nothing depends that is settled before anything is computed."""
+"""Figures on which nothing depends that is settled before anything is computed, by their pointers:
+the name of each in the record that has it."""
 
 
 class Axis(NamedTuple):
@@ -67,24 +66,112 @@ def order_of_row(row: Row) -> OrderNumbers[float]:
     return row.order
 
 
+def is_plain(axis: Axis, construction: Construction) -> bool:
+    """Return whether orders along an axis differ in one figure alone, so that none is read."""
+    # The pile of layers is as high as their setts leave it.
+    return axis.place.metric_pointer in _PLAIN and construction.layers is None
+
+
+class _Orders(Protocol):
+    """Orders along an axis, with the other field at its first value."""
+
+    @property
+    def is_read(self) -> NDArray[np.bool_]:
+        """Which of them could be read."""
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        """Return a record of theirs in columns; what is that of the base need be in none.
+
+        Args:
+            part: Takes it from an order.
+            base: The order with both fields at their first value.
+        """
+
+    def moved(self, moves: Moves, some: NDArray[np.intp]) -> _Orders:
+        """Return some of them with other values assumed.
+
+        Raises:
+            ApartError: The values contradict one of them.
+        """
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _PlainOrders:
+    """Orders that differ from the base in a plain figure alone, so that none of them is read.
+
+    Attributes:
+        name: Of the figure, in the record that has it.
+        values: The figure of each.
+        is_read: Which of them a cloth can have.
+    """
+
+    name: str
+    values: Floats
+    is_read: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, axis: Axis) -> _PlainOrders:
+        pointer = axis.place.metric_pointer
+        values = [axis.place.in_metric(value) for value in axis.values]
+        bounds = CONSTRUCTION_BOUNDS[pointer.removeprefix(CONSTRUCTION)]
+        return cls(
+            name=_PLAIN[pointer],
+            values=np.array(values),
+            is_read=np.array([value in bounds for value in values]),
+        )
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        record = part(base)
+        return changed(record, **{self.name: self.values}) if hasattr(record, self.name) else record
+
+    def moved(self, _: Moves, some: NDArray[np.intp]) -> _PlainOrders:
+        return replace(self, values=self.values[some], is_read=self.is_read[some])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _ReadOrders:
+    """Orders that are read one by one.
+
+    Attributes:
+        rows: The orders; one that cannot be read is the base.
+        is_read: Which of them could be read.
+    """
+
+    rows: tuple[Row, ...]
+    is_read: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, orders: Iterable[Construction], base: Row) -> _ReadOrders:
+        found = [_row_or_none(order, base) for order in orders]
+        return cls(
+            rows=tuple(row or base for row in found),
+            is_read=np.array([row is not None for row in found]),
+        )
+
+    def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
+        parts, record = [part(row) for row in self.rows], part(base)
+        is_one = all(each is record for each in parts)
+        return record if is_one else columns_of(parts, shape=(-1,))
+
+    def moved(self, moves: Moves, some: NDArray[np.intp]) -> _ReadOrders:
+        rows = tuple(_moved(self.rows[place], moves) for place in some.tolist())
+        return _ReadOrders(rows=rows, is_read=self.is_read[some])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GridRows:
     """Orders along both axes, each with the other field at its first value.
 
     Attributes:
         base: With both fields at their first value.
-        across: Along the first axis; one that cannot be read is the base.
+        across: Along the first axis.
         along: Along the second.
-        is_read: Which of them could be read, by axis.
-        is_plain: Whether orders along an axis differ in a plain figure alone.
         grids: Records of all points, in columns, by what takes them from an order.
     """
 
     base: Row
-    across: tuple[Row, ...]
-    along: tuple[Row, ...]
-    is_read: tuple[NDArray[np.bool_], NDArray[np.bool_]]
-    is_plain: tuple[bool, bool]
+    across: _Orders
+    along: _Orders
     grids: dict[Callable[[Row], Any], Any] = field(default_factory=dict)
 
     @classmethod
@@ -101,166 +188,150 @@ class GridRows:
         xs, ys = across.values, along.values
         first_x, first_y = stated(construction, across, xs[0]), stated(construction, along, ys[0])
         try:
-            base = _row(stated(first_x, along, ys[0]), None)
+            base = _row(stated(first_x, along, ys[0]))
         except InputError:
             raise ApartError from None
-        of_x = [_row_or_none(stated(first_y, across, x), _kept(across, base)) for x in xs]
-        of_y = [_row_or_none(stated(first_x, along, y), _kept(along, base)) for y in ys]
-        found = cls(
-            base=base,
-            across=tuple(row or base for row in of_x),
-            along=tuple(row or base for row in of_y),
-            is_read=(
-                np.array([row is not None for row in of_x]),
-                np.array([row is not None for row in of_y]),
-            ),
-            is_plain=(_kept(across, base) is not None, _kept(along, base) is not None),
-        )
-        if any(row.symbols.assumed != base.symbols.assumed for row in found.rows):
-            raise ApartError
+
+        def orders(axis: Axis, beside: Construction) -> _Orders:
+            if is_plain(axis, construction):
+                return _PlainOrders.of(axis)
+            return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
+
+        found = cls(base=base, across=orders(across, first_y), along=orders(along, first_x))
         for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
             read = stated(stated(construction, across, xs[i]), along, ys[j])
-            found.hold_against(_row_or_none(read, None), i, j)
+            found.hold_against(_row_or_none(read, base), i, j)
         return found
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """All of them."""
-        return (*self.across, *self.along)
 
     def hold_against(self, row: Row | None, i: int, j: int) -> None:
         """Compare what is put together at a point with what is read there."""
-        if row is None or not (self.is_read[0][i] and self.is_read[1][j]):
+        if row is None or not (self.across.is_read[i] and self.along.is_read[j]):
             return
-        at = np.array([j]), np.array([i])
         for part in (stated_of_row, order_of_row):
-            if not _is_alike(self.spread(part, at), part(row)):
+            if not _is_alike(self._grid(part), part(row), (j, i)):
                 raise ApartError
 
-    def moved(self, moves: Moves) -> GridRows:
-        """Return the orders with other values assumed.
+    def moved(self, moves: Moves, at: At) -> GridRows:
+        """Return the orders of some points with other values assumed.
 
         Raises:
             ApartError: The values contradict one of them.
         """
-        base = self.base.moved(moves)
-        if base is None:
-            raise ApartError
-        across, along = (
-            tuple(_moved(row, moves, base if is_plain else None) for row in rows)
-            for rows, is_plain in zip((self.across, self.along), self.is_plain, strict=True)
+        down, over = at
+        return GridRows(
+            base=_moved(self.base, moves),
+            across=self.across.moved(moves, over),
+            along=self.along.moved(moves, down),
         )
-        return replace(self, base=base, across=across, along=along, grids={})
 
-    def spread(self, part: Callable[[Row], Any], at: At, moved: Any = None) -> Any:
+    def spread(self, part: Callable[[Row], Any], at: At | None = None, moved: Any = None) -> Any:
         """Put a record of the orders together for points of the grid.
 
         Args:
             part: Takes it from an order.
-            at: Which points.
+            at: Which points; ``None`` for all.
             moved: That of the base with other values assumed, which hold at every point.
 
         Raises:
             ApartError: A figure depends on both fields, or on one and on what is moved.
         """
-        base = part(self.base)
+        base, whole = part(self.base), (self.along.is_read.size, self.across.is_read.size)
+        some = None if at is None or (at[0].size, at[1].size) == whole else at
+        return _taken(self._grid(part), some, base, base if moved is None else moved)
+
+    def _grid(self, part: Callable[[Row], Any]) -> Any:
         if part not in self.grids:
-            parts = [part(row) for row in self.rows]
-            is_one = all(each is base for each in parts)
-            columns = columns_of([base] if is_one else parts, shape=(-1,))
-            self.grids[part] = _apart(columns, base, len(self.across))
-        return _taken(self.grids[part], at, base, base if moved is None else moved)
+            of_x, of_y = (each.columns(part, self.base) for each in (self.across, self.along))
+            self.grids[part] = _crossed(of_x, of_y, part(self.base))
+        return self.grids[part]
 
 
-def _kept(axis: Axis, base: Row) -> Row | None:
-    """Return the order from which others along an axis take what they have in common with it."""
-    return base if axis.place.pointer in _PLAIN else None
-
-
-def _row_or_none(construction: Construction, like: Row | None) -> Row | None:
+def _row_or_none(construction: Construction, like: Row) -> Row | None:
     try:
-        return _row(construction, like)
+        row = _row(construction, like)
     except InputError:
         return None
+    if row.symbols.assumed != like.symbols.assumed:
+        raise ApartError
+    return row
 
 
-def _row(construction: Construction, like: Row | None) -> Row:
-    """Read an order; one that differs from another in a plain figure takes the rest from it.
+def _row(construction: Construction, like: Row | None = None) -> Row:
+    """Read an order; what it has in common with another is taken from that one.
 
     Raises:
         InputError: It cannot be read.
     """
-    if like is None:
-        unkept = Ledger(CONSTRUCTION, keeps=False)
-        symbols = cloth_symbols(construction, unkept, unkept)
-        weave = weave_counts(symbols.structure, symbols.layered_weave)
-        return Row(0, symbols, symbols.stated(), order_numbers(symbols), weave)
-    refuse_impossible(construction, like.symbols.construction)
-    return _alike(replace(like.symbols, construction=construction), like)
+    unkept = Ledger(CONSTRUCTION, keeps=False)
+    other = None if like is None else like.symbols
+    symbols = cloth_symbols(construction, unkept, unkept, other)
+    woven = symbols.structure, symbols.layered_weave
+    is_alike = other is not None and woven == (other.structure, other.layered_weave)
+    weave = like.weave if like is not None and is_alike else weave_counts(*woven)
+    return Row(0, symbols, symbols.stated(), order_numbers(symbols, other), weave)
 
 
-def _alike(symbols: ClothSymbols, like: Row) -> Row:
-    """Return an order with all but its plain figures from another."""
-    construction, before, order = symbols.construction, like.symbols.construction, like.order
-    is_as_fast = construction.requested_speed_picks_per_min == before.requested_speed_picks_per_min
-    if like.symbols.layers is not None or not is_as_fast:
-        order = order_numbers_like(replace(like.symbols, construction=construction), order)
-    stated = changed(
-        like.stated,
-        ends_per_cm=construction.warp.threads_per_cm,
-        picks_per_cm=construction.weft.threads_per_cm,
-        width_cm=construction.width_cm,
-    )
-    return Row(like.place, symbols, stated, order, like.weave)
-
-
-def _moved(row: Row, moves: Moves, like: Row | None) -> Row:
+def _moved(row: Row, moves: Moves) -> Row:
     """Return an order with other values assumed.
-
-    Args:
-        row: The order.
-        moves: The values.
-        like: A moved order from which it differs in a plain figure alone, if there is one.
 
     Raises:
         ApartError: The values contradict the order.
     """
-    found = row.moved(moves) if like is None else _alike(row.symbols, like)
+    found = row.moved(moves)
     if found is None:
         raise ApartError
     return found
 
 
-def _apart(column: Any, base: Any, across: int) -> Any:
-    """Give each column of both axes, one after the other, the direction of the one it varies along.
+def _crossed(across: Any, along: Any, base: Any) -> Any:
+    """Give each column of both axes the direction of the one along which it varies.
+
+    Args:
+        across: A record of the orders across, in columns or as the base has it.
+        along: That of the orders along.
+        base: That of the base.
 
     Raises:
-        ApartError: It varies along both.
+        ApartError: A figure varies along both.
     """
     if isinstance(base, Record):
         kind: Any = type(base)
         names, members = _members(kind)
-        of = zip(members(column), members(base), strict=True)
-        return kind(**dict(zip(names, [_apart(*each, across) for each in of], strict=True)))
-    if isinstance(base, tuple) and len(column) == len(base):
-        return tuple(_apart(*each, across) for each in zip(column, base, strict=True))
+        of = zip(members(across), members(along), members(base), strict=True)
+        return kind(**dict(zip(names, [_crossed(*each) for each in of], strict=True)))
+    if isinstance(base, tuple) and len(across) == len(along) == len(base):
+        return tuple(map(_crossed, across, along, base))
     if isinstance(base, bool | float | int):
-        of_x, of_y = column[:across], column[across:]
-        if column.size == 1 or (of_y == base).all():
-            return of_x.reshape(1, -1)
-        if (of_x == base).all():
-            return of_y.reshape(-1, 1)
-    elif column is base or (base.is_like(column) if isinstance(base, Lists) else column == base):
+        if _is_alone(along, base):
+            dtype = np.bool_ if isinstance(base, bool) else np.float64
+            return np.array(across, dtype, ndmin=2)
+        if _is_alone(across, base):
+            return along.reshape(-1, 1)
+    elif _is_same(across, base) and _is_same(along, base):
         return base
     raise ApartError
 
 
-def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
-    """Take some points of a grid, with what is moved at every point.
+def _is_alone(column: Any, base: Any) -> bool:
+    """Return whether a figure of all orders along an axis is that of the base."""
+    return column is base or bool((column == base).all())
+
+
+def _is_same(other: Any, base: Any) -> bool:
+    """Return whether what is no figure is that of the base."""
+    return bool(
+        other is base or (base.is_like(other) if isinstance(base, Lists) else other == base)
+    )
+
+
+def _taken(grid: Any, at: At | None, base: Any, moved: Any) -> Any:
+    """Take some points of a grid, or all of them, with what is moved at every point.
 
     Raises:
         ApartError: What is moved varies over the grid, or is no figure.
     """
+    if at is None and moved is base:
+        return grid
     if isinstance(grid, Record):
         kind: Any = type(base)
         names, members = _members(kind)
@@ -270,12 +341,14 @@ def _taken(grid: Any, at: At, base: Any, moved: Any) -> Any:
         return tuple(_taken(one, at, *two) for one, *two in zip(grid, base, moved, strict=True))
     if isinstance(grid, np.ndarray):
         if moved is base or moved == base:
+            if at is None:
+                return grid
             rows, columns = grid.shape
             taken = grid if columns == 1 else grid[:, at[1]]
             return taken if rows == 1 else taken[at[0]]
         if grid.size == 1:
             return np.array([[moved]], grid.dtype)
-    elif moved is base or (base.is_like(moved) if isinstance(base, Lists) else moved == base):
+    elif _is_same(moved, base):
         return grid
     raise ApartError
 
@@ -287,16 +360,19 @@ def _members(kind: Any) -> tuple[tuple[str, ...], Callable[[Any], tuple[Any, ...
     return names, attrgetter(*names)
 
 
-def _is_alike(spread: Any, read: Any) -> bool:
-    """Return whether a record of columns of one row says what a record of numbers does."""
+def _is_alike(grid: Any, read: Any, at: tuple[int, int]) -> bool:
+    """Return whether a record of a grid says at a point what one that is read there does."""
     if isinstance(read, Lists):
-        return read.is_like(spread)
+        return read.is_like(grid)
     if isinstance(read, Record):
         kind: Any = type(read)
         _, members = _members(kind)
-        return all(map(_is_alike, members(spread), members(read)))
+        return all(_is_alike(*each, at) for each in zip(members(grid), members(read), strict=True))
     if isinstance(read, tuple):
-        return len(spread) == len(read) and all(map(_is_alike, spread, read))
+        return len(grid) == len(read) and all(
+            _is_alike(*each, at) for each in zip(grid, read, strict=True)
+        )
     if isinstance(read, bool | float | int):
-        return bool(spread.item() == read)
-    return bool(spread == read)
+        row, column = at[0] if len(grid) > 1 else 0, at[1] if grid.shape[1] > 1 else 0
+        return bool(grid[row, column] == read)
+    return bool(grid == read)

@@ -26,6 +26,7 @@ from weavability.answers.grid_rows import (
     At,
     Axis,
     GridRows,
+    is_plain,
     order_of_row,
     stated_of_row,
 )
@@ -113,6 +114,9 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
         return _product(construction, loom, across, along)
     try:
         if both_of_cloth and not _touch(across, along, _COUNTED):
+            if is_plain(across, construction) and not is_plain(along, construction):
+                # What is judged again is chosen by its place across, and reading orders is dear.
+                return _turned(_put_together(construction, loom, along, across))
             return _put_together(construction, loom, across, along)
     except ApartError:
         pass
@@ -290,8 +294,8 @@ class _Points(FactsOnUse):
     @property
     def is_read(self) -> NDArray[np.bool_]:
         """Which points could be read."""
-        across, along = self._rows.is_read
-        return along[self._at[0], np.newaxis] & across[self._at[1]]
+        down, over = self._at
+        return self._rows.along.is_read[down, np.newaxis] & self._rows.across.is_read[over]
 
     def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
         """Return whether a value that is moved is assumed: of one loom in one row."""
@@ -328,11 +332,11 @@ class _Points(FactsOnUse):
         try:
             return self._rows.spread(part, self._at, part(base))
         except ApartError:
-            return self._moved_rows(moves).spread(part, self._at)
+            return self._moved_rows(moves).spread(part)
 
     def _moved_rows(self, moves: Moves) -> GridRows:
         if self._rows_moved is None:
-            self._rows_moved = self._rows.moved(moves)
+            self._rows_moved = self._rows.moved(moves, self._at)
         return self._rows_moved
 
     @cached_property
@@ -347,7 +351,7 @@ class _Points(FactsOnUse):
             return in_stated_reed(self.order, self.as_ordered)
         moves, _, estimate = self._moved
         moved = moved_cloth(self._stated, estimated_weft_crimp_pct=estimate, moves=moves)
-        if not self._rows.base.symbols.states_reed:
+        if not self._rows.base.symbols.fills_reed:
             return moved
         return in_stated_reed(self.order, moved, moves)
 

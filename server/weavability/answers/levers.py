@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol, overload
 
-from weavability.answers.field_changes import ROOT, Change, form_of, one_field
+from weavability.answers.field_changes import ROOT, Change, Write, form_of, one_field
 from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
 from weavability.textiles.numbers import SLACK
@@ -156,7 +156,7 @@ class NumberLever:
         return Options(max(0, count), make, is_ordered=True, guess=guess)
 
 
-_WHOLE: Final = frozenset({"panels", "ends/dent"})
+_WHOLE: Final = frozenset({"panels", "ends/dent", "ends"})
 Choose = Callable[[At], Iterable[Change]]
 
 
@@ -187,6 +187,31 @@ class ChoiceLever:
             return next(reached, len(found) - 1) if self.is_in_proportion else 0
 
         return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)
+
+
+def up_to_the_last(words: str, options: Options) -> str:
+    """Say of options that were tried in vain how far they reach, if they are a range.
+
+    >>> change = Change(writes=(Write(field="/width_cm", to=112.5, unit="cm"),), message="")
+    >>> up_to_the_last("a narrower cloth", Options(1, lambda _: change, is_ordered=True))
+    'a narrower cloth (to 112.5 cm)'
+    """
+    if not (options and options.is_ordered):
+        return words
+    writes = options[len(options) - 1].writes
+    if any(
+        isinstance(each.to, bool) or not isinstance(each.to, str | int | float) for each in writes
+    ):
+        return words
+    ends = dict.fromkeys(map(_with_unit, writes))
+    return f"{words} (to {' and '.join(ends)})"
+
+
+def _with_unit(write: Write) -> str:
+    if isinstance(write.to, str) or write.unit is None:
+        return str(write.to)
+    unit = write.unit.removesuffix("s") if write.to == 1 else write.unit
+    return f"{write.to:g} {unit}"
 
 
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)
@@ -309,6 +334,16 @@ FEWER_IN_EDGE_DENT, _ = _number(
     lambda fit: fit.denting.selvedge_ends_per_dent,
     step=1.0,
     reach_pct=900.0,
+)
+FEWER_SELVEDGE_ENDS, _ = _number(
+    "selvedge/ends_per_side",
+    "ends",
+    ("fewer selvedge ends", "more selvedge ends"),
+    "Use {to} selvedge ends a side.",
+    lambda fit: fit.cloth.construction.selvedge.ends_per_side,
+    step=1.0,
+    reach_pct=100.0,
+    least=lambda _: 1.0,
 )
 SHORTER, LONGER = _number(
     "length_m",

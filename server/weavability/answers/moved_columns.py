@@ -166,7 +166,7 @@ class _MovedOrders:
 
     @cached_property
     def cloth(self) -> ClothNumbers[Floats]:
-        if not any(row.symbols.states_reed for row in self.rows):
+        if not any(row.symbols.fills_reed for row in self.rows):
             return self.as_ordered
         return in_stated_reed(self.order, self.as_ordered, self.moves)
 

@@ -67,6 +67,10 @@ class Place(NamedTuple):
         """Whether it is a field of the loom."""
         return self.pointer.startswith(LOOM + "/")
 
+    def in_metric(self, value: float) -> float:
+        """Return a number that is stated at the pointer in the unit of the metric form."""
+        return value / _in_metric(self.pointer)[1]
+
     def stated(self, construction: Construction, loom: Loom) -> float | None:
         """Return the number that a pair states there; ``None`` if it states none."""
         yarn = _YARN.fullmatch(self.pointer)

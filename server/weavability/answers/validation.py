@@ -42,6 +42,7 @@ from weavability.answers.verdicts import verdict_of
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import pair_of, words_of
 from weavability.checks.finding import Finding, Severity, Verdict
+from weavability.checks.pointers import DENTS, ENDS_PER_DENT
 from weavability.checks.registry import explain, observe_pair, run_checks
 from weavability.checks.settling import IF_ASSUMED_KEY
 from weavability.looms.drawing_in import OnHooks, OnShafts
@@ -56,7 +57,7 @@ from weavability.looms.yarn_amounts import yarn_amounts
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.cloth_states import StateNumbers
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, Reed
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import pointing_below
 from weavability.textiles.geometry import fibre_volume_pct
@@ -241,8 +242,18 @@ def _with_remedies(
 
 def _as_stated(finding: Finding, construction: Construction) -> Finding:
     """Point a finding at the field that the caller wrote."""
-    pointer = form_of(construction, finding.pointer).pointer
+    pointer = _of_reed(finding.pointer, construction.reed)
+    pointer = form_of(construction, pointer).pointer
     return finding if pointer == finding.pointer else replace(finding, pointer=pointer)
+
+
+def _of_reed(pointer: str, reed: Reed) -> str:
+    """Return the pointer of a reed's field in the form in which the order states it."""
+    if reed.count is not None and pointer == DENTS:
+        return "/construction/reed/count"
+    if reed.ends_in_dents and pointer == ENDS_PER_DENT:
+        return "/construction/reed/ends_in_dents"
+    return pointer
 
 
 def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...], priced: _Priced | None) -> Report:

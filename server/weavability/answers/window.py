@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Annotated, Final, NamedTuple, cast
+from typing import Annotated, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +41,7 @@ from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Ledger
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
+from weavability.textiles.numbers import first_alike
 from weavability.textiles.rounded_numbers import SIGNIFICANT_DIGITS, significant
 from weavability.textiles.sentences import say
 from weavability.textiles.yarns import resolve_yarn
@@ -305,13 +305,14 @@ def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
     listed = np.concatenate(
         [grid.verdicts[..., None], grid.limited_by[..., None], grid.severities], axis=2
     ).reshape(shape[0] * shape[1], -1)
-    # A row of bytes is one key.
-    whole = np.ascontiguousarray(listed).view(np.dtype((np.void, listed.shape[1])))
-    keys = cast("list[bytes]", whole.ravel().tolist())
-    counts = Counter(keys)
-    place = {key: at for at, (key, _) in enumerate(counts.most_common())}
-    places = np.array([place[key] for key in keys]).reshape(shape)
-    return tuple(_case(np.frombuffer(key, np.int8), counts[key]) for key in place), places
+    alike = first_alike(listed)
+    counts = np.bincount(alike)
+    first = np.flatnonzero(counts)
+    first = first[np.argsort(-counts[first], kind="stable")]
+    place = np.zeros(len(counts), np.intp)
+    place[first] = np.arange(len(first))
+    cases = tuple(_case(listed[at], int(counts[at])) for at in first.tolist())
+    return cases, place[alike].reshape(shape)
 
 
 def _case(row: NDArray[np.int8], points: int) -> WindowCase:

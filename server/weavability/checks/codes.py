@@ -32,6 +32,7 @@ class CheckCode(StrEnum):
     WEAVE_DRAFT_MISMATCH = "weave.draft_mismatch"
     SELVEDGE_UNBOUND = "selvedge.unbound"
     SELVEDGE_TIGHT = "selvedge.tight"
+    SELVEDGE_WIDE = "selvedge.wide"
     SELVEDGE_HOOKS = "selvedge.hooks"
     LAYERS_CONTRADICTED = "layers.contradicted"
     LAYERS_UNSTITCHED = "layers.unstitched"

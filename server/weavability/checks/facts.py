@@ -271,7 +271,7 @@ class _FactsOnUse:
 
     @cached_property
     def cloth(self) -> ClothNumbers[float]:
-        if not self._symbols.states_reed:
+        if not self._symbols.fills_reed:
             return self._as_ordered
         return in_stated_reed(self.order, self._as_ordered, self._moves)
 

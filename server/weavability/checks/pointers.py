@@ -7,6 +7,8 @@ from typing import Final
 WEAVE: Final = "/construction/weave"
 SETT: Final = "/construction/warp/ends_per_cm"
 PICKS: Final = "/construction/weft/picks_per_cm"
+DENTS: Final = "/construction/reed/dents_per_10cm"
+ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
 WEFT_ORDER: Final = "/construction/weft/order"
 WIDTH: Final = "/construction/width_cm"
 LENGTH: Final = "/construction/length_m"

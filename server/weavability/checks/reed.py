@@ -9,7 +9,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.pointers import SETT
+from weavability.checks.pointers import DENTS, ENDS_PER_DENT, SETT
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -27,16 +27,15 @@ from weavability.looms.denting import (
     fill_limits,
     filled_panel_cm,
     roomiest_fill_pct,
+    thinnest_wire_fill_pct,
 )
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Stage
-from weavability.textiles.numbers import N, no, passed, quotient, short
+from weavability.textiles.numbers import N, Truth, no, passed, quotient, short
 from weavability.textiles.sentences import say
 
-DENTS: Final = "/construction/reed/dents_per_10cm"
-ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
 
 describe(
@@ -247,7 +246,8 @@ describe(
     CheckCode.REED_AIR_SPACE,
     says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
     compares="ends of a dent side by side, and the thickness of a knot, with the clear gap; an end "
-    "that is alone in its dent with {reed_single_end_warning_pct:g} % of it",
+    "that is alone in its dent with {reed_single_end_warning_pct:g} % of it, and if the order "
+    "draws it so, with {reed_single_end_error_pct:g} %",
     formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
     "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
     "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
@@ -268,7 +268,52 @@ describe(
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave ends the room to separate into the two sheets of the shed."""
     limits = fill_limits(f.order.denting, f.fit.denting.fullest_dent, u)
-    return f.fit.denting.air.fill_pct, (limits.warning_pct, limits.note_pct), True
+    fill_pct, most_pct, is_drawn_so = _drawn_singly(f, u)
+    is_blocked: Truth = is_drawn_so & passed(fill_pct, most_pct)
+    return f.fit.denting.air.fill_pct, (limits.warning_pct, limits.note_pct), no(is_blocked)
+
+
+def _drawn_singly(f: Facts[N], u: Usual[N]) -> tuple[N, N, Truth]:
+    """Return how full one end makes its dent, the most, and whether the order draws it so.
+
+    Wires that are not stated are taken to be as thin as they may be.
+    """
+    request, found = f.order.denting, f.fit.denting
+    is_alone = fill_limits(request, found.fullest_dent, u).is_alone
+    fill_pct = thinnest_wire_fill_pct(request, found.air)
+    return (
+        fill_pct,
+        u.reed_single_end_error_pct + 0 * fill_pct,
+        is_alone & request.is_pattern_stated,
+    )
+
+
+@compare(
+    CheckCode.REED_AIR_SPACE,
+    passed,
+    Severity.ERROR,
+    unit="%",
+    eased_by={**THIN_WARP, **WIDE},
+)
+def blocked_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Let an end that is alone in its dent go through it at all."""
+    fill_pct, most_pct, is_drawn_so = _drawn_singly(f, u)
+    return fill_pct, (most_pct,), is_drawn_so
+
+
+@message(
+    blocked_gap,
+    pointer=ENDS_PER_DENT,
+    blocked="The one end of a dent is {fill_pct:.0f} % as thick as the clear gap of {gap_mm:.2f} "
+    "mm, more than {limit:g} %: no wires press it so thin. Draw more ends in each dent of a "
+    "coarser reed.",
+)
+def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    air = f.fit.denting.air
+    return Wording(
+        values={"fill_pct": air.fill_pct, "gap_mm": air.gap_mm},
+        reported=Reported(actual=air.fill_pct, limit=seen.limit),
+    )
 
 
 @message(
@@ -283,8 +328,8 @@ def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     "so close a warp lies with its ends over one another in the dent, as that of a webbing does. "
     "Use thin wires, and expect chafing.",
     single="The one end of a dent is {actual:.0f} % as thick as the clear gap of {gap_mm:.2f} mm, "
-    "more than {limit:g} %: the wires cannot press it so thin. Draw more ends in each dent of a "
-    "coarser reed, or use thinner wires.",
+    "more than {limit:g} %: the wires press it flat and scrape it. Draw more ends in each dent of "
+    "a coarser reed, or use thinner wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     found, usual = f.fit.denting, in_force().usual
@@ -388,12 +433,17 @@ def too_fine(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     return f.fit.denting.dents_per_10cm, (u.reed_finest_dents_per_10cm,), True
 
 
+def _of_stated_reed(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    """Point at a reed that is stated, else at the ends in a dent for which it is chosen."""
+    return Wording(values={"at": DENTS if f.order.denting.is_reed_stated else ENDS_PER_DENT})
+
+
 message(
     too_fine,
-    pointer=ENDS_PER_DENT,
+    pointer="{at}",
     fine="A reed of {actual:.0f} dents/10 cm is finer than reeds are usually made (up to "
     "{limit:g}). Draw more ends in a dent.",
-)
+)(_of_stated_reed)
 
 
 @compare(CheckCode.REED_COUNT, short, Severity.WARNING, unit="dents/10 cm")
@@ -404,7 +454,7 @@ def too_coarse(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 message(
     too_coarse,
-    pointer=ENDS_PER_DENT,
+    pointer="{at}",
     coarse="A reed of {actual:.1f} dents/10 cm is coarser than reeds are usually made (from "
     "{limit:g}). Draw fewer ends in a dent, or leave dents empty.",
-)
+)(_of_stated_reed)

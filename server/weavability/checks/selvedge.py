@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
+from weavability.checks.easing import NARROW
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.rules import (
@@ -15,8 +16,10 @@ from weavability.checks.rules import (
     describe,
     message,
 )
+from weavability.looms.denting import filled_panel_cm, wide_selvedges
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, no, passed, short
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 
 SELVEDGE: Final = "/construction/selvedge"
 WEAVE: Final = "/construction/selvedge/weave"
@@ -122,6 +125,63 @@ def _too_tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
         return Wording(variant="side_by_side")
     pairs = f.order.selvedge.mean_float_of_picks >= FLOAT_OF_PAIRS
     return Wording(variant="in_pairs" if pairs else "any")
+
+
+describe(
+    CheckCode.SELVEDGE_WIDE,
+    says="A very wide selvedge is a border or a mistake, and makes the cloth wider than ordered.",
+    compares=f"width of a selvedge of more than {MOST_USUAL_ENDS} ends in the reed with "
+    "{selvedge_widest_cm:g} cm, of both with "
+    "{selvedge_widest_share_pct:g} % of the width of the panel",
+    formula="width = dents of the selvedge x ends per dent of the ground / ends per cm of the "
+    "ground in the reed; wider ones are beside the ordered width, in which the ground keeps its "
+    "sett, unless a stated reed gives it another",
+    source="",
+)
+
+
+@compare(CheckCode.SELVEDGE_WIDE, passed, Severity.WARNING, unit="cm", cleared_by=(NARROW,))
+def too_wide(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find selvedges that would take the reed from the ground."""
+    edges = wide_selvedges(f.order, f.cloth)
+    return edges.width_cm, (edges.most_cm,), f.order.selvedge.are_many
+
+
+_TAKES: Final = (
+    "The {ends} ends of a selvedge take {actual:.1f} cm in the reed; up to {limit:.1f} cm is part "
+    "of the ordered width. "
+)
+_BORDER: Final = (
+    " Use fewer selvedge ends; if a border is meant, put it into weave and warp order instead."
+)
+
+
+@message(
+    too_wide,
+    pointer="/construction/selvedge/ends_per_side",
+    beside=_TAKES + "Beside a ground of {ground_cm:.1f} cm in the reed, which keeps its sett, the "
+    "selvedges make a panel {panel_cm:.1f} cm wide there: {grey_cm:.1f} cm in the grey, not "
+    "{ordered_cm:.1f} cm." + _BORDER,
+    in_stated_reed=_TAKES + "With the {ground_ends} ends of the ground they fill {panel_cm:.1f} cm "
+    "of the stated reed: {ends_per_cm:.1f} ends/cm in the ground there, and sett, width and weft "
+    "crimp need {needed_per_cm:.1f}." + _BORDER,
+)
+def _too_wide(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    ground_cm, panel_cm = f.cloth.panel_reed_width_cm, filled_panel_cm(f.order, f.cloth)
+    dents = f.order.denting.dents_per_10cm
+    return Wording(
+        values={
+            "ends": int(f.order.selvedge_ends / (2 * f.order.panels)),
+            "ground_cm": ground_cm,
+            "panel_cm": panel_cm,
+            "grey_cm": f.cloth.grey_width_cm * panel_cm / ground_cm,
+            "ordered_cm": f.cloth.grey_width_cm,
+            "ground_ends": int(f.cloth.ground_ends),
+            "ends_per_cm": f.fit.denting.ends_per_dent * dents / 10,
+            "needed_per_cm": f.cloth.ground_ends / ground_cm,
+        },
+        variant="in_stated_reed" if f.order.denting.is_reed_stated else "beside",
+    )
 
 
 describe(

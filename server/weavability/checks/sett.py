@@ -154,15 +154,15 @@ _JAMMED: Final = {
 }
 
 
-@message(beyond_the_jam, pointer=PICKS, **_JAMMED)
-@message(too_many_abreast, pointer=PICKS, **_JAMMED)
+@message(beyond_the_jam, pointer="{at}", **_JAMMED)
+@message(too_many_abreast, pointer="{at}", **_JAMMED)
 def _beyond_the_jam(f: Facts[float], words: Words, seen: Observation) -> Wording:
     if assumed_at(words, MOST):
         return _of_limit(f, words, seen, "error_on_any_loom", seen.limit)
     return _of_limit(f, words, seen, "error", f.loom.max_tightness_pct)
 
 
-@message(jammed, pointer=PICKS, **_JAMMED)
+@message(jammed, pointer="{at}", **_JAMMED)
 def _jammed(f: Facts[float], words: Words, seen: Observation) -> Wording:
     name = "error_of_assumed_limit" if assumed_at(words, MOST) else "error"
     return _of_limit(f, words, seen, name, f.loom.max_tightness_pct)
@@ -246,7 +246,13 @@ def _located(
     **values: float | int,
 ) -> Wording:
     """Say how close the cloth is set, and where it is set closest, unless it is so everywhere."""
-    said: dict[str, float | int | str] = {"set_to": unlike(seen.actual, limit), **values}
+    ends_touch = _ends_touch(f, seen)
+    said: dict[str, float | int | str] = {
+        "set_to": unlike(seen.actual, limit),
+        "at": SETT if ends_touch else PICKS,
+        "threads": "ends" if ends_touch else "picks",
+        **values,
+    }
     name = name or seen.worded_as
     if place is None:
         layer = _layer_of(words, [each.mean_tightness_pct for each in f.cloth.layers], seen.actual)
@@ -255,6 +261,16 @@ def _located(
         return Wording(variant=name, values=said)
     where = place._asdict() | {"mean": f.cloth.mean_tightness_pct}
     return Wording(variant=f"{name}_in_a_square", values=said | where)
+
+
+def _ends_touch(f: Facts[float], seen: Observation) -> bool:
+    """Return whether ends side by side are what is closest, whatever the picks."""
+    covers = [(f.cloth.warp_cover_pct, f.cloth.weft_cover_pct)]
+    covers += [(each.warp_cover_pct, each.weft_cover_pct) for each in f.cloth.layers]
+    return any(
+        of_ends >= of_picks and isclose(seen.actual, of_ends, rel_tol=SAME_VALUE)
+        for of_ends, of_picks in covers
+    )
 
 
 def _layer_of(words: Words, values: Sequence[float], actual: float) -> str:
@@ -376,7 +392,9 @@ def _not_judged(f: Facts[float], words: Words, seen: Observation) -> Wording:
         },
     )
     if f.cloth.has_tape:
-        variant, values["field"] = "tapes", "weft/picks_per_cm"
+        touching = seen.actual == of_ends and ends
+        variant = "tapes"
+        values["field"] = "warp/ends_per_cm" if touching else "weft/picks_per_cm"
     elif words.tightest_layer:
         variant = "on_more_levels"
     elif seen.actual == greatest(of_ends, of_picks):
@@ -408,14 +426,14 @@ def tight(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 _OR_MORE: Final = ", {limit:g} % or more"
 _BUMPS: Final = (
     ": expect bumping at the fell, high warp tension and more breaks. Use a heavy loom, a lower "
-    "speed or fewer picks."
+    "speed or fewer {threads}."
 )
 _STRONG: Final = ": it needs a strong beat-up and a firm warp tension."
 
 
 @message(
     tight,
-    pointer=PICKS,
+    pointer="{at}",
     warning=_SET + _OR_MORE + _BUMPS,
     warning_of_layer=_LAYER_SET + _OR_MORE + _BUMPS,
     warning_in_a_square=_SET_HERE + _OR_MORE + _ON_AVERAGE + _BUMPS,

@@ -110,7 +110,7 @@ class Trial:
             if self._like is None:
                 figures = finished_figures(self.symbols)
             else:
-                figures = figures_like(self.symbols, self.cloth, self._like.cloth.symbols)
+                figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
             self.order = with_requirements(self.order, figures)
 
     @cached_property

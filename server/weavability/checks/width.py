@@ -8,7 +8,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.easing import HIGH, NARROW, WIDE, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
-from weavability.checks.pointers import WIDTH
+from weavability.checks.pointers import DENTS, WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
@@ -46,7 +46,7 @@ def reed_space(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 @message(
     reed_space,
-    pointer=WIDTH,
+    pointer="{at}",
     error="The cloth needs {actual:.1f} cm in the reed; the loom has {limit:.1f} cm. Use a wider "
     "loom, fewer panels or a narrower cloth.",
     in_stated_reed=_IN_STATED_REED
@@ -60,9 +60,10 @@ def _reed_space(f: Facts[float], words: Words, seen: Observation) -> Wording:
 def _in_reed(f: Facts[float]) -> Wording:
     """Name what decides the width: a stated reed, or else width and weft crimp."""
     if not f.order.denting.is_reed_stated:
-        return Wording(variant="error")
+        return Wording(values={"at": WIDTH}, variant="error")
     return Wording(
         values={
+            "at": DENTS,
             "ends": int(f.cloth.total_ends),
             "dents": f.order.denting.dents_per_10cm,
             "ends_per_dent": f.fit.denting.ends_per_dent,
@@ -98,7 +99,7 @@ def below_minimum(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
 @message(
     below_minimum,
-    pointer=WIDTH,
+    pointer="{at}",
     error="The cloth uses {actual:.1f} cm of the reed; the minimum of this loom is {limit:.1f} cm. "
     "Use a narrower loom or weave more panels side by side.",
     in_stated_reed=_IN_STATED_REED

@@ -10,6 +10,7 @@ from weavability.looms.denting_request import DentingRequest
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
+    WIRE_SHARE_BAND_POINTS,
     AirSpace,
     ReedStock,
     air_space,
@@ -18,6 +19,7 @@ from weavability.looms.reeds import (
 )
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import End, Moves
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
@@ -70,10 +72,11 @@ class DentingNumbers(Record[N]):
 def in_stated_reed(
     order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
 ) -> ClothNumbers[N]:
-    """Return a cloth with the width in the reed that its ends fill, if the order states the reed.
+    """Return a cloth with the width in the reed that its ends fill.
 
-    Ends, reed and denting then decide the width, whatever sett, width and crimp need; without a
-    stated reed it is chosen for these. The width of one panel stays the one that these need.
+    If the order states the reed, ends, reed and denting decide the width, whatever sett, width and
+    crimp need; else the reed is chosen for these, and wide selvedges are beside the ground: see
+    :func:`wide_selvedges`. The width of one panel stays the one that sett, width and crimp need.
 
     Args:
         order: What the order requests.
@@ -82,18 +85,14 @@ def in_stated_reed(
     """
     request = order.denting
     if not anywhere(request.is_reed_stated):
-        return cloth
+        return _beside_wide_selvedges(order, cloth, moves)
     open_pattern, ends_per_dent = no(request.is_pattern_stated), request.ends_per_dent
     fullest = request.fullest_dent
     if anywhere(open_pattern):
         chosen = _moved_ends_per_dent(_ends_per_dent_of_reed(order, cloth), moves)
         ends_per_dent = either(open_pattern, chosen, ends_per_dent)
         fullest = either(open_pattern, chosen, fullest)
-    in_edge_dents = _ends_in_edge_dents(order, fullest)
-    end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
-    if end is not None:
-        moved = fullest if end is End.LOW else edge_ends_per_dent(fullest)
-        in_edge_dents = either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
+    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
     dents = cloth.ground_ends / ends_per_dent + 2 * _selvedge_dents(order, in_edge_dents)
     panel_cm = either(
         request.is_reed_stated,
@@ -101,7 +100,79 @@ def in_stated_reed(
         cloth.panel_reed_width_cm,
     )
     gaps_cm = (order.panels - 1) * order.panel_gap_cm
-    return with_numbers(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
+    filled = with_numbers(cloth, reed_width_cm=order.panels * panel_cm + gaps_cm)
+    if not anywhere(no(request.is_reed_stated)):
+        return filled
+    chosen_cm = _beside_wide_selvedges(order, cloth, moves).reed_width_cm
+    width_cm = either(request.is_reed_stated, filled.reed_width_cm, chosen_cm)
+    return with_numbers(cloth, reed_width_cm=width_cm)
+
+
+class WideSelvedges(NamedTuple, Generic[N]):
+    """The selvedges of a panel in the reed at the sett of the ground.
+
+    Attributes:
+        width_cm: Of each.
+        most_cm: Width of each up to which they are part of the ordered width.
+    """
+
+    width_cm: N
+    most_cm: N
+
+    @property
+    def is_wide(self) -> Truth:
+        """Whether they are wider than that."""
+        return passed(self.width_cm, self.most_cm)
+
+
+def wide_selvedges(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
+) -> WideSelvedges[N]:
+    """Compare the selvedges with the widest that a width is understood to include.
+
+    The ends of the ground are counted over the whole width, and those of the selvedges beside them,
+    as the trade does: a selvedge of usual width sets the ground closer by next to nothing. A wide
+    one would press it together; the ground then keeps its width, and the selvedges are beside it.
+    If the order states neither reed nor denting, two ends are taken to be in a dent.
+
+    Args:
+        order: What the order requests.
+        cloth: The cloth as ordered.
+        moves: Values to assume in place of the defaults.
+    """
+    request, usual = order.denting, in_force().usual
+    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), CANDIDATES[0])
+    is_open: Truth = no(request.is_pattern_stated)
+    ends_per_dent = either(is_open, chosen, request.ends_per_dent)
+    fullest = either(is_open, chosen, request.fullest_dent)
+    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
+    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    share_cm = usual.selvedge_widest_share_pct / 200 * cloth.panel_reed_width_cm
+    return WideSelvedges(
+        width_cm=_selvedge_dents(order, in_edge_dents) * ends_per_dent / ends_per_cm,
+        most_cm=least(usual.selvedge_widest_cm, share_cm),
+    )
+
+
+def _beside_wide_selvedges(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None
+) -> ClothNumbers[N]:
+    """Return a cloth, for which the reed is chosen, with the width that wide selvedges add."""
+    if not anywhere(order.selvedge.are_many):
+        return cloth
+    edges = wide_selvedges(order, cloth, moves)
+    is_wide: Truth = order.selvedge.are_many & edges.is_wide
+    if not anywhere(is_wide):
+        return cloth
+    added_cm = either(is_wide, 2 * order.panels * edges.width_cm, 0.0)
+    return with_numbers(cloth, reed_width_cm=cloth.reed_width_cm + added_cm)
+
+
+def chosen_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
+    """Return the width of a panel for which a reed is chosen."""
+    ordered_cm, filled_cm = cloth.panel_reed_width_cm, filled_panel_cm(order, cloth)
+    is_wider: Truth = no(order.denting.is_reed_stated) & passed(filled_cm, ordered_cm)
+    return either(is_wider, filled_cm, ordered_cm)
 
 
 def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
@@ -112,6 +183,15 @@ def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
     if end is End.LOW:
         return greatest(1.0, chosen - fewer)
     return least(chosen + more, float(MAX_ENDS_PER_DENT))
+
+
+def _moved_in_edge_dents(order: OrderNumbers[N], fullest: N, moves: Moves | None) -> N:
+    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
+    if end is None:
+        return in_edge_dents
+    moved = fullest if end is End.LOW else edge_ends_per_dent(fullest)
+    return either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
 
 
 def ordered_reed_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
@@ -129,7 +209,8 @@ def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
 def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
     """Return the facts of a cloth with the width that it fills in a stated reed.
 
-    Grey and finished it is as ordered: what the reed makes of that is ``reed.sett_mismatch``.
+    Grey and finished it is as ordered: what the reed makes of that is ``reed.sett_mismatch``, and
+    what wide selvedges make of it ``selvedge.wide``.
     """
     numbers = in_stated_reed(order, cloth.numbers)
     if numbers is cloth.numbers:
@@ -140,7 +221,9 @@ def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
         reed_cm=numbers.reed_width_cm,
     )
     in_loom = cloth.states.loom_state
-    spread = in_loom.width_cm / widths.panel_reed_cm
+    # Beside wide selvedges the ground has the sett for which the reed is chosen.
+    is_stated = order.denting.is_reed_stated
+    spread = in_loom.width_cm / widths.panel_reed_cm if is_stated else 1.0
     filled = replace(
         in_loom,
         width_cm=widths.panel_reed_cm,
@@ -156,7 +239,10 @@ def denting_numbers(
 ) -> DentingNumbers[N]:
     """Find the denting of a cloth with the reeds of a loom."""
     request = order.denting
-    ends_per_cm = cloth.ground_ends / filled_panel_cm(order, cloth)
+    ground_cm = either(
+        request.is_reed_stated, filled_panel_cm(order, cloth), cloth.panel_reed_width_cm
+    )
+    ends_per_cm = cloth.ground_ends / ground_cm
     ends_per_dent, fullest = request.ends_per_dent, request.fullest_dent
     is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
     has_other = is_left_open
@@ -170,7 +256,7 @@ def denting_numbers(
         fullest = either(request.is_pattern_stated, fullest, chosen)
     in_edge_dents = _ends_in_edge_dents(order, fullest)
     selvedge_dents = _selvedge_dents(order, in_edge_dents)
-    needed = _needed_dents_per_10cm(cloth, ends_per_dent, selvedge_dents)
+    needed = _needed_dents_per_10cm(order, cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
     compared = either(request.is_reed_stated, request.dents_per_10cm, nearest)
     change_pct = 100 * (needed / compared - 1)
@@ -204,12 +290,14 @@ def _selvedge_dents(order: OrderNumbers[N], in_edge_dents: N) -> N:
     return up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
 
 
-def _needed_dents_per_10cm(cloth: ClothNumbers[N], ends_per_dent: N, selvedge_dents: N) -> N:
+def _needed_dents_per_10cm(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], ends_per_dent: N, selvedge_dents: N
+) -> N:
     """Return the reed in which ground and selvedges fill the reed width exactly."""
-    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
+    panel_cm = chosen_panel_cm(order, cloth)
     return (
-        reed_for_sett(reed_ends_per_cm=ends_per_cm, ends_per_dent=ends_per_dent)
-        + 20 * selvedge_dents / cloth.panel_reed_width_cm
+        reed_for_sett(reed_ends_per_cm=cloth.ground_ends / panel_cm, ends_per_dent=ends_per_dent)
+        + 20 * selvedge_dents / panel_cm
     )
 
 
@@ -272,6 +360,14 @@ def roomiest_fill_pct(
     # A wire share that is stated is that of the reed to be used, not that of a coarser one.
     other = replace(request, wire_share_pct=0 * request.wire_share_pct)
     return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
+
+
+def thinnest_wire_fill_pct(request: DentingRequest[N], air: AirSpace[N]) -> N:
+    """Return the fill of a dent with wires as thin as they may be if their share is not stated."""
+    least_pct = CONSTRUCTION_BOUNDS["/reed/wire_share_pct"].least
+    thinnest_pct = greatest(least_pct, air.wire_share_pct - WIRE_SHARE_BAND_POINTS)
+    share_pct = either(request.wire_share_pct > 0, air.wire_share_pct, thinnest_pct)
+    return air.fill_pct * (100 - air.wire_share_pct) / (100 - share_pct)
 
 
 def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
@@ -408,7 +504,7 @@ def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count:
 def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
     edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
-    return _needed_dents_per_10cm(cloth, count, edges)
+    return _needed_dents_per_10cm(order, cloth, count, edges)
 
 
 class DentingInStock(NamedTuple):

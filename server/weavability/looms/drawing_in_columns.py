@@ -27,7 +27,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
-from weavability.textiles.numbers import SLACK, Floats, passed
+from weavability.textiles.numbers import SLACK, Floats, first_alike, passed
 
 Counts = NDArray[np.int64]
 
@@ -169,14 +169,11 @@ def _alike(
         used[some], fullest[some] = of_some[0][0], of_some[1][0]
     alone = np.flatnonzero(~together)
     if alone.size:
-        _, first, which = np.unique(key[:, alone], axis=1, return_index=True, return_inverse=True)
-        numbers = [
-            _drawn_alone(order, motion, total[place], width_cm[place], ground[place])
-            for place in alone[first].tolist()
-        ]
-        at = np.ravel(which)
-        used[alone] = np.array([each.shafts_used for each in numbers])[at]
-        fullest[alone] = np.array([each.healds_on_fullest_shaft for each in numbers])[at]
+        first = alone[first_alike(key[:, alone].T)]
+        for place in dict.fromkeys(first.tolist()):
+            drawn = _drawn_alone(order, motion, total[place], width_cm[place], ground[place])
+            used[place], fullest[place] = drawn.shafts_used, drawn.healds_on_fullest_shaft
+        used[alone], fullest[alone] = used[first], fullest[first]
     return used, fullest, faults
 
 

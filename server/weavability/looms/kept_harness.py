@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weavability.looms.denting import (
+    chosen_panel_cm,
     dents_needed_per_10cm,
     is_within_stock_tolerance,
 )
@@ -490,7 +491,7 @@ def _width_in_reed_cm(
 ) -> float:
     """Return the width in use in a reed: the same ends always fill the same dents."""
     needed = _dents_needed(fit, ends_per_dent, edge_ends_per_dent)
-    filled = fit.cloth.numbers.panel_reed_width_cm * needed / dents_per_10cm
+    filled = chosen_panel_cm(fit.order, fit.cloth.numbers) * needed / dents_per_10cm
     return fit.cloth.panels * filled + _gaps_cm(fit)
 
 

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from operator import attrgetter
 from typing import Final, NamedTuple
 
-from weavability.looms.beams import winding_diameter_cm
+from weavability.looms.beams import WINDING_CLEARANCE_CM, winding_diameter_cm
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS, MOST_REEDS
 from weavability.looms.weft_insertion import SpeedCurve
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.errors import Fault, collecting
 from weavability.textiles.guards import positive, within
-from weavability.textiles.sentences import say
+from weavability.textiles.sentences import Sentence, say
 
 _OF_LISTS: Final = (
     "/boxes",
@@ -99,53 +99,81 @@ class Extents(NamedTuple):
     cloth_tube_diameter_cm: float
 
 
-def without_room(one: Extents) -> Iterator[Fault]:
-    """Yield the limits that leave no range, or no room to wind; pointers relative to the loom."""
-    for pointer, low, high, name in (
-        ("/min_reed_width_cm", one.min_reed_width_cm, one.reed_width_cm, "reed_width_cm"),
-        ("/picks_per_cm/min", *one.picks_per_cm, "picks_per_cm.max"),
-        ("/weft_tex/min", *one.weft_tex, "weft_tex.max"),
+class _Pair(NamedTuple):
+    """Two limits of which the lower one must leave room, by their pointers relative to the loom."""
+
+    low_field: str
+    low: float
+    high_field: str
+    high: float
+
+
+def without_room(loom: Loom, one: Extents) -> Iterator[Fault]:
+    """Yield the limits that leave no range, or no room to wind; pointers relative to the loom.
+
+    A fault is at the lower limit, unless that is assumed and only the other one is stated. What is
+    assumed of a range leaves one beside what is stated.
+    """
+    for pair in (
+        _Pair("/min_reed_width_cm", one.min_reed_width_cm, "/reed_width_cm", one.reed_width_cm),
+        _Pair("/picks_per_cm/min", one.picks_per_cm[0], "/picks_per_cm/max", one.picks_per_cm[1]),
+        _Pair("/weft_tex/min", one.weft_tex[0], "/weft_tex/max", one.weft_tex[1]),
     ):
-        if low > high:
-            yield Fault(
-                pointer,
-                say(
-                    "fault.loom.no_range",
-                    "{low:g} is above {high_field}, which is {high:g}; state limits "
-                    "that leave a range.",
-                    low=low,
-                    high_field=name,
-                    high=high,
-                ),
-                low,
-                f"at most {high:g}",
-            )
-    full_cm = winding_diameter_cm(flange_diameter_cm=one.flange_diameter_cm)
-    for pointer, core_cm, around_cm, what in (
-        (
-            "/warp_beam/barrel_diameter_cm",
-            one.barrel_diameter_cm,
-            full_cm,
-            say("part.the_full_beam", "the full beam"),
-        ),
-        (
-            "/cloth_tube_diameter_cm",
-            one.cloth_tube_diameter_cm,
-            one.cloth_roll_diameter_cm,
-            say("part.the_full_roll", "the full cloth roll"),
-        ),
-    ):
-        if core_cm >= around_cm:
-            yield Fault(
-                pointer,
-                say(
-                    "fault.loom.no_room_to_wind",
-                    "With {core_cm:g} cm there is no room to wind: {part} measures "
-                    "{around_cm:g} cm.",
-                    core_cm=core_cm,
-                    part=what,
-                    around_cm=around_cm,
-                ),
-                core_cm,
-                f"below {around_cm:g}",
-            )
+        if pair.low > pair.high:
+            yield _no_range(pair)
+    barrel_cm, flange_cm = one.barrel_diameter_cm, one.flange_diameter_cm
+    beam = _Pair(
+        "/warp_beam/barrel_diameter_cm", barrel_cm, "/warp_beam/flange_diameter_cm", flange_cm
+    )
+    full_cm = winding_diameter_cm(flange_diameter_cm=flange_cm)
+    if barrel_cm >= full_cm:
+        least_cm = min(barrel_cm + WINDING_CLEARANCE_CM, 2 * barrel_cm)
+        yield _no_room(loom, beam, full_cm, say("part.the_full_beam", "the full beam"), least_cm)
+    tube_cm, roll_cm = one.cloth_tube_diameter_cm, one.cloth_roll_diameter_cm
+    roll = _Pair("/cloth_tube_diameter_cm", tube_cm, "/cloth_roll_diameter_cm", roll_cm)
+    if tube_cm >= roll_cm:
+        yield _no_room(
+            loom, roll, roll_cm, say("part.the_full_roll", "the full cloth roll"), tube_cm
+        )
+
+
+def _no_range(pair: _Pair) -> Fault:
+    message = say(
+        "fault.loom.no_range",
+        "{low:g} is above {high_field}, which is {high:g}; state limits that leave a range.",
+        low=pair.low,
+        high_field=_named(pair.high_field),
+        high=pair.high,
+    )
+    return Fault(pair.low_field, message, pair.low, f"at most {pair.high:g}")
+
+
+def _no_room(loom: Loom, pair: _Pair, around_cm: float, what: Sentence, least_cm: float) -> Fault:
+    if _is_assumed(loom, pair.low_field) and not _is_assumed(loom, pair.high_field):
+        message = say(
+            "fault.loom.no_room_around_assumed",
+            "There is no room to wind: {part} measures {around_cm:g} cm, and {core_field}, which "
+            "is not stated, is taken to be {core_cm:g} cm. State that, too, if this is right.",
+            part=what,
+            around_cm=around_cm,
+            core_field=_named(pair.low_field),
+            core_cm=pair.low,
+        )
+        return Fault(pair.high_field, message, pair.high, f"above {least_cm:g}")
+    message = say(
+        "fault.loom.no_room_to_wind",
+        "With {core_cm:g} cm there is no room to wind: {part} measures {around_cm:g} cm.",
+        core_cm=pair.low,
+        part=what,
+        around_cm=around_cm,
+    )
+    return Fault(pair.low_field, message, pair.low, f"below {around_cm:g}")
+
+
+def _named(field: str) -> str:
+    return field[1:].replace("/", ".")
+
+
+def _is_assumed(loom: Loom, field: str) -> bool:
+    """Return whether a loom states no value of a field."""
+    return attrgetter(_named(field))(loom) is None

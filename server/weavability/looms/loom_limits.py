@@ -205,6 +205,7 @@ def _limits(loom: Loom, moves: Moves | None) -> LoomLimits:
         raise InputError(_faults_of_parts(loom)) from None
     faults = list(
         without_room(
+            loom,
             Extents(
                 min_reed_width_cm=limits.min_reed_width_cm,
                 reed_width_cm=limits.reed_width_cm,
@@ -214,7 +215,7 @@ def _limits(loom: Loom, moves: Moves | None) -> LoomLimits:
                 barrel_diameter_cm=limits.barrel_diameter_cm,
                 cloth_roll_diameter_cm=limits.cloth_roll_diameter_cm,
                 cloth_tube_diameter_cm=limits.cloth_tube_diameter_cm,
-            )
+            ),
         )
     )
     if faults:
@@ -239,6 +240,7 @@ def _faults_of_parts(loom: Loom) -> list[Fault]:
         with collecting(faults):
             part()
     faults += without_room(
+        loom,
         Extents(
             min_reed_width_cm=defaults.take("/min_reed_width_cm"),
             reed_width_cm=loom.reed_width_cm,
@@ -248,7 +250,7 @@ def _faults_of_parts(loom: Loom) -> list[Fault]:
             barrel_diameter_cm=defaults.take("/warp_beam/barrel_diameter_cm"),
             cloth_roll_diameter_cm=defaults.take("/cloth_roll_diameter_cm"),
             cloth_tube_diameter_cm=defaults.take("/cloth_tube_diameter_cm"),
-        )
+        ),
     )
     return faults
 

@@ -278,11 +278,11 @@ def _polynomial_345(w: Floats) -> Stroke:
 def _modified_sine(w: Floats) -> Stroke:
     rise, unit = 4 * pi * w, MODIFIED_SINE_PEAK / (4 * pi)
     slow = (rise + pi) / 3
-    early = w < 1 / 8
+    early, sin_rise, sin_slow = w < 1 / 8, np.sin(rise), np.sin(slow)
     return Stroke(
-        unit * np.where(early, w - np.sin(rise) / (4 * pi), w + (8 - 9 * np.sin(slow)) / (4 * pi)),
+        unit * np.where(early, w - sin_rise / (4 * pi), w + (8 - 9 * sin_slow) / (4 * pi)),
         unit * np.where(early, 1 - np.cos(rise), 1 - 3 * np.cos(slow)),
-        MODIFIED_SINE_PEAK * np.where(early, np.sin(rise), np.sin(slow)),
+        MODIFIED_SINE_PEAK * np.where(early, sin_rise, sin_slow),
     )
 
 

@@ -24,6 +24,7 @@ from weavability.textiles.numbers import N, Record, Truth, changed, on_use
 from weavability.textiles.required_values import (
     FinishedFigures,
     RequiredNumbers,
+    figures_like,
     finished_figures,
     required_numbers,
 )
@@ -38,7 +39,8 @@ class SelvedgeNumbers(Record[N]):
     """The edges of a cloth.
 
     Attributes:
-        is_stated: Whether the order states selvedge ends.
+        is_stated: Whether there are selvedge ends.
+        are_many: Whether they are more than is usual, so that wide ones are beside the ground.
         is_known: Whether it is known how they weave.
         has_own_weave: Whether the order states their weave.
         unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
@@ -55,6 +57,7 @@ class SelvedgeNumbers(Record[N]):
     """
 
     is_stated: Truth
+    are_many: Truth
     is_known: Truth
     has_own_weave: Truth
     unheld_turns: N
@@ -128,8 +131,12 @@ class OrderNumbers(Record[N]):
     design: DesignNumbers[N]
 
 
-def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
+def order_numbers(symbols: ClothSymbols, like: ClothSymbols | None = None) -> OrderNumbers[float]:
     """Gather what an order requests of any loom.
+
+    Args:
+        symbols: The order.
+        like: One from which what is required may take what both have in common.
 
     Raises:
         InputError: The requested reed or denting cannot be read; pointers are relative to the
@@ -139,14 +146,19 @@ def order_numbers(symbols: ClothSymbols) -> OrderNumbers[float]:
     if symbols.moves is not None:
         return _gathered(symbols, in_force())
     is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    return (_required if is_large else _kept_required)(symbols, in_force())
+    if is_large or like is not None:
+        return _required(symbols, in_force(), like)
+    return _kept_required(symbols, in_force())
 
 
-def _required(symbols: ClothSymbols, thresholds: Thresholds) -> OrderNumbers[float]:
+def _required(
+    symbols: ClothSymbols, thresholds: Thresholds, like: ClothSymbols | None = None
+) -> OrderNumbers[float]:
     order = _gathered(symbols, thresholds)
     if symbols.construction.requirements is None:
         return order
-    return with_requirements(order, finished_figures(symbols))
+    figures = finished_figures(symbols) if like is None else figures_like(symbols, like)
+    return with_requirements(order, figures)
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -221,21 +233,6 @@ def _speed_requested(construction: Construction) -> _SpeedRequested:
         "speed_requested": speed is not None,
         "requested_speed_picks_per_min": 0.0 if speed is None else speed,
     }
-
-
-def order_numbers_like(symbols: ClothSymbols, like: OrderNumbers[float]) -> OrderNumbers[float]:
-    """Gather what an order requests whose threads, weave and allowances are those of another.
-
-    What the customer requires is that of the other: see :func:`with_requirements`.
-
-    Raises:
-        InputError: As :func:`order_numbers` does.
-    """
-    other = _requested_beside(symbols, like)
-    if not _grouped_by_setts(symbols, like):
-        return other
-    groups = _groups(symbols, in_force())
-    return changed(other, groups=groups, take_ups=_take_ups(groups))
 
 
 def _grouped_by_setts(symbols: ClothSymbols, like: OrderNumbers[float]) -> bool:
@@ -386,6 +383,7 @@ def _of_selvedge(
     floats = selvedge.edge.floats
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
+        are_many=selvedge.are_many,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
         unheld_turns=selvedge.edge.unheld_turns,

@@ -44,6 +44,7 @@ class Usual(Generic[N]):
     reed_gap_fill_note_pct: N
     reed_gap_fill_warning_pct: N
     reed_single_end_warning_pct: N
+    reed_single_end_error_pct: N
     reed_knot_width_diameters: N
     reed_most_ends_per_dent: N
     shedding_healds_error_times: N
@@ -58,6 +59,8 @@ class Usual(Generic[N]):
     weave_float_note_mm: N
     weave_float_warning_mm: N
     selvedge_float_most_picks: N
+    selvedge_widest_cm: N
+    selvedge_widest_share_pct: N
     contraction_far_times: N
     contraction_heights_least_pct: N
     design_width_warning_pct: N

@@ -34,7 +34,12 @@ from weavability.textiles.layered_weave import LayeredWeave, layered_weave
 from weavability.textiles.numbers import Lists, changed
 from weavability.textiles.order_lengths import Lengths, resolve_lengths
 from weavability.textiles.records import record
-from weavability.textiles.selvedge_facts import Edge, SelvedgeFacts, resolve_selvedge
+from weavability.textiles.selvedge_facts import (
+    MOST_USUAL_ENDS,
+    Edge,
+    SelvedgeFacts,
+    resolve_selvedge,
+)
 from weavability.textiles.thread_systems import Threads, resolve_threads
 from weavability.textiles.warp_group_crimps import stated_groups
 from weavability.textiles.warp_groups import GroupFacts, pile_ratio_of, warp_groups
@@ -209,9 +214,9 @@ class ClothSymbols:
         return int(figured.numbers.weft_float_ends)
 
     @property
-    def states_reed(self) -> bool:
-        """Whether the order states its reed, which then decides the width in it."""
-        return states_reed(self.construction)
+    def fills_reed(self) -> bool:
+        """Whether more than sett, width and crimp may decide the width in the reed."""
+        return states_reed(self.construction) or _has_many_selvedge_ends(self.construction)
 
     @property
     def in_layers(self) -> bool:
@@ -280,7 +285,8 @@ def cloth_symbols(
     stage = resolve_stage(construction, first)
     if like is not None and other is not None:
         warp, weft = like.warp, like.weft
-        first.assumed |= {at.removeprefix(CONSTRUCTION) for at in like.assumed if _YARNS in at}
+        noted = {at for at in like.assumed if _YARNS in at}
+        first.assumed |= noted if first.prefix else {at.removeprefix(CONSTRUCTION) for at in noted}
     else:
         warp, weft = resolve_threads(construction, first)
     is_woven_alike = like is not None and like.construction.weave is construction.weave
@@ -352,6 +358,11 @@ def states_reed(construction: Construction) -> bool:
     return construction.reed.count is not None or construction.reed.dents_per_10cm is not None
 
 
+def _has_many_selvedge_ends(construction: Construction) -> bool:
+    """Return whether selvedges have more ends than usual, and may be beside the ground's width."""
+    return (construction.selvedge.ends_per_side or 0) > MOST_USUAL_ENDS
+
+
 def changed_fields(one: Construction, other: Construction) -> frozenset[str] | None:
     """Name the fields that are not the same objects; ``None`` if yarns or thread orders are not.
 
@@ -418,14 +429,19 @@ _DENTING: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT})
 
 
 def _assumed_denting(construction: Construction) -> frozenset[str]:
-    """Return what is assumed of the denting, on which the width rests in a stated reed."""
-    reed, selvedge = construction.reed, construction.selvedge
-    if not states_reed(construction):
-        return frozenset()
+    """Return what is assumed of the denting, on which the width in the reed rests.
+
+    It does in a stated reed, and that of wide selvedges does in any.
+    """
+    reed, selvedge, in_stated_reed = (
+        construction.reed,
+        construction.selvedge,
+        states_reed(construction),
+    )
     found = set()
-    if reed.ends_per_dent is None and not reed.ends_in_dents:
+    if in_stated_reed and reed.ends_per_dent is None and not reed.ends_in_dents:
         found.add(ENDS_PER_DENT)
-    if selvedge.ends_per_dent is None:
+    if selvedge.ends_per_dent is None and (in_stated_reed or _has_many_selvedge_ends(construction)):
         found.add(EDGE_ENDS_PER_DENT)
     return frozenset(found)
 

@@ -50,6 +50,7 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
             warp,
             symbols.panels,
             ledger,
+            symbols.ground_edge,
         )
     if moves.touch(symbols.assumed, "/construction/finishing/"):
         changes["shrinkages"] = resolve_shrinkages(

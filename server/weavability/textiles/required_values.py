@@ -8,9 +8,9 @@ ends of their bands that leave the cloth open and light, and greatest at the oth
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property, lru_cache
 from math import inf
 from types import MappingProxyType
 from typing import Final, NamedTuple, TypeAlias
@@ -37,7 +37,7 @@ from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.fibres import Fibre, fibres, find_fibre
 from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth, passed
+from weavability.textiles.numbers import N, Record, Truth, changed, passed
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -165,7 +165,8 @@ def content_pct(fibre: Fibre, key: str) -> float:
     >>> content_pct(find_fibre("polyester"), "spun-polyester")
     0.0
     """
-    return sum(fibre.share_pct(each) for each in (key, *_KINDS.get(key, ())))
+    shares = dict(fibre.components)
+    return sum(shares.get(each, 0.0) for each in (key, *_KINDS.get(key, ())))
 
 
 def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
@@ -216,26 +217,32 @@ def one_fibre(name: str) -> str:
 
 def finished_figures(symbols: ClothSymbols) -> FinishedFigures:
     """Return the figures that an order requires; those of the last orders are remembered."""
-    is_large = symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
-    return FinishedFigures(symbols) if is_large else _kept_figures(symbols)
+    return FinishedFigures(symbols) if _is_large(symbols) else _kept_figures(symbols)
 
 
 def figures_like(
-    symbols: ClothSymbols, grey: ClothNumbers[float], like: ClothSymbols
+    symbols: ClothSymbols, like: ClothSymbols, grey: ClothNumbers[float] | None = None
 ) -> FinishedFigures:
     """Return the figures that an order requires which was changed from another.
 
     Args:
         symbols: What the order says.
-        grey: Its grey cloth.
         like: What the other says; what of it the change leaves as it is, is not settled again.
+        grey: The grey cloth of the order, if that is known.
     """
     is_alike = all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
-    return FinishedFigures(symbols, grey, finished_figures(like) if is_alike else None)
+    is_kept = is_alike and not _is_large(symbols)
+    return FinishedFigures(symbols, grey, finished_figures(like) if is_kept else None)
 
 
-_SETTLED: Final = tuple(each.name for each in fields(ClothSymbols) if each.name != "construction")
-"""All that the symbols of an order hold beside what it states."""
+def _is_large(symbols: ClothSymbols) -> bool:
+    return symbols.construction.weave.matrix.size > MAX_KEPT_CELLS
+
+
+_SETTLED: Final = tuple(
+    each.name for each in fields(ClothSymbols) if each.name not in {"construction", "lengths"}
+)
+"""All that the symbols of an order hold beside what it states, but what no figure depends on."""
 
 
 def required_numbers(figures: FinishedFigures) -> tuple[RequiredNumbers[float], ...]:
@@ -278,15 +285,19 @@ class FinishedFigures:
         self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
         self._estimated = estimated_crimps(symbols, self._grey)
         self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
+        self._shares_pct: dict[str, float] = {}
+        self._known_parts: dict[tuple[str, frozenset[str] | None], list[_Part]] = {}
         self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
         self._settled: dict[Moves, ClothSymbols] = {}
 
     def value(self, place: int) -> float:
         """Return a figure as it is computed."""
         one = self.required[place]
-        if one.fibre:
-            return self._as_it_is.share_pct(one.fibre)
-        return float(getattr(self._as_it_is, one.figure))
+        if not one.fibre:
+            return float(getattr(self._as_it_is, one.figure))
+        if one.fibre not in self._shares_pct:
+            self._shares_pct[one.fibre] = self._as_it_is.share_pct(one.fibre)
+        return self._shares_pct[one.fibre]
 
     def end_of(self, place: int, *, is_high: bool, only: frozenset[str] | None = None) -> float:
         """Return the least or the greatest that a figure may be over what is assumed.
@@ -299,13 +310,24 @@ class FinishedFigures:
         """
         one, value = self.required[place], self.value(place)
         if one.fibre:
-            ends = [self._end(is_close=is_close, only=only) for is_close in (False, True)]
-            doubtful = _doubtful_yarns(self._symbols.construction, only)
-            end = _share_end(one.fibre, [self._as_it_is, *ends], doubtful, is_most=is_high)
+            end = _share_end(self._parts(one.fibre, only), is_most=is_high)
         else:
             found = self._end(is_close=is_high is not (one.figure in _FALLING), only=only)
             end = float(getattr(found, one.figure))
         return max(value, end) if is_high else min(value, end)
+
+    def _parts(self, fibre: str, only: frozenset[str] | None) -> list[_Part]:
+        if (fibre, only) not in self._known_parts:
+            ends = [self._end(is_close=is_close, only=only) for is_close in (False, True)]
+            doubtful = {
+                at for at in self._doubtful if only is None or _FIBRE_OF.format(*at) in only
+            }
+            self._known_parts[fibre, only] = _parts(fibre, [self._as_it_is, *ends], doubtful)
+        return self._known_parts[fibre, only]
+
+    @cached_property
+    def _doubtful(self) -> frozenset[_YarnPlace]:
+        return frozenset(_doubtful_yarns(self._symbols.construction))
 
     def _end(self, *, is_close: bool, only: frozenset[str] | None) -> _Finished:
         key = (is_close, only)
@@ -332,7 +354,7 @@ class FinishedFigures:
             weft_stated_share=stated.weft_stated_share,
             weft_crimp_pct=stated.weft_crimp_pct,
         )
-        settled = replace(
+        settled = changed(
             stated,
             warp_stated_share=1.0,
             weft_stated_share=1.0,
@@ -349,7 +371,7 @@ class FinishedFigures:
     def _moved_symbols(self, moves: Moves) -> ClothSymbols:
         if self._like is not None:
             moved = self._like._moved_symbols(moves)
-            return replace(moved, construction=self._symbols.construction)
+            return moved.for_setts_of(self._symbols.construction, moved.assumed)
         if moves not in self._settled:
             self._settled[moves] = moved_symbols(self._symbols, moves)
         return self._settled[moves]
@@ -360,7 +382,7 @@ class FinishedFigures:
         """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
         found: dict[str, float] = {}
         for group, own in zip(moved.groups, stated.groups, strict=True):
-            as_woven = replace(stated, layers=own.parts) if own.present else stated
+            as_woven = changed(stated, layers=own.parts) if own.present else stated
             for key in group.yarns:
                 at = f"{YARNS[0]}{key}/crimp_pct" if own.present else WARP_CRIMP
                 end = moves.end_of(at)
@@ -484,20 +506,17 @@ def _masses(system: SystemFacts) -> Iterator[tuple[str, float]]:
         yield key, system.threads_per_cm * count / system.order.threads * tex
 
 
-def _doubtful_yarns(
-    construction: Construction, only: frozenset[str] | None
-) -> frozenset[_YarnPlace]:
-    """Return the yarns of which the fibre, or the shares of the blend, are assumed."""
-    systems = (("warp", construction.warp), ("weft", construction.weft))
-    found: set[_YarnPlace] = set()
-    for name, system in systems:
+_FIBRE_OF: Final = "/construction/{}/yarns/{}/fibre"
+
+
+def _doubtful_yarns(construction: Construction) -> Iterator[_YarnPlace]:
+    """Yield the yarns of which the fibre, or the shares of the blend, are assumed."""
+    for name, system in (("warp", construction.warp), ("weft", construction.weft)):
         for key, yarn in system.yarns.items():
-            noted = Ledger()
+            noted = Ledger(keeps=False)
             resolve_yarn(yarn, noted)
-            at = f"/construction/{name}/yarns/{key}/fibre"
-            if "/fibre" in noted.lines and (only is None or at in only):
-                found.add((name, key))
-    return frozenset(found)
+            if "/fibre" in noted.assumed:
+                yield name, key
 
 
 class _Part(NamedTuple):
@@ -509,13 +528,10 @@ class _Part(NamedTuple):
     most_pct: float
 
 
-def _share_end(
-    fibre: str, cloths: Sequence[_Finished], doubtful: frozenset[_YarnPlace], *, is_most: bool
-) -> float:
-    """Return the least or the greatest share of a fibre in the mass of the yarn, in per cent.
-
-    The masses of warp and weft may be moved apart, so that each yarn has a band of its own.
-    """
+def _parts(
+    fibre: str, cloths: Sequence[_Finished], doubtful: Collection[_YarnPlace]
+) -> list[_Part]:
+    """Return the band of each yarn: the masses of warp and weft may be moved apart."""
     parts = []
     for at in cloths[0].masses:
         masses = [each.masses[at] for each in cloths]
@@ -523,6 +539,11 @@ def _share_end(
         if at in doubtful:
             shares += [0.0, 100.0]
         parts.append(_Part(min(masses), max(masses), min(shares), max(shares)))
+    return parts
+
+
+def _share_end(parts: Sequence[_Part], *, is_most: bool) -> float:
+    """Return the least or the greatest share of a fibre in the mass of the yarn, in per cent."""
     if is_most:
         return _most_pct(parts)
     rest = [_Part(*part[:2], 100 - part.most_pct, 100 - part.least_pct) for part in parts]

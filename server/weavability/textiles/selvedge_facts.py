@@ -29,6 +29,9 @@ from weavability.textiles.yarn_facts import YarnFacts
 MAX_SELVEDGE_SIDE: Final = 64
 """Most ends, and most picks, of the repeat of a selvedge weave."""
 
+MOST_USUAL_ENDS: Final = 48
+"""Most ends of a selvedge that are usual, and so may be assumed; common practice, no source."""
+
 EDGE_ENDS: Final = 16
 """Outermost ends by which the edge of a wide design without a selvedge weave is judged."""
 
@@ -53,6 +56,7 @@ class SelvedgeFacts:
 
     Attributes:
         ends: Extra ends of all selvedges of all panels.
+        are_many: Whether they are more than is usual.
         repeat: The selvedge's own weave; ``None`` if its ends weave as the ground.
         shafts: Shafts, or hooks, that only selvedge ends are drawn on.
         lift_picks: Picks after which ground and selvedge repeat together.
@@ -64,6 +68,7 @@ class SelvedgeFacts:
     """
 
     ends: int
+    are_many: bool
     repeat: Repeat | None
     shafts: int
     lift_picks: int
@@ -126,7 +131,8 @@ def resolve_selvedge(
     """
     stated, in_layers = construction.selvedge, woven is not None and len(woven.layers) > 1
     is_small = warp.is_remembered and ground.weave.matrix.size <= MAX_REMEMBERED_CELLS
-    if stated.weave is None and is_small:
+    # With values moved nothing is remembered.
+    if stated.weave is None and is_small and ledger.moves is None:
         return _remembered_selvedge(ledger, stated, ground, structure, in_layers, warp, panels)
     return _selvedge(ledger, stated, ground, structure, in_layers, warp, panels, ground_edge)
 
@@ -158,7 +164,7 @@ def _selvedge(
                 "no extra selvedge ends stated, so that its weave has none",
             ),
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(0, 48),
+            band=ValueBand(0, MOST_USUAL_ENDS),
         )
     )
     repeat = None
@@ -173,6 +179,7 @@ def _selvedge(
         ground_edge = _edge_of(*remembered_structure(stated.weave))
     return SelvedgeFacts(
         ends=ends,
+        are_many=ends > 2 * panels * MOST_USUAL_ENDS,
         repeat=repeat,
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),

@@ -271,8 +271,12 @@ def altered_figure(change: Alteration) -> str:
 
     >>> altered_figure({"name": "cost_per_m", "from": 0.9116, "to": 0.901, "unit": "EUR/m"})
     'cost 0.9116 to 0.901 EUR/m'
+    >>> altered_figure({"name": "mass_g_per_m2", "from": 96.36, "to": 94.96, "unit": "g/m²"})
+    'grey mass 96.36 to 94.96 g/m²'
     """
-    words = _named(change["name"])
+    name = change["name"]
+    # In the report it is beside the finished mass.
+    words = _named(f"grey_{name}" if name == "mass_g_per_m2" else name)
     # A cover factor is a number of the trade; its unit says nothing to whoever uses it.
     unit = "" if words.endswith("cover factor") else f" {change['unit']}"
     return f"{words} {show(change['from'])} to {show(change['to'])}{unit}"
