@@ -334,7 +334,8 @@ def number(facts: Facts[float], name: str) -> float:
     if name == "limited_by":
         order = facts.order
         requested = order.requested_speed_picks_per_min if order.speed_requested else None
-        limits = list(named_limits(facts.loom, facts.fit.speeds, requested))
+        fit = facts.fit
+        limits = list(named_limits(facts.loom, fit.speeds, fit.weft_speed, requested))
         return float(list(SpeedLimitName).index(speed_limit(limits).name))
     records = (facts.cloth, facts.fit, facts.fit.denting, facts.weave)
     return float(next(getattr(record, name) for record in records if hasattr(record, name)))

@@ -375,7 +375,7 @@ def limiting_places(facts: Facts[Floats]) -> Floats:
         speeds.by_curve,
         speeds.by_rate,
         loom.max_shedding_speed_picks_per_min,
-        speeds.by_strength,
+        facts.fit.weft_speed.by_strength,
     )
     places: Floats = np.argmin(np.stack(np.broadcast_arrays(*limits)), axis=0).astype(np.float64)
     return places

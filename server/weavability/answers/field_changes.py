@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, fields, is_dataclass, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
-from functools import cache
+from functools import cache, lru_cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
@@ -87,6 +87,7 @@ One point is one per cent of sett or width. A change of several yarns of one kin
 """
 
 
+@lru_cache(maxsize=1024)
 def weight_of(field: str) -> Weight:
     """Return the weight of a field, by its pointer in metric form."""
     name = field.removeprefix(ROOT + "/")

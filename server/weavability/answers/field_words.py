@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Any, Final, TypeAlias, get_args, get_type_hints
 
 from weavability.looms.style_change import RouteKind
@@ -215,6 +216,7 @@ def without_unit(name: str) -> str:
     return name if rest in _NO_NAMES else rest
 
 
+@lru_cache(maxsize=1024)
 def _unit_end(name: str) -> str | None:
     ends = [end for end in _UNITS if name == end or name.endswith(f"_{end}")]
     return max(ends, key=len) if ends else None

@@ -468,7 +468,9 @@ def _judged(
     hours = significant(running_hours + stop_hours)
     width_use_pct = 100 * pair.facts.cloth.reed_width_cm / limits.reed_width_cm
     requested = cloth.construction.requested_speed_picks_per_min
-    slowest = speed_limit(tuple(named_limits(limits.numbers, fit.speeds, requested)))
+    slowest = speed_limit(
+        tuple(named_limits(limits.numbers, fit.speeds, fit.weft_speed, requested))
+    )
     match = partial(
         LoomMatch,
         verdict=verdict,

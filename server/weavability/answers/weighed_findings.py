@@ -43,15 +43,22 @@ class Weighed(NamedTuple):
     @classmethod
     def of(cls, found: Sequence[Observation], facts: Facts[float]) -> Weighed:
         """Weigh what was found in the numbers of a pair."""
-        beyond = (one.code for one in found if one.severity is Severity.ERROR or one.is_assumed)
-        unmet = (one.code for one in found if _is_unmet(one, facts))
-        tight = [one for one in found if one.code in TIGHTNESS]
-        warned = (one.actual for one in tight if one.severity is not Severity.NOTE)
+        beyond, unmet = set[CheckCode](), set[CheckCode]()
+        tight, warned = [0.0], []
+        for one in found:
+            if one.severity is Severity.ERROR or one.is_assumed:
+                beyond.add(one.code)
+            if one.code in TIGHTNESS:
+                tight.append(one.actual)
+                if one.severity is not Severity.NOTE:
+                    warned.append(one.actual)
+            elif _is_unmet(one, facts):
+                unmet.add(one.code)
         return cls(
             severities=by_weight(found),
             beyond=frozenset(beyond),
             unmet=frozenset(unmet),
-            tightness_pct=max((one.actual for one in tight), default=0.0),
+            tightness_pct=max(tight),
             warned_pct=max(warned, default=math.inf),
         )
 

@@ -111,7 +111,7 @@ class WeaveNumbers(Record[N]):
     ground_ends: N
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class Facts(Record[N]):
     """Everything that a rule may read."""
 

@@ -136,8 +136,8 @@ describe(
 @compare(CheckCode.INSERTION_WEFT_SPEED, passed, Severity.ERROR, unit="picks/min", eased_by=GENTLE)
 def weft_speed(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Compare the requested speed with the one that the weft's strength allows."""
-    limit = f.fit.speeds.by_strength
-    applies = f.order.speed_requested & f.fit.speeds.strength_limits
+    limit = f.fit.weft_speed.by_strength
+    applies = f.order.speed_requested & f.fit.weft_speed.strength_limits
     return f.order.requested_speed_picks_per_min, (limit,), applies
 
 
@@ -205,7 +205,7 @@ describe(
 def crawl(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find a weft for which the loom must crawl: it is the wrong loom."""
     least = u.insertion_crawl_pct / 100 * f.fit.speeds.own
-    return f.fit.speeds.by_strength, (least,), f.fit.speeds.strength_limits
+    return f.fit.weft_speed.by_strength, (least,), f.fit.weft_speed.strength_limits
 
 
 @message(

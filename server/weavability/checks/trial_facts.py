@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from typing import Final
 
 from weavability.checks.facts import Facts, Pair, WeaveNumbers, facts_on, fit_numbers_of
-from weavability.looms.denting import in_stated_reed, ordered_reed_cm
+from weavability.looms.denting import in_stated_reed
 from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
 from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom_limits import LoomLimits
@@ -21,7 +20,7 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import cloth_measures
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_states import cloth_on_use
+from weavability.textiles.cloth_states import cloth_like, cloth_on_use
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.numbers import changed
@@ -68,13 +67,15 @@ class Trial:
         like: Fit | None = None,
         facts: Facts[float] | None = None,
     ) -> None:
-        unkept, before = Ledger(keeps=False), None if like is None else like.cloth.symbols
-        other = None if like is None else changed_fields(construction, like.cloth.construction)
+        unkept, before, other = Ledger(keeps=False), None, None
+        if like is not None:
+            before = like.cloth.symbols
+            other = changed_fields(construction, before.construction)
         self._like, self._facts_like = like, facts
         self._changed: frozenset[str] | None = other
         self._limits = limits
         self._is_required = False
-        self.symbols = cloth_symbols(construction, unkept, unkept, before)
+        self.symbols = cloth_symbols(construction, unkept, unkept, before, other)
         self.loom = limits.numbers
         self.shedding = limits.shedding.numbers
 
@@ -87,10 +88,11 @@ class Trial:
 
     @cached_property
     def _as_ordered(self) -> ClothNumbers[float]:
-        if self._like is not None and self._leaves(_OF_NO_CLOTH):
-            before = self._like.cloth.numbers
-            return replace(before, reed_width_cm=ordered_reed_cm(self.order, before))
-        return cloth_on_use(self.symbols.stated())
+        stated = self.symbols.stated()
+        if self._like is None:
+            return cloth_on_use(stated)
+        before = self._like.cloth
+        return cloth_like(stated, before.symbols.stated(), before.numbers)
 
     @cached_property
     def order(self) -> OrderNumbers[float]:

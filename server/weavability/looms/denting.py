@@ -204,12 +204,6 @@ def _moved_selvedge_ends(order: OrderNumbers[N], moves: Moves | None) -> N:
     return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
 
 
-def ordered_reed_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
-    """Return the width in the reed that sett, width and weft crimp need."""
-    gaps_cm: N = (order.panels - 1) * order.panel_gap_cm
-    return order.panels * cloth.panel_reed_width_cm + gaps_cm
-
-
 def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
     """Return the width in the reed that one panel fills."""
     gaps_cm: N = (order.panels - 1) * order.panel_gap_cm

@@ -242,7 +242,7 @@ def fit_cloth(cloth: ClothFacts, limits: LoomLimits) -> Fit:
     rises = pick_rises(loom.insertion, reed_width_cm=positive("reed_width_cm", width_cm))
     numbers = fit_numbers(order, cloth.numbers, loom, rises, in_force().usual)
     requested_speed = cloth.construction.requested_speed_picks_per_min
-    found = tuple(named_limits(loom, numbers.speeds, requested_speed))
+    found = tuple(named_limits(loom, numbers.speeds, numbers.weft_speed, requested_speed))
     slowest = speed_limit(found)
     speed = slowest.picks_per_min
     rate = weft_rate_m_per_min(cloth.numbers, loom, speed)
@@ -386,7 +386,7 @@ def _group_warps(
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
     ends, warp, loom_m = ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
-    of_groups = ends_by_group(cloth)
+    of_groups = _grouped(cloth, ends)
     stated_pct = cloth.construction.allowances.size_pct
     sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
     for group, of_group, on_loom in zip(
@@ -418,7 +418,10 @@ def _group_warps(
 
 def ends_by_group(cloth: ClothMeasures) -> tuple[int, ...]:
     """Count the ends of each group over all panels, selvedges included."""
-    ends = ends_by_yarn(cloth)
+    return _grouped(cloth, ends_by_yarn(cloth))
+
+
+def _grouped(cloth: ClothMeasures, ends: Mapping[str, int]) -> tuple[int, ...]:
     return tuple(sum(ends.get(key, 0) for key in group.yarns) for group in cloth.symbols.groups)
 
 

@@ -31,7 +31,13 @@ from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.output import hours_for_order, output_m_per_h
 from weavability.looms.reeds import panels_in_reed
-from weavability.looms.speed import SpeedNumbers, StrainedWeft, speed_numbers
+from weavability.looms.speed import (
+    SpeedNumbers,
+    StrainedWeft,
+    WeftSpeed,
+    speed_numbers,
+    weft_speed,
+)
 from weavability.looms.thresholds import Usual
 from weavability.looms.weft_insertion import insertion_rate_m_per_min
 from weavability.looms.weft_tension import (
@@ -95,6 +101,7 @@ class FitNumbers(Record[N]):
     selvedge_tightness_pct: N
     selvedge_cover_pct: N
     speeds: SpeedNumbers[N]
+    weft_speed: WeftSpeed[N]
     speed_picks_per_min: N
     insertion_rate_m_per_min: N
     flight_speed_m_per_s: N
@@ -167,7 +174,8 @@ class _FitOnUse(Generic[N]):
 
     @property
     def is_judged(self) -> Truth:
-        lasting = either(self.speeds.strength_limits, self.speeds.by_strength, 1.0) <= LARGEST
+        of_weft = self.weft_speed
+        lasting = either(of_weft.strength_limits, of_weft.by_strength, 1.0) <= LARGEST
         return (
             sound(self.speed_picks_per_min)
             & sound(self.output_m_per_h)
@@ -200,19 +208,22 @@ class _FitOnUse(Generic[N]):
 
     @property
     def speeds(self) -> SpeedNumbers[N]:
-        return speed_numbers(
-            self._loom,
+        return speed_numbers(self._loom, reed_width_cm=self._cloth.reed_width_cm)
+
+    @property
+    def weft_speed(self) -> WeftSpeed[N]:
+        return weft_speed(
             self._rises,
             self._wefts,
-            reed_width_cm=self._cloth.reed_width_cm,
+            unlimited=inf + 0 * self._cloth.reed_width_cm,
             strength_use_pct=self._usual.weft_strength_error_pct,
         )
 
     @property
     def speed_picks_per_min(self) -> N:
-        order, speeds = self._order, self.speeds
+        order = self._order
         requested: N = either(order.speed_requested, order.requested_speed_picks_per_min, inf)
-        speed: N = least(least(requested, speeds.own), speeds.by_strength)
+        speed: N = least(least(requested, self.speeds.own), self.weft_speed.by_strength)
         return either(order.speed_requested, requested, speed) if self._driven else speed
 
     @property

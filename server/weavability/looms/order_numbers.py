@@ -75,7 +75,7 @@ class SelvedgeNumbers(Record[N]):
     weft_depth_mm: N
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class OrderNumbers(Record[N]):
     """What the order states, and what follows from its yarns, thread orders and weave alone.
 
@@ -383,21 +383,21 @@ def _of_selvedge(
     has_catch_cord: bool,  # noqa: FBT001 - a key of what is remembered
     weft: Threads,
 ) -> SelvedgeNumbers[float]:
+    floats = selvedge.edge.floats
     return SelvedgeNumbers(
         is_open=is_open,
         is_stated=selvedge.ends > 0,
         are_many=selvedge.are_many,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
-        unheld_turns=selvedge.unheld_turns,
-        longest_float_picks=selvedge.edge.longest_warp_float_picks,
+        unheld_turns=selvedge.edge.unheld_turns,
+        longest_float_picks=floats.longest_warp_float_picks,
         has_catch_cord=has_catch_cord,
         own_lifts=selvedge.shafts,
         lift_picks=selvedge.lift_picks,
         # Ends that weave as the ground do so in pairs where they are crammed.
-        mean_float_of_picks=(2 if selvedge.repeat is None else 1)
-        * selvedge.edge.mean_float_of_picks,
-        mean_float_of_ends=selvedge.edge.mean_float_of_ends,
+        mean_float_of_picks=(2 if selvedge.repeat is None else 1) * floats.mean_float_of_picks,
+        mean_float_of_ends=floats.mean_float_of_ends,
         end_width_mm=selvedge.yarn.width_mm,
         end_depth_mm=selvedge.yarn.depth_mm,
         weft_width_mm=weft.width_mm,

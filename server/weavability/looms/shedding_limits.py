@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf
 from typing import Final
 
@@ -37,7 +38,7 @@ NO_MOTION: Final[SheddingNumbers[float]] = SheddingNumbers(
 """What rules read if no shedding motion is given: it limits nothing."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class ShaftLimits:
     """Limits of a cam or dobby motion.
 
@@ -57,7 +58,7 @@ class ShaftLimits:
     max_healds_per_cm_per_shaft: float
     max_healds_per_shaft: float
 
-    @property
+    @cached_property
     def numbers(self) -> SheddingNumbers[float]:
         """The limits in numbers."""
         return replace(
@@ -69,7 +70,7 @@ class ShaftLimits:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class JacquardLimits:
     """Limits of a Jacquard and its harness.
 
@@ -102,7 +103,7 @@ class JacquardLimits:
         """The kind of shedding, as for shafts."""
         return SheddingKind.JACQUARD
 
-    @property
+    @cached_property
     def numbers(self) -> SheddingNumbers[float]:
         """The limits in numbers."""
         return replace(

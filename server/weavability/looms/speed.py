@@ -184,18 +184,21 @@ def speed_limits(
     """
     positive("reed_width_cm", reed_width_cm)
     loom = limits.numbers
-    numbers = speed_numbers(
-        loom,
+    of_weft = weft_speed(
         pick_rises(loom.insertion, reed_width_cm=reed_width_cm),
         [weft.numbers for weft in wefts],
-        reed_width_cm=reed_width_cm,
+        unlimited=inf,
         strength_use_pct=in_force().usual.weft_strength_error_pct,
     )
-    yield from named_limits(loom, numbers, requested_picks_per_min)
+    numbers = speed_numbers(loom, reed_width_cm=reed_width_cm)
+    yield from named_limits(loom, numbers, of_weft, requested_picks_per_min)
 
 
 def named_limits(
-    loom: LoomNumbers[float], numbers: SpeedNumbers[float], requested_picks_per_min: float | None
+    loom: LoomNumbers[float],
+    numbers: SpeedNumbers[float],
+    of_weft: WeftSpeed[float],
+    requested_picks_per_min: float | None,
 ) -> Iterator[SpeedLimit]:
     """Yield the limits of :func:`speed_limits` by name, from the numbers."""
     if requested_picks_per_min is not None:
@@ -206,8 +209,8 @@ def named_limits(
     yield SpeedLimit(name=SpeedLimitName.INSERTION_RATE, picks_per_min=numbers.by_rate)
     shedding = loom.max_shedding_speed_picks_per_min
     yield SpeedLimit(name=SpeedLimitName.SHEDDING, picks_per_min=shedding)
-    if isfinite(numbers.by_strength):
-        yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=numbers.by_strength)
+    if isfinite(of_weft.by_strength):
+        yield SpeedLimit(name=SpeedLimitName.WEFT_STRENGTH, picks_per_min=of_weft.by_strength)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -222,49 +225,65 @@ class StrainedWeft(Record[N]):
 
 @dataclass(slots=True, kw_only=True)
 class SpeedNumbers(Record[N]):
-    """Limits of the speed, in picks a minute.
+    """Limits of the speed that are the loom's own, in picks a minute.
 
     Attributes:
         by_curve: Of the loom's speed curve; infinite if it has none.
         by_loom: Of the loom at this width.
         by_rate: Of the loom's insertion rate.
-        own: Least of the loom's own limits, weft and request aside.
-        strength_limits: Whether the weft's strength allows a speed above 0.
-        by_strength: That speed, the slowest of a loom if there is none; infinite if no weft is
-            known.
+        own: The least of all, weft and request aside.
     """
 
     by_curve: N
     by_loom: N
     by_rate: N
     own: N
+
+
+@dataclass(slots=True, kw_only=True)
+class WeftSpeed(Record[N]):
+    """The limit of the speed that is the weft's, in picks a minute.
+
+    Attributes:
+        strength_limits: Whether the weft's strength allows a speed above 0.
+        by_strength: That speed, the slowest of a loom if there is none; infinite if no weft is
+            known.
+    """
+
     strength_limits: Truth
     by_strength: N
 
 
-def speed_numbers(
-    loom: LoomNumbers[N],
-    rises: Sequence[Rise[N]],
-    wefts: Iterable[StrainedWeft[N]],
-    *,
-    reed_width_cm: N,
-    strength_use_pct: float,
-) -> SpeedNumbers[N]:
-    """Compute the limits of :func:`speed_limits`.
-
-    Args:
-        loom: The loom.
-        rises: The peaks of the weft tension over a pick at this width.
-        wefts: The weft yarns; empty if they are not known.
-        reed_width_cm: Reed width in use.
-        strength_use_pct: Share of the strength at the weakest place that may be used.
-    """
-    unlimited = inf + 0 * reed_width_cm
+def speed_numbers(loom: LoomNumbers[N], *, reed_width_cm: N) -> SpeedNumbers[N]:
+    """Compute the limits of a loom at a reed width in use."""
     by_curve = loom.speed_curve.speed_at(reed_width_cm)
     by_loom: N = least(loom.max_speed_picks_per_min, by_curve)
     by_rate = speed_at_insertion_rate(
         rate_m_per_min=loom.max_rate_m_per_min, reed_width_cm=reed_width_cm
     )
+    return SpeedNumbers(
+        by_curve=by_curve,
+        by_loom=by_loom,
+        by_rate=by_rate,
+        own=least(least(by_loom, by_rate), loom.max_shedding_speed_picks_per_min),
+    )
+
+
+def weft_speed(
+    rises: Sequence[Rise[N]],
+    wefts: Iterable[StrainedWeft[N]],
+    *,
+    unlimited: N,
+    strength_use_pct: float,
+) -> WeftSpeed[N]:
+    """Compute the limit that the strength of the weft sets.
+
+    Args:
+        rises: The peaks of the weft tension over a pick at the reed width in use.
+        wefts: The weft yarns; empty if they are not known.
+        unlimited: Infinite, a number or a column.
+        strength_use_pct: Share of the strength at the weakest place that may be used.
+    """
     by_strength, known = unlimited, False
     for weft in wefts:
         speed = speed_within(
@@ -277,11 +296,7 @@ def speed_numbers(
         by_strength = least(by_strength, either(weft.present, speed, inf))
         known = True
     strength_limits = (by_strength > 0) & known
-    return SpeedNumbers(
-        by_curve=by_curve,
-        by_loom=by_loom,
-        by_rate=by_rate,
-        own=least(least(by_loom, by_rate), loom.max_shedding_speed_picks_per_min),
+    return WeftSpeed(
         strength_limits=strength_limits,
         by_strength=either(strength_limits, by_strength, SLOWEST_PICKS_PER_MIN if known else inf),
     )

@@ -86,7 +86,7 @@ class StatedGroup(Record[N]):
     parts: tuple[StatedLayer[N], ...]
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class StatedCloth(Record[N]):
     """A cloth as an order states it, in numbers, with nothing left open but its crimps.
 
@@ -212,7 +212,7 @@ class GroupCrimp(Record[N]):
     estimated_warp_crimp_pct: N
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class StatedCrimp(Record[N]):
     """The crimp that an order states of warp or weft, beside what is expected of the cloth.
 
@@ -244,7 +244,7 @@ class StatedCrimp(Record[N]):
     other_is_bounded: Truth
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(kw_only=True)
 class ClothNumbers(Record[N]):
     """What follows from a construction alone, in numbers; grey unless otherwise stated.
 

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, fields
 from math import inf
+from operator import attrgetter
 from typing import Final, Generic, cast
 
 from weavability.textiles.cloth_crimps import (
@@ -43,7 +44,7 @@ from weavability.textiles.crimp import (
     crimp_heights_pct,
 )
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
-from weavability.textiles.jamming import Jam, jam_of_cloth, tightness_pct
+from weavability.textiles.jamming import Jam, is_webbing, jam_of_cloth, tightness_pct
 from weavability.textiles.layer_crimps import crimps_of_layer, total
 from weavability.textiles.numbers import (
     N,
@@ -294,6 +295,51 @@ class _ClothOnUse(Generic[N]):
 
 
 _NAMES: Final = tuple(each.name for each in fields(ClothNumbers))
+
+_OF_WIDTH: Final = frozenset(
+    {
+        *("grey_width_cm", "panel_reed_width_cm", "reed_width_cm", "ground_ends", "total_ends"),
+        *("loom_length_m", "woven_warp_m"),
+    }
+)
+"""Numbers that follow from width, panels and length as well; of others the tightness does, too, as
+far as the cloth is webbing or wider."""
+
+_BUT_WIDTH: Final = tuple(name for name in _NAMES if name not in _OF_WIDTH)
+_numbers_but_width: Final = attrgetter(*_BUT_WIDTH)
+_stated_but_width: Final = attrgetter(
+    *(
+        each.name
+        for each in fields(StatedCloth)
+        if each.name not in {"width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m"}
+    )
+)
+
+
+def cloth_like(
+    stated: StatedCloth[float], like: StatedCloth[float], cloth: ClothNumbers[float]
+) -> ClothNumbers[float]:
+    """Bring a cloth to the grey state, as :func:`cloth_on_use` does, that was changed from another.
+
+    If it differs in width, panels or length alone, all else is taken from the other.
+
+    Args:
+        stated: The cloth.
+        like: The other.
+        cloth: The other in the grey state.
+    """
+    if _stated_but_width(stated) != _stated_but_width(like):
+        return cloth_on_use(stated)
+    crimp = Crimps(cloth.warp_crimp_pct, cloth.weft_crimp_pct)
+    grey_width_cm = stated.width_cm * _width_factor(stated, crimp.weft_crimp_pct)
+    if is_webbing(grey_width_cm) is not is_webbing(cloth.grey_width_cm):
+        return cloth_on_use(stated)
+    made: _ClothOnUse[float] = object.__new__(_ClothOnUse)
+    vars(made).update(zip(_BUT_WIDTH, _numbers_but_width(cloth), strict=True))
+    vars(made)["estimated_crimps"] = cloth.estimated_crimps
+    made._stated, made._crimp = stated, crimp
+    made.grey_width_cm, made.loom_length_m = grey_width_cm, stated.loom_length_m
+    return cast("ClothNumbers[float]", made)
 
 
 def cloth_on_use(stated: StatedCloth[N]) -> ClothNumbers[N]:

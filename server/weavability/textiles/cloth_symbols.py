@@ -118,7 +118,13 @@ class ClothSymbols:
             picks_per_cm=construction.weft.threads_per_cm,
             width_cm=construction.width_cm,
         )
+        vars(made)["moved_alike"] = self.moved_alike
         return made
+
+    @cached_property
+    def moved_alike(self) -> dict[tuple[Moves, frozenset[str]], ClothSymbols]:
+        """What was settled with other values assumed: once for all setts and widths."""
+        return {}
 
     def with_values(self, **changes: Any) -> ClothSymbols:
         """Return them with some other values that were assumed."""
@@ -131,7 +137,7 @@ class ClothSymbols:
         """Return them with others, like ``replace``, which takes several times as long."""
         made = object.__new__(ClothSymbols)
         kept = vars(self) | changes
-        for name in ("_stated", "grey"):
+        for name in ("_stated", "grey", "moved_alike"):
             kept.pop(name, None)
         vars(made).update(kept)
         return made
@@ -233,8 +239,7 @@ class ClothSymbols:
     @property
     def ground_edge(self) -> Edge | None:
         """How the outermost ends of the ground weave; ``None`` if the selvedge has a weave."""
-        known = self.selvedge
-        return Edge(known.edge, known.unheld_turns) if known.repeat is None else None
+        return self.selvedge.edge if self.selvedge.repeat is None else None
 
     @property
     def layered_weave(self) -> LayeredWeave | None:
@@ -262,7 +267,11 @@ def _taken_up_share(construction: Construction) -> float:
 
 
 def cloth_symbols(
-    construction: Construction, first: Ledger, more: Ledger, like: ClothSymbols | None = None
+    construction: Construction,
+    first: Ledger,
+    more: Ledger,
+    like: ClothSymbols | None = None,
+    other: frozenset[str] | None = None,
 ) -> ClothSymbols:
     """Settle everything that an order says of its cloth and that needs no computing.
 
@@ -272,13 +281,13 @@ def cloth_symbols(
         more: Takes what else is assumed.
         like: Of a construction from which this one was changed: what the change leaves as it is,
             is taken from it, and its assumptions are not noted again.
+        other: What :func:`changed_fields` names between the two.
 
     Raises:
         InputError: For yarns, thread orders or values that cannot be read; pointers are relative
             to the construction.
     """
     refuse_impossible(construction, None if like is None else like.construction)
-    other = None if like is None else changed_fields(construction, like.construction)
     if like is not None and other is not None and other <= _OF_NO_SYMBOL:
         assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))
         return like.for_setts_of(construction, assumed)

@@ -315,6 +315,11 @@ class Jam(NamedTuple, Generic[N]):
     held_tightness_pct: N
 
 
+def is_webbing(width_cm: N) -> Truth:
+    """Return whether a cloth is so narrow that any number of its ends may pass one another."""
+    return no(passed(width_cm, sett_thresholds().sett_abreast_width_cm))
+
+
 def jam_of_cloth(
     squares: Lists,
     *,
@@ -363,8 +368,7 @@ def jam_of_cloth(
     warp = _Set(ends_per_cm, warp_diameter_mm, warp_depth_mm, mean_float_of_picks)
     weft = _Set(picks_per_cm, weft_diameter_mm, weft_depth_mm, mean_float_of_ends)
     usual = sett_thresholds()
-    is_narrow = no(passed(width_cm, usual.sett_abreast_width_cm))
-    most_passing: N = either(is_narrow, math.inf, 0 * width_cm + usual.most_passing)
+    most_passing: N = either(is_webbing(width_cm), math.inf, 0 * width_cm + usual.most_passing)
     of_mean = _tightness(warp, weft, side_share, picks_per_shed, most_passing)
     mean = of_mean.pct
     holding_ends: N = ends_per_cm if holding_ends_per_cm is None else holding_ends_per_cm

@@ -32,6 +32,18 @@ def moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
     Raises:
         InputError: The values contradict one another.
     """
+    key = moves, symbols.assumed
+    known = symbols.moved_alike.get(key)
+    if known is None:
+        known = _moved_symbols(symbols, moves)
+        if moves.only is None:
+            symbols.moved_alike[key] = known
+    elif known.construction is not symbols.construction:
+        return known.for_setts_of(symbols.construction, symbols.assumed)
+    return known
+
+
+def _moved_symbols(symbols: ClothSymbols, moves: Moves) -> ClothSymbols:
     one, ledger = symbols.construction, Ledger("/construction", keeps=False, moves=moves)
     changes: dict[str, Any] = {"moves": moves}
     warp, weft = symbols.warp, symbols.weft

@@ -320,9 +320,15 @@ R = TypeVar("R", bound=Record[Any])
 
 
 def changed(record: R, **changes: Any) -> R:
-    """Return a record with some other numbers, like ``replace``, which takes twice as long."""
+    """Return a record with some other numbers, like ``replace``, which takes twice as long.
+
+    The numbers of a record without slots are copied together, which takes a tenth of that.
+    """
     kind: Any = type(record)
     made: R = object.__new__(kind)
+    if hasattr(record, "__dict__"):
+        made.__dict__ = vars(record) | changes
+        return made
     for name in _names(kind):
         setattr(made, name, changes[name] if name in changes else getattr(record, name))
     return made
