@@ -170,6 +170,39 @@ def test_those_who_say_nothing_keep_nobody_waiting(server: Server) -> None:
             peer.close()
 
 
+@pytest.mark.parametrize(
+    "sent",
+    [
+        b"GET /healthz HTTP/1.1\r\nHost: x\r\n",
+        b"GET /healthz HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n",
+        b"GET /healthz HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: chunked\r\n\r\n",
+    ],
+    ids=["half a head", "a body that never comes", "no chunk"],
+)
+def test_probes_that_are_left_unfinished_keep_no_probe_waiting(server: Server, sent: bytes) -> None:
+    unfinished = [server.connect() for _ in range(8 * THREADS)]
+    try:
+        for peer in unfinished:
+            peer.sendall(sent)
+        assert requests.get(f"{server.url}/readyz", timeout=BUSY_MACHINE_S).ok
+    finally:
+        for peer in unfinished:
+            peer.close()
+
+
+def test_clients_that_were_answered_and_close_nothing_keep_nobody_waiting(server: Server) -> None:
+    answered = [server.connect() for _ in range(40)]
+    try:
+        for peer in answered:
+            peer.sendall(b"GET /healthz HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+        time.sleep(0.5)
+        assert requests.get(f"{server.url}/readyz", timeout=BUSY_MACHINE_S).ok
+        assert all(received(peer).startswith(b"HTTP/1.1 200 ") for peer in answered)
+    finally:
+        for peer in answered:
+            peer.close()
+
+
 def test_the_service_is_itself_again_after_more_slow_clients_than_threads(server: Server) -> None:
     slow = [server.connect() for _ in range(2 * THREADS)]
     try:

@@ -1,8 +1,9 @@
 """gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
 
-Health and readiness answer even if every thread waits for a slow client. ``Connection: close`` of
-an answer closes the connection, and the client reads so. A worker that stops closes its sockets,
-so that nobody is left waiting at a socket that nothing accepts from.
+Health and readiness answer even if every thread waits for a slow client, and whatever clients do
+that were answered. ``Connection: close`` of an answer closes the connection, and the client reads
+so. A worker that stops closes its sockets, so that nobody is left waiting at a socket that nothing
+accepts from.
 
 Only what gunicorn hands over is used: its hooks, the pool that a worker may make, and the methods
 by which it begins to accept and answers what it refuses.
@@ -15,6 +16,7 @@ import socket
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
+from functools import partial
 from threading import local
 from typing import TYPE_CHECKING, Any, Final
 from uuid import uuid4
@@ -23,6 +25,7 @@ import orjson
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
+from weavability.service.gunicorn.lingering import Lingering
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
 from weavability.service.http.responses import SECURITY_HEADERS
@@ -35,8 +38,12 @@ if TYPE_CHECKING:
 PROBES: Final = (b"GET /healthz", b"GET /readyz", b"HEAD /healthz", b"HEAD /readyz")
 """How requests begin that have a thread of their own."""
 
+LONGEST_PROBE: Final = 4_096
+
 _log = logging.getLogger(__name__)
 _here = local()
+_HEAD_END: Final = b"\r\n\r\n"
+_OF_A_BODY: Final = (b"content-length", b"transfer-encoding")
 _REFUSED: Final = {
     errors.LimitRequestLine: problems.ADDRESS_TOO_LONG,
     errors.LimitRequestHeaders: problems.HEADERS_TOO_LARGE,
@@ -94,11 +101,13 @@ class _Threads(ThreadPoolExecutor):
     def __init__(self, threads: int, *, patience_s: float) -> None:
         super().__init__(max_workers=threads)
         self._for_probes = ThreadPoolExecutor(max_workers=1)
+        self._lingering = Lingering()
         self._patience_s = patience_s
 
     def submit(self, handle: Callable[[Any], Any], /, conn: Any) -> Future[Any]:  # type: ignore[override]
         """Hand a connection to a thread, which reads a request from it and answers it."""
-        begin = self._for_probes.submit if _is_probe(conn.sock) else super().submit
+        conn.close = partial(self._lingering.close, conn.sock)
+        begin = self._for_probes.submit if _is_probe(conn) else super().submit
         return begin(self._watched, handle, conn)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:  # noqa: FBT001, FBT002
@@ -119,13 +128,22 @@ def head_has_come(worker: Any, request: Any) -> None:
     _here.worker, _here.request = worker, request
 
 
-def _is_probe(client: socket.socket) -> bool:
-    """Look at the first bytes, which the kernel waits for before it hands a connection over."""
+def _is_probe(conn: Any) -> bool:
+    """Return whether a whole request for health or readiness has come, and nothing else.
+
+    Its thread then waits for no client. A head that is incomplete or promises a body is anybody's,
+    and so is one whose first part gunicorn has read with the request before it.
+    """
+    if conn.parser is not None and conn.parser.unreader.buf.getvalue():
+        return False
     try:
-        seen = client.recv(16, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+        seen = conn.sock.recv(LONGEST_PROBE, socket.MSG_PEEK | socket.MSG_DONTWAIT)
     except OSError:
         return False
-    return seen.startswith(PROBES)
+    if not seen.startswith(PROBES) or seen.find(_HEAD_END) != len(seen) - len(_HEAD_END):
+        return False
+    head = seen.lower()
+    return not any(each in head for each in _OF_A_BODY)
 
 
 def closing_as_said(application: WSGIApplication) -> WSGIApplication:
