@@ -19,6 +19,7 @@ from service.support import PARK_TEXT, full_request, small_request
 
 from weavability.service import Settings, create_app
 from weavability.service.access.tokens import Scope, make_token
+from weavability.service.http import work
 from weavability.service.observability import json_logs
 from weavability.service.observability.trace_context import read_traceparent
 from weavability.service.requests.park import parse_park
@@ -193,6 +194,21 @@ class TestInjection:
         assert only(written)["level"] == "info"
         assert "\x1b" not in written.getvalue()
         assert "owned" not in written.getvalue()
+
+    def test_a_caller_who_hangs_up_is_no_late_body(
+        self, client: FlaskClient, written: io.StringIO, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def gone() -> None:
+            raise ConnectionResetError("the caller has hung up")
+
+        monkeypatch.setattr(work, "_LOOK_EVERY_S", 0)
+        monkeypatch.setattr(work, "_stop_if_nobody_waits", gone)
+        items = {"items": [{"link": "/v1/validations/v1.x", "etag": "x"}]}
+        client.post("/v1/validation-changes", json=items, buffered=True)
+        line = only(written)
+        assert (line["status"], line["problem"]) == (499, "caller-hung-up")
+        assert line["level"] == "warning"
+        assert 'route="/v1/validation-changes",status="499"}' in client.get("/metrics").text
 
     def test_a_method_of_a_caller_is_shortened(
         self, client: FlaskClient, written: io.StringIO

@@ -13,10 +13,11 @@ from service.support import PARK_TEXT, changed, small_request
 from weavability.service import Settings, create_app
 from weavability.service.batches.flat_order import query_of, write_fields
 from weavability.service.http import work
-from weavability.service.http.links import pack
+from weavability.service.http.links import opened, pack
 from weavability.service.requests.canonical import canonical_request
 from weavability.service.requests.park import parse_park
-from weavability.service.resources.validations import resolved
+from weavability.service.resources import validation_changes
+from weavability.service.resources.validations import identity_of, resolved
 
 PARK = parse_park(PARK_TEXT, name="park.toml")
 NDJSON = {"Content-Type": "application/x-ndjson"}
@@ -162,6 +163,34 @@ def test_links_share_the_bound_of_their_request(
     found = client.post("/v1/validation-changes", json={"items": items}).get_json()["items"]
     problems = [each["problem"] and each["problem"]["type"] for each in found]
     assert problems == [None] * 3 + ["/problems/too-much-work"] * 7
+
+
+def test_links_beyond_the_bound_stay_closed(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To open and to refuse two hundred of them took seven seconds, ten thousand minutes."""
+    seen: list[str] = []
+
+    def seeing(token: str) -> bytes:
+        seen.append(token)
+        return opened(token)
+
+    monkeypatch.setattr(work, "MOST_UNITS", 25)
+    monkeypatch.setattr(validation_changes, "opened", seeing)
+    items = [{"link": link(changed(design(1000), "/construction/width_cm", 100 + place)),
+              "etag": "0" * 32} for place in range(10)]  # fmt: skip
+    client.post("/v1/validation-changes", json={"items": items})
+    assert len(seen) == 2
+
+
+def test_what_a_link_holds_is_work_however_short_it_is(limited: FlaskClient) -> None:
+    """Of 300 letters it can hold 48 kB, which are read even if it has not changed."""
+    body = canonical_request(design(12_000))
+    known = {"link": link(design(12_000)), "etag": identity_of(body, json.loads(body), PARK)}
+    before = left(limited.get("/v1/looms"))
+    answer = limited.post("/v1/validation-changes", json={"items": 30 * [known]})
+    assert answer.get_json()["items"] == []
+    assert before - left(answer) in range(15, 30)
 
 
 def test_one_request_is_refused_before_its_designs_are_made(

@@ -190,7 +190,9 @@ def _answer(error: Exception) -> Response:
     if problem is None:
         _log.error("request %s failed", g.request_id, exc_info=error)
         problem = failure(g.request_id)
-    request_log.current().problem = problem.kind.slug
+    exchange = request_log.current()
+    exchange.problem = problem.kind.slug
+    exchange.has_hung_up = isinstance(error, ConnectionResetError)
     answer = problem.response(path=request.path, request_id=g.request_id)
     if wants_page(request):
         g.media_type = HTML

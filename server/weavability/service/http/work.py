@@ -16,7 +16,8 @@ import gc
 import math
 import select
 import socket
-from dataclasses import dataclass
+import time
+from dataclasses import dataclass, field
 from threading import Lock
 from typing import Final
 
@@ -61,11 +62,15 @@ READINGS_OF_A_VALUE: Final = 4
 """How often an order is read for each assumed value that may turn its verdict, about."""
 
 RETRY_AFTER_LARGE_S: Final = 2
-_LOOK_EVERY: Final = 100
+_LOOK_EVERY_S: Final = 0.5
 
 _large = Lock()
 _trim: Final = getattr(ctypes.CDLL(None), "malloc_trim", None)
 """What returns freed memory to the system, if the C library has it."""
+
+
+class UsedUpError(ProblemError):
+    """The request has done, or asks for, more work than one may."""
 
 
 @dataclass(slots=True)
@@ -79,7 +84,7 @@ class Meter:
         holds_large: Whether it is the one that computes a large design.
         order: Units of the order that was counted last; 0 before any.
         values: Units of the assumed values that are tried.
-        looked_at: Units after which the caller was last seen to be there.
+        looked_at_s: When the caller was last seen to be there.
     """
 
     units: float = 0.0
@@ -88,7 +93,7 @@ class Meter:
     holds_large: bool = False
     order: float = 0.0
     values: float = 0.0
-    looked_at: float = 0.0
+    looked_at_s: float = field(default_factory=time.monotonic)
 
 
 def begin() -> None:
@@ -129,19 +134,20 @@ def next_item(*, bounded: bool) -> None:
     _release(meter)
     if not bounded:
         meter.before = meter.units
+    _look(meter)
 
 
 def spend(units: float) -> None:
     """Count units of work that is about to be done; what is refused is not counted.
 
     Raises:
-        ProblemError: 413, the request asks for too much.
+        UsedUpError: 413, the request asks for too much.
     """
     meter = _meter()
     if meter is None:
         return
     if _is_too_much(meter, units):
-        raise ProblemError(
+        raise UsedUpError(
             kind=problems.TOO_MUCH_WORK,
             detail=say(
                 "problem.too_many_units",
@@ -153,9 +159,7 @@ def spend(units: float) -> None:
             ),
         )
     meter.units += units
-    if meter.units - meter.looked_at > _LOOK_EVERY:
-        meter.looked_at = meter.units
-        _stop_if_nobody_waits()
+    _look(meter)
 
 
 def yarns_beyond_few(order: Construction) -> int:
@@ -310,6 +314,14 @@ def _release(meter: Meter) -> None:
             _trim(0)
         meter.holds_large = False
         _large.release()
+
+
+def _look(meter: Meter) -> None:
+    """See by time whether the caller is there: units say little of what is refused."""
+    now_s = time.monotonic()
+    if now_s - meter.looked_at_s >= _LOOK_EVERY_S:
+        meter.looked_at_s = now_s
+        _stop_if_nobody_waits()
 
 
 def _stop_if_nobody_waits() -> None:

@@ -22,6 +22,12 @@ from weavability.service.observability.trace_context import Trace
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
+HUNG_UP: Final = "caller-hung-up"
+"""Where the log else has the type of a problem."""
+
+STATUS_OF_HUNG_UP: Final = 499
+"""Written down of a caller who left before the answer: no server fault, and no late body either."""
+
 _KEY: Final = "weavability.exchange"
 
 
@@ -35,6 +41,7 @@ class Exchange:
         problem: Type of the problem that was answered.
         verdict: Of the only report that was made.
         reports: Reports that were made.
+        has_hung_up: Whether the caller left before it was answered.
         counts: Whether it is a caller's, and not an example of the service's own description.
     """
 
@@ -51,18 +58,21 @@ class Exchange:
     reports: int = 0
     status: int = 0
     bytes_out: int = 0
+    has_hung_up: bool = False
     counts: bool = True
 
     def finish(self) -> None:
         """Log and count it, if it counts."""
         if not self.counts:
             return
+        if self.has_hung_up:
+            self.status = STATUS_OF_HUNG_UP
         duration_s = time.perf_counter() - self.started_s
         method, route = known_method(self.method), self.route or UNMATCHED
         counted = metrics()
         counted.requests.labels(method, route, self.status).inc()
         counted.duration.labels(method, route).observe(duration_s)
-        if self.problem:
+        if self.problem and not self.has_hung_up:
             counted.rejections.labels(self.problem).inc()
         REQUESTS.log(_level(self.status), "request", extra={"facts": self._facts(duration_s)})
 
@@ -81,7 +91,7 @@ class Exchange:
             "duration_ms": round(duration_s * 1000, 3),
             "bytes_in": self.bytes_in,
             "bytes_out": self.bytes_out,
-            "problem": self.problem,
+            "problem": HUNG_UP if self.has_hung_up else self.problem,
             "verdict": self.verdict,
             "reports": self.reports,
         }

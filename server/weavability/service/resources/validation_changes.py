@@ -20,10 +20,10 @@ from weavability.service import state
 from weavability.service.batches.items import problem_of
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body, parse
-from weavability.service.http.links import opened, pack
+from weavability.service.http.links import LONGEST_REQUEST, opened, pack
 from weavability.service.http.problems import Problem
 from weavability.service.http.responses import json_answer
-from weavability.service.http.work import next_item, spend, spend_order
+from weavability.service.http.work import UsedUpError, next_item, spend, spend_order
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.canonical import canonical_request
@@ -36,7 +36,13 @@ from weavability.textiles.field_marks import Deprecated, Since
 
 _SCHEMA: Final = ChangesRequestSchema()
 UNITS_OF_A_LINK: Final = 0.05
-"""Work of a link that need not be judged again."""
+"""Work of a link that need not be judged again, beside that of reading what it holds."""
+
+UNITS_OF_READING: Final = 1 / LONGEST_REQUEST
+"""Of each byte that a link holds, to compare its tag."""
+
+UNITS_OF_RESOLVING: Final = 4 / LONGEST_REQUEST
+"""Of each byte more, to find what is to be judged: it costs that even if it is then refused."""
 
 _PATH: Final = "/v1/validations/"
 
@@ -109,16 +115,18 @@ class _Judge:
     def __init__(self, park: Park) -> None:
         self._park = park
         self._judged: dict[str, _Outcome] = {}
+        self._used_up: UsedUpError | None = None
 
     def changed(self, index: int, known: KnownReport) -> Changed | None:
         """Return the change of a report; ``None`` if it is as the caller saw it."""
         next_item(bounded=True)
         try:
-            spend(UNITS_OF_A_LINK)
             outcome = self._outcome(known)
         except ConnectionResetError:
             raise
         except Exception as error:
+            if isinstance(error, UsedUpError):
+                self._used_up = error
             return Changed(index=index, link=known.link, problem=problem_of(error, index))
         if outcome is None:
             return None
@@ -136,16 +144,21 @@ class _Judge:
         )
 
     def _outcome(self, known: KnownReport) -> _Outcome | None:
+        if self._used_up is not None:  # the rest stay closed: to open them is work too
+            raise self._used_up
+        spend(UNITS_OF_A_LINK)
         etag = known.etag.removeprefix("W/").strip('"')
         token = known.link.rpartition(_PATH)[2]
         if token in self._judged:
             found = self._judged[token]
             return None if found.etag == etag else found
         packed = opened(token)
+        spend(len(packed) * UNITS_OF_READING)
         given = parse(packed)
         # A link of ours holds the canonical request: its tag needs no look at the cloth.
         if identity_of(packed, given, self._park) == etag:
             return None
+        spend(len(packed) * UNITS_OF_RESOLVING)
         named = resolved(given, self._park)
         if named.etag == etag:
             return None
