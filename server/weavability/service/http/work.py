@@ -3,8 +3,9 @@
 One unit is an order judged on one loom: two to four milliseconds. What is tried for its remedies is
 counted beside it, and yarns beyond the first few. A million crossings of a design are
 ``UNITS_OF_A_MILLION_CROSSINGS``. A request may do ``MOST_UNITS``, a line
-of a batch as much. The crossings that one judgement holds in memory are bounded apart, and a worker
-computes one large design at a time: who comes meanwhile is answered 503.
+of a batch as much. The crossings that one judgement holds in memory are bounded apart, a worker
+computes one large design at a time, and of smaller ones so many crossings at once: who comes
+meanwhile is answered 503.
 
 Without a request, as in an archive or on the command line, nothing is counted.
 """
@@ -58,13 +59,42 @@ MOST_UNITS_OF_VALUES: Final = 1_000
 LARGE_CROSSINGS: Final = 16_000_000
 """A design from here on is computed alone in its worker."""
 
+MIDDLE_CROSSINGS: Final = MAX_KEPT_CELLS
+"""Designs beyond share what a worker computes at once, and what they took is given back."""
+
+MOST_MIDDLE_AT_ONCE: Final = 64_000_000
+"""Crossings of all of them: fifteen of the smallest, four of the largest."""
+
 READINGS_OF_A_VALUE: Final = 4
 """How often an order is read for each assumed value that may turn its verdict, about."""
 
 RETRY_AFTER_LARGE_S: Final = 2
 _LOOK_EVERY_S: Final = 0.5
 
+
+class _Shared:
+    """The crossings that are computed at once in this worker."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self.taken = 0
+
+    def take(self, crossings: int) -> bool:
+        """Take room for ``crossings``; return whether there was as much."""
+        with self._lock:
+            if self.taken + crossings > MOST_MIDDLE_AT_ONCE:
+                return False
+            self.taken += crossings
+            return True
+
+    def give_back(self, crossings: int) -> None:
+        """Let others have what was taken."""
+        with self._lock:
+            self.taken -= crossings
+
+
 _large = Lock()
+_middle: Final = _Shared()
 _trim: Final = getattr(ctypes.CDLL(None), "malloc_trim", None)
 """What returns freed memory to the system, if the C library has it."""
 
@@ -81,6 +111,7 @@ class Meter:
         units: Of the whole request; a batch counts all of its lines.
         before: Units of the lines before this one, which its bound leaves out.
         crossings: Of the designs that are held at once.
+        shared: Crossings that it has taken of those that designs of middle size share.
         holds_large: Whether it is the one that computes a large design.
         order: Units of the order that was counted last; 0 before any.
         values: Units of the assumed values that are tried.
@@ -90,6 +121,7 @@ class Meter:
     units: float = 0.0
     before: float = 0.0
     crossings: int = 0
+    shared: int = 0
     holds_large: bool = False
     order: float = 0.0
     values: float = 0.0
@@ -232,7 +264,7 @@ def spend_crossings(crossings: int) -> None:
     """Count a design that is about to be made.
 
     Raises:
-        ProblemError: 413, the designs are too large together; 503, another large design is being
+        ProblemError: 413, the designs are too large together; 503, other large designs are being
             computed in this worker.
     """
     meter = _meter()
@@ -253,16 +285,22 @@ def spend_crossings(crossings: int) -> None:
         )
     spend(crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
     meter.crossings = together
-    if meter.crossings > LARGE_CROSSINGS and not meter.holds_large:
-        if not _large.acquire(blocking=False):
-            raise ProblemError(
-                kind=problems.BUSY,
-                detail=say(
-                    "problem.busy", "Another large design is being computed; this one has to wait."
-                ),
-                headers={"Retry-After": str(RETRY_AFTER_LARGE_S)},
-            )
+    if together > LARGE_CROSSINGS:
+        if not meter.holds_large and not _large.acquire(blocking=False):
+            raise _busy()
         meter.holds_large = True
+    elif together > MIDDLE_CROSSINGS:
+        if not _middle.take(together - meter.shared):
+            raise _busy()
+        meter.shared = together
+
+
+def _busy() -> ProblemError:
+    return ProblemError(
+        kind=problems.BUSY,
+        detail=say("problem.busy", "Another large design is being computed; this one has to wait."),
+        headers={"Retry-After": str(RETRY_AFTER_LARGE_S)},
+    )
 
 
 def spend_readings(crossings: int, readings: float, *, instead: Sentence) -> None:
@@ -308,10 +346,14 @@ def _meter() -> Meter | None:
 
 def _release(meter: Meter) -> None:
     """Give back what a large design took: its place, and its memory to the system."""
+    if not meter.holds_large and not meter.shared:
+        return
+    gc.collect()  # of a millisecond: what the worker was forked with is left out
+    if _trim is not None:
+        _trim(0)
+    _middle.give_back(meter.shared)
+    meter.shared = 0
     if meter.holds_large:
-        gc.collect()
-        if _trim is not None:
-            _trim(0)
         meter.holds_large = False
         _large.release()
 
