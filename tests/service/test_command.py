@@ -8,6 +8,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -187,6 +188,13 @@ class TestRefusingToStart:
         assert command.main(["--thresholds", str(own)]) == 2
         assert "Did you mean order_short_run_hours?" in capsys.readouterr().err
 
+    def test_a_directory_for_batches_that_is_none_is_refused(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        monkeypatch.setenv("TMPDIR", str(tmp_path / "gone"))
+        assert command.main([]) == 2
+        assert "TMPDIR" in capsys.readouterr().err
+
     @pytest.mark.parametrize("workers", ["0", "-1", "x", "1025"])
     def test_a_number_of_workers_that_is_none_is_refused(self, workers: str) -> None:
         with pytest.raises(SystemExit) as caught:
@@ -219,6 +227,21 @@ def test_gunicorn_is_set_up_for_clients_that_keep_their_connections(
     assert options["keepalive"] == 75
     assert options["limit_request_line"] == 8190
     assert options["preload_app"] is True
+
+
+def test_batches_are_kept_where_the_environment_says_even_if_that_is_full(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python would go on in /tmp, if it looked for a place only with the first batch."""
+
+    def full(*_: object) -> None:
+        raise FileNotFoundError("no place was usable")
+
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    monkeypatch.setattr(tempfile, "_get_default_tempdir", full)
+    monkeypatch.setenv("TMPDIR", str(tmp_path))
+    started(monkeypatch)
+    assert tempfile.gettempdir() == str(tmp_path)
 
 
 WITHOUT_THE_EXTRA = """

@@ -125,7 +125,7 @@ class TestRankings:
     def test_it_ends_when_the_caller_has_gone(
         self, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        ranked = []
+        ranked: list[int] = []
 
         def gone() -> None:
             if len(ranked) == 2:

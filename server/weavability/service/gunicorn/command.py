@@ -8,6 +8,7 @@ import ipaddress
 import logging
 import os
 import sys
+import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -157,6 +158,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     if complaint:
         return _refuse(complaint)
+    complaint = _settle_temporary_files()
+    if complaint:
+        return _refuse(complaint)
     settings = _settings(options)
     try:
         state.load(settings, describe=openapi_document)
@@ -166,6 +170,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
     metrics.take_room()
     _Server(settings, _options(options)).run()
     return 0
+
+
+def _settle_temporary_files() -> str | None:
+    """Keep batches where the environment says, and nowhere else if that is full.
+
+    Python looks for a place at the first need, and takes another one if it cannot write there.
+
+    Returns:
+        Why the place cannot be used; ``None`` if it can or if none is stated.
+    """
+    stated = os.environ.get("TMPDIR")
+    if not stated:
+        return None
+    if not Path(stated).is_dir() or not os.access(stated, os.W_OK | os.X_OK):
+        return f"TMPDIR is {stated!r}, which is no directory that can be written to."
+    tempfile.tempdir = stated
+    return None
 
 
 def _settings(options: argparse.Namespace) -> Settings:
