@@ -164,7 +164,8 @@ def make_window(
     """
     x, y = axes_of(construction, across, along)
     fit = judge(construction, loom)
-    grid = judge_grid(construction, loom, x, y)
+    # A figured design is woven already.
+    grid = judge_grid(fit.cloth.construction, loom, x, y)
     if (grid.verdicts == NOT_JUDGED).all():
         # What contradicts the request at every point is its fault.
         judge(
