@@ -34,8 +34,9 @@ POINTS_A_UNIT: Final = 100
 POINTS_ALONE_A_UNIT: Final = 4
 """Points that are a unit of work if each has to be read by itself."""
 
-READINGS_OF_A_WINDOW: Final = 3
-"""How often a design that is not remembered is read at most, however many points there are."""
+READINGS_OF_A_WINDOW: Final = 2
+"""How often a design that is not remembered is read again at most, however many points there are:
+for the grid, and once more if its points are read by themselves."""
 
 
 @operation(
@@ -68,7 +69,7 @@ def compute_window() -> Response:
     required, each point is read by itself: then there
     may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
     order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
-    million crossings, which is not remembered, counts {readings} times more, whatever the points.
+    million crossings, which is not remembered, counts {readings} times more, whatever its points.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
