@@ -27,7 +27,7 @@ from weavability.checks.settling import ASSUMED_STRENGTH, of_strength
 from weavability.looms.thresholds import Usual
 from weavability.looms.yarn_numbers import WeftNumbers
 from weavability.textiles.assumptions import End
-from weavability.textiles.numbers import N, either, greatest, no, passed, reached, short
+from weavability.textiles.numbers import N, Truth, either, no, passed, reached, short
 from weavability.textiles.sentences import Sentence, say
 from weavability.textiles.yarn_facts import WEAKEST_PLACE
 
@@ -448,10 +448,13 @@ UNSUITED: Final = (
 )
 def unsuited(f: Facts[N], u: Usual[N], weft: WeftNumbers[N], /) -> Compared[N]:
     """Find wire, tape, carbon, monofilament and bare elastane on a system that does not suit it."""
-    level: N = 0 * weft.tex
+    here: dict[float, Truth] = {1: False, 2: False, 3: False}
     for one in UNSUITED:
-        here = getattr(weft.nature, one.kind) & getattr(f.loom, one.system)
-        level = greatest(level, either(here, one.level, 0 * level))
+        is_unsuited = getattr(weft.nature, one.kind) & getattr(f.loom, one.system)
+        here[one.level] = here[one.level] | is_unsuited
+    level: N = 0 * weft.tex
+    for each, is_so in here.items():
+        level = either(is_so, each, level)
     three, two, one_ = 3 + 0 * level, 2 + 0 * level, 1 + 0 * level
     return level, (three, two, one_), weft.present
 

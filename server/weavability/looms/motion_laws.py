@@ -174,6 +174,20 @@ def _accelerated(law: MotionLaw) -> Steps:
     return Steps(tuple(stroke_on_grid(law).acceleration.tolist()))
 
 
+@cache
+def _by_acceleration(law: MotionLaw) -> NDArray[np.intp]:
+    """Return the steps of the grid by rising acceleration, of equal ones the fastest.
+
+    It draws most, whatever the weights: while the rapier speeds up it has also come furthest, and
+    while it slows down least far.
+    """
+    _, velocity, acceleration = stroke_on_grid(law)
+    steps = np.lexsort((velocity, acceleration))
+    rising = acceleration[steps]
+    fastest: NDArray[np.intp] = steps[np.append(rising[1:] != rising[:-1], True)]
+    return fastest
+
+
 class StrokePeaks:
     """The greatest of ``times·v² + s·a + share·a`` over a stroke, whatever the share.
 
@@ -182,13 +196,13 @@ class StrokePeaks:
 
     Args:
         law: Law of the stroke.
-        times: Weight of the square of the velocity.
+        times: Weight of the square of the velocity, above 0.
     """
 
     def __init__(self, law: MotionLaw, times: float) -> None:
         s, v, a = stroke_on_grid(law)
         thrust = times * v**2 + s * a
-        steps = _upper_envelope(slope=a, intercept=thrust)
+        steps = _upper_envelope(_by_acceleration(law), slope=a, intercept=thrust)
         # An array, of which one share looks up a dozen places: as floats it takes as long to make
         # as all else here.
         self._breaks: Floats = -np.diff(thrust[steps]) / np.diff(a[steps])
@@ -216,15 +230,14 @@ def stroke_peaks(law: MotionLaw, times: float) -> StrokePeaks:
     return StrokePeaks(law, times)
 
 
-def _upper_envelope(*, slope: Floats, intercept: Floats) -> NDArray[np.intp]:
-    """Return the lines that are the greatest of all somewhere, by rising slope.
+def _upper_envelope(
+    kept: NDArray[np.intp], *, slope: Floats, intercept: Floats
+) -> NDArray[np.intp]:
+    """Return those of some lines, which are by rising slope, that are the greatest somewhere.
 
     A line that is nowhere above both of its neighbours goes, all such at a time, until none is
     left; of a law that is smooth two passes do.
     """
-    kept: NDArray[np.intp] = np.lexsort((intercept, slope))
-    by_slope = slope[kept]
-    kept = kept[np.append(by_slope[1:] != by_slope[:-1], True)]
     is_needed = np.zeros(1, np.bool_)
     while not is_needed.all():
         a, c = slope[kept], intercept[kept]

@@ -380,20 +380,20 @@ def _of_selvedge(
     has_catch_cord: bool,  # noqa: FBT001 - a key of what is remembered
     weft: Threads,
 ) -> SelvedgeNumbers[float]:
+    floats = selvedge.edge.floats
     return SelvedgeNumbers(
         is_stated=selvedge.ends > 0,
         are_many=selvedge.are_many,
         is_known=selvedge.is_known,
         has_own_weave=selvedge.repeat is not None,
-        unheld_turns=selvedge.unheld_turns,
-        longest_float_picks=selvedge.edge.longest_warp_float_picks,
+        unheld_turns=selvedge.edge.unheld_turns,
+        longest_float_picks=floats.longest_warp_float_picks,
         has_catch_cord=has_catch_cord,
         own_lifts=selvedge.shafts,
         lift_picks=selvedge.lift_picks,
         # Ends that weave as the ground do so in pairs where they are crammed.
-        mean_float_of_picks=(2 if selvedge.repeat is None else 1)
-        * selvedge.edge.mean_float_of_picks,
-        mean_float_of_ends=selvedge.edge.mean_float_of_ends,
+        mean_float_of_picks=(2 if selvedge.repeat is None else 1) * floats.mean_float_of_picks,
+        mean_float_of_ends=floats.mean_float_of_ends,
         end_width_mm=selvedge.yarn.width_mm,
         end_depth_mm=selvedge.yarn.depth_mm,
         weft_width_mm=weft.width_mm,

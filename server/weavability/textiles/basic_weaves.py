@@ -107,7 +107,9 @@ def twill(
     pick, end = np.arange(n // gcd(n, ends_per_pick)), np.arange(n // gcd(n, picks_per_end))
     sign = -1 if direction == "Z" else 1
     place = picks_per_end * end[None, :] + sign * ends_per_pick * pick[:, None]
-    return Weave(matrix=line[place % n]).reduced()
+    weave = Weave(matrix=line[place % n])
+    # A fraction does not repeat within itself, so that the regular twill is its own repeat.
+    return weave if picks_per_end == ends_per_pick == 1 else weave.reduced()
 
 
 def satin_moves(ends: int) -> tuple[int, ...]:

@@ -239,8 +239,7 @@ class ClothSymbols:
     @property
     def ground_edge(self) -> Edge | None:
         """How the outermost ends of the ground weave; ``None`` if the selvedge has a weave."""
-        known = self.selvedge
-        return Edge(known.edge, known.unheld_turns) if known.repeat is None else None
+        return self.selvedge.edge if self.selvedge.repeat is None else None
 
     @property
     def layered_weave(self) -> LayeredWeave | None:

@@ -19,9 +19,10 @@ from weavability.textiles.weave_matrix import Matrix, Repeat, Weave, turned
 from weavability.textiles.weave_structure import (
     MAX_REMEMBERED_CELLS,
     Structure,
-    analyse,
+    ThreadFloats,
     remembered_structure,
     remembered_with_weave,
+    thread_floats,
 )
 from weavability.textiles.yarn_facts import YarnFacts
 
@@ -37,6 +38,18 @@ EDGE_ENDS: Final = 16
 _BLOCK_PICKS: Final = 512
 
 
+class Edge(NamedTuple):
+    """How the outermost ends weave.
+
+    Attributes:
+        floats: Their floats.
+        unheld_turns: Picks of their repeat that lie in one shed with the next.
+    """
+
+    floats: ThreadFloats
+    unheld_turns: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SelvedgeFacts:
     """The selvedges of a cloth, with nothing left open.
@@ -49,8 +62,7 @@ class SelvedgeFacts:
         lift_picks: Picks after which ground and selvedge repeat together.
         is_known: Whether it is known how the edge weaves. Shafts of an unknown weave leave it open,
             and so do several layers, outside of which the selvedge lies.
-        edge: What follows from the weave at the edge.
-        unheld_turns: Picks of the repeat of that weave that lie in one shed with the next.
+        edge: How the ends at the edge weave.
         yarn_key: Key of the warp yarn of the selvedge.
         yarn: That yarn.
     """
@@ -61,8 +73,7 @@ class SelvedgeFacts:
     shafts: int
     lift_picks: int
     is_known: bool
-    edge: Structure
-    unheld_turns: int
+    edge: Edge
     yarn_key: str
     yarn: YarnFacts
 
@@ -166,7 +177,6 @@ def _selvedge(
     key = _yarn_key(stated.yarn, warp)
     if stated.weave is not None:
         ground_edge = _edge_of(*remembered_structure(stated.weave))
-    edge, unheld_turns = ground_edge or _edge_of(ground, structure)
     return SelvedgeFacts(
         ends=ends,
         are_many=ends > 2 * panels * MOST_USUAL_ENDS,
@@ -174,8 +184,7 @@ def _selvedge(
         shafts=shafts,
         lift_picks=_lift_picks(ground, repeat, shafts),
         is_known=repeat is not None or not (stated.shafts or in_layers),
-        edge=edge,
-        unheld_turns=unheld_turns,
+        edge=ground_edge or _edge_of(ground, structure),
         yarn_key=key,
         yarn=warp.yarns[key],
     )
@@ -282,18 +291,16 @@ def _lift_picks(ground: Repeat, own: Repeat | None, shafts: int) -> int:
     return picks if own is None or not shafts else lcm(picks, own.weave.picks)
 
 
-class Edge(NamedTuple):
-    """How the outermost ends weave."""
-
-    structure: Structure
-    unheld_turns: int
-
-
 def _edge_of(repeat: Repeat, structure: Structure) -> Edge:
     """Read the edge of a weave: all of a narrow one, which is analysed already."""
     weave = repeat.weave
     if weave.ends <= MAX_SELVEDGE_SIDE and not weave.has_edges:
-        return Edge(structure, _unheld_turns(weave.matrix))
+        floats = ThreadFloats(
+            structure.longest_warp_float_picks,
+            structure.mean_float_of_picks,
+            structure.mean_float_of_ends,
+        )
+        return Edge(floats, _unheld_turns(weave.matrix))
     return _read_edge(repeat)
 
 
@@ -301,7 +308,7 @@ def _edge_of(repeat: Repeat, structure: Structure) -> Edge:
 def _read_edge(repeat: Repeat) -> Edge:
     matrix = repeat.weave.matrix
     outermost = matrix[:, :EDGE_ENDS] if matrix.shape[1] > MAX_SELVEDGE_SIDE else matrix
-    return Edge(analyse(Weave(matrix=outermost)), _unheld_turns(outermost))
+    return Edge(thread_floats(outermost), _unheld_turns(outermost))
 
 
 def _unheld_turns(matrix: Matrix) -> int:

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
-
-import numpy as np
 
 from weavability.textiles.count_systems import TEX_NE
 from weavability.textiles.units import CM_PER_INCH
@@ -94,15 +93,16 @@ def is_plain_or_regular_twill(weave: Weave) -> bool:
     matrix = weave.matrix
     if weave.ends != weave.picks or weave.ends < 2:
         return False
-    if np.count_nonzero(matrix[0, 1:] != matrix[0, :-1]) + (matrix[0, 0] != matrix[0, -1]) != 2:
+    first = matrix[0].tobytes()
+    if (first + first[:1]).count(b"\0\1") != 1:
         return False
     return _moves_on(matrix) or _moves_on(matrix[:, ::-1])
 
 
 def _moves_on(matrix: Matrix) -> bool:
     """Return whether every pick does as the last one did, one end further to the right."""
-    before, after = matrix[:-1], matrix[1:]
-    return bool((after[:, 1:] == before[:, :-1]).all() and (after[:, 0] == before[:, -1]).all())
+    picks = (pick.tobytes() for pick in matrix)
+    return all(after == before[-1:] + before[:-1] for before, after in pairwise(picks))
 
 
 class Opinion(NamedTuple):

@@ -87,30 +87,41 @@ def _packed(matrix: Matrix, first: int, last: int, *, of_ends: bool) -> Matrix:
     across = matrix.shape[axis]
     begin = STEP_THREADS * first
     end = min(STEP_THREADS * (last + 1), _threads_counted_on(across))
-    parts = [slice(begin, end)] if end <= across else [slice(begin, None), slice(end - across)]
-    some = [matrix[part] if of_ends else matrix[:, part] for part in parts]
-    cut = some[0] if len(some) == 1 else np.concatenate(some, axis=axis)
-    return packed_lines(cut, axis=1 if of_ends else 0)
+    lines = matrix.T if of_ends else matrix
+    if end <= across:
+        return _packed_cut(lines[:, begin:end], of_ends=of_ends)
+    # Where the next repeat begins, its first crossings share a byte with the last of this one.
+    whole = across // STEP_THREADS * STEP_THREADS
+    meeting = np.concatenate((lines[:, whole:], lines[:, : end - across]), axis=1)
+    parts = (lines[:, begin:whole], meeting)
+    return np.concatenate([_packed_cut(each, of_ends=of_ends) for each in parts], axis=1)
+
+
+def _packed_cut(lines: Matrix, *, of_ends: bool) -> Matrix:
+    return packed_lines(lines.T, axis=1) if of_ends else packed_lines(lines, axis=0)
 
 
 def _compared(packed: Matrix, *, crossings: int, squares: int) -> ComparedLines:
     """Compare packed lines in squares of so many crossings a line."""
-    ones = _in_squares(np.bitwise_count(packed))
-    unlike = [np.empty(0, dtype=np.bool_)]
-    changes = over = np.zeros((0, 0), dtype=np.uint16)
-    for apart in range(1, max(2, min(NEAR_THREADS, len(packed)))):
-        differing = _in_squares(np.bitwise_count(packed ^ turned(packed, apart)))
-        others = turned(ones, apart)
-        more = np.maximum(ones, others) - np.minimum(ones, others)
+    lines = len(packed)
+    most_apart = max(1, min(NEAR_THREADS - 1, lines - 1))
+    ones = (OVER_TIMES + 1) * _in_squares(np.bitwise_count(packed)).view(np.int8)
+    # The lines before the first are the last ones of the repeat before.
+    before, ones_before = (np.concatenate((each[-most_apart:], each)) for each in (packed, ones))
+    unlike: list[NDArray[np.bool_]] = []
+    changes = np.zeros((0, 0), dtype=np.uint16)
+    for apart in range(1, most_apart + 1):
+        others = slice(most_apart - apart, most_apart - apart + lines)
+        differing = _in_squares(np.bitwise_count(packed ^ before[others]))
         # Of d crossings that differ by m more on one side, (d + m) / 2 are there.
+        more = np.abs(ones - ones_before[others]).view(np.uint8)
         many = differing > crossings // LEAST_UNLIKE_TIMES
-        unlike.append(many & ((OVER_TIMES - 1) * differing <= (OVER_TIMES + 1) * more))
+        unlike.append(many & ((OVER_TIMES - 1) * differing <= more))
         if apart == 1:
             changes = _sums(differing, squares)
-            over = np.zeros_like(changes)
-            if not unlike[1].any():
-                return ComparedLines(changes, over)
-    return ComparedLines(changes, _sums(_lie_over(unlike[1:]).view(np.uint8), squares))
+            if not unlike[0].any():
+                return ComparedLines(changes, np.zeros_like(changes))
+    return ComparedLines(changes, _sums(_lie_over(unlike).view(np.uint8), squares))
 
 
 def _lie_over(unlike: list[NDArray[np.bool_]]) -> NDArray[np.bool_]:
@@ -124,12 +135,11 @@ def _lie_over(unlike: list[NDArray[np.bool_]]) -> NDArray[np.bool_]:
         each & (anchored | turned(anchored, apart)) for apart, each in enumerate(unlike, start=1)
     ]
     under = (turned(each, -apart) for apart, each in enumerate(over, start=1))
-    # The nearest before and the nearest after are together no further apart than near threads.
-    before, after = (list(accumulate(each, np.bitwise_or)) for each in (over, under))
-    last = len(unlike) - 1
+    # One before and the nearest after are together no further apart than near threads.
+    after = list(accumulate(under, np.bitwise_or))
     near = np.zeros(anchored.shape, dtype=np.bool_)
-    for apart in range(1, NEAR_THREADS):
-        near |= before[min(apart - 1, last)] & after[min(NEAR_THREADS - apart - 1, last)]
+    for apart, before in enumerate(over, start=1):
+        near |= before & after[min(NEAR_THREADS - apart, len(after)) - 1]
     return near
 
 
@@ -140,8 +150,10 @@ def _in_squares(counts: Matrix) -> Matrix:
     """
     if counts.shape[1] == 1:
         return counts
-    together = counts.copy()
-    together.ravel()[:-1] += counts.ravel()[1:]
+    together = np.empty_like(counts)
+    of_bytes, of_both = counts.ravel(), together.ravel()
+    np.add(of_bytes[:-1], of_bytes[1:], out=of_both[:-1])
+    of_both[-1] = of_bytes[-1]
     return together
 
 

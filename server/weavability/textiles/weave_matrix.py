@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import count
 from typing import Any, Final, Literal, cast
 
 import numpy as np
@@ -184,7 +185,7 @@ class Repeat:
         changes = np.flatnonzero(kinds != turned(kinds, 1))
         if not len(changes):
             return 1.0
-        following = np.append(changes[1:], changes[0] + len(kinds))
+        following = np.concatenate((changes[1:], changes[:1] + len(kinds)))
         return float((following - changes).min())
 
 
@@ -282,8 +283,12 @@ def _packed_down(matrix: Matrix) -> Matrix:
 
 def number_lines(packed: Matrix) -> NDArray[np.intp]:
     """Return a number for every packed line, by first appearance, from 0."""
-    seen: dict[bytes, int] = {}
-    return np.array([seen.setdefault(name, len(seen)) for name in _names_of(packed)], dtype=np.intp)
+    names = list(_names_of(packed))
+    unlike = dict.fromkeys(names)
+    if len(unlike) == len(names):
+        return np.arange(len(names))
+    number_of = dict(zip(unlike, count(), strict=False))
+    return np.array([number_of[name] for name in names], dtype=np.intp)
 
 
 def _names_of(packed: Matrix) -> Iterable[bytes]:

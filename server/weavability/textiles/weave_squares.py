@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import accumulate
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from weavability.textiles.square_lines import (
     Interlacings,
     compare_lines,
 )
-from weavability.textiles.weave_matrix import Repeat
+from weavability.textiles.weave_matrix import Repeat, turned
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
 
 DENTS: Final = CONSTRUCTION_BOUNDS["/reed/ends_in_dents"]
@@ -284,18 +284,22 @@ def _between_those_over(
     """
     if lies_over.size == 1:
         return lies_over
-    diagonals = [(down, across) for down in (-1, 1) for across in (-1, 1)]
-    between = np.ones_like(lies_over)
-    for by in diagonals:
-        between &= np.roll(lies_over, by, axis=(0, 1))
+    between: NDArray[np.bool_] = np.logical_and.reduce([*_at_corners(lies_over)])
     if has_edges:
         between[:, [0, -1]] = False
     if not between.any():
         return between
     for interlacings in (of_picks, of_ends):
-        as_much = [np.roll(interlacings, by, axis=(0, 1)) >= interlacings for by in diagonals]
-        between &= np.logical_or.reduce(as_much)
+        between &= np.maximum.reduce([*_at_corners(interlacings)]) >= interlacings
     return between
+
+
+def _at_corners(cells: NDArray[Any]) -> Iterator[NDArray[Any]]:
+    """Yield what is at the four cells about the corners of each; the sides meet one another."""
+    for down in (-1, 1):
+        moved = turned(cells, down)
+        yield np.concatenate((moved[:, -1:], moved[:, :-1]), axis=1)
+        yield np.concatenate((moved[:, 1:], moved[:, :1]), axis=1)
 
 
 EVEN_SIDES: Final = 0.5
@@ -411,21 +415,21 @@ def _governing(
 
     Those whose threads can lie over one another are compared among themselves only.
     """
-    kept: list[int] = []
-    order, size = _ranked(shares), lies_over.size
-    for over in (False, True):
-        surpassed = np.full(_CELLS + 2, -1)
-        for columns in order:
-            best = np.full(_CELLS + 2, -1)
-            for rows in _strips_of_rows(len(lies_over), len(columns)):
-                down, across = np.nonzero(lies_over[rows, columns] == over)
-                down, across = down + rows.start, columns[across]
-                flat = down * len(shares) + across
-                ranked = of_ends[down, across].astype(np.int64) * size + (size - 1 - flat)
-                np.maximum.at(best, of_picks[down, across], ranked)
-            if best.max() >= 0:
-                kept += _surpassing(best, size, surpassed)
-    return np.array(kept)
+    size = lies_over.size
+    surpassed = np.full((2, _CELLS + 2), -1)
+    kept: tuple[list[int], list[int]] = ([], [])
+    for columns in _ranked(shares):
+        best = np.full((2, _CELLS + 2), -1)
+        for rows in _strips_of_rows(len(lies_over), len(columns)):
+            flat = np.arange(len(lies_over))[rows, None] * len(shares) + columns
+            ranked = of_ends[rows, columns] * np.int64(size) + (size - 1 - flat)
+            at = of_picks[rows, columns] + best.shape[1] * lies_over[rows, columns].astype(np.intp)
+            np.maximum.at(best.ravel(), at.ravel(), ranked.ravel())
+        for over_or_not in (0, 1):
+            if best[over_or_not].max() >= 0:
+                found = _surpassing(best[over_or_not], size, surpassed[over_or_not])
+                kept[over_or_not].extend(found)
+    return np.array(kept[0] + kept[1])
 
 
 def _strips_of_rows(rows: int, across: int) -> Iterator[slice]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import field
 from functools import lru_cache, wraps
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from typing import Final, Literal, NamedTuple, TypeVar, TypeVarTuple
 
 import numpy as np
@@ -70,7 +70,7 @@ class Structure:
         lift_swing: Greatest less least share of the ends raised on a pick, 0 to 1.
         picks_per_shed: Picks after one another that lie in the same shed, at least.
         mean_float_of_picks: Ends per interlacing along a pick (M1): crossings over interlacings.
-            Where no pick interlaces, the ends of the repeat.
+            Where no pick interlaces, all ends are alike, and it is 1.
         mean_float_of_ends: Picks per interlacing along an end (M2), likewise.
         warp_face_float_picks: Longest float of an end on the face, in picks.
         warp_back_float_picks: Longest float of an end on the back, in picks.
@@ -176,6 +176,29 @@ def analyse(weave: Weave | Repeat) -> Structure:
     )
 
 
+class ThreadFloats(NamedTuple):
+    """The floats of a :class:`Structure`, as far as the binding of an edge follows from them."""
+
+    longest_warp_float_picks: int
+    mean_float_of_picks: float
+    mean_float_of_ends: float
+
+
+def thread_floats(matrix: Matrix) -> ThreadFloats:
+    """Find the floats of a weave, which need not be at its repeat.
+
+    >>> thread_floats(np.array([[1, 1, 0, 0], [0, 0, 1, 1]], dtype=np.uint8))
+    ThreadFloats(longest_warp_float_picks=1, mean_float_of_picks=2.0, mean_float_of_ends=1.0)
+    """
+    picks, ends = matrix.shape
+    of_ends, of_picks = _along_threads(matrix, has_edges=False)
+    return ThreadFloats(
+        longest_warp_float_picks=max(of_ends.ones, of_ends.zeros),
+        mean_float_of_picks=_mean_float(of_picks.interlacings, length=ends),
+        mean_float_of_ends=_mean_float(of_ends.interlacings, length=picks),
+    )
+
+
 TAKE_UP_ENDS: Final = 4
 """Neighbouring ends whose mean take-up is compared; ours, no source.
 
@@ -215,7 +238,7 @@ def take_up_ends(per_end: NDArray[np.intp], *, has_edges: bool) -> tuple[int, in
 
 def _sums_of_neighbours(per_end: NDArray[np.intp], *, has_edges: bool) -> Counts:
     size = min(TAKE_UP_ENDS, max(1, len(per_end) // 2))
-    around = per_end if has_edges else np.append(per_end, per_end[: size - 1])
+    around = per_end if has_edges else np.concatenate((per_end, per_end[: size - 1]))
     sums: Counts = np.convolve(around, np.ones(size, dtype=np.int64), mode="valid")
     return sums
 
@@ -335,8 +358,7 @@ def _along_texts(lines: Sequence[str], *, has_edges: bool = False) -> _Along:
     mixed = [
         line if has_edges else 2 * line for line, many in zip(lines, changes, strict=True) if many
     ]
-    ones = max((len(run) for line in mixed for run in line.split("0")), default=0)
-    zeros = max((len(run) for line in mixed for run in line.split("1")), default=0)
+    ones, zeros = (max(map(len, other.join(mixed).split(other))) for other in "01")
     return _Along(np.array(changes), ones, zeros)
 
 
@@ -407,9 +429,9 @@ def _followed(begins: Matrix, other: Matrix, length: int) -> Matrix:
 
 
 def _mean_float(interlacings: Counts, *, length: int) -> float:
-    """Return threads per interlacing; the whole repeat if nothing interlaces."""
+    """Return threads per interlacing; 1, the whole repeat, if nothing interlaces."""
     total = int(interlacings.sum())
-    return len(interlacings) * length / total if total else float(length)
+    return len(interlacings) * length / total if total else 1.0
 
 
 def _face(up: int, cells: int) -> Face:
@@ -425,19 +447,19 @@ def _cuts(end_scores: Counts, pick_scores: Counts) -> list[tuple[int, int]]:
     For ``a`` picks the sum in ``layers_from_counts`` is convex in the ends, so that it can only be
     met from the ends that lie over more than ``picks - a`` picks to those that lie over as many.
     """
-    scores, ends, picks = end_scores.tolist(), len(end_scores), len(pick_scores)
-    end_sums = list(accumulate(scores, initial=0))
-    cuts, low, high = [], 0, 0
-    for a, pick_sum in enumerate(accumulate(pick_scores.tolist(), initial=0)):
-        while low < ends and scores[low] > picks - a:
-            low += 1
-        if pick_sum + end_sums[low] != a * ends + low * picks - a * low:
-            continue
-        high = max(low, high)
-        while high < ends and scores[high] == picks - a:
-            high += 1
-        cuts += [(a, b) for b in range(low, high + 1)]
-    return cuts
+    ends, picks = len(end_scores), len(pick_scores)
+    end_sums, pick_sums = np.zeros(ends + 1, np.int64), np.zeros(picks + 1, np.int64)
+    end_scores.cumsum(out=end_sums[1:])
+    pick_scores.cumsum(out=pick_sums[1:])
+    above, rising = np.arange(picks + 1), -end_scores
+    low = rising.searchsorted(above - picks)
+    met = (pick_sums + end_sums[low] == above * ends + low * (picks - above)).nonzero()[0]
+    high = rising.searchsorted(met - picks, side="right")
+    return [
+        (a, b)
+        for a, first, last in zip(met.tolist(), low[met].tolist(), high.tolist(), strict=True)
+        for b in range(first, last + 1)
+    ]
 
 
 def _numbers(chosen: NDArray[np.bool_]) -> tuple[int, ...]:
