@@ -7,7 +7,7 @@ check, as a validation of it does. Both are counted, and bounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
@@ -139,7 +139,7 @@ class Trials:
     proofs: dict[object, Proof | None] = field(default_factory=dict)
     is_of_use: bool = False
     _made: dict[object, Trial | None] = field(default_factory=dict)
-    _figures: dict[str, float] | None = None
+    _figures: Mapping[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
     _helped: dict[CheckCode, At] = field(default_factory=dict)
     _now: dict[int, tuple[Checks, Excess]] = field(default_factory=dict)
@@ -493,7 +493,8 @@ class Trials:
         if trial is None:
             return
         after = trial.on_loom()
-        yield from alterations(self._figures, figures_of(after))
+        but_for_speed = self._figures if trial.is_as_woven else None
+        yield from alterations(self._figures, figures_of(after, but_for_speed))
         if self.pricing is not None:
             yield from self.pricing.alteration(self.fit, after)
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from weavability.checks.facts import Facts, Pair, WeaveNumbers, facts_on, fit_numbers_of
 from weavability.looms.denting import in_stated_reed
-from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
+from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import (
@@ -127,11 +127,16 @@ class Trial:
         """The weave, drawn in."""
         return self._facts().weave
 
+    @property
+    def is_as_woven(self) -> bool:
+        """Whether it is the cloth of the order, at another speed or none."""
+        return self._like is not None and self._leaves(_SPEED)
+
     def on_loom(self) -> YarnOnLoom:
         """Return the facts of the cloth, and what decides how much yarn it takes."""
         if self._like is not None and self._leaves(_SPEED):
-            return yarn_on_loom(self._like.cloth, self._limits, self.fit)
-        return yarn_on_loom(cloth_measures(self.symbols, self.cloth), self._limits, self.fit)
+            return YarnOnLoom(self._like.cloth, self._limits, self.fit)
+        return YarnOnLoom(cloth_measures(self.symbols, self.cloth), self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
         """Return whether nothing but some fields was changed."""
