@@ -34,7 +34,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
-from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
+from weavability.textiles.moved_cloth import moved_like, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, either, quotient
 from weavability.textiles.required_values import (
     FinishedFigures,
@@ -241,7 +241,8 @@ class Pair(NamedTuple):
             symbols = moved_symbols(self.symbols, moves)
             limits = resolve_moved_loom(self.limits, moves)
             cloth, stated = self.facts.cloth, symbols.stated()
-            cloth = moved_cloth(
+            cloth = moved_like(
+                self.symbols,
                 stated,
                 estimated_weft_crimp_pct=cloth.estimated_weft_crimp_pct,
                 moves=moves,
