@@ -28,7 +28,7 @@ from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, excess_of, observe_pair
+from weavability.checks.registry import Excess, excess_of, observe_at_speed, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -379,9 +379,9 @@ class Trials:
             pair = None if trial is None else trial.pair()
         except InputError:
             return None
-        if pair is None:
+        if trial is None or pair is None:
             return None
-        after = observe_pair(pair)
+        after = observe_at_speed(pair, self.found) if trial.is_as_woven else observe_pair(pair)
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
