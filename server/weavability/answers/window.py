@@ -298,7 +298,7 @@ def _wide_enough(stretch: Stretch, bounds: Bounds) -> str:
     apart = 10.0 ** (math.floor(math.log10(most)) - SIGNIFICANT_DIGITS + 2)
     low = math.floor(stretch.start / apart) * apart
     low = min(low, bounds.most - apart * stretch.points)
-    return f"such as from {max(low, bounds.least):.6g} to {low + apart * stretch.points:.6g}"
+    return f"such as from {max(low, bounds.least):.10g} to {low + apart * stretch.points:.10g}"
 
 
 def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
