@@ -19,6 +19,7 @@ from requests.utils import get_environ_proxies
 from urllib3.exceptions import ReadTimeoutError
 
 from weavability_client._deadline import DeadlineAdapter
+from weavability_client._printable import printable
 from weavability_client._version import __version__
 from weavability_client._wire import REQUEST_ID_HEADER, RawAnswer, Request
 from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut
@@ -122,7 +123,7 @@ class Transport:
             _ms_since(began),
             len(request.body or b""),
             len(answer.body),
-            answer.headers.get(REQUEST_ID_HEADER, "unknown"),
+            printable(answer.headers.get(REQUEST_ID_HEADER, "unknown")),
         )
         return answer
 

@@ -154,6 +154,26 @@ def test_a_redirect_is_not_followed_but_explained(status: int) -> None:
     assert "base_url" in message
 
 
+STEERING = "\0\a\b\r\x1b\x7f\x9b\u202e\u2066"
+
+
+@pytest.mark.parametrize("member", ["detail", "title", "request_id"])
+def test_a_problem_does_not_steer_a_terminal(member: str) -> None:
+    document = {"title": "x", "status": 500, member: f"a{STEERING}b"}
+    error = refusal(500, {"Content-Type": _wire.PROBLEM}, json.dumps(document).encode())
+    assert "a" + "\ufffd" * len(STEERING) + "b" in str(error)
+    assert str(pickle.loads(pickle.dumps(error))) == str(error)
+    assert error.problem.detail == document.get("detail", "")
+
+
+def test_fields_and_redirects_do_not_steer_a_terminal() -> None:
+    fault = {"pointer": f"/{STEERING}", "message": STEERING, "allowed": [STEERING]}
+    error = refusal(422, PROBLEM, json.dumps({"status": 422, "errors": [fault]}).encode())
+    said = [str(error), unreadable(302, {"Location": f"http://x/{STEERING}"}, b"")]
+    said += [unreadable(200, {"Content-Type": f"text/{STEERING}"}, b"")]
+    assert not any(set(STEERING) & set(each) for each in said)
+
+
 def test_retry_after_is_part_of_the_error() -> None:
     error = refusal(429, {**PROBLEM, "Retry-After": "12"}, problem(429))
     assert isinstance(error, TooManyRequests)
