@@ -296,6 +296,26 @@ def test_an_address_that_is_none_is_refused_with_an_example(address: str) -> Non
         _wire.read_base_url(address)
 
 
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ("http://[evil", "host"),
+        ("http://[evil]:80", "host|http or https"),
+        ("http://127.0.0.1:99999", "port from 1 to 65535"),
+        ("http://127.0.0.1:0", "port from 1 to 65535"),
+        ("http://127.0.0.1:-1", "port from 1 to 65535"),
+        ("http://127.0.0.1:８０８０", "port from 1 to 65535"),
+        ("http://127.0.0.1:http", "port from 1 to 65535"),
+        ("http://127.0.0.1\n:80", "http or https"),
+        ("http://a b", "http or https"),
+    ],
+)
+def test_what_is_wrong_with_an_address_is_said(address: str, said: str) -> None:
+    with pytest.raises(UsageError, match=said) as caught:
+        _wire.read_base_url(address)
+    assert "for example http://127.0.0.1:8080" in str(caught.value)
+
+
 def test_a_path_in_the_address_is_kept() -> None:
     assert _wire.read_base_url("https://mill.example/weavability/") == (
         "https://mill.example/weavability"
