@@ -148,7 +148,7 @@ def read_cells(
     return _requests(columns, places, decimal_comma=False)
 
 
-class _LineEndInside(csv.Error):  # noqa: N818 (says what it is)
+class _LineEndInside(csv.Error):
     """A row with a carriage return outside quotation marks."""
 
     def __init__(self) -> None:

@@ -8,8 +8,12 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
 
 
-def require_plain_digits(text: str) -> None:
+def require_plain_digits(text: str, *, allowed: str = "") -> None:
     """Refuse digits other than 0 to 9: what such a number says would be a guess for most readers.
+
+    Args:
+        text: What is read.
+        allowed: What the error names as allowed; if nothing, the text in these digits.
 
     Raises:
         InputError: There are some, such as full-width or Arabic-Indic ones.
@@ -25,4 +29,4 @@ def require_plain_digits(text: str) -> None:
             "Write numbers with the digits 0 to 9: {written!r}.",
             written=written,
         )
-        raise InputError.of("", message, given=text, allowed=written)
+        raise InputError.of("", message, given=text, allowed=allowed or written)

@@ -116,7 +116,7 @@ def parse_order(
                 most_characters=LONGEST_TEXT,
             ),
         )
-    require_plain_digits(text)
+    require_plain_digits(text, allowed=f"for example {EXAMPLE}")
     return _parsed(text, frozenset(known), frozenset(spare), called)
 
 
