@@ -27,7 +27,6 @@ from weavability.textiles.construction import Construction, Finishing, Reed, Sta
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
 
-_FEWEST: Final = "a straight draft over the shafts of the repeat is nearer"
 _EXACT: Final = "what is tried names the value exactly at which the finding is gone"
 _OF_MISMATCH: Final = "a reed that is not that of the sett is found by reed.sett_mismatch"
 
@@ -42,8 +41,6 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "reed.air_space": {"the reed of the sett": _OF_MISMATCH},
     "reed.not_in_stock": {"more ends": _EXACT, "fewer ends": _EXACT},
     "insertion.rate_exceeded": {"the reed of the sett": _OF_MISMATCH},
-    "shedding.shafts": {"a straight draft over more shafts": _FEWEST},
-    "weave.draft_mismatch": {"a straight draft over more shafts": _FEWEST},
     "colour.warp_remainder": {"a narrower cloth": _EXACT},
     "order.piece_length": dict.fromkeys(
         ("a narrower cloth", "fewer ends", "a finer warp", "a finer weft", "a folded warp"),

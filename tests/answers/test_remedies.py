@@ -104,6 +104,9 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
             return replace(cloth, selvedge=replace(cloth.selvedge, weave=parse_weave(to)))
         case ["weave"]:
             return replace(cloth, weave=parse_weave(to), weave_notes=())
+        case ["draft"]:
+            assert to is None
+            return replace(cloth, draft=None)
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(cloth, draft=DraftRequest(threading=threading))

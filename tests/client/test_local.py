@@ -174,6 +174,9 @@ def test_the_exit_status_says_whether_what_is_written_is_weavable(
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     remedy = Remedy(pointer="/a/b~1c/d~0", to_value=1, message="", clears=())
     assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
+    open_draft = Remedy(pointer="/construction/draft", to_value=None, message="", clears=())
+    drawn = {"construction": {"weave": "plain", "draft": {"threading": [1, 1]}}}
+    assert open_draft.applied(drawn) == {"construction": {"weave": "plain"}}
 
 
 def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client) -> None:

@@ -58,6 +58,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
         "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
+        "draft": Weight(0.5, 0.0, "the drawing-in is left to the report"),
         "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
         "weft/order": Weight(0.5, 0.0, "other feeders of the same yarns"),
         "weft/yarns": Weight(0.0, 0.0, "the same yarns under fewer keys"),
@@ -240,8 +241,13 @@ def one_field(
 
 
 def part_of(field: str) -> str:
-    """Return the part of an order that a field belongs to: a yarn and its count are one part."""
+    """Return the part of an order that a field belongs to.
+
+    A yarn and its count are one part, and so are a draft and its threading.
+    """
     names = field.removeprefix(ROOT + "/").split("/")
+    if names[0] == "draft":
+        return names[0]
     return "/".join(names[:3]) if "yarns" in names else "/".join(names)
 
 
@@ -325,6 +331,8 @@ def changed(construction: Construction, change: Change) -> Construction:
 def _written(construction: Construction, field: str, to: Any) -> Construction:
     names = _names(field)
     match names:
+        case ["draft"]:
+            return replace(construction, draft=None)
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(construction, draft=DraftRequest(threading=threading))

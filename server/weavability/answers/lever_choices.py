@@ -32,11 +32,10 @@ from weavability.looms.denting import (
     dentings_in_stock,
     is_within_stock_tolerance,
 )
-from weavability.looms.drawing_in import OnHooks
+from weavability.looms.drawing_in import OnHooks, OnShafts, ShaftDraft, draw_in
 from weavability.looms.fit import Fit
-from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
-from weavability.textiles.construction import ThreadSystem
+from weavability.textiles.construction import DraftRequest, ThreadSystem
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
@@ -259,21 +258,49 @@ SHORTER_PIECES: Final = ChoiceLever(
 
 
 def _straight_draft(at: At) -> Iterator[Change]:
-    draft = at.fit.cloth.construction.draft
-    if draft is not None and draft.threading != "straight":
-        yield one_field(f"{ROOT}/draft/threading", "straight", "Draw in straight.")
+    """Yield the straight draft, over as many shafts as leave the healds uncrowded."""
+    straight = _straight_instead(at.fit)
+    if straight is not None:
+        message = f"Draw in straight over {straight.draft.shafts} shafts."
+        yield one_field(f"{ROOT}/draft/threading", "straight", message)
 
 
-def _more_shafts(at: At) -> Iterator[Change]:
-    """Yield straight drafts over more shafts, if the order requests a draft."""
-    fit, shedding = at.fit, at.fit.limits.shedding
-    if fit.cloth.construction.draft is None or not isinstance(shedding, ShaftLimits):
+def _open_draft(at: At) -> Iterator[Change]:
+    """Yield the draft that a mill would take, if that is not the straight one."""
+    fit = at.fit
+    if fit.cloth.construction.draft is None or _straight_instead(fit) is not None:
         return
-    repeat = fit.cloth.structure.ends
-    free = shedding.shafts - fit.cloth.selvedge_shafts
-    for shafts in range(repeat, free + 1, repeat):
-        message = f"Draw in straight over {shafts} shafts."
-        yield one_field(f"{ROOT}/draft/threading", list(range(1, shafts + 1)), message)
+    suited = _drawn_with(fit, None)
+    if suited is not None:
+        message = (
+            f"Request no draft: the report draws the cloth in over {suited.draft.shafts} shafts."
+        )
+        yield one_field(f"{ROOT}/draft", None, message)
+
+
+def _straight_instead(fit: Fit) -> ShaftDraft | None:
+    """Return the straight draft in place of another, if the mill would take it.
+
+    It crowds the healds no more than the draft that the report would have, and does not take twice
+    its shafts.
+    """
+    requested = fit.cloth.construction.draft
+    if requested is None or requested.threading == "straight":
+        return None
+    straight, suited = _drawn_with(fit, DraftRequest(threading="straight")), _drawn_with(fit, None)
+    if straight is None or suited is None or straight.draft_fault is not None:
+        return None
+    is_as_even = max(straight.healds_per_shaft) <= max(suited.healds_per_shaft)
+    return straight if is_as_even and straight.shafts_used < 2 * suited.shafts_used else None
+
+
+def _drawn_with(fit: Fit, request: DraftRequest | None) -> ShaftDraft | None:
+    """Return the drawing-in with another draft requested; ``None`` if the loom has no room."""
+    cloth = fit.cloth
+    stated = replace(cloth.construction, draft=request)
+    on = draw_in(replace(cloth.symbols, construction=stated), cloth.numbers, fit.limits.shedding)
+    is_woven = isinstance(on, OnShafts) and on.drawn is not None
+    return on.drawn if is_woven and on.drawn.shafts_used <= on.limits.shafts else None
 
 
 def _binding_selvedge(at: At) -> Iterator[Change]:
@@ -283,7 +310,7 @@ def _binding_selvedge(at: At) -> Iterator[Change]:
 
 
 STRAIGHT_DRAFT: Final = ChoiceLever(words="a straight draft", choose=_straight_draft)
-MORE_SHAFTS: Final = ChoiceLever(words="a straight draft over more shafts", choose=_more_shafts)
+OPEN_DRAFT: Final = ChoiceLever(words="the draft left to the report", choose=_open_draft)
 BINDING_SELVEDGE: Final = ChoiceLever(words="a selvedge that binds", choose=_binding_selvedge)
 
 
