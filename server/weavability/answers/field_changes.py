@@ -76,6 +76,8 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "finishing/stabilised": Weight(3.0, 0.0, "another finish"),
         "w???/yarns/*/designation": Weight(2.0, 0.5, "another yarn"),
         "w???/yarns/*/linear_density_tex": Weight(2.0, 0.5, "another yarn"),
+        "w???/yarns/*/twist_per_m": Weight(0.0, 0.0, "the same twist factor in another count"),
+        "w???/yarns/*/diameter_mm": Weight(0.0, 0.0, "as firm a yarn in another count"),
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),

@@ -35,6 +35,7 @@ from weavability.looms.denting import (
 from weavability.looms.drawing_in import OnHooks, OnShafts, ShaftDraft, draw_in
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.construction import DraftRequest, ThreadSystem
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
@@ -343,22 +344,31 @@ def _yarns(
         keys = _alike(threads, key)
         for other in others(threads.yarns[key]):
             made = dict.fromkeys(keys, other) | _beyond_range_too(at, key, keys, other, others)
-            shown = dict.fromkeys(
-                each.to if isinstance(each.to, str) else f"{each.to:g} tex"
-                for each in made.values()
+            shown = dict.fromkeys(map(str, made.values()))
+            is_twisted = any("twist_per_m" in dict(each.moved) for each in made.values())
+            yield Change(
+                writes=tuple(
+                    write
+                    for name, each in made.items()
+                    for write in _writes_of(f"{ROOT}/{system}/yarns/{name}", each)
+                ),
+                message=message.format(yarn=" and ".join(shown))
+                + (" The twist factor stays the same." if is_twisted else ""),
             )
-            writes = tuple(
-                Write(
-                    field=f"{ROOT}/{system}/yarns/{name}/{each.name}",
-                    to=each.to,
-                    unit="tex" if each.name == "linear_density_tex" else None,
-                    change_pct=each.change_pct,
-                )
-                for name, each in made.items()
-            )
-            yield Change(writes=writes, message=message.format(yarn=" and ".join(shown)))
 
     return choose
+
+
+def _writes_of(field: str, other: OtherYarn) -> Iterator[Write]:
+    """Yield what makes another yarn of one: its count, and what is stated and goes with it."""
+    yield Write(
+        field=f"{field}/{other.name}",
+        to=other.to,
+        unit="tex" if other.name == "linear_density_tex" else None,
+        change_pct=other.change_pct,
+    )
+    for name, to in other.moved:
+        yield Write(field=f"{field}/{name}", to=to, unit=YARN_BOUNDS[name].unit)
 
 
 def _beyond_range_too(
