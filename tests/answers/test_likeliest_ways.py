@@ -126,3 +126,83 @@ def test_a_finer_weft_is_tried_of_a_very_coarse_one() -> None:
     found = searched(request, "rapier-190-cam")
     (jammed,) = (each for each in found.not_found if each.code == "sett.jammed")
     assert "a finer weft (to Nm 6)" in jammed.tried
+
+
+def of_stripes(figure: str, ends: int, ground: int) -> dict[str, Any]:
+    stripes = [{"weave": "plain", "ends": ground}, {"weave": figure, "ends": ends}]
+    request: dict[str, Any] = cotton("Ne 60/2 x Ne 60/2", (48, 30), "plain", 130)
+    return {**request, "weave": {"stripes": stripes}}
+
+
+@pytest.mark.parametrize(
+    ("figure", "ends", "ground", "on", "instead"),
+    [
+        ("18-end satin move 5", 18, 30, "rapier-150-dobby", "12-end satin move 5"),
+        # On a cam of eight shafts and picks there is room for no regular satin beside plain.
+        ("8-end satin move 3", 16, 24, "rapier-190-cam", "3/1 broken twill Z"),
+    ],
+)
+def test_a_smaller_weave_is_put_into_a_stripe(
+    figure: str, ends: int, ground: int, on: str, instead: str
+) -> None:
+    request = of_stripes(figure, ends, ground)
+    first, *_ = ways_out(searched(request, on))
+    assert first["message"].startswith(f"Weave {instead} in place of {figure}.")
+    (change,) = first["changes"]
+    assert change["from"] == request["weave"]
+    assert change["to"] == of_stripes(instead, ends, ground)["weave"]
+    assert proved(request, on, first) is not Verdict.NOT_WEAVABLE
+
+
+def test_a_stripe_of_rows_stays_beside_one_that_is_changed() -> None:
+    request = of_stripes("18-end satin move 5", 18, 30)
+    request["weave"]["stripes"][0]["weave"] = rows = {"rows": ["1100", "0110", "1001", "0011"]}
+    first, *_ = ways_out(searched(request, "rapier-150-dobby"))
+    assert first["to"]["stripes"][0]["weave"] == rows
+    assert proved(request, "rapier-150-dobby", first) is not Verdict.NOT_WEAVABLE
+
+
+@pytest.mark.parametrize(
+    ("weave", "shorter"),
+    [
+        ("5/2/1/2 twill", {"3/2 twill Z", "4/1/1/2 twill Z"}),
+        ("5/2/1/2 herringbone 10", {"3/2 herringbone 10"}),
+    ],
+)
+def test_a_twill_of_many_floats_has_shorter_ones(weave: str, shorter: set[str]) -> None:
+    request = cotton("Ne 20 x Ne 20", (26, 22), weave, 150)
+    found = ways_out(searched(request, "rapier-190-cam"))
+    assert shorter <= {each["to"] for each in found}
+    assert proved(request, "rapier-190-cam", found[0]) is Verdict.WEAVABLE_WITH_WARNINGS
+
+
+def check(**stated: Any) -> dict[str, Any]:
+    request = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160)
+    yarns = dict.fromkeys("ABC", request["weft"]["yarns"]["A"] | stated)
+    request["weft"] |= {"yarns": yarns, "order": "20A 4B 20A 4C"}
+    return request
+
+
+def test_a_check_of_unstated_colours_is_not_wiped_out() -> None:
+    found = searched(check(), "air-jet-190-cam")
+    (missing,) = (each for each in found.not_found if each.code == "weft.selectors")
+    assert missing.tried == (
+        "nothing, because wefts A, B and C state no colour: give those of one colour one key",
+    )
+    first, *_ = ways_out(searched(check(colour="#0000aa"), "air-jet-190-cam"))
+    assert first["message"] == "Insert B, C from the selector of the yarn that is the same."
+    # Two of one colour are enough; what is not stated to be the same stays.
+    request = check()
+    for key in "AC":
+        request["weft"]["yarns"][key] = {**request["weft"]["yarns"][key], "colour": "#0000aa"}
+    first, *_ = ways_out(searched(request, "air-jet-190-cam"))
+    assert first["changes"][0]["to"] == "20A 4B 24A"
+
+
+@pytest.mark.parametrize(("order", "is_shared"), [("200A 200B", False), ("24A 24B", True)])
+def test_the_selvedges_take_a_small_remainder_only(order: str, is_shared: bool) -> None:
+    request = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160.8)
+    request["warp"] |= {"yarns": dict.fromkeys("AB", request["warp"]["yarns"]["A"]), "order": order}
+    found = searched(request, "rapier-190-dobby")
+    written = {each["pointer"] for one in found.remedies for each in one["changes"]}
+    assert ("/construction/selvedge/ends_per_side" in written) is is_shared

@@ -15,6 +15,7 @@ from weavability.answers.design_levers import (
     CAST_OUT,
     PICKS_IN_PROPORTION,
 )
+from weavability.answers.draft_levers import OPEN_DRAFT, STRAIGHT_DRAFT
 from weavability.answers.lever_choices import (
     BINDING_SELVEDGE,
     COARSER_WARP,
@@ -24,7 +25,6 @@ from weavability.answers.lever_choices import (
     FOLDED_WARP,
     FOLDED_WEFT,
     ONE_SELECTOR,
-    OPEN_DRAFT,
     OUTER_ENDS,
     REED_OF_SETT,
     SECOND_BEAM,
@@ -34,7 +34,6 @@ from weavability.answers.lever_choices import (
     SPLIT_WARP,
     STABILISED,
     STOCK_REED,
-    STRAIGHT_DRAFT,
     TWO_FEEDERS,
     WHOLE_REPEATS,
 )

@@ -25,6 +25,7 @@ from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.records import record
 from weavability.textiles.sentences import say
+from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -300,10 +301,18 @@ def value_at(construction: Construction, field: str) -> Any:
         is_mapping = isinstance(value, Mapping)
         value = value.get(name) if is_mapping else getattr(value, name, None)
     if isinstance(value, Weave):
-        return value.name or None
+        return weave_as_json(value) if value.name or value.stripes else None
     if isinstance(value, tuple):
         return [as_json(each) for each in value] or None
     return as_json(value)
+
+
+def weave_as_json(weave: Weave) -> Any:
+    """Return a weave as JSON writes it: its stripes, its notation or its rows."""
+    if weave.stripes:
+        stripes = ({"weave": weave_as_json(each), "ends": ends} for each, ends in weave.stripes)
+        return {"stripes": list(stripes)}
+    return weave.name or {"rows": list(weave.rows)}
 
 
 def as_json(value: Any) -> Any:
@@ -341,7 +350,7 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
         case ["weave", "design", name]:
             return _with_design(construction, name, to)
         case ["weave"]:
-            return replace(construction, weave=parse_weave(str(to)), weave_notes=())
+            return replace(construction, weave=_weave(to), weave_notes=())
         case ["selvedge", "weave"]:
             edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
             return replace(construction, selvedge=edge)
@@ -357,6 +366,18 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return replace(construction, **{system: other})  # type: ignore[arg-type]
     result: Construction = _with(construction, names, to)
     return result
+
+
+def _weave(to: Any) -> Weave:
+    """Read a weave as a change writes it; see :func:`weave_as_json`."""
+    match to:
+        case {"stripes": stripes}:
+            return striped_weave(
+                [Stripe(weave=_weave(each["weave"]), ends=each["ends"]) for each in stripes]
+            )
+        case {"rows": rows}:
+            return Weave.from_rows(rows)
+    return parse_weave(str(to))
 
 
 def _with_design(construction: Construction, name: str, to: Any) -> Construction:

@@ -15,6 +15,8 @@ from weavability.answers.lever_choices import (
     COARSER_WEFT,
     FINER_WARP,
     FINER_WEFT,
+    ONE_SELECTOR,
+    perhaps_the_same_wefts,
 )
 from weavability.answers.levers import At, Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
@@ -186,7 +188,16 @@ def nothing_for(at: At) -> str:
     """Say why nothing was tried of a finding."""
     levers = LEVERS.get(at.code, ())
     too_large = too_large_to_cast_out(at.fit) if CAST_OUT in levers else None
-    return too_large or _tied_yarn(at, levers) or NOTHING_HELPS
+    return too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or NOTHING_HELPS
+
+
+def _not_known_to_differ(at: At, levers: Sequence[Lever]) -> str | None:
+    """Say which wefts would need one selector, if their colour is the same."""
+    wefts = perhaps_the_same_wefts(at) if ONE_SELECTOR in levers else []
+    if not wefts:
+        return None
+    keys = f"{', '.join(wefts[:-1])} and {wefts[-1]}"
+    return f"nothing, because wefts {keys} state no colour: give those of one colour one key"
 
 
 def _tied_yarn(at: At, levers: Sequence[Lever]) -> str | None:

@@ -1,7 +1,8 @@
-"""Choices from a few values: reeds, yarns, weaves, drafts, selvedges, beams and feeders."""
+"""Choices from a few values: reeds, yarns, selvedges, beams and feeders."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -32,12 +33,13 @@ from weavability.looms.denting import (
     dentings_in_stock,
     is_within_stock_tolerance,
 )
-from weavability.looms.drawing_in import OnHooks, OnShafts, ShaftDraft, draw_in
+from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
 from weavability.textiles.bounds import YARN_BOUNDS
-from weavability.textiles.construction import DraftRequest, ThreadSystem
+from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.numbers import SLACK
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
 
@@ -213,6 +215,14 @@ def _split_remainder(at: At) -> Iterator[Change]:
     if narrower is None or not remainder:
         return
     side = (now or 0) + (remainder + 1) // 2
+    usual, side_cm = in_force().usual, side / cloth.warp.threads_per_cm
+    share_pct = 2 * side_cm / cloth.widths.grey_cm * 100
+    if (
+        side > MOST_USUAL_ENDS
+        or side_cm > usual.selvedge_widest_cm
+        or share_pct > usual.selvedge_widest_share_pct
+    ):
+        return  # it is a border, or a part of the check
     width = narrower.writes[0]
     message = (
         f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:.5g} {width.unit} wide, and "
@@ -255,53 +265,7 @@ SHORTER_PIECES: Final = ChoiceLever(
 )
 
 
-# ------------------------------------------------------------------------------- draft and selvedge
-
-
-def _straight_draft(at: At) -> Iterator[Change]:
-    """Yield the straight draft, over as many shafts as leave the healds uncrowded."""
-    straight = _straight_instead(at.fit)
-    if straight is not None:
-        message = f"Draw in straight over {straight.draft.shafts} shafts."
-        yield one_field(f"{ROOT}/draft/threading", "straight", message)
-
-
-def _open_draft(at: At) -> Iterator[Change]:
-    """Yield the draft that a mill would take, if that is not the straight one."""
-    fit = at.fit
-    if fit.cloth.construction.draft is None or _straight_instead(fit) is not None:
-        return
-    suited = _drawn_with(fit, None)
-    if suited is not None:
-        message = (
-            f"Request no draft: the report draws the cloth in over {suited.draft.shafts} shafts."
-        )
-        yield one_field(f"{ROOT}/draft", None, message)
-
-
-def _straight_instead(fit: Fit) -> ShaftDraft | None:
-    """Return the straight draft in place of another, if the mill would take it.
-
-    It crowds the healds no more than the draft that the report would have, and does not take twice
-    its shafts.
-    """
-    requested = fit.cloth.construction.draft
-    if requested is None or requested.threading == "straight":
-        return None
-    straight, suited = _drawn_with(fit, DraftRequest(threading="straight")), _drawn_with(fit, None)
-    if straight is None or suited is None or straight.draft_fault is not None:
-        return None
-    is_as_even = max(straight.healds_per_shaft) <= max(suited.healds_per_shaft)
-    return straight if is_as_even and straight.shafts_used < 2 * suited.shafts_used else None
-
-
-def _drawn_with(fit: Fit, request: DraftRequest | None) -> ShaftDraft | None:
-    """Return the drawing-in with another draft requested; ``None`` if the loom has no room."""
-    cloth = fit.cloth
-    stated = replace(cloth.construction, draft=request)
-    on = draw_in(replace(cloth.symbols, construction=stated), cloth.numbers, fit.limits.shedding)
-    is_woven = isinstance(on, OnShafts) and on.drawn is not None
-    return on.drawn if is_woven and on.drawn.shafts_used <= on.limits.shafts else None
+# ----------------------------------------------------------------------------------------- selvedge
 
 
 def _binding_selvedge(at: At) -> Iterator[Change]:
@@ -310,8 +274,6 @@ def _binding_selvedge(at: At) -> Iterator[Change]:
             yield one_field(f"{ROOT}/selvedge/weave", to, f"Weave the selvedge in {to}.")
 
 
-STRAIGHT_DRAFT: Final = ChoiceLever(words="a straight draft", choose=_straight_draft)
-OPEN_DRAFT: Final = ChoiceLever(words="the draft left to the report", choose=_open_draft)
 BINDING_SELVEDGE: Final = ChoiceLever(words="a selvedge that binds", choose=_binding_selvedge)
 
 
@@ -499,14 +461,19 @@ def _runs(sequence: Iterable[str]) -> str:
 def _one_selector(at: At) -> Iterator[Change]:
     """Yield the weft with every yarn that is the same as another, colour included, under one key.
 
-    A weft of a figured design has its place in the design.
+    Wefts without a stated colour may be those of a check, which one selector would wipe out. A weft
+    of a figured design has its place in the design.
     """
     stated, order = at.fit.cloth.construction, at.fit.cloth.weft.order
     first: dict[Yarn, str] = {}
-    key_of = {key: first.setdefault(yarn, key) for key, yarn in stated.weft.yarns.items()}
-    if stated.design is not None or len(first) == len(key_of):
+    key_of = {
+        key: key if yarn.colour is None else first.setdefault(yarn, key)
+        for key, yarn in stated.weft.yarns.items()
+    }
+    kept = dict.fromkeys(key_of.values())
+    if stated.design is not None or len(kept) == len(key_of):
         return
-    yarns = {key: as_json(yarn) for yarn, key in first.items()}
+    yarns = {key: as_json(stated.weft.yarns[key]) for key in kept}
     merged = ", ".join(key for key, other in key_of.items() if key != other)
     writes = (
         Write(field=f"{ROOT}/weft/order", to=_runs(key_of[key] for key in order.sequence)),
@@ -515,6 +482,15 @@ def _one_selector(at: At) -> Iterator[Change]:
     message = f"Insert {merged} from the selector of the yarn that is the same."
     if len(writes[0].to) <= LONGEST_TEXT:
         yield Change(writes=writes, message=message)
+
+
+def perhaps_the_same_wefts(at: At) -> list[str]:
+    """Return the keys of wefts that are alike as far as is stated, and of which no colour is."""
+    stated, used = at.fit.cloth.construction, at.fit.cloth.weft.order.counts
+    alike = Counter(stated.weft.yarns[key] for key in used)
+    return [
+        key for key in used if (yarn := stated.weft.yarns[key]).colour is None and alike[yarn] > 1
+    ]
 
 
 def _split_by_interlacing(at: At) -> Iterator[Change]:
