@@ -28,6 +28,7 @@ from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
 
 _EXACT: Final = "what is tried names the value exactly at which the finding is gone"
+_TURNS: Final = "it keeps its twist factor, and only the rounded turns are less hard"
 _OF_MISMATCH: Final = "a reed that is not that of the sett is found by reed.sett_mismatch"
 
 LEFT_OUT: Final[dict[str, dict[str, str]]] = {
@@ -59,10 +60,12 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "selvedge.unbound": dict.fromkeys(
         (
             *("a smaller weave of the family", "a firmer weave of the family"),
-            "another weave of the family",
+            *("another weave of the family", "a weave of the family that raises fewer ends"),
         ),
         "the ground is not changed for its edge",
     ),
+    "warp.untwisted": {"a finer warp": "it lacks turns, which do not ask for another count"},
+    "yarn.hard_twist": dict.fromkeys(("a finer weft", "a coarser weft"), _TURNS),
     "warp.yarn_variety": dict.fromkeys(
         ("a finer warp", "a folded warp"), "a note: yarns are unlike because the design wants it"
     ),
