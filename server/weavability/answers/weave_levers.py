@@ -25,6 +25,9 @@ Fits = Callable[[Member, Member], bool]
 MOST_WEAVES: Final = 6
 """Weaves of a family that are proposed, the nearest by mean float."""
 
+MOST_IN_STRIPES: Final = 4
+"""Of them, those that are put into the stripes of a cloth, which takes longer to judge."""
+
 MOST_OF_A_FLOAT: Final = 2
 """Of those of one mean float, the nearest by the share of the warp raised, which makes the face."""
 
@@ -35,7 +38,7 @@ def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
         if stated.layers is not None:
             return
         if stated.weave.stripes:
-            yield from islice(_in_stripes(stated.weave, fits), MOST_WEAVES)
+            yield from islice(_in_stripes(stated.weave, fits), MOST_IN_STRIPES)
             return
         found = family_of(at.fit.cloth.weave)
         for own, one in islice(_others(found, fits), MOST_WEAVES) if found else ():
