@@ -158,7 +158,8 @@ def test_a_stripe_of_rows_stays_beside_one_that_is_changed() -> None:
     request = of_stripes("18-end satin move 5", 18, 30)
     request["weave"]["stripes"][0]["weave"] = rows = {"rows": ["1100", "0110", "1001", "0011"]}
     first, *_ = ways_out(searched(request, "rapier-150-dobby"))
-    assert first["to"]["stripes"][0]["weave"] == rows
+    of_changed: Any = first["to"]
+    assert of_changed["stripes"][0]["weave"] == rows
     assert proved(request, "rapier-150-dobby", first) is not Verdict.NOT_WEAVABLE
 
 
@@ -177,7 +178,7 @@ def test_a_twill_of_many_floats_has_shorter_ones(weave: str, shorter: set[str]) 
 
 
 def check(**stated: Any) -> dict[str, Any]:
-    request = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160)
+    request: dict[str, Any] = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160)
     yarns = dict.fromkeys("ABC", request["weft"]["yarns"]["A"] | stated)
     request["weft"] |= {"yarns": yarns, "order": "20A 4B 20A 4C"}
     return request
