@@ -225,7 +225,7 @@ def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:
 
 
 def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Client) -> None:
-    coarse = {"designation": "Ne 4", "fibre": "cotton", "colour": "ecru"}
+    coarse = {"designation": "Ne 4", "fibre": "cotton", "colour": "#f0e8d8"}
     fine = {"designation": "Ne 20", "fibre": "cotton"}
     wefts = {"A": coarse, "B": fine, "C": coarse}  # the loom has two selectors
     order: dict[str, Any] = {
