@@ -175,7 +175,12 @@ def _count_of(request: Mapping[str, object], priced: str) -> tuple[object, ...] 
 
 
 def _with(node: Mapping[str, object], names: Sequence[str], value: object) -> dict[str, object]:
-    """Return a copy of an object with the member at a path set; parts that lack are made."""
+    """Return a copy of an object with the member at a path set; parts that lack are made.
+
+    One that is set to nothing is left out.
+    """
     name, *rest = names
     inner = _with(members(node.get(name)) or {}, rest, value) if rest else value
+    if inner is None:
+        return {key: each for key, each in node.items() if key != name}
     return {**node, name: inner}
