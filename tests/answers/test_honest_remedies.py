@@ -73,7 +73,9 @@ def test_a_tight_cloth_is_not_set_closer_to_be_cleared_of_it(request_of: Any, on
 
 def test_a_warning_is_eased_to_a_note_if_it_cannot_be_cleared() -> None:
     selvedge = {"ends_per_side": 16, "weave": "2/2 weft rib"}
-    satin = cotton("Ne 7 x Ne 2", (8, 6.6), "8-end satin move 3", 150, selvedge=selvedge)
+    irregular = {"rows": ["1" * end + "0" + "1" * (7 - end) for end in (0, 3, 6, 1, 5, 2, 7, 4)]}
+    satin = cotton("Ne 7 x Ne 2", (8, 6.6), "plain", 150, selvedge=selvedge)
+    satin["weave"] = irregular  # a weave without a name, and so without a firmer one
     order, machine, remedies = offered(satin, "rapier-190-cam")
     eased = [each for each in remedies if "weave.long_float" in each["clears"]]
     assert {(each["pointer"], each["to"]) for each in eased} == {

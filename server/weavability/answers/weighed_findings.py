@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final, NamedTuple
 
 from weavability.answers.verdicts import RANKS, by_weight
@@ -17,6 +17,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons_of
+from weavability.checks.requirement import is_unmet
 from weavability.checks.rules import About, Checks, Observation
 
 TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
@@ -52,7 +53,7 @@ class Weighed(NamedTuple):
                 tight.append(one.actual)
                 if one.severity is not Severity.NOTE:
                     warned.append(one.actual)
-            elif _is_unmet(one, facts):
+            elif one.comparison.about is About.EACH_REQUIREMENT and is_unmet(one.code, facts):
                 unmet.add(one.code)
         return cls(
             severities=by_weight(found),
@@ -100,14 +101,7 @@ class Weighed(NamedTuple):
         )
 
 
-def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
-    """Return whether a figure that is required is beyond its limit, if all is as assumed."""
-    if seen.comparison.about is not About.EACH_REQUIREMENT:
-        return False
-    figure = facts.order.requirements[seen.requirement].value
-    return bool(seen.comparison.test(figure, seen.limit))
-
-
+@cache
 def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
     """Return whether a check finds what is only worth a note, or another severity, too."""
     return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)
