@@ -300,7 +300,7 @@ DEPLOYING: Final[Quotes] = (
     ),
     ("| a point of a sweep of insertion rates | 1/{} |", (insertion_rates.POINTS_A_UNIT,)),
     ("| a line of a batch, whatever comes of it | 1/{} |", (1 / work.UNITS_OF_A_LINE,)),
-    ("is polled and has not changed | 1/{} |", (1 / UNITS_OF_A_LINK,)),
+    ("is polled and has not changed | 1/{}, and", (1 / UNITS_OF_A_LINK,)),
     ("| work of one request, or of one line of a batch | {} units |", (work.MOST_UNITS,)),
     ("tries, on all looms together | {} units |", (work.MOST_UNITS_OF_VALUES,)),
     (
