@@ -35,6 +35,7 @@ class Usual(Generic[N]):
 
     width_reed_use_low_pct: N
     reed_stock_tolerance_pct: N
+    reed_another_cloth_pct: N
     reed_usual_coarsest_dents_per_10cm: N
     reed_usual_finest_dents_per_10cm: N
     reed_coarsest_dents_per_10cm: N
