@@ -40,6 +40,7 @@ from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Stage
 from weavability.textiles.numbers import N, Truth, no, passed, quotient, short
+from weavability.textiles.rounded_numbers import shown_beyond
 from weavability.textiles.sentences import say
 
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
@@ -365,14 +366,14 @@ def blocked_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     blocked_gap,
     pointer=ENDS_PER_DENT,
-    blocked="The one end of a dent is {fill_pct:.1f} % as thick as the clear gap of {gap_mm:.2f} "
+    blocked="The one end of a dent is {fill_pct:.6g} % as thick as the clear gap of {gap_mm:.2f} "
     "mm, more than {limit:g} %: no wires press it so thin. Draw more ends in each dent of a "
     "coarser reed.",
 )
 def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     air = f.fit.denting.air
     return Wording(
-        values={"fill_pct": air.fill_pct, "gap_mm": air.gap_mm},
+        values={"fill_pct": shown_beyond(air.fill_pct, seen.limit), "gap_mm": air.gap_mm},
         reported=Reported(actual=air.fill_pct, limit=seen.limit),
     )
 
@@ -380,17 +381,17 @@ def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
 @message(
     full_gap,
     pointer="{at}",
-    warning="The ends of a dent side by side fill {actual:.1f} % of the clear gap of {gap_mm:.2f} "
-    "mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
-    note="The ends of a dent side by side fill {actual:.1f} % of the clear gap of {gap_mm:.2f} mm, "
-    "more than {limit:g} %: they have little room to separate. Use thin wires.",
-    in_any_reed="The ends of a dent side by side fill {actual:.1f} % of the clear gap of "
+    warning="The ends of a dent side by side fill {fill_pct:.6g} % of the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
+    note="The ends of a dent side by side fill {fill_pct:.6g} % of the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: they have little room to separate. Use thin wires.",
+    in_any_reed="The ends of a dent side by side fill {actual:.0f} % of the clear gap of "
     "{gap_mm:.2f} mm, and {roomiest_pct:.0f} % at best in a usual reed, with {most} in each dent: "
     "so close a warp lies with its ends over one another in the dent, as that of a webbing does. "
     "Use thin wires, and expect chafing.",
-    single="The one end of a dent is {actual:.1f} % as thick as the clear gap of {gap_mm:.2f} mm, "
-    "more than {limit:g} %: the wires press it flat and scrape it. Draw more ends in each dent of "
-    "a coarser reed, or use thinner wires.",
+    single="The one end of a dent is {fill_pct:.6g} % as thick as the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: the wires press it flat and scrape it. Draw more ends "
+    "in each dent of a coarser reed, or use thinner wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     found, usual = f.fit.denting, in_force().usual
@@ -405,6 +406,7 @@ def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(
         values={
             "at": at,
+            "fill_pct": shown_beyond(seen.actual, seen.limit),
             "gap_mm": found.air.gap_mm,
             "roomiest_pct": roomiest_pct,
             "most": int(usual.reed_most_ends_per_dent),

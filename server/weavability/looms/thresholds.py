@@ -111,6 +111,7 @@ class Usual(Generic[N]):
     yarn_hard_twist_warning_factor: N
     colour_least_weft_repeats: N
     colour_joint_repeat_times: N
+    order_least_roll_m: N
     order_short_run_hours: N
 
 
