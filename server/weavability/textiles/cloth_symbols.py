@@ -404,6 +404,7 @@ CONSTRUCTION: Final = "/construction"
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
 
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
+SELVEDGE_ENDS: Final = "/construction/selvedge/ends_per_side"
 EDGE_ENDS_PER_DENT: Final = "/construction/selvedge/ends_per_dent"
 
 _YARNS: Final = "/yarns/"
@@ -421,7 +422,8 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then; what is required of it finished depends on that.
+    is woven alike, however it shrinks then; what is required of it finished depends on that. Usual
+    selvedges are part of a width that no stated reed makes.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -432,6 +434,8 @@ def _assumed(
         found.add(WEFT_CRIMP)
     if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
+    if not states_reed(construction):
+        found.discard(SELVEDGE_ENDS)
     return _kept_once(frozenset(found | _assumed_denting(construction)))
 
 
