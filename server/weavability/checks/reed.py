@@ -10,6 +10,7 @@ from weavability.checks.easing import (
     LITTLE_OF_THE_REED,
     MUCH_OF_THE_REED,
     NARROW,
+    SELVEDGES_IN_REED,
     THIN_WARP,
     WIDE,
 )
@@ -206,7 +207,7 @@ def far_wider(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     passed,
     Severity.ERROR,
     unit="dents/10 cm",
-    eased_by=LITTLE_OF_THE_REED,
+    eased_by={**LITTLE_OF_THE_REED, **SELVEDGES_IN_REED},
 )
 def far_narrower(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Refuse it as well if the cloth comes out far narrower."""
