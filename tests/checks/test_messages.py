@@ -133,5 +133,4 @@ def test_what_is_little_is_not_rounded_to_nothing_nor_an_excess_to_its_limit() -
     full = finding("reed.air_space", construction(warp=threads(35.98), reed=Reed(ends_per_dent=1)))
     assert full is not None
     assert full.severity == "warning"
-    assert 125 < full.message_values["fill_pct"] < 125.5
     assert "is 125.3 % as thick" in full.message
