@@ -441,6 +441,8 @@ def _suited_denting(
         if not (may_be_chosen or anywhere(stock.present & _is_about(ends, chosen))):
             continue
         reed = _reed_for(order, cloth, stock, usual, ends)
+        if not (may_be_chosen or anywhere(no(reed.is_missing))):
+            continue  # neither chosen nor another one in stock, whatever counts against it
         of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
         cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
         better = cost < least_cost

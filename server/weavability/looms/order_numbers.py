@@ -228,6 +228,10 @@ class _SpeedRequested(TypedDict):
     requested_speed_picks_per_min: float
 
 
+REQUESTED_SPEED: Final = frozenset(_SpeedRequested.__annotations__)
+"""The numbers of an order that state the speed that it requests."""
+
+
 def _speed_requested(construction: Construction) -> _SpeedRequested:
     """Return whether a speed is requested, and which; of none it is 0."""
     speed = construction.requested_speed_picks_per_min
