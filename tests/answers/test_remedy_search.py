@@ -791,17 +791,17 @@ def sheer_in_panels() -> tuple[Construction, Loom]:
     cloth = construction(
         stage=Stage.LOOM_STATE,
         warp=ThreadSystem(
-            yarns={"A": Yarn(linear_density_tex=7.4, fibre="polyester")},
-            threads_per_cm=6.0,
+            yarns={"A": Yarn(linear_density_tex=3.0, fibre="polyester")},
+            threads_per_cm=60.0,
             contraction_pct=7.2,
         ),
         weft=ThreadSystem(
-            yarns={"A": Yarn(linear_density_tex=15.0, fibre="cotton")},
+            yarns={"A": Yarn(linear_density_tex=7.4, fibre="cotton")},
             threads_per_cm=50.0,
             crimp_pct=2.1,
         ),
         weave=parse_weave("2/1 twill Z"),
-        width_cm=60.0,
+        width_cm=6.0,
         reed=Reed(dents_per_10cm=120.0, ends_per_dent=5),
         selvedge=Selvedge(weave=parse_weave("2/2 warp rib")),
         finishing=Finishing(),
@@ -823,7 +823,7 @@ def sheer_in_panels() -> tuple[Construction, Loom]:
         shedding=harness,
         weft_selectors=3,
         picks_per_cm=Band(min=4.0, max=80.0),
-        weft_tex=Band(min=15.0, max=40.0),
+        weft_tex=Band(min=5.0, max=40.0),
         warp_beam=WarpBeam(),
         max_tightness_pct=90.0,
     )

@@ -119,6 +119,10 @@ def remedies_of(
             if len(options[0].writes) > 1 and (helped or not several_fields):
                 has_more = True
                 continue
+            if not (several_fields or options.is_ordered):
+                single = [each for each in options if len(each.writes) == 1]
+                has_more = has_more or len(single) < len(options)
+                options = Options.of(single)
             changes = trials.clearing(
                 goal.codes, options, MOST_OF_FINDING - helped, unwarned=goal.unwarned
             )
