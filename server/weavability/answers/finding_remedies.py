@@ -9,7 +9,7 @@ from typing import Final
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
-from weavability.answers.dominance import undominated
+from weavability.answers.dominance import FARTHEST_POINTS, certain_first, undominated
 from weavability.answers.levers import Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
@@ -121,8 +121,8 @@ def remedies_of(
                 proof = trials.prove_or_farther(change, goal.codes, options, unwarned=goal.unwarned)
                 if proof is None or code not in proof.clears:
                     continue
-                if proof.worsens:
-                    words[lever.words] = but_worse(lever.words, proof)
+                if is_no_remedy(proof):
+                    words[lever.words] = but_no_remedy(lever.words, proof)
                 else:
                     proofs.append(proof)
                     helped += 1
@@ -181,9 +181,16 @@ def nothing_for(code: CheckCode, fit: Fit) -> str:
     return too_large or NOTHING_HELPS
 
 
-def but_worse(words: str, proof: Proof) -> str:
+def is_no_remedy(proof: Proof) -> bool:
+    """Return whether a change is none for what it brings, or because it makes another cloth."""
+    return bool(proof.worsens) or proof.distance > FARTHEST_POINTS
+
+
+def but_no_remedy(words: str, proof: Proof) -> str:
     """Say of a lever that its change clears a finding, and why it is no remedy."""
-    return f"{words}, but for {', '.join(sorted(proof.worsens))}"
+    if proof.worsens:
+        return f"{words}, but for {', '.join(sorted(proof.worsens))}"
+    return f"{words}, but only as another cloth: {proof.distance:.0f} points away"
 
 
 def is_sought(code: CheckCode, severity: Severity) -> bool:
@@ -205,6 +212,9 @@ def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:
-    """Return the nearest proofs that clear a code, each once, and none for which less does."""
+    """Return the nearest proofs that clear a code, each once, and none for which less does.
+
+    Those that leave a rejection to what is assumed come last.
+    """
     unique = {one.change.key: one for one in proofs if code in one.clears}
-    return undominated(unique.values())[:MOST_LISTED]
+    return certain_first(undominated(unique.values()))[:MOST_LISTED]

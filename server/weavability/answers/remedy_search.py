@@ -136,12 +136,19 @@ def search_remedies(
     )
 
 
-def _nearest(on: LoomRemedies) -> float:
-    """Return how far the smallest change is that makes the order weavable on a loom; 0 if it is."""
+def _nearest(on: LoomRemedies) -> tuple[bool, float]:
+    """Return how far the smallest change is that makes the order weavable on a loom; 0 if it is.
+
+    Before it, whether the order is not weavable even then if what is assumed is so.
+    """
     if on.verdict is not Verdict.NOT_WEAVABLE:
-        return 0.0
-    whole = (each["distance"] for each in on.remedies if each["verdict"] != Verdict.NOT_WEAVABLE)
-    return min(whole, default=inf)
+        return False, 0.0
+    whole = (
+        (bool(each["rejected_if_assumed"]), each["distance"])
+        for each in on.remedies
+        if each["verdict"] != Verdict.NOT_WEAVABLE
+    )
+    return min(whole, default=(True, inf))
 
 
 def _weavable(
