@@ -10,13 +10,12 @@ from hypothesis import settings
 
 from weavability.answers.band_scale import LEAST_STEPS
 from weavability.answers.changes_together import (
-    FARTHEST_POINTS,
     KEPT_FOR_SEVERAL,
     MOST_TOGETHER,
     OF_SEARCH,
 )
 from weavability.answers.design_levers import MOST_WOVEN_ANEW
-from weavability.answers.dominance import FAR_POINTS
+from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.judged_grid import MOST_POINTS_ALONE
 from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE

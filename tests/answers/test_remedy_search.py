@@ -157,7 +157,7 @@ def test_the_way_out_keeps_its_word_and_goes_no_farther_than_it_has_to(
     places = [
         (
             errors.isdisjoint([*each["clears"], *each["leaves_warnings"]]),
-            bool(each["rejected_if_assumed"]),
+            bool(errors and each["rejected_if_assumed"]),
             each["distance"],
         )
         for each in found.remedies

@@ -3034,6 +3034,8 @@ class RemedyFields(Record):
         clears: Codes of the findings that are gone after it, or of which a note is left.
         leaves_notes: Those of ``clears`` of which a note is left.
         leaves_warnings: Codes of errors of which a warning is left; they are not in ``clears``.
+        rejected_if_assumed: Codes for which the order after it is not weavable if what is assumed
+            is so: those of its ``verdict_note``. Remedies without any are listed first.
         brings: Codes of warnings and notes that come with it, also of notes that become warnings;
             never an error.
         verdict: The answer for the order after it.
@@ -3052,6 +3054,7 @@ class RemedyFields(Record):
     clears: tuple[str, ...]
     leaves_notes: tuple[str, ...] | None = None
     leaves_warnings: tuple[str, ...] | None = None
+    rejected_if_assumed: tuple[str, ...] | None = None
     brings: tuple[str, ...] | None = None
     verdict: models.Verdict | None = None
     distance: float | None = None

@@ -39,9 +39,9 @@ def worth_listing(
 
     Changes made together go if a nearer one clears as much of what is sought, and those that leave
     warnings of errors if one that leaves none is near, or hardly farther. Every code that can be
-    cleared keeps its nearest. None is listed that does no more than one which changes less. Those
-    after which the order is not weavable if what is assumed is so come after those of which that is
-    certain.
+    cleared keeps its nearest. None is listed that does no more than one which changes less. Of
+    an order that is rejected, those after which it is not weavable if what is assumed is so come
+    after those of which that is certain.
 
     Args:
         proofs: What was proved.
@@ -77,7 +77,8 @@ def worth_listing(
         if len(first) >= MOST_REMEDIES:
             break
         first[one.change.key] = one
-    return sorted(certain_first(first.values()), key=lambda one: errors.isdisjoint(one.helps))
+    nearest = certain_first(first.values(), errors)
+    return sorted(nearest, key=lambda one: errors.isdisjoint(one.helps))
 
 
 def _does_for(nearer: Proof, other: Proof, codes: Iterable[CheckCode]) -> bool:
@@ -93,9 +94,9 @@ def _does_for(nearer: Proof, other: Proof, codes: Iterable[CheckCode]) -> bool:
     )
 
 
-def certain_first(proofs: Iterable[Proof]) -> list[Proof]:
-    """Return proofs by distance, last those that leave a rejection to what is assumed."""
-    return sorted(proofs, key=lambda one: (bool(one.rejected_if_assumed), one.distance))
+def certain_first(proofs: Iterable[Proof], errors: frozenset[CheckCode]) -> list[Proof]:
+    """Return proofs by distance; of errors those last that leave a rejection to what is assumed."""
+    return sorted(proofs, key=lambda one: (bool(errors and one.rejected_if_assumed), one.distance))
 
 
 def _nearest_of(proofs: Iterable[Proof], doubts: frozenset[CheckCode]) -> float:

@@ -134,7 +134,7 @@ def remedies_of(
             nothing = nothing_for(code, fit)
             words[nothing] = nothing
     trials.announce()
-    listed = {code: _listed(code, proofs) for code in tried}
+    listed = {code: _listed(code, proofs, trials.errors) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {
         code: FoundRemedies(
@@ -211,10 +211,10 @@ def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset
     return frozenset(too_wide.union(code for (code, _), tests in sides.items() if len(tests) > 1))
 
 
-def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:
+def _listed(code: CheckCode, proofs: Iterable[Proof], errors: frozenset[CheckCode]) -> list[Proof]:
     """Return the nearest proofs that clear a code, each once, and none for which less does.
 
-    Those that leave a rejection to what is assumed come last.
+    Of errors, those that leave a rejection to what is assumed come last.
     """
     unique = {one.change.key: one for one in proofs if code in one.clears}
-    return certain_first(undominated(unique.values()))[:MOST_LISTED]
+    return certain_first(undominated(unique.values()), errors)[:MOST_LISTED]

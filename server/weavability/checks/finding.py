@@ -81,7 +81,7 @@ Remedy = TypedDict(
         "rejected_if_assumed": Annotated[
             list[str],
             "Codes for which the order after it is not weavable if what is assumed is so: those of "
-            "its `verdict_note`. Remedies without any are listed first",
+            "its `verdict_note`. Of an order that is not weavable, remedies without any are first",
             Since("0.2"),
         ],
         "brings": Annotated[
