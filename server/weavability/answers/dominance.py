@@ -25,7 +25,7 @@ FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
 _HARDLY_FARTHER: Final = 1.5
 """What leaves no warning of an error may be so many times as far as what does, to be preferred."""
 
-_A_HAIR_PCT: Final = 2.0
+A_HAIR_PCT: Final = 2.0
 """Per cent of each number by which a change that leaves less may be farther, to take the place of
 another."""
 
@@ -137,8 +137,7 @@ def _is_a_hair_farther(more: Change, less: Change) -> bool:
     return farther.keys() == nearer.keys() and all(
         nearer[name].to == write.to
         or (
-            write.step is not None
-            and abs(write.change_pct - nearer[name].change_pct) <= _A_HAIR_PCT
+            write.step is not None and abs(write.change_pct - nearer[name].change_pct) <= A_HAIR_PCT
         )
         for name, write in farther.items()
     )

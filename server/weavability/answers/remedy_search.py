@@ -48,9 +48,10 @@ class LoomRemedies:
     remedies: Annotated[
         tuple[Remedy, ...],
         "Changes that were proved, the smallest first of those that clear an error or make a "
-        "warning of one, then of the others. Two fields are changed together only if no "
-        f"single change clears the finding, or none within {FAR_POINTS:g} points makes the order "
-        "weavable; three only if no two make it weavable",
+        "warning of one, last of them those that leave a rejection to what is assumed, then of the "
+        "others. Two fields are changed together only if no single change clears the finding, or "
+        f"none within {FAR_POINTS:g} points makes the order weavable without leaving that; three "
+        "only if no two make it weavable",
     ]
     not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings that no remedy clears"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
