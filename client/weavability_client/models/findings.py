@@ -8,6 +8,7 @@ from enum import StrEnum
 from math import isclose
 
 from weavability_client._json import members
+from weavability_client._printable import printable
 from weavability_client._record import Scalar
 from weavability_client.models._generated import (
     Alteration,
@@ -145,7 +146,7 @@ class Finding(FindingFields):
 
     def __str__(self) -> str:
         """Return severity, code and message on one line."""
-        return f"{self.severity} {self.code}: {self.message}"
+        return printable(f"{self.severity} {self.code}: {self.message}")
 
     def lines(self) -> list[str]:
         """Return the finding, and below it every remedy, or what was tried in vain."""
@@ -167,7 +168,7 @@ class Assumption(AssumptionFields):
     def __str__(self) -> str:
         """Return the field, the value and the reason on one line."""
         unit = f" {self.unit}" if self.unit else ""
-        return f"{self.pointer} = {self.value}{unit}: {self.reason}"
+        return printable(f"{self.pointer} = {self.value}{unit}: {self.reason}")
 
 
 def _with_prices_that_hold(
