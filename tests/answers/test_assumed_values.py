@@ -12,6 +12,7 @@ from answers.strategies import constructions, looms, trade_looms, trade_orders
 from builders import (
     construction,
     insertion,
+    jacquard,
     loom,
     named,
     report,
@@ -310,6 +311,45 @@ def test_ends_of_a_selvedge_that_may_be_there_reach_the_minimum_of_a_loom() -> N
     assert set(seen.rests_on) == {"/loom/min_reed_width_cm", ends}
     bare = replace(narrow, selvedge=Selvedge(ends_per_side=0))
     assert found("width.below_minimum", bare, loom()).severity is Severity.ERROR
+
+
+def test_ends_of_a_selvedge_that_may_be_there_widen_a_crowded_warp_in_a_stated_reed() -> None:
+    """One end takes half a dent of two; with an end at each side, it is three in two and a half."""
+    ends, in_dents = (
+        f"/construction/selvedge/{name}" for name in ("ends_per_side", "ends_per_dent")
+    )
+    one = construction(
+        width_cm=1.0,
+        warp=threads(0.9),
+        weft=threads(10.0),
+        selvedge=Selvedge(),
+        reed=Reed(dents_per_10cm=7.389, ends_per_dent=2),
+    )
+    on = loom(shedding=shedding(shafts=2, max_healds_per_cm_per_shaft=0.5))
+    seen = found("shedding.heald_crowding", one, on)
+    assert (seen.severity, seen.rests_on) == (Severity.WARNING, (ends,))
+    edged = stated(one, on, [(ends, 1), (in_dents, 2)])
+    assert found("shedding.heald_crowding", *edged).message_key.endswith("crowding.any")
+    bare = stated(one, on, [(ends, 0)])
+    assert found("shedding.heald_crowding", *bare).severity is Severity.ERROR
+    # Beside a ground of usual width they are next to nothing.
+    dense = construction(
+        warp=threads(60.0), selvedge=Selvedge(), reed=Reed(dents_per_10cm=300.0, ends_per_dent=2)
+    )
+    seen = found("shedding.heald_crowding", dense, loom(shedding=shedding(shafts=4)))
+    assert (seen.severity, seen.rests_on) == (Severity.ERROR, ())
+
+
+def test_ends_of_a_selvedge_that_may_be_there_set_the_ground_wider_in_a_stated_reed() -> None:
+    ends = "/construction/selvedge/ends_per_side"
+    few = construction(
+        width_cm=100.0, selvedge=Selvedge(), reed=Reed(dents_per_10cm=160.0, ends_per_dent=2)
+    )
+    thin = jacquard(harness_ends_per_cm=28.0)
+    seen = found("shedding.harness_density", few, thin)
+    assert (seen.severity, seen.rests_on) == (Severity.WARNING, (ends,))
+    bare = replace(few, selvedge=Selvedge(ends_per_side=0))
+    assert found("shedding.harness_density", bare, thin).severity is Severity.ERROR
 
 
 def test_a_cloth_that_only_its_estimated_crimp_makes_too_wide_warns() -> None:

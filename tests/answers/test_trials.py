@@ -16,7 +16,7 @@ from profiles import share_of_examples
 from weavability.answers.field_changes import changed, one_field
 from weavability.answers.validation import judge
 from weavability.checks.facts import facts_of
-from weavability.checks.registry import observe_pair
+from weavability.checks.registry import observe, observe_at_speed, observe_pair
 from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers
@@ -79,7 +79,8 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     """What a trial finds and from which numbers, or the faults for which it cannot be."""
     try:
         facts = None if lender is None else facts_of(lender)
-        pair = Trial(construction, fit.limits, lender, facts).pair()
+        trial = Trial(construction, fit.limits, lender, facts)
+        pair = trial.pair()
     except InputError as error:
         return error.faults
     if pair is None:
@@ -89,4 +90,5 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
     of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
-    return observe_pair(pair), of_order, of_fit, of_cloth, facts.weave, pair.symbols.assumed
+    found = observe_at_speed(pair, observe(fit)) if trial.is_as_woven else observe_pair(pair)
+    return found, of_order, of_fit, of_cloth, facts.weave, pair.symbols.assumed

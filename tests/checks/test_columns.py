@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, replace
 from itertools import product
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -19,12 +20,14 @@ from profiles import examples
 from weavability.answers.validation import judge
 from weavability.checks.facts import Facts, facts_of
 from weavability.checks.registry import comparisons
-from weavability.checks.rules import About, Comparison
+from weavability.checks.rules import About, Comparison, read_by
+from weavability.looms.fit_numbers import OF_SPEED
 from weavability.looms.loom import Loom
+from weavability.looms.order_numbers import REQUESTED_SPEED
 from weavability.looms.thresholds import NAMES, Usual, shipped
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.numbers import columns_of
+from weavability.textiles.numbers import changed, columns_of
 
 USUAL = shipped().usual
 ALL = [one for made in comparisons() for one in made]
@@ -47,6 +50,23 @@ def compared(
             yield one.rule(facts, usual, required)
     else:
         yield one.rule(facts.weave if one.about is About.WEAVE else facts, usual)
+
+
+def without(record: Any, names: frozenset[str]) -> SimpleNamespace:
+    """The numbers of a record but for some: reading one of these raises."""
+    kept = (each.name for each in fields(record) if each.name not in names)
+    return SimpleNamespace(**{name: getattr(record, name) for name in kept})
+
+
+def test_a_rule_reads_only_what_is_found_in_its_text() -> None:
+    facts = facts_of(judge(construction(), loom()))
+    of_speed = OF_SPEED | REQUESTED_SPEED
+    others = [one for one in ALL if of_speed.isdisjoint(read_by(one.rule))]
+    still: Any = changed(
+        facts, order=without(facts.order, of_speed), fit=without(facts.fit, of_speed)
+    )
+    assert 0 < len(others) < len(ALL)
+    assert [found(one, still) for one in others] == [found(one, facts) for one in others]
 
 
 def found(one: Comparison, facts: Any, usual: Usual[float] = USUAL) -> list[Any]:

@@ -826,8 +826,10 @@ class Construction(Record):
         weft: The weft.
         weave: The weave.
         layers: The layer of each thread, for double, backed and pile cloths.
-        width_cm: Width of one panel at the stated stage, selvedges included [cm].
-        width_in: Width of one panel at the stated stage, selvedges included [in].
+        width_cm: Width of one panel at the stated stage, selvedges included if they are not very
+            wide [cm].
+        width_in: Width of one panel at the stated stage, selvedges included if they are not very
+            wide [in].
         thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
         selvedge: The edges of each panel.
         panels: Panels woven side by side.

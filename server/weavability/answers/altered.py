@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -24,11 +24,13 @@ class Quantity(NamedTuple):
         name: As the report calls it.
         of: Computes it; ``None`` if an order has none.
         section: The part of the report that has it and its unit; ``None`` if the name ends in it.
+        follows_speed: Whether it depends on the speed of the loom.
     """
 
     name: str
     of: Callable[[Fit | YarnOnLoom], float | None]
     section: type | None = None
+    follows_speed: bool = False
 
     @property
     def unit(self) -> str:
@@ -63,6 +65,7 @@ QUANTITIES: Final = (
         "hours_for_order",
         lambda fit: fit.numbers.hours if fit.cloth.lengths.ordered else None,
         Rates,
+        follows_speed=True,
     ),
     Quantity("yarn_mass_kg", lambda fit: sum(each.mass_kg for each in yarn_amounts(fit))),
 )
@@ -87,13 +90,22 @@ class Pricing:
                 yield {"name": "cost_per_m", "from": old, "to": new, "unit": unit}
 
 
-def figures_of(fit: Fit | YarnOnLoom) -> dict[str, float]:
-    """Return every quantity that an order has, rounded as it is reported."""
-    found = ((each.name, each.of(fit)) for each in QUANTITIES)
-    return {name: significant(value) for name, value in found if value is not None}
+def figures_of(
+    fit: Fit | YarnOnLoom, but_for_speed: Mapping[str, float] | None = None
+) -> Mapping[str, float]:
+    """Return every quantity that an order has, rounded as it is reported.
+
+    Args:
+        fit: The order on the loom.
+        but_for_speed: The quantities of the same cloth, if it is woven at another speed alone.
+    """
+    sought = (each for each in QUANTITIES if but_for_speed is None or each.follows_speed)
+    found = ((each.name, each.of(fit)) for each in sought)
+    figures = {name: significant(value) for name, value in found if value is not None}
+    return figures if but_for_speed is None else {**but_for_speed, **figures}
 
 
-def alterations(before: dict[str, float], after: dict[str, float]) -> Iterator[Alteration]:
+def alterations(before: Mapping[str, float], after: Mapping[str, float]) -> Iterator[Alteration]:
     """Yield the quantities that differ."""
     for each in QUANTITIES:
         old, new = before.get(each.name), after.get(each.name)

@@ -31,6 +31,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_symbols import (
     EDGE_ENDS_PER_DENT,
     ENDS_PER_DENT,
+    SELVEDGE_ENDS,
     WEFT_CRIMP,
     ClothSymbols,
 )
@@ -38,7 +39,7 @@ from weavability.textiles.errors import InputError
 from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
 from weavability.textiles.numbers import ColumnsOnUse, Floats, columns_of
 
-_OF_THE_CLOTH: Final = {WEFT_CRIMP, ENDS_PER_DENT, EDGE_ENDS_PER_DENT}
+_OF_THE_CLOTH: Final = {WEFT_CRIMP, ENDS_PER_DENT, EDGE_ENDS_PER_DENT, SELVEDGE_ENDS}
 """What is moved when the cloth is computed, and changes no symbol."""
 
 

@@ -7,7 +7,7 @@ check, as a validation of it does. Both are counted, and bounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
@@ -28,7 +28,7 @@ from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, excess_of, observe_pair
+from weavability.checks.registry import Excess, excess_of, observe_at_speed, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -139,7 +139,7 @@ class Trials:
     proofs: dict[object, Proof | None] = field(default_factory=dict)
     is_of_use: bool = False
     _made: dict[object, Trial | None] = field(default_factory=dict)
-    _figures: dict[str, float] | None = None
+    _figures: Mapping[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
     _helped: dict[CheckCode, At] = field(default_factory=dict)
     _now: dict[int, tuple[Checks, Excess]] = field(default_factory=dict)
@@ -379,9 +379,9 @@ class Trials:
             pair = None if trial is None else trial.pair()
         except InputError:
             return None
-        if pair is None:
+        if trial is None or pair is None:
             return None
-        after = observe_pair(pair)
+        after = observe_at_speed(pair, self.found) if trial.is_as_woven else observe_pair(pair)
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
@@ -493,7 +493,8 @@ class Trials:
         if trial is None:
             return
         after = trial.on_loom()
-        yield from alterations(self._figures, figures_of(after))
+        but_for_speed = self._figures if trial.is_as_woven else None
+        yield from alterations(self._figures, figures_of(after, but_for_speed))
         if self.pricing is not None:
             yield from self.pricing.alteration(self.fit, after)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final, NamedTuple
 
 from weavability.answers.verdicts import RANKS, by_weight
@@ -108,6 +108,7 @@ def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
     return bool(seen.comparison.test(figure, seen.limit))
 
 
+@cache
 def can_be_eased(code: CheckCode, to: Severity = Severity.NOTE) -> bool:
     """Return whether a check finds what is only worth a note, or another severity, too."""
     return any(to in one.severities for (made,) in [comparisons_of([code])] for one in made)

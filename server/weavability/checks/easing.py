@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from weavability.textiles.assumptions import End
+from weavability.textiles.cloth_symbols import SELVEDGE_ENDS
 
 Ends = Mapping[str, End]
 
@@ -104,6 +105,9 @@ CLOSE: Final = {
     **at(LOW, (_FINISHING + "width_shrinkage_pct", _FINISHING + "length_shrinkage_pct")),
 }
 """The threads of the grey cloth are near one another."""
+
+SELVEDGES_IN_REED: Final = {SELVEDGE_ENDS: HIGH}
+"""Selvedges of which no ends are stated take dents of a stated reed, and bring no healds."""
 
 FEW_SELVEDGE_SHAFTS: Final = {"/construction/selvedge/shafts": LOW}
 """The selvedges leave most shafts to the ground."""

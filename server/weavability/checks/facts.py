@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import NamedTuple, cast
 
 from weavability.looms.denting import in_stated_reed
@@ -34,8 +33,8 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.figured.design_numbers import NO_DESIGN_WORDS, DesignWords
 from weavability.textiles.layered_weave import Contradiction, LayeredWeave
-from weavability.textiles.moved_cloth import moved_cloth, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth, either, quotient
+from weavability.textiles.moved_cloth import moved_like, moved_symbols
+from weavability.textiles.numbers import N, Record, Truth, either, on_use, quotient
 from weavability.textiles.required_values import (
     FinishedFigures,
     Required,
@@ -241,7 +240,8 @@ class Pair(NamedTuple):
             symbols = moved_symbols(self.symbols, moves)
             limits = resolve_moved_loom(self.limits, moves)
             cloth, stated = self.facts.cloth, symbols.stated()
-            cloth = moved_cloth(
+            cloth = moved_like(
+                self.symbols,
                 stated,
                 estimated_weft_crimp_pct=cloth.estimated_weft_crimp_pct,
                 moves=moves,
@@ -253,6 +253,7 @@ class Pair(NamedTuple):
         return cast("Facts[float]", _FactsOnUse(symbols, cloth, order, limits, moves))
 
 
+@on_use
 class _FactsOnUse:
     """Facts of a pair of which each part is computed when it is read; few rules read all."""
 
@@ -269,22 +270,22 @@ class _FactsOnUse:
         self._as_ordered, self.loom = cloth, limits.numbers
         self.shedding = limits.shedding.numbers
 
-    @cached_property
+    @property
     def cloth(self) -> ClothNumbers[float]:
         if not self._symbols.fills_reed:
             return self._as_ordered
         return in_stated_reed(self.order, self._as_ordered, self._moves)
 
-    @cached_property
+    @property
     def order(self) -> OrderNumbers[float]:
         as_requested = self._as_requested
         return order_on_use(self._symbols) if as_requested is None else as_requested
 
-    @cached_property
+    @property
     def fit(self) -> FitNumbers[float]:
         return fit_numbers_of(self.order, self.cloth, self._limits)
 
-    @cached_property
+    @property
     def weave(self) -> WeaveNumbers[float]:
         return facts_on(self._symbols, self.order, self.cloth, self._limits, self.fit).weave
 

@@ -46,11 +46,13 @@ from weavability.checks.rules import (
     DESCRIPTIONS,
     MESSAGES,
     About,
+    AnyRule,
     Checks,
     Comparison,
     Message,
     Observation,
     Wording,
+    read_by,
 )
 from weavability.checks.settling import (
     IF_ASSUMED,
@@ -64,6 +66,8 @@ from weavability.checks.settling import (
     settled,
 )
 from weavability.looms.fit import Fit
+from weavability.looms.fit_numbers import OF_SPEED
+from weavability.looms.order_numbers import REQUESTED_SPEED
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
@@ -263,6 +267,38 @@ def observe_pair(pair: Pair, checks: Checks | None = None) -> list[Observation]:
     usual = in_force().usual
     found = observe_facts(comparisons() if checks is None else checks, pair.facts, usual)
     return settled(found, pair, usual)
+
+
+def observe_at_speed(pair: Pair, before: Iterable[Observation]) -> list[Observation]:
+    """Return what every check finds in the numbers of a pair at another requested speed.
+
+    Args:
+        pair: The numbers.
+        before: What every check found in a pair from which it differs in nothing else.
+    """
+    usual, places = in_force().usual, _places()
+    of_speed, checks = _of_speed()
+    found = settled(observe_facts(checks, pair.facts, usual), pair, usual)
+    found += (seen for seen in before if seen.comparison.rule not in of_speed)
+    return sorted(found, key=lambda seen: places[seen.comparison.rule])
+
+
+@cache
+def _of_speed() -> tuple[frozenset[AnyRule], Checks]:
+    """Return the rules that read what depends on the speed that an order requests."""
+    names = OF_SPEED | REQUESTED_SPEED
+    of_speed = tuple(
+        tuple(one for one in made if not names.isdisjoint(read_by(one.rule)))
+        for made in comparisons()
+    )
+    return frozenset(one.rule for made in of_speed for one in made), tuple(filter(None, of_speed))
+
+
+@cache
+def _places() -> Mapping[AnyRule, int]:
+    """Return the place of each rule among all."""
+    rules = (one.rule for made in comparisons() for one in made)
+    return {rule: place for place, rule in enumerate(rules)}
 
 
 def explain(seen: Observation, facts: Facts[float], words: Words) -> Finding:

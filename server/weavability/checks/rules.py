@@ -7,11 +7,12 @@ templates that are filled in for a finding only.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
+from inspect import unwrap
 from string import Formatter
-from types import MappingProxyType
+from types import CodeType, FunctionType, MappingProxyType
 from typing import Any, Final, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from weavability.checks.codes import CheckCode
@@ -354,6 +355,34 @@ _MOVES: Final[dict[tuple[tuple[str, End], ...], Moves]] = {}
 def _moves_to(ends: Mapping[str, End]) -> Moves:
     """Return the moves to some ends: one object for all comparisons, a key of what follows."""
     return _MOVES.setdefault(tuple(ends.items()), Moves(ends))
+
+
+def read_by(rule: AnyRule) -> frozenset[str]:
+    """Return every name that a rule reads, and that the functions do which it calls: some too many.
+
+    A rule takes no turns, so that what it reads is written in it.
+    """
+    names: set[str] = set()
+    left, known = [rule], {rule}
+    while left:
+        function = left.pop()
+        read = set(_names_in(function.__code__))
+        names |= read
+        for name in read:
+            called = function.__globals__.get(name)
+            called = unwrap(called) if callable(called) else None
+            if isinstance(called, FunctionType) and called not in known:
+                known.add(called)
+                left.append(called)
+    return frozenset(names)
+
+
+def _names_in(code: CodeType) -> Iterator[str]:
+    """Yield the names that a function reads, within its comprehensions too."""
+    yield from code.co_names
+    for each in code.co_consts:
+        if isinstance(each, CodeType):
+            yield from _names_in(each)
 
 
 def message(rule: AnyRule, *, pointer: str, **templates: str) -> Callable[[S], S]:

@@ -9,6 +9,7 @@ from weavability.checks.easing import (
     FEW_SELVEDGE_SHAFTS,
     LOW,
     NARROW,
+    SELVEDGES_IN_REED,
     WIDE,
     away,
 )
@@ -95,6 +96,7 @@ describe(
     unit="healds/cm/shaft",
     eased_by={
         **WIDE,
+        **SELVEDGES_IN_REED,
         **FEW_SELVEDGE_SHAFTS,
         **away("shedding/max_healds_per_cm_per_shaft"),
     },
@@ -385,7 +387,11 @@ def _can_be_set(w: WeaveNumbers[N]) -> Truth:
     Severity.ERROR,
     Severity.WARNING,
     unit="ends/cm",
-    eased_by={**WIDE, **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook")},
+    eased_by={
+        **WIDE,
+        **SELVEDGES_IN_REED,
+        **away("shedding/harness_ends_per_cm", "shedding/ends_per_hook"),
+    },
 )
 def harness_too_thin(w: WeaveNumbers[N], u: Usual[N], /) -> Compared[N]:
     """Allow the sett to be little above the density of the harness."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Final
 
 from weavability.checks.facts import Facts, Pair, WeaveNumbers, facts_on, fit_numbers_of
 from weavability.looms.denting import in_stated_reed
-from weavability.looms.fit import Fit, YarnOnLoom, yarn_on_loom
+from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.fit_numbers import FitNumbers
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import (
@@ -23,7 +22,7 @@ from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import cloth_like, cloth_on_use
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
-from weavability.textiles.numbers import changed
+from weavability.textiles.numbers import changed, on_use
 from weavability.textiles.required_values import (
     figures_like,
     finished_figures,
@@ -43,6 +42,7 @@ _OF_NO_THREAD: Final = _OF_NO_CLOTH | {
 """Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
 
 
+@on_use
 class Trial:
     """The numbers of a cloth on a loom for a trial that needs no message.
 
@@ -79,14 +79,14 @@ class Trial:
         self.loom = limits.numbers
         self.shedding = limits.shedding.numbers
 
-    @cached_property
+    @property
     def cloth(self) -> ClothNumbers[float]:
         """The cloth in numbers."""
         if self._like is not None and self._leaves(_SPEED):
             return self._like.cloth.numbers
         return in_stated_reed(self.order, self._as_ordered)
 
-    @cached_property
+    @property
     def _as_ordered(self) -> ClothNumbers[float]:
         stated = self.symbols.stated()
         if self._like is None:
@@ -94,7 +94,7 @@ class Trial:
         before = self._like.cloth
         return cloth_like(stated, before.symbols.stated(), before.numbers)
 
-    @cached_property
+    @property
     def order(self) -> OrderNumbers[float]:
         """What the order requests; what the customer requires only after :meth:`require`."""
         if self._like is not None and self._leaves(_SPEED):
@@ -113,25 +113,30 @@ class Trial:
                 figures = finished_figures(self.symbols)
             else:
                 figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
-            self.order = with_requirements(self.order, figures)
+            vars(self)["order"] = with_requirements(self.order, figures)
 
-    @cached_property
+    @property
     def fit(self) -> FitNumbers[float]:
         """The cloth on the loom."""
         same = self._like if self._leaves(_SPEED) else None
         numbers = None if same is None else same.numbers
         return fit_numbers_of(self.order, self.cloth, self._limits, self._like, numbers)
 
-    @cached_property
+    @property
     def weave(self) -> WeaveNumbers[float]:
         """The weave, drawn in."""
         return self._facts().weave
 
+    @property
+    def is_as_woven(self) -> bool:
+        """Whether it is the cloth of the order, at another speed or none."""
+        return self._like is not None and self._leaves(_SPEED)
+
     def on_loom(self) -> YarnOnLoom:
         """Return the facts of the cloth, and what decides how much yarn it takes."""
         if self._like is not None and self._leaves(_SPEED):
-            return yarn_on_loom(self._like.cloth, self._limits, self.fit)
-        return yarn_on_loom(cloth_measures(self.symbols, self.cloth), self._limits, self.fit)
+            return YarnOnLoom(self._like.cloth, self._limits, self.fit)
+        return YarnOnLoom(cloth_measures(self.symbols, self.cloth), self._limits, self.fit)
 
     def _leaves(self, fields: frozenset[str]) -> bool:
         """Return whether nothing but some fields was changed."""

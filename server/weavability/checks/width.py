@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import HIGH, NARROW, WIDE, no_least
+from weavability.checks.easing import NARROW, SELVEDGES_IN_REED, WIDE, no_least
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.pointers import DENTS, WIDTH
@@ -88,7 +88,7 @@ describe(
     unit="cm",
     eased_by={
         **WIDE,
-        "/construction/selvedge/ends_per_side": HIGH,
+        **SELVEDGES_IN_REED,
         **no_least("min_reed_width_cm"),
     },
 )

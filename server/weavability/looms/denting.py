@@ -23,7 +23,7 @@ from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
-from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT
+from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT, SELVEDGE_ENDS
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -40,6 +40,7 @@ from weavability.textiles.numbers import (
     up,
     whole,
 )
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 
 
 @dataclass(slots=True, kw_only=True)
@@ -93,7 +94,8 @@ def in_stated_reed(
         ends_per_dent = either(open_pattern, chosen, ends_per_dent)
         fullest = either(open_pattern, chosen, fullest)
     in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    dents = cloth.ground_ends / ends_per_dent + 2 * _selvedge_dents(order, in_edge_dents)
+    in_selvedges = _moved_selvedge_ends(order, moves)
+    dents = cloth.ground_ends / ends_per_dent + 2 * _dents_of(order, in_selvedges, in_edge_dents)
     panel_cm = either(
         request.is_reed_stated,
         quotient(10 * dents, request.dents_per_10cm),
@@ -194,6 +196,14 @@ def _moved_in_edge_dents(order: OrderNumbers[N], fullest: N, moves: Moves | None
     return either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
 
 
+def _moved_selvedge_ends(order: OrderNumbers[N], moves: Moves | None) -> N:
+    """Return the ends of all selvedges, with those that may be there if the order is open."""
+    end = None if moves is None else moves.end_of(SELVEDGE_ENDS)
+    if end is not End.HIGH:
+        return order.selvedge_ends
+    return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
+
+
 def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
     """Return the width in the reed that one panel fills."""
     gaps_cm: N = (order.panels - 1) * order.panel_gap_cm
@@ -281,7 +291,11 @@ def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
 
 def _selvedge_dents(order: OrderNumbers[N], in_edge_dents: N) -> N:
     """Return the dents of one selvedge."""
-    return up(order.selvedge_ends / (2 * order.panels) / in_edge_dents)
+    return _dents_of(order, order.selvedge_ends, in_edge_dents)
+
+
+def _dents_of(order: OrderNumbers[N], selvedge_ends: N, in_edge_dents: N) -> N:
+    return up(selvedge_ends / (2 * order.panels) / in_edge_dents)
 
 
 def _needed_dents_per_10cm(
@@ -427,6 +441,8 @@ def _suited_denting(
         if not (may_be_chosen or anywhere(stock.present & _is_about(ends, chosen))):
             continue
         reed = _reed_for(order, cloth, stock, usual, ends)
+        if not (may_be_chosen or anywhere(no(reed.is_missing))):
+            continue  # neither chosen nor another one in stock, whatever counts against it
         of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
         cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
         better = cost < least_cost

@@ -51,6 +51,7 @@ from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth import ClothFacts, ClothMeasures
 from weavability.textiles.drafting import Draft
 from weavability.textiles.guards import positive
+from weavability.textiles.numbers import on_use
 from weavability.textiles.records import record
 from weavability.textiles.thread_systems import threads_by_yarn
 from weavability.textiles.warp_groups import GroupFacts
@@ -89,7 +90,6 @@ class GroupWarp:
     Attributes:
         ends: Its ends over all panels; selvedge ends count with the group of their yarn.
         length_m: Warp to prepare, the waste of every beam included; mean over its ends.
-        lengths_m: The same of each yarn, by its own crimp.
         crimp_pct: Its crimp on the length of the grey cloth.
         beam_capacity_m: Warp that a filling of its beams holds, with the groups that share them.
         beams_needed: Beams, or sets of beams abreast, one after the other.
@@ -103,7 +103,6 @@ class GroupWarp:
     group: GroupFacts
     ends: int
     length_m: float
-    lengths_m: Mapping[str, float]
     crimp_pct: float
     beam_capacity_m: float
     beams_needed: int
@@ -385,26 +384,21 @@ def _group_warps(
     cloth: ClothMeasures, limits: LoomLimits, numbers: FitNumbers[float]
 ) -> Iterator[GroupWarp]:
     """Yield the warp of each group of ends."""
-    ends, warp, loom_m = ends_by_yarn(cloth), cloth.warp, cloth.lengths.loom_m
-    of_groups = _grouped(cloth, ends)
+    ends, warp = ends_by_yarn(cloth), cloth.warp
+    of_groups, lengths_m = _grouped(cloth, ends), warp_lengths_m(cloth, numbers)
     stated_pct = cloth.construction.allowances.size_pct
     sizes = size_by_yarn_pct(cloth.symbols.warp, stated_pct, cloth.allowances.size_pct)
     for group, of_group, on_loom in zip(
         cloth.symbols.groups, of_groups, numbers.groups, strict=True
     ):
-        lengths_m = {
-            key: on_loom.warp_length_m + loom_m * (warp.crimps_pct[key] - on_loom.crimp_pct) / 100
-            for key in group.yarns
-        }
         masses_kg = {
-            key: ends.get(key, 0) * warp.yarns[key].linear_density_tex * length_m / 1e6
-            for key, length_m in lengths_m.items()
+            key: ends.get(key, 0) * warp.yarns[key].linear_density_tex * lengths_m[key] / 1e6
+            for key in group.yarns
         }
         yield GroupWarp(
             group=group,
             ends=of_group,
             length_m=on_loom.warp_length_m,
-            lengths_m=lengths_m,
             crimp_pct=on_loom.crimp_pct,
             beam_capacity_m=on_loom.beam_capacity_m,
             beams_needed=int(on_loom.beams_needed),
@@ -414,6 +408,19 @@ def _group_warps(
             cloth_per_beam_m=on_loom.cloth_per_beam_m,
             days_between_beams=_days(on_loom.cloth_per_beam_m, limits, numbers),
         )
+
+
+def warp_lengths_m(cloth: ClothMeasures, numbers: FitNumbers[float]) -> dict[str, float]:
+    """Return the warp to prepare of each yarn, the waste of every beam included.
+
+    That of its group is a mean; each yarn takes more or less by its own crimp.
+    """
+    loom_m, crimps_pct = cloth.lengths.loom_m, cloth.warp.crimps_pct
+    return {
+        key: on_loom.warp_length_m + loom_m * (crimps_pct[key] - on_loom.crimp_pct) / 100
+        for group, on_loom in zip(cloth.symbols.groups, numbers.groups, strict=True)
+        for key in group.yarns
+    }
 
 
 def ends_by_group(cloth: ClothMeasures) -> tuple[int, ...]:
@@ -452,30 +459,33 @@ def _hardest_warp(
     return hardest, tensions[hardest]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@on_use
 class YarnOnLoom:
-    """What of a cloth on a loom decides how much yarn it takes; see :class:`Fit`."""
+    """What of a cloth on a loom decides how much yarn it takes; see :class:`Fit`.
 
-    cloth: ClothMeasures
-    limits: LoomLimits
-    numbers: FitNumbers[float]
-    groups: tuple[GroupWarp, ...]
-    edge_yarn: EdgeYarn
+    Args:
+        cloth: The cloth.
+        limits: The loom.
+        numbers: What follows from both.
+    """
 
+    def __init__(
+        self, cloth: ClothMeasures, limits: LoomLimits, numbers: FitNumbers[float]
+    ) -> None:
+        self.cloth, self.limits, self.numbers = cloth, limits, numbers
 
-def yarn_on_loom(
-    cloth: ClothMeasures, limits: LoomLimits, numbers: FitNumbers[float]
-) -> YarnOnLoom:
-    """Return what decides how much yarn a cloth takes on a loom, without all else of its fit."""
-    return YarnOnLoom(
-        cloth=cloth,
-        limits=limits,
-        numbers=numbers,
-        groups=tuple(_group_warps(cloth, limits, numbers)),
-        edge_yarn=edge_yarn(
+    @property
+    def groups(self) -> tuple[GroupWarp, ...]:
+        """The warp of every group of ends with a beam of its own."""
+        return tuple(_group_warps(self.cloth, self.limits, self.numbers))
+
+    @property
+    def edge_yarn(self) -> EdgeYarn:
+        """Ends at the edges beside the warp."""
+        cloth = self.cloth
+        return edge_yarn(
             cloth.construction.selvedge,
             cloth.symbols.selvedge,
-            limits.system,
+            self.limits.system,
             Ledger(keeps=False),
-        ),
-    )
+        )

@@ -342,11 +342,13 @@ class _FitOnUse(Generic[N]):
 
 _NAMES: Final = tuple(each.name for each in fields(FitNumbers))
 
-_OF_SPEED: Final = {
-    *("is_judged", "speed_picks_per_min", "insertion_rate_m_per_min", "flight_speed_m_per_s"),
-    *("rapier_acceleration_m_per_s2", "weft_strength_use_pct", "feeder_speed_m_per_min"),
-    *("efficiency_pct", "output_m_per_h", "hours"),
-}
+OF_SPEED: Final = frozenset(
+    {
+        *("is_judged", "speed_picks_per_min", "insertion_rate_m_per_min", "flight_speed_m_per_s"),
+        *("rapier_acceleration_m_per_s2", "weft_strength_use_pct", "feeder_speed_m_per_min"),
+        *("efficiency_pct", "output_m_per_h", "hours"),
+    }
+)
 """What depends on the speed that an order requests."""
 
 
@@ -373,7 +375,7 @@ def fit_on_use(
     """
     found = _FitOnUse(order, cloth, loom, rises, usual, driven=driven)
     if but_for_speed is not None:
-        kept = (name for name in _NAMES if name not in _OF_SPEED)
+        kept = (name for name in _NAMES if name not in OF_SPEED)
         vars(found).update({name: getattr(but_for_speed, name) for name in kept})
     return cast("FitNumbers[N]", found)
 

@@ -280,9 +280,9 @@ def _modified_sine(w: Floats) -> Stroke:
     slow = (rise + pi) / 3
     early, sin_rise, sin_slow = w < 1 / 8, np.sin(rise), np.sin(slow)
     return Stroke(
-        unit * np.where(early, w - sin_rise / (4 * pi), w + (8 - 9 * sin_slow) / (4 * pi)),
-        unit * np.where(early, 1 - np.cos(rise), 1 - 3 * np.cos(slow)),
-        MODIFIED_SINE_PEAK * np.where(early, sin_rise, sin_slow),
+        unit * either(early, w - sin_rise / (4 * pi), w + (8 - 9 * sin_slow) / (4 * pi)),
+        unit * either(early, 1 - np.cos(rise), 1 - 3 * np.cos(slow)),
+        MODIFIED_SINE_PEAK * either(early, sin_rise, sin_slow),
     )
 
 

@@ -39,6 +39,7 @@ class SelvedgeNumbers(Record[N]):
     """The edges of a cloth.
 
     Attributes:
+        is_open: Whether the order leaves open how many ends they have.
         is_stated: Whether there are selvedge ends.
         are_many: Whether they are more than is usual, so that wide ones are beside the ground.
         is_known: Whether it is known how they weave.
@@ -56,6 +57,7 @@ class SelvedgeNumbers(Record[N]):
         weft_depth_mm: Mean over the order, likewise.
     """
 
+    is_open: Truth
     is_stated: Truth
     are_many: Truth
     is_known: Truth
@@ -226,6 +228,10 @@ class _SpeedRequested(TypedDict):
     requested_speed_picks_per_min: float
 
 
+REQUESTED_SPEED: Final = frozenset(_SpeedRequested.__annotations__)
+"""The numbers of an order that state the speed that it requests."""
+
+
 def _speed_requested(construction: Construction) -> _SpeedRequested:
     """Return whether a speed is requested, and which; of none it is 0."""
     speed = construction.requested_speed_picks_per_min
@@ -368,20 +374,22 @@ _remembered_of_weft: Final = lru_cache(maxsize=256)(_of_weft)
 
 
 def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
-    selvedge, weft = symbols.selvedge, symbols.weft
+    stated, selvedge, weft = symbols.construction.selvedge, symbols.selvedge, symbols.weft
     is_small = symbols.repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS and weft.is_remembered
     return (_remembered_selvedge if is_small else _of_selvedge)(
-        selvedge, bool(symbols.construction.selvedge.catch_cord_ends), weft
+        selvedge, stated.ends_per_side is None, bool(stated.catch_cord_ends), weft
     )
 
 
 def _of_selvedge(
     selvedge: SelvedgeFacts,
+    is_open: bool,  # noqa: FBT001 - a key of what is remembered
     has_catch_cord: bool,  # noqa: FBT001 - a key of what is remembered
     weft: Threads,
 ) -> SelvedgeNumbers[float]:
     floats = selvedge.edge.floats
     return SelvedgeNumbers(
+        is_open=is_open,
         is_stated=selvedge.ends > 0,
         are_many=selvedge.are_many,
         is_known=selvedge.is_known,

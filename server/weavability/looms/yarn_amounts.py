@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from weavability.looms.fit import Fit, YarnOnLoom, ends_by_yarn
+from weavability.looms.fit import Fit, YarnOnLoom, ends_by_yarn, warp_lengths_m
 from weavability.textiles.geometry import warp_yarn_length_km, weft_yarn_length_km, yarn_mass_kg
 from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts
@@ -50,7 +50,7 @@ def yarn_amounts(fit: Fit | YarnOnLoom) -> Iterable[YarnAmount]:
     cloth = fit.cloth
     waste_pct = cloth.allowances.warp_waste_pct
     wasted = 1 + waste_pct / 100
-    lengths_m = {key: length for each in fit.groups for key, length in each.lengths_m.items()}
+    lengths_m = warp_lengths_m(cloth, fit.numbers)
     for key, count in ends_by_yarn(cloth).items():
         length_km = wasted * warp_yarn_length_km(ends=count, warp_length_m=lengths_m[key])
         yield _amount("warp", key, cloth.warp, count, length_km, waste_pct)

@@ -17,7 +17,7 @@ from copy import copy
 from dataclasses import dataclass, fields
 from math import inf
 from operator import attrgetter
-from typing import Final, Generic, cast
+from typing import Any, Final, Generic, cast
 
 from weavability.textiles.cloth_crimps import (
     ClothCrimps,
@@ -307,13 +307,21 @@ far as the cloth is webbing or wider."""
 
 _BUT_WIDTH: Final = tuple(name for name in _NAMES if name not in _OF_WIDTH)
 _numbers_but_width: Final = attrgetter(*_BUT_WIDTH)
+_STATED_WIDTH: Final = ("width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m")
 _stated_but_width: Final = attrgetter(
-    *(
-        each.name
-        for each in fields(StatedCloth)
-        if each.name not in {"width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m"}
-    )
+    *(each.name for each in fields(StatedCloth) if each.name not in _STATED_WIDTH)
 )
+
+
+def is_wider_alone(stated: StatedCloth[float], like: StatedCloth[float]) -> bool:
+    """Return whether a cloth differs from another in width, panels or length alone, if at all."""
+    alike: bool = _stated_but_width(stated) == _stated_but_width(like)
+    return alike
+
+
+def as_wide_as(wide: StatedCloth[float], stated: StatedCloth[float]) -> StatedCloth[float]:
+    """Return a cloth in the width, panels and length of another."""
+    return changed(stated, **{name: getattr(wide, name) for name in _STATED_WIDTH})
 
 
 def cloth_like(
@@ -328,18 +336,25 @@ def cloth_like(
         like: The other.
         cloth: The other in the grey state.
     """
-    if _stated_but_width(stated) != _stated_but_width(like):
+    if not is_wider_alone(stated, like):
         return cloth_on_use(stated)
     crimp = Crimps(cloth.warp_crimp_pct, cloth.weft_crimp_pct)
     grey_width_cm = stated.width_cm * _width_factor(stated, crimp.weft_crimp_pct)
     if is_webbing(grey_width_cm) is not is_webbing(cloth.grey_width_cm):
         return cloth_on_use(stated)
     made: _ClothOnUse[float] = object.__new__(_ClothOnUse)
-    vars(made).update(zip(_BUT_WIDTH, _numbers_but_width(cloth), strict=True))
-    vars(made)["estimated_crimps"] = cloth.estimated_crimps
+    vars(made).update(_known_but_width(cloth))
     made._stated, made._crimp = stated, crimp
     made.grey_width_cm, made.loom_length_m = grey_width_cm, stated.loom_length_m
     return cast("ClothNumbers[float]", made)
+
+
+def _known_but_width(cloth: ClothNumbers[N]) -> dict[str, Any]:
+    """Return the numbers of a cloth that do not follow from its width, as far as they are known."""
+    if isinstance(cloth, ClothNumbers):
+        known = dict(zip(_BUT_WIDTH, _numbers_but_width(cloth), strict=True))
+        return known | {"estimated_crimps": cloth.estimated_crimps}
+    return {name: value for name, value in vars(cloth).items() if name not in _OF_WIDTH}
 
 
 def cloth_on_use(stated: StatedCloth[N]) -> ClothNumbers[N]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 from functools import cached_property, lru_cache
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.cloth_bounds import refuse_impossible
@@ -50,6 +50,22 @@ from weavability.textiles.weave_squares import (
     remembered_squares,
 )
 from weavability.textiles.weave_structure import Structure, remembered_structure
+
+
+class MovedCloth(NamedTuple):
+    """A cloth with other values assumed for what its order leaves open.
+
+    Attributes:
+        stated: As stated and otherwise moved, before its estimated weft crimp was.
+        estimated_weft_crimp_pct: Around which the band of that lies.
+        moved: With it as well.
+        cloth: In the grey state.
+    """
+
+    stated: StatedCloth[float]
+    estimated_weft_crimp_pct: float
+    moved: StatedCloth[float]
+    cloth: ClothNumbers[float]
 
 
 @record(kw_only=True, eq=False, slots=False)
@@ -119,11 +135,17 @@ class ClothSymbols:
             width_cm=construction.width_cm,
         )
         vars(made)["moved_alike"] = self.moved_alike
+        vars(made)["moved_first"] = self.moved_first
         return made
 
     @cached_property
     def moved_alike(self) -> dict[tuple[Moves, frozenset[str]], ClothSymbols]:
         """What was settled with other values assumed: once for all setts and widths."""
+        return {}
+
+    @cached_property
+    def moved_first(self) -> dict[Moves, MovedCloth]:
+        """The first cloth that was computed with other values assumed, of these setts or others."""
         return {}
 
     def with_values(self, **changes: Any) -> ClothSymbols:
@@ -137,7 +159,7 @@ class ClothSymbols:
         """Return them with others, like ``replace``, which takes several times as long."""
         made = object.__new__(ClothSymbols)
         kept = vars(self) | changes
-        for name in ("_stated", "grey", "moved_alike"):
+        for name in ("_stated", "grey", "moved_alike", "moved_first"):
             kept.pop(name, None)
         vars(made).update(kept)
         return made
@@ -404,6 +426,7 @@ CONSTRUCTION: Final = "/construction"
 WEFT_CRIMP: Final = "/construction/weft/crimp_pct"
 
 ENDS_PER_DENT: Final = "/construction/reed/ends_per_dent"
+SELVEDGE_ENDS: Final = "/construction/selvedge/ends_per_side"
 EDGE_ENDS_PER_DENT: Final = "/construction/selvedge/ends_per_dent"
 
 _YARNS: Final = "/yarns/"
@@ -421,7 +444,8 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then; what is required of it finished depends on that.
+    is woven alike, however it shrinks then; what is required of it finished depends on that. Usual
+    selvedges are part of a width that no stated reed makes.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -432,6 +456,8 @@ def _assumed(
         found.add(WEFT_CRIMP)
     if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
+    if not states_reed(construction):
+        found.discard(SELVEDGE_ENDS)
     return _kept_once(frozenset(found | _assumed_denting(construction)))
 
 

@@ -12,8 +12,14 @@ from weavability.textiles.cloth_defaults import (
     resolve_shrinkages,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
-from weavability.textiles.cloth_states import cloth_on_use, estimated_crimps_pct
-from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.cloth_states import (
+    as_wide_as,
+    cloth_like,
+    cloth_on_use,
+    estimated_crimps_pct,
+    is_wider_alone,
+)
+from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols, MovedCloth
 from weavability.textiles.crimp import Crimps
 from weavability.textiles.layered_cloth import layered_threads
 from weavability.textiles.numbers import N, anywhere, changed, greatest, least
@@ -92,24 +98,63 @@ def moved_cloth(
         moves: Values to assume in place of the defaults.
         estimated: Crimps estimated of the cloth as stated and otherwise moved, if they are known.
     """
+    return cloth_on_use(_moved_crimp(stated, estimated_weft_crimp_pct, moves, estimated))
+
+
+def moved_like(
+    symbols: ClothSymbols,
+    stated: StatedCloth[float],
+    *,
+    estimated_weft_crimp_pct: float,
+    moves: Moves,
+    estimated: Crimps[float] | None = None,
+) -> ClothNumbers[float]:
+    """Bring a cloth to the grey state, as :func:`moved_cloth` does, that may be a trial of another.
+
+    If it differs in width, panels or length alone from the first that was moved so, all else is
+    taken from that.
+
+    Args:
+        symbols: What the order says, with nothing moved.
+        stated: As for :func:`moved_cloth`, and so all that follows.
+        estimated_weft_crimp_pct: Of the cloth with nothing moved.
+        moves: Values to assume in place of the defaults.
+        estimated: Crimps that are known.
+    """
+    estimate, first = estimated_weft_crimp_pct, symbols.moved_first.get(moves)
+    is_alike = first is not None and first.estimated_weft_crimp_pct == estimate
+    if first is not None and is_alike and is_wider_alone(stated, first.stated):
+        return cloth_like(as_wide_as(stated, first.moved), first.moved, first.cloth)
+    moved = _moved_crimp(stated, estimate, moves, estimated)
+    cloth = cloth_on_use(moved)
+    if first is None and moves.only is None:
+        symbols.moved_first[moves] = MovedCloth(stated, estimate, moved, cloth)
+    return cloth
+
+
+def _moved_crimp(
+    stated: StatedCloth[N],
+    estimated_weft_crimp_pct: N,
+    moves: Moves,
+    estimated: Crimps[N] | None = None,
+) -> StatedCloth[N]:
+    """Return a cloth with its estimated weft crimp moved, if it is one of the values."""
     end = moves.end_of(WEFT_CRIMP)
     if end is None:
-        return cloth_on_use(stated)
+        return stated
     crimp = moved_crimp_pct(stated, estimated_weft_crimp_pct, end)
     if anywhere(stated.warp_stated_share < 1.0):
         beside = moved_crimp_pct(stated, _beside_warp(stated, estimated, end), end)
         crimp = least(crimp, beside) if end is End.LOW else greatest(crimp, beside)
     share = stated.weft_stated_share
     mean_pct = share * stated.weft_crimp_pct + (1.0 - share) * crimp
-    return cloth_on_use(
-        changed(
-            stated,
-            weft_stated_share=1.0 + 0 * share,
-            weft_crimp_pct=mean_pct,
-            weft_least_crimp_pct=mean_pct,
-            weft_greatest_crimp_pct=mean_pct,
-            weft_moved_points=(1.0 - share) * (crimp - estimated_weft_crimp_pct),
-        )
+    return changed(
+        stated,
+        weft_stated_share=1.0 + 0 * share,
+        weft_crimp_pct=mean_pct,
+        weft_least_crimp_pct=mean_pct,
+        weft_greatest_crimp_pct=mean_pct,
+        weft_moved_points=(1.0 - share) * (crimp - estimated_weft_crimp_pct),
     )
 
 

@@ -34,6 +34,9 @@ SLACK: Final = 1e-9
 """Relative allowance of every comparison, so that rounding does not decide a verdict."""
 
 _ARRAY: Final = np.ndarray
+"""Choices test for this very type: of floats that takes two thirds of the time of ``isinstance``,
+and there are thousands for one pair."""
+
 _ABOVE: Final = 1 + SLACK
 _BELOW: Final = 1 - SLACK
 
@@ -67,12 +70,12 @@ def short(actual: N, limit: N | float) -> Truth:
 
 def no(truth: Truth) -> Truth:
     """Negate; ``~`` would turn the bool ``True`` into the number -2, which is true."""
-    return ~truth if isinstance(truth, _ARRAY) else not truth
+    return ~truth if type(truth) is _ARRAY else not truth
 
 
 def anywhere(truth: Truth) -> bool:
     """Return whether it is true of the number, or of any row: for iterations, not for rules."""
-    return bool(truth.any()) if isinstance(truth, _ARRAY) else bool(truth)
+    return bool(truth.any()) if type(truth) is _ARRAY else bool(truth)
 
 
 @overload
@@ -83,7 +86,7 @@ def either(truth: Truth, this: float, other: Floats) -> Floats: ...
 def either(truth: Truth, this: float, other: float) -> float: ...
 def either(truth: Truth, this: Any, other: Any) -> Any:
     """Choose ``this`` where it is true, else ``other``."""
-    if isinstance(truth, _ARRAY):
+    if type(truth) is _ARRAY:
         return np.where(truth, this, other)
     return this if truth else other
 
@@ -96,7 +99,7 @@ def least(one: float, other: Floats) -> Floats: ...
 def least(one: float, other: float) -> float: ...
 def least(one: Any, other: Any) -> Any:
     """Return the lesser of two, element by element."""
-    if isinstance(one, _ARRAY) or isinstance(other, _ARRAY):
+    if type(one) is _ARRAY or type(other) is _ARRAY:
         return np.minimum(one, other)
     return one if one <= other else other
 
@@ -109,7 +112,7 @@ def greatest(one: float, other: Floats) -> Floats: ...
 def greatest(one: float, other: float) -> float: ...
 def greatest(one: Any, other: Any) -> Any:
     """Return the greater of two, element by element."""
-    if isinstance(one, _ARRAY) or isinstance(other, _ARRAY):
+    if type(one) is _ARRAY or type(other) is _ARRAY:
         return np.maximum(one, other)
     return one if one >= other else other
 

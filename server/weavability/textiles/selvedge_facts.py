@@ -149,12 +149,10 @@ def _selvedge(
 ) -> SelvedgeFacts:
     for note in stated.weave_notes:
         ledger.repeat(note, "/selvedge/weave")
-    ends = (
-        2
-        * panels
-        * ledger.take(
+    if stated.ends_per_side is None:
+        # More that may be there are not counted among the ends: see `looms.denting`.
+        ledger.note(
             "/selvedge/ends_per_side",
-            stated.ends_per_side,
             0,
             unit=None,
             reason=say("assumption.selvedge.no_ends", "no extra selvedge ends stated")
@@ -166,7 +164,7 @@ def _selvedge(
             grade=Grade.COMMON_PRACTICE,
             band=ValueBand(0, MOST_USUAL_ENDS),
         )
-    )
+    ends = 2 * panels * (stated.ends_per_side or 0)
     repeat = None
     if stated.weave is not None:
         try:

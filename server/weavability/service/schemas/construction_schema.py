@@ -246,7 +246,9 @@ class AllowancesSchema(Body[Allowances]):
     )
 
 
-_WIDTH: Final = "Width of one panel at the stated stage, selvedges included"
+_WIDTH: Final = (
+    "Width of one panel at the stated stage, selvedges included if they are not very wide"
+)
 _LENGTH: Final = "Cloth to weave, all panels together, as long as it is at the stated stage"
 
 
