@@ -21,6 +21,7 @@ from weavability_client.models._generated import (
     SetupFields,
 )
 from weavability_client.models.answer import Answer, Page, WithFindings, WithRequest
+from weavability_client.models.deciding import decides
 from weavability_client.models.findings import Finding, Severity, Verdict
 from weavability_client.models.weaves import design_facts
 from weavability_client.tables import cell, money, words
@@ -123,12 +124,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def decides(self) -> Iterator[str]:
         """Yield what the verdict rests on, a sentence each, if that was requested."""
-        for each in self.decisive_assumptions or ():
-            yield f"decides: {each.message}"
-        if self.turning_corner is not None:
-            yield f"decides together: {self.turning_corner.message}"
-        if self.verdict_holds:
-            yield "the verdict holds over the bands of all assumed values"
+        yield from decides(self.decisive_assumptions, self.turning_corner, holds=self.verdict_holds)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""
