@@ -290,6 +290,14 @@ DEPLOYING: Final[Quotes] = (
         ),
     ),
     ("| a million crossings of a design | {} |", (work.UNITS_OF_A_MILLION_CROSSINGS,)),
+    (
+        "| a million crossings of a design of more than {} million in a window, whatever its "
+        "points | {} more |",
+        (
+            round(MAX_KEPT_CELLS / 1e6, 1),
+            windows.READINGS_OF_A_WINDOW * work.UNITS_OF_A_MILLION_CROSSINGS,
+        ),
+    ),
     ("| a point of a sweep of insertion rates | 1/{} |", (insertion_rates.POINTS_A_UNIT,)),
     ("| a line of a batch, whatever comes of it | 1/{} |", (1 / work.UNITS_OF_A_LINE,)),
     ("is polled and has not changed | 1/{} |", (1 / UNITS_OF_A_LINK,)),

@@ -337,6 +337,10 @@ def number(facts: Facts[float], name: str) -> float:
         fit = facts.fit
         limits = list(named_limits(facts.loom, fit.speeds, fit.weft_speed, requested))
         return float(list(SpeedLimitName).index(speed_limit(limits).name))
+    if name == "unmet_requirements":
+        required = facts.order.requirements
+        unmet = {one.figure for one in required if not one.least <= one.value <= one.most}
+        return float(sum(2**figure for figure in unmet))
     records = (facts.cloth, facts.fit, facts.fit.denting, facts.weave)
     return float(next(getattr(record, name) for record in records if hasattr(record, name)))
 

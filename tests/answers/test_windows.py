@@ -15,7 +15,7 @@ from profiles import share_of_examples
 
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.stated_values import in_words, numeric_field, with_values
-from weavability.answers.validation import assess
+from weavability.answers.validation import assess, judge
 from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
@@ -253,6 +253,79 @@ def test_a_count_is_varied_inside_its_designation() -> None:
     assert made.across.words == "weft yarn A designation"
 
 
+def test_count_and_linear_density_of_a_yarn_are_one_figure() -> None:
+    tex = stretch(COUNT.replace("designation", "linear_density_tex"), 3, (20, 60))
+    for fields in ((stretch(COUNT), tex), (tex, stretch(COUNT))):
+        with pytest.raises(InputError) as error:
+            window(*PAIRS["example"], *fields)
+        assert [fault.pointer for fault in error.value.faults] == ["/along/pointer"]
+
+
+def test_the_own_value_is_in_the_unit_that_is_varied() -> None:
+    yarn = Yarn(designation="Ne 7", fibre="cotton")
+    order = construction(weft=threads(18.0, yarns={"A": yarn}, crimp_pct=25.0))
+    tex = stretch(COUNT.replace("designation", "linear_density_tex"), 3, (40, 120))
+    made = window(order, loom(), tex, stretch("/construction/weft/picks_per_in", 3, (30, 60)))
+    # Ne 7 has 7 hanks of 840 yd in a pound; 18 picks/cm are 45.7 in an inch.
+    assert made.own.across == pytest.approx(453_592.37 / (7 * 840 * 0.9144), rel=1e-3)
+    assert made.own.along == pytest.approx(18 * 2.54)
+    # A crimp of 25 % of the cloth is a fifth of the yarn.
+    axis = numeric_field("/construction/weft/contraction_pct", order)
+    assert axis.in_use(judge(order, loom()).cloth, (), loom()) == pytest.approx(20.0)
+    assumed = judge(construction(weft=threads(22.0, crimp_pct=None)), loom())
+    crimp_pct, contraction_pct = (
+        numeric_field(each, order).in_use(assumed.cloth, assumed.assumptions, loom())
+        for each in (CRIMP, axis.pointer)
+    )
+    assert crimp_pct is not None
+    assert contraction_pct == pytest.approx(100 * crimp_pct / (100 + crimp_pct))
+
+
+@pytest.mark.parametrize("name", ["designation", "linear_density_tex"])
+def test_a_count_by_which_other_values_are_assumed_goes_with_a_sett_in_columns(name: str) -> None:
+    # Fine wool is taken for worsted and coarse for woollen; few counts of folded cotton are usual.
+    for fibre, text in (("wool", "Nm 24/2"), ("cotton", "Ne 30/2")):
+        yarn = Yarn(designation=text, fibre=fibre)
+        order = construction(weft=threads(20.0, yarns={"A": yarn}, crimp_pct=None))
+        counts = stretch(COUNT.replace("designation", name), 40, (12, 110))
+        found = make_window(order, loom(), across=counts, along=stretch(PICKS, 30, (8, 40)))
+        assert found.points_alone == 0
+        for row, column in ((0, 0), (29, 39), (10, 20), (20, 5)):
+            case = found.window.cases[found.window.grid[row][column]]
+            expected = found_at(order, loom(), found.window, row, column)
+            assert (case.verdict, case.errors, case.warnings, case.notes) == expected[:4]
+
+
+def test_the_nearest_point_meets_what_is_required_itself() -> None:
+    order = construction(
+        width_cm=150.0,
+        weft=threads(22.0, crimp_pct=None),
+        requirements=Requirements(mass_g_per_m2=RequiredRange(min=125.0)),
+    )
+    across, along = stretch(PICKS, 17, (18, 34)), stretch(WIDTH, 3, (140, 160))
+    made = window(order, loom(max_tightness_pct=None), across, along)
+    assert CheckCode.REQUIREMENT_MASS in made.own.codes
+    assert made.own.verdict is Verdict.NOT_WEAVABLE
+    assert made.nearest is not None
+
+    def mass(picks: float, width: float) -> tuple[Verdict, float]:
+        there = with_values(order, loom(max_tightness_pct=None), [(PICKS, picks), (WIDTH, width)])
+        report = assess(*there)
+        (one,) = report.requirements
+        return report.verdict, one.value
+
+    assert made.nearest.across is not None
+    assert made.nearest.along is not None
+    verdict, found = mass(made.nearest.across, made.nearest.along)
+    assert verdict is made.nearest.verdict
+    assert found >= 125.0
+    # A pick step less is weavable too, if only by an end of the band.
+    step = made.across.values[1] - made.across.values[0]
+    verdict, found = mass(made.nearest.across - step, made.nearest.along)
+    assert verdict is not Verdict.NOT_WEAVABLE
+    assert found < 125.0
+
+
 def test_what_counts_has_each_whole_number_once() -> None:
     made = window(*PAIRS["plain"], stretch("/construction/panels", 50, (1, 3)), stretch(WIDTH))
     assert made.across.values == (1.0, 2.0, 3.0)
@@ -290,6 +363,8 @@ def test_fields_that_act_on_the_same_figures_are_read_point_by_point() -> None:
             "/along/pointer",
         ),
         (stretch(WIDTH), stretch(WIDTH), "/along/pointer"),
+        (stretch(WIDTH), stretch("/construction/width_in"), "/along/pointer"),
+        (stretch(PICKS), stretch("/construction/weft/picks_per_in", 5, (30, 90)), "/along/pointer"),
         (
             stretch(WIDTH),
             Stretch(pointer="/loom/boxes", start=1, stop=2, points=2),

@@ -492,6 +492,15 @@ def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
     picture = [line.strip() for line in page.splitlines() if set(line.strip()) <= set(".!#")]
     assert len(picture) == 7
     assert picture[0][-1] == "#"
+    # Of many cases the most frequent are listed, so that the map is seen.
+    document = sample("window")["answer"]
+    case = document["cases"][0]
+    many = [case | {"warnings": [f"check.{at}"], "points": 50 - at} for at in range(25)]
+    page = str(READ["window"].from_json(document | {"cases": many}))
+    assert page.count("check.") == 10
+    assert "check.9" in page
+    assert "check.10" not in page
+    assert "15 rarer cases are not listed; --json has them" in page
 
 
 def test_a_report_says_what_its_verdict_rests_on() -> None:

@@ -168,3 +168,31 @@ def test_borders_are_lines_and_differ_by_their_dashes() -> None:
     dashed = [line for line in lines if "stroke-dasharray" in line.attrib]
     soft = [one for one in made.borders if one.verdict is Verdict.WEAVABLE_WITH_WARNINGS]
     assert len(dashed) == len(soft) > 0
+
+
+def test_borders_of_wide_points_go_along_their_edges() -> None:
+    made = make_window(
+        construction(width_cm=50.0),
+        loom(),
+        across=Stretch(pointer="/construction/panels", start=1, stop=3, points=3),
+        along=Stretch(pointer="/construction/width_cm", start=40.0, stop=120.0, points=5),
+    ).window
+    assert {"1", "2", "3"} <= set(words(made))
+    assert not [each for each in words(made) if re.fullmatch(r"\d\.5", each)]
+    hard = [each for each in drawn(made).iter() if each.attrib.get("stroke-width") == "2.4"]
+    (line,) = hard
+    wide_px, high_px = (960 - 84 - 40) / 3, 520 / 5
+    verdicts = [[made.cases[at].verdict is Verdict.NOT_WEAVABLE for at in row] for row in made.grid]
+    upright = sum(one != other for row in verdicts for one, other in itertools.pairwise(row))
+    level = sum(
+        one != other
+        for above, below in itertools.pairwise(verdicts)
+        for one, other in zip(above, below, strict=True)
+    )
+    drawn_px = [
+        sum(float(each) for each in re.findall(rf"{way}-?([\d.]+)", line.attrib["d"]))
+        for way in "hv"
+    ]
+    assert drawn_px == pytest.approx([level * wide_px, upright * high_px], abs=1)
+    assert level > 0
+    assert upright > 0

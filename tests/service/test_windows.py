@@ -83,8 +83,37 @@ def test_what_is_wrong_points_at_the_field(client: FlaskClient) -> None:
     assert faults(client, request(across=count)) == {
         "/across/pointer": "The order states no reed by its count: vary dents_per_10cm."
     }
+    item = {"pointer": "/construction/warp/beams/1/pile_ratio", "from": 1, "to": 4}
+    curve = {"pointer": "/loom/speed_curve/0/speed_picks_per_min", "from": 200, "to": 400}
+    found = faults(client, request(across=item, along=curve))
+    assert found.keys() == {"/across/pointer", "/along/pointer"}
+    assert all(each.startswith("Items of a list") for each in found.values())
     twice = changed(small_request(), "/construction/weft/contraction_pct", 5) | AXES
     assert faults(client, twice).keys() == {"/construction/weft/contraction_pct"}
+
+
+@pytest.mark.parametrize(
+    ("pointer", "start", "stop"),
+    [
+        ("/construction/weft/picks_per_cm", 17, 17.0000001),
+        ("/construction/weft/picks_per_cm", 499.9999, 500),
+        ("/construction/length_m", 4999.99, 5000),
+    ],
+)
+def test_points_that_are_alike_in_their_digits_are_refused(
+    client: FlaskClient, pointer: str, start: float, stop: float
+) -> None:
+    near = {"pointer": pointer, "from": start, "to": stop, "points": 11}
+    answer = client.post(ADDRESS, json=request(along=near), headers=SVG)
+    assert answer.status_code == 422
+    (error,) = answer.get_json()["errors"]
+    assert error["pointer"] == "/along/to"
+    assert "do not differ in six significant digits" in error["message"]
+    # What it gives as an example is drawn.
+    ends = [float(each) for each in error["allowed"].split() if each[0].isdigit()]
+    wide = near | dict(zip(("from", "to"), ends, strict=True))
+    drawn = client.post(ADDRESS, json=request(along=wide), headers=SVG)
+    assert drawn.mimetype == "image/svg+xml"
 
 
 def test_a_window_is_counted_by_its_points(
@@ -164,7 +193,13 @@ def test_a_design_that_is_not_remembered_counts_each_time_it_is_read(
     monkeypatch.setattr(work, "MAX_KEPT_CELLS", 3)  # Plain has 4 crossings.
     monkeypatch.setattr(work, "UNITS_OF_A_MILLION_CROSSINGS", 1e6)
     assert not is_done(client, "/v1/validations", asked)  # 4 units for each of 4 readings.
-    assert not is_done(client, ADDRESS, order | AXES | {"across": AXES["across"] | {"points": 20}})
+    # A window reads it twice more, however many points it has.
+    for points, is_enough in ((20, True), (150, True), (151, False)):
+        window = order | AXES | {"across": AXES["across"] | {"points": points}}
+        units = work.MOST_UNITS if is_enough else 20 + 4 * points / 100 + 2 * 4 - 0.01
+        monkeypatch.setattr(work, "MOST_UNITS", units)
+        assert is_done(client, ADDRESS, window) is is_enough
     monkeypatch.setattr(work, "MAX_KEPT_CELLS", 4)
+    assert is_done(client, ADDRESS, window)
+    monkeypatch.setattr(work, "MOST_UNITS", 100)
     assert is_done(client, "/v1/validations", asked)
-    assert is_done(client, ADDRESS, order | AXES | {"across": AXES["across"] | {"points": 20}})

@@ -4505,8 +4505,8 @@ class WindowFields(Record):
         borders: The lines between unlike verdicts.
         own: The order as it is, which may lie outside the window.
         nearest: The point of the grid with a better verdict that changes the order least, by the
-            ``distance`` of remedies, in which what no remedy changes counts like a sett; ``None``
-            if there is none.
+            ``distance`` of remedies, in which what no remedy changes counts like a sett; it meets
+            what is required as a remedy has to; ``None`` if there is none.
         caution: What a computed result is not.
     """
 

@@ -235,6 +235,7 @@ _SIGNS: Final = {
 _KEY: Final = "key: . weavable, ! with warnings, # not weavable"
 _WIDEST: Final = 60
 _HIGHEST: Final = 20
+_MOST_CASES: Final = 10
 
 
 class Window(WindowFields, Answer):
@@ -273,6 +274,8 @@ class Window(WindowFields, Answer):
         """Lay the window out: the cases as a table, and the field in signs."""
         loom = f" on {self.loom_id}" if self.loom_id else ""
         nearest = self.nearest and self._point_text(self.nearest)
+        rows = self._case_rows()
+        more = len(rows) - _MOST_CASES
         return Page(
             headline=f"{self.reference or 'construction'}{loom}: "
             f"{self.across.words} and {self.along.words}",
@@ -282,12 +285,13 @@ class Window(WindowFields, Answer):
                 ("the order", self._point_text(self.own)),
                 ("nearest better", nearest or "none in this window"),
             ],
-            rows=self._case_rows(),
+            rows=rows[:_MOST_CASES],
             picture="\n".join([*self._picture(), _KEY]),
+            remarks=[] if more <= 0 else [f"{more} rarer cases are not listed; --json has them"],
         )
 
     def _case_rows(self) -> list[dict[str, object]]:
-        """Return a row for the cases that differ in no more than notes."""
+        """Return a row for the cases that differ in no more than notes, the most frequent first."""
         points: dict[tuple[str, ...], int] = {}
         for case in self.cases:
             key = (

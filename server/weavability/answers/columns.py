@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
@@ -15,6 +15,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons
+from weavability.checks.requirement import CODES, is_unmet
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in_columns import draw_in_columns
 from weavability.looms.figured_warp import harness_for, woven_on
@@ -72,9 +73,12 @@ _LIMITED_BY: Final = "limited_by"
 _DENTING: Final = ("needed_dents_per_10cm", "dents_per_10cm", "ends_per_dent")
 _WEAVE: Final = ("longest_float_mm", "shafts_needed", "shafts_used", "healds_per_cm")
 
-NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE, _LIMITED_BY)
-"""The numbers that may be requested; ``hours`` is infinite for an order without a length, and
-``limited_by`` is the place of what limits the speed among ``SpeedLimitName``."""
+_UNMET: Final = "unmet_requirements"
+
+NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE, _LIMITED_BY, _UNMET)
+"""The numbers that may be requested; ``hours`` is infinite for an order without a length,
+``limited_by`` is the place of what limits the speed among ``SpeedLimitName``, and
+``unmet_requirements`` is what :func:`unmet_requirements` returns."""
 
 PAIRS_AT_A_TIME: Final = 100_000
 """Pairs that are judged together, which bounds the memory in use."""
@@ -381,7 +385,21 @@ def limiting_places(facts: Facts[Floats]) -> Floats:
     return places
 
 
+def unmet_requirements(facts: Facts[Floats]) -> Floats:
+    """Return which required figures themselves are beyond a limit, by their bits."""
+    unmet = (requirement_bits([code]) * np.asarray(is_unmet(code, facts)) for code in CODES)
+    found: Floats = np.asarray(sum(unmet), np.float64)
+    return found
+
+
+def requirement_bits(codes: Iterable[CheckCode]) -> int:
+    """Return 2 to the power of the place of each check of a requirement, in all; of others 0."""
+    return sum(1 << CODES.index(code) for code in codes if code in CODES)
+
+
 def _number(facts: Facts[Floats], name: str) -> Floats:
+    if name == _UNMET:
+        return unmet_requirements(facts)
     if name == _LIMITED_BY:
         return limiting_places(facts)
     record: Record[Floats] = facts.fit

@@ -6,7 +6,7 @@ so that what follows from one field is computed once for a row or column of the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from operator import attrgetter
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from weavability.answers.moved_columns import Row
 from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import weave_counts
+from weavability.checks.registry import comparisons
 from weavability.looms.loom import Loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers
 from weavability.textiles.assumptions import Ledger, Moves
@@ -79,6 +80,10 @@ class _Orders(Protocol):
     def is_read(self) -> NDArray[np.bool_]:
         """Which of them could be read."""
 
+    @property
+    def unlike(self) -> Sequence[frozenset[str]]:
+        """What bears on a verdict and is assumed of each but not of the base, or the reverse."""
+
     def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
         """Return a record of theirs in columns; what is that of the base need be in none.
 
@@ -109,6 +114,10 @@ class _PlainOrders:
     values: Floats
     is_read: NDArray[np.bool_]
 
+    @property
+    def unlike(self) -> Sequence[frozenset[str]]:
+        return (frozenset[str](),) * len(self.values)
+
     @classmethod
     def of(cls, axis: Axis) -> _PlainOrders:
         pointer = axis.place.metric_pointer
@@ -135,10 +144,12 @@ class _ReadOrders:
     Attributes:
         rows: The orders; one that cannot be read is the base.
         is_read: Which of them could be read.
+        unlike: What is assumed of each otherwise than of the base.
     """
 
     rows: tuple[Row, ...]
     is_read: NDArray[np.bool_]
+    unlike: tuple[frozenset[str], ...]
 
     @classmethod
     def of(cls, orders: Iterable[Construction], base: Row) -> _ReadOrders:
@@ -146,6 +157,7 @@ class _ReadOrders:
         return cls(
             rows=tuple(row or base for row in found),
             is_read=np.array([row is not None for row in found]),
+            unlike=tuple(_assumed_otherwise(row or base, base) for row in found),
         )
 
     def columns(self, part: Callable[[Row], Any], base: Row) -> Any:
@@ -155,7 +167,8 @@ class _ReadOrders:
 
     def moved(self, moves: Moves, some: NDArray[np.intp]) -> _ReadOrders:
         rows = tuple(_moved(self.rows[place], moves) for place in some.tolist())
-        return _ReadOrders(rows=rows, is_read=self.is_read[some])
+        unlike = tuple(self.unlike[place] for place in some.tolist())
+        return _ReadOrders(rows=rows, is_read=self.is_read[some], unlike=unlike)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,6 +211,8 @@ class GridRows:
             return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
 
         found = cls(base=base, across=orders(across, first_y), along=orders(along, first_x))
+        if not _any_of(found.across.unlike).isdisjoint(_any_of(found.along.unlike)):
+            raise ApartError
         for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
             read = stated(stated(construction, across, xs[i]), along, ys[j])
             found.hold_against(_row_or_none(read, base), i, j)
@@ -207,9 +222,29 @@ class GridRows:
         """Compare what is put together at a point with what is read there."""
         if row is None or not (self.across.is_read[i] and self.along.is_read[j]):
             return
+        if _assumed_otherwise(row, self.base) != self.across.unlike[i] | self.along.unlike[j]:
+            raise ApartError
         for part in (stated_of_row, order_of_row):
             if not _is_alike(self._grid(part), part(row), (j, i)):
                 raise ApartError
+
+    def rest_on(self, moves: Moves, at: At) -> NDArray[np.bool_]:
+        """Return the points, or one for all, at which a value that is moved is assumed."""
+        down, over = at
+        found = np.zeros((1, 1), np.bool_)
+        for pointer in moves.ends:
+            (of_x, of_y) = (
+                np.array([pointer in each for each in axis.unlike])
+                for axis in (self.across, self.along)
+            )
+            unlike = of_y[down, np.newaxis] if of_y.any() else of_x[over] if of_x.any() else False
+            found = found | (unlike ^ (pointer in self.base.symbols.assumed))
+        return found
+
+    def is_unlike(self, moves: Moves) -> bool:
+        """Return whether a value that is moved is assumed at some points and not at others."""
+        unlike = _any_of(self.across.unlike) | _any_of(self.along.unlike)
+        return not moves.ends.keys().isdisjoint(unlike)
 
     def moved(self, moves: Moves, at: At) -> GridRows:
         """Return the orders of some points with other values assumed.
@@ -248,12 +283,29 @@ class GridRows:
 
 def _row_or_none(construction: Construction, like: Row) -> Row | None:
     try:
-        row = _row(construction, like)
+        return _row(construction, like)
     except InputError:
         return None
-    if row.symbols.assumed != like.symbols.assumed:
-        raise ApartError
-    return row
+
+
+def _assumed_otherwise(row: Row, base: Row) -> frozenset[str]:
+    """Return what bears on a verdict and is assumed of one of two orders alone."""
+    if row.symbols.assumed is base.symbols.assumed:
+        return _NOTHING
+    return (row.symbols.assumed ^ base.symbols.assumed) & _bearing()
+
+
+_NOTHING: Final = frozenset[str]()
+
+
+@cache
+def _bearing() -> frozenset[str]:
+    """Return the pointers of assumed values on which an error of a check may rest."""
+    return frozenset(at for made in comparisons() for one in made for at in one.moves.ends)
+
+
+def _any_of(sets: Sequence[frozenset[str]]) -> frozenset[str]:
+    return _NOTHING.union(*sets)
 
 
 def _row(construction: Construction, like: Row | None = None) -> Row:

@@ -8,6 +8,7 @@ of all points are put together from these; else every point is read by itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Final, cast
@@ -20,6 +21,7 @@ from weavability.answers.columns import (
     SEVERITY_RANKS,
     judge_columns,
     limiting_places,
+    unmet_requirements,
 )
 from weavability.answers.grid_rows import (
     ApartError,
@@ -85,6 +87,8 @@ class JudgedGrid:
         speeds_picks_per_min: The speed at which the loom is to run; NaN if it cannot be judged.
         limited_by: The place of the limit that sets it among
             :class:`weavability.looms.weft_insertion.SpeedLimitName`; -1 likewise.
+        unmet: The required figures that are beyond a limit themselves, by their bits as
+            :func:`weavability.answers.columns.requirement_bits` has them.
         is_read_alone: Whether every point was read by itself.
     """
 
@@ -92,6 +96,7 @@ class JudgedGrid:
     severities: Ranks
     speeds_picks_per_min: Floats
     limited_by: Ranks
+    unmet: NDArray[np.int16]
     is_read_alone: bool = False
 
 
@@ -177,6 +182,7 @@ def _turned(grid: JudgedGrid) -> JudgedGrid:
         severities=grid.severities.transpose(1, 0, 2),
         speeds_picks_per_min=grid.speeds_picks_per_min.T,
         limited_by=grid.limited_by.T,
+        unmet=grid.unmet.T,
     )
 
 
@@ -187,18 +193,21 @@ def _judged(cloths: Sequence[Construction], looms: Sequence[Loom]) -> JudgedGrid
     verdicts = np.full(shape, NOT_JUDGED, np.int8)
     severities = np.zeros((*shape, len(comparisons())), np.int8)
     speeds, limited_by = np.full(shape, np.nan), np.full(shape, -1, np.int8)
+    unmet = np.zeros(shape, np.int16)
     if possible:
-        numbers = ("speed_picks_per_min", "limited_by")
+        numbers = ("speed_picks_per_min", "limited_by", "unmet_requirements")
         found = judge_columns(cloths, [looms[place] for place in possible], numbers=numbers)
         verdicts[possible] = found.verdicts.T
         severities[possible] = found.severities.transpose(1, 0, 2)
         speeds[possible] = found.numbers["speed_picks_per_min"].T
         limited_by[possible] = np.nan_to_num(found.numbers["limited_by"].T, nan=-1)
+        unmet[possible] = np.nan_to_num(found.numbers["unmet_requirements"].T)
     return JudgedGrid(
         verdicts=verdicts,
         severities=severities,
         speeds_picks_per_min=speeds,
         limited_by=limited_by,
+        unmet=unmet,
     )
 
 
@@ -218,6 +227,7 @@ def _one_by_one(construction: Construction, loom: Loom, across: Axis, along: Axi
         severities=found.severities.reshape(*shape, -1),
         speeds_picks_per_min=found.speeds_picks_per_min.reshape(shape),
         limited_by=found.limited_by.reshape(shape),
+        unmet=found.unmet.reshape(shape),
         is_read_alone=True,
     )
 
@@ -236,6 +246,7 @@ def _put_together(construction: Construction, loom: Loom, across: Axis, along: A
         severities=np.zeros((*shape, len(comparisons())), np.int8),
         speeds_picks_per_min=np.full(shape, np.nan),
         limited_by=np.full(shape, -1, np.int8),
+        unmet=np.zeros(shape, np.int16),
     )
     at_a_time = max(1, _ITEMS_AT_A_TIME // max(1, rows.base.stated.squares.items))
     wide = min(rows_across, at_a_time)
@@ -269,6 +280,8 @@ def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -
     into.severities[here] = np.moveaxis(found, 0, -1)
     into.speeds_picks_per_min[here] = np.where(judged, facts.fit.speed_picks_per_min, np.nan)
     into.limited_by[here] = np.where(judged, limiting_places(facts), -1)
+    if rows.base.order.requirements:
+        into.unmet[here] = unmet_requirements(facts)
 
 
 class _Points(FactsOnUse):
@@ -299,8 +312,7 @@ class _Points(FactsOnUse):
 
     def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
         """Return whether a value that is moved is assumed: of one loom in one row."""
-        of_order = not moves.ends.keys().isdisjoint(self._rows.base.symbols.assumed)
-        return self._column.rest_on(moves) | of_order
+        return self._column.rest_on(moves) | self._rows.rest_on(moves, self._at)
 
     def moved(
         self, moves: Moves, orders: NDArray[np.intp]
@@ -329,10 +341,10 @@ class _Points(FactsOnUse):
         if self._moved is None:
             return self._rows.spread(part, self._at)
         moves, base, _ = self._moved
-        try:
-            return self._rows.spread(part, self._at, part(base))
-        except ApartError:
-            return self._moved_rows(moves).spread(part)
+        if not self._rows.is_unlike(moves):
+            with suppress(ApartError):
+                return self._rows.spread(part, self._at, part(base))
+        return self._moved_rows(moves).spread(part)
 
     def _moved_rows(self, moves: Moves) -> GridRows:
         if self._rows_moved is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
@@ -13,10 +13,14 @@ from typing import Any, Final, NamedTuple, get_args, get_type_hints
 from weavability.answers.field_words import without_unit
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
+from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import NO_WORDS, Sentence, say
+from weavability.textiles.yarns import resolve_yarn
 
 CLOTH: Final = "/construction"
 LOOM: Final = "/loom"
@@ -41,6 +45,7 @@ requires."""
 _METRIC: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
     {inch: (metric, per_metric) for metric, (inch, per_metric) in INCH_FORMS.items()}
 )
+_ITEM: Final = re.compile(r"/\d+(/|$)")
 _COUNT_BOUNDS: Final = Bounds(0.01, 100_000)
 
 
@@ -63,6 +68,18 @@ class Place(NamedTuple):
         return _in_metric(self.pointer)[0]
 
     @property
+    def figure(self) -> str:
+        """The pointer of the figure that it states: two fields that state one are not both varied.
+
+        >>> Place("/construction/weft/yarns/A/designation", Bounds(1, 9), is_whole=False).figure
+        '/construction/weft/yarns/A/linear_density_tex'
+        """
+        yarn = _YARN.fullmatch(self.pointer)
+        if yarn is not None and yarn[3] == "designation":
+            return self.pointer.removesuffix("designation") + "linear_density_tex"
+        return self.metric_pointer
+
+    @property
     def is_of_loom(self) -> bool:
         """Whether it is a field of the loom."""
         return self.pointer.startswith(LOOM + "/")
@@ -81,6 +98,35 @@ class Place(NamedTuple):
         for name in _path(pointer)[1:]:
             value = value.get(name) if isinstance(value, Mapping) else getattr(value, name)
         return None if value is None else value * per_metric
+
+    def in_use(
+        self, cloth: ClothFacts, assumptions: Sequence[Assumption], loom: Loom
+    ) -> float | None:
+        """Return the number by which a pair is judged: stated, assumed, or that of another form.
+
+        Args:
+            cloth: With the order.
+            assumptions: Of the pair.
+            loom: As stated.
+
+        Returns:
+            ``None`` if there is none.
+        """
+        value: object = self.stated(cloth.construction, loom)
+        if value is None:
+            value = next((one.value for one in assumptions if one.pointer == self.pointer), None)
+        yarn = _YARN.fullmatch(self.pointer)
+        if value is None and yarn is not None:
+            system, key, name = yarn.groups()
+            facts = resolve_yarn(
+                getattr(cloth.construction, system).yarns[key], Ledger(keeps=False)
+            )
+            value = getattr(facts, name, None)
+        if value is None and self.pointer.endswith("/contraction_pct"):
+            on_cloth = self._replace(pointer=self.pointer.replace("/contraction", "/crimp"))
+            crimp_pct = on_cloth.in_use(cloth, assumptions, loom)
+            value = None if crimp_pct is None else contraction_of_crimp_pct(crimp_pct)
+        return float(value) if isinstance(value, int | float) else None
 
 
 def numeric_field(pointer: str, construction: Construction) -> Place:
@@ -125,6 +171,17 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
             say(
                 "fault.window.no_reed_count",
                 "The order states no reed by its count: vary dents_per_10cm.",
+            ),
+            given=pointer,
+            allowed=_EXAMPLES,
+        )
+    if bounds is None and _ITEM.search(pointer):
+        raise InputError.of(
+            "",
+            say(
+                "fault.window.item_of_list",
+                "Items of a list, such as beams or points of a curve, are not varied: vary a field "
+                "that has one number.",
             ),
             given=pointer,
             allowed=_EXAMPLES,

@@ -17,6 +17,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons_of
+from weavability.checks.requirement import is_unmet
 from weavability.checks.rules import About, Checks, Observation
 
 TIGHTNESS: Final = (CheckCode.SETT_TIGHT, CheckCode.SETT_NOT_JUDGED, CheckCode.SETT_JAMMED)
@@ -52,7 +53,7 @@ class Weighed(NamedTuple):
                 tight.append(one.actual)
                 if one.severity is not Severity.NOTE:
                     warned.append(one.actual)
-            elif _is_unmet(one, facts):
+            elif one.comparison.about is About.EACH_REQUIREMENT and is_unmet(one.code, facts):
                 unmet.add(one.code)
         return cls(
             severities=by_weight(found),
@@ -98,14 +99,6 @@ class Weighed(NamedTuple):
             for code, severity in after.severities.items()
             if code not in self.severities or RANKS[severity] < RANKS[self.severities[code]]
         )
-
-
-def _is_unmet(seen: Observation, facts: Facts[float]) -> bool:
-    """Return whether a figure that is required is beyond its limit, if all is as assumed."""
-    if seen.comparison.about is not About.EACH_REQUIREMENT:
-        return False
-    figure = facts.order.requirements[seen.requirement].value
-    return bool(seen.comparison.test(figure, seen.limit))
 
 
 @cache

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Final, NamedTuple
@@ -17,6 +18,7 @@ from weavability.answers.columns import (
     SEVERITY_RANKS,
     WEAVABLE,
     WEAVABLE_WITH_WARNINGS,
+    requirement_bits,
 )
 from weavability.answers.decisive_assumptions import VERDICTS
 from weavability.answers.field_changes import weight_of_number
@@ -30,15 +32,17 @@ from weavability.answers.field_words import (
 from weavability.answers.grid_rows import Axis
 from weavability.answers.judged_grid import JudgedGrid, judge_grid
 from weavability.answers.rounding import tidy
-from weavability.answers.stated_values import Place, in_words, numeric_field, unit_at, with_values
+from weavability.answers.stated_values import in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import comparisons, observe
+from weavability.checks.rules import Observation
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.assumptions import Ledger
+from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.numbers import first_alike
@@ -130,8 +134,8 @@ class Window:
     nearest: Annotated[
         WindowPoint | None,
         "The point of the grid with a better verdict that changes the order least, by the "
-        "`distance` of remedies, in which what no remedy changes counts like a sett; null if there "
-        "is none",
+        "`distance` of remedies, in which what no remedy changes counts like a sett; it meets what "
+        "is required as a remedy has to; null if there is none",
     ]
     caution: CautionText
 
@@ -160,7 +164,8 @@ def make_window(
     """
     x, y = axes_of(construction, across, along)
     fit = judge(construction, loom)
-    grid = judge_grid(construction, loom, x, y)
+    # A figured design is woven already.
+    grid = judge_grid(fit.cloth.construction, loom, x, y)
     if (grid.verdicts == NOT_JUDGED).all():
         # What contradicts the request at every point is its fault.
         judge(
@@ -170,10 +175,12 @@ def make_window(
         )
     cases, places = _cases(grid)
     axes = _axis(x, fit, loom), _axis(y, fit, loom)
-    own = _own(fit, axes)
+    seen = observe(fit)
+    own = _own(seen, axes)
     nearest = _nearest(
         grid,
         axes,
+        (one.code for one in seen if one.severity is Severity.ERROR),
         own,
         [
             _points(each, shown.own, construction, loom)
@@ -209,11 +216,14 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
     for name, stretch in (("/across", across), ("/along", along)):
         with collecting(faults, below=name):
             made.append(_axis_of(construction, stretch))
-    if across.pointer == along.pointer:
+    if len(made) == len({axis.place.figure for axis in made}) + 1:
         faults.append(
             Fault(
                 "/along/pointer",
-                say("fault.window.same_field_twice", "Vary another field along than across."),
+                say(
+                    "fault.window.same_figure_twice",
+                    "Vary another field along than across: both state one figure.",
+                ),
                 along.pointer,
             )
         )
@@ -263,8 +273,32 @@ def _axis_of(construction: Construction, stretch: Stretch) -> Axis:
     values = np.linspace(stretch.start, stretch.stop, stretch.points).tolist()
     if place.is_whole:
         return Axis(place, tuple(sorted({round(value) for value in values})))
-    inner = [significant(value) for value in values[1:-1]]
-    return Axis(place, (stretch.start, *inner, stretch.stop))
+    shown = [significant(value) for value in values]
+    if len(set(shown)) < len(shown):
+        raise InputError.of(
+            "/to",
+            say(
+                "fault.window.points_coincide",
+                "{points} points from {start} to {stop} do not differ in six significant digits: "
+                "vary the field over more, or ask for fewer points.",
+                points=stretch.points,
+                start=f"{stretch.start:.10g}",
+                stop=f"{stretch.stop:.10g}",
+            ),
+            given=stretch.stop,
+            allowed=_wide_enough(stretch, bounds),
+        )
+    return Axis(place, (stretch.start, *shown[1:-1], stretch.stop))
+
+
+def _wide_enough(stretch: Stretch, bounds: Bounds) -> str:
+    """Return an example of ends between which the points of a stretch differ."""
+    most = max(abs(stretch.start), abs(stretch.stop))
+    # A digit to spare: what is ten times as large has one decimal less.
+    apart = 10.0 ** (math.floor(math.log10(most)) - SIGNIFICANT_DIGITS + 2)
+    low = math.floor(stretch.start / apart) * apart
+    low = min(low, bounds.most - apart * stretch.points)
+    return f"such as from {max(low, bounds.least):.10g} to {low + apart * stretch.points:.10g}"
 
 
 def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
@@ -274,21 +308,11 @@ def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
         words=in_words(pointer),
         unit=unit_at(axis.place, fit.cloth.construction),
         values=tuple(map(float, axis.values)),
-        own=_own_value(axis.place, fit, loom),
+        own=axis.place.in_use(fit.cloth, fit.assumptions, loom),
     )
 
 
-def _own_value(place: Place, fit: Fit, loom: Loom) -> float | None:
-    stated = place.stated(fit.cloth.construction, loom)
-    if stated is not None:
-        return float(stated)
-    found = (line.value for line in fit.assumptions if line.pointer == place.pointer)
-    value = next(found, None)
-    return float(value) if isinstance(value, int | float) else None
-
-
-def _own(fit: Fit, axes: tuple[WindowAxis, WindowAxis]) -> WindowPoint:
-    seen = observe(fit)
+def _own(seen: Sequence[Observation], axes: tuple[WindowAxis, WindowAxis]) -> WindowPoint:
     rank = max((SEVERITY_RANKS[one.severity] - 1 for one in seen), default=WEAVABLE)
     codes = (one.code for one in seen if one.severity is not Severity.NOTE)
     return WindowPoint(
@@ -346,19 +370,25 @@ def _speeds(grid: JudgedGrid) -> tuple[tuple[float | None, ...], ...]:
 def _nearest(
     grid: JudgedGrid,
     axes: tuple[WindowAxis, WindowAxis],
+    errors: Iterable[CheckCode],
     own: WindowPoint,
     points: Sequence[NDArray[np.float64]],
 ) -> WindowPoint | None:
     """Return the point with a better verdict that changes the order least.
 
+    Like a remedy, it does not mend an error by bringing only an end of a band inside what the
+    customer requires.
+
     Args:
         grid: The verdicts.
         axes: Across and along.
+        errors: Of the order as it is.
         own: The order as it is.
         points: How far each value of an axis is from the order as it is.
     """
     now = next(rank for rank, verdict in VERDICTS.items() if verdict is own.verdict)
     better = (grid.verdicts != NOT_JUDGED) & (grid.verdicts < now)
+    better &= grid.unmet & requirement_bits(errors) == 0
     if not better.any():
         return None
     across, along = points

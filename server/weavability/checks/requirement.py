@@ -29,7 +29,7 @@ from weavability.checks.settling import IF_ASSUMED, IF_ASSUMED_KEY, in_words
 from weavability.looms.thresholds import Usual
 from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.bounds import REQUIRED_UNITS
-from weavability.textiles.numbers import SLACK, N, no, passed, short
+from weavability.textiles.numbers import SLACK, N, Truth, no, passed, short
 from weavability.textiles.required_values import (
     CLOSE,
     FALLING,
@@ -169,7 +169,7 @@ def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float, bool]:
         code: The check of the figure.
         f: The numbers of a cloth.
     """
-    place = next(at for at, figure in enumerate(_FIGURES) if figure.code is code)
+    place = CODES.index(code)
     is_beyond, worst = False, (0.0, False)
     for one in f.order.requirements:
         if one.present and one.figure == place:
@@ -178,6 +178,24 @@ def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float, bool]:
                 worst = max(worst, (over / under if under else inf if over else 0.0, above))
     times, is_above = worst
     return is_beyond, times if is_beyond or times <= 1.0 else 0.0, is_above
+
+
+CODES: Final = tuple(figure.code for figure in _FIGURES)
+"""The checks of what a customer requires."""
+
+
+def is_unmet(code: CheckCode, f: Facts[N]) -> Truth:
+    """Return whether a required figure itself is beyond a limit, and not only an end of its band.
+
+    Args:
+        code: The check of the figure.
+        f: The numbers of a cloth.
+    """
+    found: Truth = False
+    for one in f.order.requirements:
+        here = one.present & (one.figure == CODES.index(code))
+        found = found | here & (short(one.value, one.least) | passed(one.value, one.most))
+    return found
 
 
 class Doubtful(NamedTuple):
@@ -204,14 +222,14 @@ class Doubtful(NamedTuple):
     @property
     def moves(self) -> Moves:
         """The ends of the bands of what is assumed at which the figure is at that end."""
-        name = next(figure.name for figure in _FIGURES if figure.code is self.code)
+        name = FIGURES[CODES.index(self.code)]
         return CLOSE if self.is_most is not (name in FALLING) else OPEN
 
 
 def doubtful(f: Facts[float]) -> Iterator[Doubtful]:
     """Yield the limits of what is required that values inside their bands may pass."""
     for place, one in enumerate(f.order.requirements):
-        code = _FIGURES[int(one.figure)].code
+        code = CODES[int(one.figure)]
         if short(one.high, one.least) or passed(one.low, one.most):
             continue
         if short(one.low, one.least):

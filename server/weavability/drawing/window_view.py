@@ -150,8 +150,7 @@ def _parts(field: _Field, legend: Sequence[_Line]) -> Iterator[str]:
         f'<rect x="{LEFT}" y="{TOP}" width="{WIDTH - LEFT - RIGHT}" height="{FIELD_HEIGHT}" '
         f'fill="none" stroke="{svg.INK}"/>'
     )
-    for border in window.borders:
-        yield _border(field, border)
+    yield from _borders(field)
     yield from _letters(field)
     yield from _axes(field)
     yield from _points(field)
@@ -201,7 +200,6 @@ def _areas(field: _Field) -> Iterator[str]:
 
 def _divisions(field: _Field) -> str:
     """Draw a thin line between areas of one verdict that have letters of their own."""
-    wide, high = field.cell
     verdicts = np.array([list(VERDICTS).index(each.case.verdict) for each in field.cases])
     # What has no letter is too small for a line around it.
     area = np.where(np.isin(field.grid, list(field.letters)), field.grid, -1)
@@ -213,20 +211,74 @@ def _divisions(field: _Field) -> str:
         return found
 
     every, but_last, but_first = slice(None), slice(None, -1), slice(1, None)
+    lines = _lines(
+        field,
+        divided((every, but_last), (every, but_first)),
+        divided((but_last,), (but_first,)),
+    )
+    path = f'<path d="{lines}" fill="none" stroke='
+    halo = f'{path}"{svg.PAPER}" stroke-width="3"/>'
+    return f'{halo}{path}"{svg.INK}" stroke-width="0.9"/>' if lines else ""
+
+
+def _lines(field: _Field, upright: NDArray[np.bool_], level: NDArray[np.bool_]) -> str:
+    """Return a path along edges of points.
+
+    Args:
+        field: The field.
+        upright: Whether the edge between each point and the next one across belongs to it.
+        level: The same between each point and the next one along.
+    """
+    wide, high = field.cell
     bottom = TOP + FIELD_HEIGHT
     lines = [
         f"M{svg.number(LEFT + (column + 1) * wide)} {svg.number(bottom - start * high)}"
         f"v-{svg.number(length * high)}"
-        for column, start, length in svg.runs(divided((every, but_last), (every, but_first)).T)
+        for column, start, length in svg.runs(upright.T)
     ]
     lines += [
         f"M{svg.number(LEFT + start * wide)} {svg.number(bottom - (row + 1) * high)}"
         f"h{svg.number(length * wide)}"
-        for row, start, length in svg.runs(divided((but_last,), (but_first,)))
+        for row, start, length in svg.runs(level)
     ]
-    path = f'<path d="{"".join(lines)}" fill="none" stroke='
-    halo = f'{path}"{svg.PAPER}" stroke-width="3"/>'
-    return f'{halo}{path}"{svg.INK}" stroke-width="0.9"/>' if lines else ""
+    return "".join(lines)
+
+
+def _borders(field: _Field) -> Iterator[str]:
+    """Draw the borders of verdicts, that of what is not weavable on top.
+
+    Of wide points they go along the edges, because a line that cuts corners would leave a part of
+    the hatching on its other side.
+    """
+    if max(field.cell) > _WIDE_POINT:
+        yield from _edged(field)
+        return
+    for border in sorted(field.window.borders, key=lambda each: each.verdict is _HARD):
+        yield _border(field, border)
+
+
+_WIDE_POINT: Final = 24.0
+"""Pixels beyond which the half of a point is seen."""
+
+_HARD: Final = Verdict.NOT_WEAVABLE
+
+
+def _edged(field: _Field) -> Iterator[str]:
+    """Draw the borders of verdicts along the edges of points."""
+    ranks = [list(VERDICTS).index(each.case.verdict) for each in field.cases]
+    of_point = np.array(ranks)[field.grid]
+
+    def beyond(rank: int, axis: int) -> NDArray[np.bool_]:
+        found: NDArray[np.bool_] = np.diff(of_point >= rank, axis=axis)
+        return found
+
+    fair, bad = (list(VERDICTS).index(each) for each in (Verdict.WEAVABLE_WITH_WARNINGS, _HARD))
+    upright, level = beyond(bad, 1), beyond(bad, 0)
+    soft = _lines(field, beyond(fair, 1) & ~upright, beyond(fair, 0) & ~level)
+    for path, is_hard in ((soft, False), (_lines(field, upright, level), True)):
+        if path:
+            drawn = f'<path d="{path}" fill="none" stroke-linecap="square" stroke='
+            yield f'{drawn}"{svg.PAPER}" stroke-width="5"/>{drawn}{_stroke(is_hard=is_hard)}/>'
 
 
 def _border(field: _Field, border: WindowBorder) -> str:
@@ -234,13 +286,17 @@ def _border(field: _Field, border: WindowBorder) -> str:
         f"{svg.number(field.x(x))},{svg.number(field.y(y))}"
         for x, y in zip(border.across, border.along, strict=True)
     )
-    is_hard = border.verdict is Verdict.NOT_WEAVABLE
-    dashes = "" if is_hard else ' stroke-dasharray="7 4"'
+    stroke = _stroke(is_hard=border.verdict is _HARD)
     return (
         f'<polyline points="{points}" fill="none" stroke="{svg.PAPER}" stroke-width="5"/>'
-        f'<polyline points="{points}" fill="none" stroke="{svg.INK}" '
-        f'stroke-width="{2.4 if is_hard else 1.6}" stroke-linejoin="round"{dashes}/>'
+        f'<polyline points="{points}" fill="none" stroke={stroke} stroke-linejoin="round"/>'
     )
+
+
+def _stroke(*, is_hard: bool) -> str:
+    """Return how a border is drawn: colour, width and dashes."""
+    dashes = "" if is_hard else ' stroke-dasharray="7 4"'
+    return f'"{svg.INK}" stroke-width="{2.4 if is_hard else 1.6}"{dashes}'
 
 
 class _Box(NamedTuple):
@@ -399,11 +455,12 @@ def _axes(field: _Field) -> Iterator[str]:
 
 
 def _ticks(values: Sequence[float]) -> list[float]:
-    """Return at most nine round values between the first and the last."""
+    """Return at most nine round values between the first and the last; of whole ones, whole."""
     low, high = values[0], values[-1]
     if low == high:
         return [low]
-    power = 10.0 ** math.floor(math.log10((high - low) / _MOST_TICKS))
+    least = 1.0 if all(map(float.is_integer, values)) else 0.0
+    power = 10.0 ** math.floor(math.log10(max((high - low) / _MOST_TICKS, least)))
     steps = (power * times for times in (1, 2, 5, 10, 20))
     step = next(each for each in steps if (high - low) / each < _MOST_TICKS)
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)

@@ -34,6 +34,10 @@ POINTS_A_UNIT: Final = 100
 POINTS_ALONE_A_UNIT: Final = 4
 """Points that are a unit of work if each has to be read by itself."""
 
+READINGS_OF_A_WINDOW: Final = 2
+"""How often a design that is not remembered is read again at most, however many points there are:
+for the grid, and once more if its points are read by themselves."""
+
 
 @operation(
     "POST",
@@ -51,6 +55,7 @@ POINTS_ALONE_A_UNIT: Final = 4
         "points_alone": POINTS_ALONE_A_UNIT,
         "most_alone": MOST_POINTS_ALONE,
         "kept_millions": MAX_KEPT_CELLS / 1e6,
+        "readings": READINGS_OF_A_WINDOW,
     },
 )
 def compute_window() -> Response:
@@ -60,10 +65,11 @@ def compute_window() -> Response:
     these two values would find. The fields are any two numbers of construction and loom: picks and
     width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
     is drawn. A window takes {units} units of work and one for every {points} points. If both fields
-    act on one figure, as the counts of two warp yarns do, each point is read by itself: then there
+    act on one figure, as the counts of two warp yarns do, or setts of a cloth whose mass is
+    required, each point is read by itself: then there
     may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
     order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
-    million crossings, which is not remembered, counts once for every point of both axes.
+    million crossings, which is not remembered, counts {readings} times more, whatever its points.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
@@ -122,8 +128,8 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
     spend(own * (UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT))
     spend_readings(
         read.construction.weave.matrix.size,
-        across + along,
-        instead=say("part.fewer_points", "ask for fewer points"),
+        READINGS_OF_A_WINDOW,
+        instead=say("part.no_window", "judge single orders"),
     )
     made = make_window(read.construction, loom, across=read.across, along=read.along)
     spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
