@@ -22,6 +22,7 @@ from weavability_client._csv_grammar import (
     YARN_KEY,
     Kind,
     has_decimal_comma,
+    has_line_end_inside,
     is_remark,
     number_advice,
     put,
@@ -147,6 +148,16 @@ def read_cells(
     return _requests(columns, places, decimal_comma=False)
 
 
+class _LineEndInside(csv.Error):
+    """A row with a carriage return outside quotation marks."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "the row has a line end of its own inside, a carriage return (CR). Put the cell that "
+            "contains it in quotation marks, or end every row with LF or CRLF."
+        )
+
+
 class RowRefused(UsageError):  # noqa: N818 (as the errors of the client are called)
     """A row with faults, and the reference by which the caller knows it.
 
@@ -169,11 +180,17 @@ def _requests(
     read: list[dict[str, object] | UsageError] = []
     for place, cells in rows:
         if isinstance(cells, csv.Error):
-            read.append(UsageError(f"{place}, the row is not CSV: {cells}; check quotation marks."))
+            read.append(UsageError(f"{place}, {_why_not_csv(cells)}"))
         elif any(_stripped(each) != "" for each in cells):
             request, faults = _request(columns, cells, decimal_comma=decimal_comma)
             read.append(_refused(place, request, faults) if faults else request)
     return read
+
+
+def _why_not_csv(error: csv.Error) -> str:
+    if isinstance(error, _LineEndInside):
+        return str(error)
+    return f"the row is not CSV: {error}; check quotation marks."
 
 
 def _refused(place: str, request: dict[str, object], faults: Sequence[str]) -> RowRefused:
@@ -188,7 +205,8 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Erro
 
     Perhaps that has a quotation mark too many: only its first line is lost, the rest read anew.
     """
-    lines, begin = list(io.StringIO(text, newline="")), 0
+    # A sheet whose rows end with CR has no LF; beside LF, a lone CR is a fault of its row.
+    lines, begin = list(io.StringIO(text, newline="\n" if "\n" in text else "")), 0
     while begin < len(lines):
         some = lines[begin : begin + MOST_LINES_A_ROW]
         reader = csv.reader(some, delimiter=separator, strict=True)
@@ -196,7 +214,7 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[str] | csv.Erro
             cells = next(reader)
         except csv.Error as error:
             begin += 1
-            yield begin, error
+            yield begin, _LineEndInside() if has_line_end_inside(some, separator) else error
         else:
             begin += reader.line_num
             yield begin, cells

@@ -33,6 +33,7 @@ from weavability_client._options import (
     only,
     svg,
     sweep,
+    whole,
 )
 from weavability_client._orders import (
     read_design,
@@ -133,7 +134,7 @@ def match(options: argparse.Namespace, client: Client) -> int:
     argument(
         "--remedy",
         metavar="N",
-        type=int,
+        type=whole,
         help="with --fix: the number of the remedy; else the smallest that makes it weavable",
     ),
 )
@@ -234,7 +235,7 @@ def window(options: argparse.Namespace, client: Client) -> int:
     number("--speed", "requested speed, picks/min"),
     argument("--weft", metavar="COUNT", help="the weft, such as 'Ne 20'"),
     argument("--fibre", metavar="NAME", help="fibre of that weft"),
-    argument("--feeders", type=int, metavar="N", help="feeders in turn"),
+    argument("--feeders", type=whole, metavar="N", help="feeders in turn"),
     argument(
         "--sweep",
         type=sweep,

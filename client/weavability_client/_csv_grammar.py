@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -33,10 +34,10 @@ YARN_PRICE: Final = "prices.yarn_per_kg."
 """How the heading of a yarn's price begins; its name in the report follows."""
 
 _FLAGS: Final[Mapping[str, bool]] = {"true": True, "yes": True, "false": False, "no": False}
-_NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?")
-_WHOLE: Final = re.compile(r"[+-]?\d{1,18}")
-_AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}")
-_GROUPED: Final = re.compile(r"[+-]?\d{1,3}([ ,.'\u00a0\u202f])\d{3}(\1\d{3})*([.,]\d+)?")
+_NUMBER: Final = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?([eE][+-]?\d{1,3})?", re.ASCII)
+_WHOLE: Final = re.compile(r"[+-]?\d{1,18}", re.ASCII)
+_AMBIGUOUS: Final = re.compile(r"[+-]?\d{1,3}\.\d{3}", re.ASCII)
+_GROUPED: Final = re.compile(r"[+-]?\d{1,3}([ ,.'\u00a0\u202f])\d{3}(\1\d{3})*([.,]\d+)?", re.ASCII)
 _STATED_SEPARATOR: Final = re.compile(r'"?sep=(.)"?', re.IGNORECASE)
 _ROWS: Final = re.compile(r"[01]+(\|[01]+)+")
 
@@ -151,6 +152,7 @@ ADVICE: Final[Mapping[str, str]] = {
     "part.decimal_comma_or_thousands": "Write a decimal comma: {with_decimals}. If thousands are "
     "meant, leave out the point: {with_thousands}.",
     "part.no_thousands": "Leave out what separates the thousands: {written}.",
+    "part.digits_0_to_9": "Write it with the digits 0 to 9.",
     "part.digits_and_comma": "Write digits, and a decimal comma if it has one.",
     "part.digits_and_point": "Write digits, and a decimal point if it has one.",
 }
@@ -183,7 +185,25 @@ def advice_of(cell: str, *, decimal_comma: bool) -> tuple[str, dict[str, str]]:
         decimals = (grouped[3] or "")[1:]
         written = f"{whole}{',' if decimal_comma else '.'}{decimals}" if decimals else whole
         return "part.no_thousands", {"written": written}
+    if any(each.isdecimal() and not each.isascii() for each in cell):
+        return "part.digits_0_to_9", {}
     return f"part.digits_and_{'comma' if decimal_comma else 'point'}", {}
+
+
+def has_line_end_inside(lines: Iterable[str], separator: str) -> bool:
+    r"""Return whether a row that cannot be read could be read but for a carriage return in it.
+
+    >>> has_line_end_inside(["D-1,plain\r,28\n"], ","), has_line_end_inside(['D-1,"a"b\r\n'], ",")
+    (True, False)
+    """
+    ended = [each.rstrip("\r\n") for each in lines]
+    if not any("\r" in each for each in ended):
+        return False
+    blanked = (each.replace("\r", " ") + "\n" for each in ended)
+    try:
+        return next(csv.reader(blanked, delimiter=separator, strict=True), None) is not None
+    except csv.Error:
+        return False
 
 
 def put(request: dict[str, Any], path: Sequence[str], value: Any) -> None:

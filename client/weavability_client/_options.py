@@ -88,9 +88,40 @@ def file(name: str, about: str) -> Add:
     return argument(name, metavar="FILE", type=Path, help=about)
 
 
+def _decimal(text: str) -> float:
+    """Read a number; Python would also read digits of other scripts.
+
+    Raises:
+        ValueError: It is none in the digits 0 to 9.
+    """
+    if not text.isascii():
+        raise ValueError(text)
+    return float(text)
+
+
+def decimal(text: str) -> float:
+    """Read a number in the digits 0 to 9."""
+    try:
+        return _decimal(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a number in the digits 0 to 9, such as 12.5"
+        ) from None
+
+
+def whole(text: str) -> int:
+    """Read a whole number in the digits 0 to 9."""
+    try:
+        return int(text if text.isascii() else "")
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a whole number in the digits 0 to 9, such as 2"
+        ) from None
+
+
 def number(name: str, about: str) -> Add:
     """Return what adds an option with a number."""
-    return argument(name, metavar="N", type=float, help=about)
+    return argument(name, metavar="N", type=decimal, help=about)
 
 
 def all_of(*arguments: Add) -> Add:
@@ -145,7 +176,7 @@ def _span(
 ) -> dict[str, object]:
     field, *numbers = text.split(":")
     try:
-        start, stop, *points = map(float, numbers)
+        start, stop, *points = map(_decimal, numbers)
         if len(points) > 1 or meaning(field) is None:
             raise ValueError(text)
         read: dict[str, object] = {name: meaning(field), "from": start, "to": stop}

@@ -15,6 +15,7 @@ from typing import Any, Final, TextIO
 
 from weavability_client._many import ItemResult
 from weavability_client._paint import painted, wants_colour
+from weavability_client._printable import printable, printable_json
 from weavability_client._sheets import write_xlsx
 from weavability_client.errors import UsageError
 from weavability_client.models import Answer, Assumption, Report
@@ -105,7 +106,7 @@ Shown = Answer | Sequence[Judged]
 def write(shown: Shown, form: str, out: TextIO, *, assumptions: bool = False) -> None:
     """Write an answer, or a batch, as ``page``, ``json`` or ``csv``; a batch also as ``table``."""
     if form == "json":
-        out.write(json.dumps(_document(shown), indent=2, ensure_ascii=False) + "\n")
+        out.write(printable_json(json.dumps(_document(shown), indent=2, ensure_ascii=False)) + "\n")
     elif form == "csv":
         _write_csv(_rows(shown), out)
     elif form == "table" and not isinstance(shown, Answer):
@@ -219,10 +220,12 @@ def _write_csv(rows: Iterable[Mapping[str, Any]], out: TextIO) -> None:
 
 
 def _harmless(value: object) -> object:
-    """Return a text such that no spreadsheet takes it for a formula; truth in small letters."""
+    """Return a text that neither a spreadsheet nor a terminal obeys; truth in small letters."""
     if isinstance(value, bool):
         return str(value).lower()
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+    if not isinstance(value, str):
+        return value
+    return printable(f"'{value}" if value.startswith(FORMULA) else value)
 
 
 def _table_and_remarks(batch: Sequence[Judged], out: TextIO, *, assumptions: bool) -> Iterator[str]:

@@ -19,9 +19,10 @@ from requests.utils import get_environ_proxies
 from urllib3.exceptions import ReadTimeoutError
 
 from weavability_client._deadline import DeadlineAdapter
+from weavability_client._printable import printable
 from weavability_client._version import __version__
 from weavability_client._wire import REQUEST_ID_HEADER, RawAnswer, Request
-from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut
+from weavability_client.errors import AnswerUnreadable, ConnectionFailed, TimedOut, UsageError
 from weavability_client.policies import (
     ANSWER_DEADLINE_S,
     MAX_ANSWER_BYTES,
@@ -107,6 +108,7 @@ class Transport:
             ConnectionFailed: No connection, or it broke.
             TimedOut: No answer in time, or not the whole of it.
             AnswerUnreadable: The answer is too large, or compressed wrongly.
+            UsageError: The address is none.
         """
         began = time.monotonic()
         shown = f"{request.method} {_without_secrets(request.path)[:_LONGEST_LOGGED]}"
@@ -122,7 +124,7 @@ class Transport:
             _ms_since(began),
             len(request.body or b""),
             len(answer.body),
-            answer.headers.get(REQUEST_ID_HEADER, "unknown"),
+            printable(answer.headers.get(REQUEST_ID_HEADER, "unknown")),
         )
         return answer
 
@@ -142,6 +144,11 @@ class Transport:
                 body = b"" if response.is_redirect else b"".join(_bounded(response))
         except requests.exceptions.ContentDecodingError as error:
             raise AnswerUnreadable(f"the answer is compressed wrongly: {error}") from error
+        except requests.exceptions.InvalidURL as error:
+            raise UsageError(
+                f"{self.base_url} is no address that can be reached, or that of the proxy in the "
+                "environment is none; for example http://127.0.0.1:8080"
+            ) from error
         except requests.exceptions.RequestException as error:
             raise self._failure(error) from error
         headers = {name.lower(): value for name, value in response.headers.items()}

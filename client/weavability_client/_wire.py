@@ -81,14 +81,30 @@ def read_base_url(base_url: str) -> str:
         UsageError: It is not a plain ``http`` or ``https`` address.
     """
     example = "for example http://127.0.0.1:8080"
-    parts = urlsplit(base_url)
-    if parts.scheme not in ("http", "https") or not parts.hostname:
+    try:
+        parts = urlsplit(base_url)
+    except ValueError:
+        raise UsageError(
+            f"base_url has a host that is none, {example}, or http://[::1]:8080 with an address of "
+            f"IPv6 in brackets: {base_url!r}"
+        ) from None
+    try:
+        is_port = parts.port != 0
+    except ValueError:
+        is_port = False
+    if not is_port:
+        raise UsageError(f"base_url needs a port from 1 to 65535, {example}: {base_url!r}")
+    if parts.scheme not in ("http", "https") or not parts.hostname or _has_blanks(base_url):
         raise UsageError(f"base_url must be an http or https address, {example}: {base_url!r}")
     if parts.query or parts.fragment or parts.username or parts.password:
         raise UsageError(
             f"base_url takes no query, fragment or password, {example}; pass the token as token=..."
         )
     return base_url.rstrip("/")
+
+
+def _has_blanks(text: str) -> bool:
+    return " " in text or not text.isprintable()
 
 
 def read_token(token: str | None) -> str | None:

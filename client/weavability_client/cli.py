@@ -20,6 +20,7 @@ from weavability_client._completion import SHELLS, completion
 from weavability_client._debug_log import LOG_VARIABLE
 from weavability_client._options import COMMANDS, Run, of_every_command
 from weavability_client._output import say
+from weavability_client._printable import printable
 from weavability_client._version import __version__
 from weavability_client.client import TOKEN_VARIABLE, URL_VARIABLE, Client
 from weavability_client.errors import UsageError, WeavabilityError
@@ -84,7 +85,7 @@ def _run(arguments: Sequence[str] | None) -> int:
     options = words.parse_args(arguments)
     if options.command is None:
         if options.shell in NAMES:
-            print(*names(options.shell), sep="\n")
+            print(*map(printable, names(options.shell)), sep="\n")
         else:
             print(completion(words, options.shell), end="")
         return WEAVABLE

@@ -14,6 +14,7 @@ from functools import partial
 from typing import Final
 
 from weavability_client._json import elements
+from weavability_client._printable import printable
 
 __all__ = [
     "AddressTooLong",
@@ -99,7 +100,14 @@ class Problem:
 
 
 class WeavabilityError(Exception):
-    """Anything that goes wrong between the caller and the answer."""
+    """Anything that goes wrong between the caller and the answer.
+
+    Its message may quote a service or a sheet, and is shown on terminals and in logs: characters
+    that would steer a terminal are replaced in it.
+    """
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__(printable(message))
 
 
 class UsageError(WeavabilityError, ValueError):

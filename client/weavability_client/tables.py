@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import Final
 
+from weavability_client._printable import printable
+
 GAP: Final = "  "
 COMFORTABLE: Final = 20
 """Characters of a column of sentences below which other columns are rather left out."""
@@ -30,7 +32,7 @@ def cell(value: object) -> str:
         case float():
             return f"{value:.1f}".removesuffix(".0") if abs(value) < 1000 else f"{value:.0f}"
         case _:
-            return str(value)
+            return printable(str(value))
 
 
 def money(value: float | None) -> str:
@@ -56,6 +58,7 @@ def wrapped(text: str, width: int | None) -> list[str]:
         >>> wrapped("  note a.b: the cloth is not weavable here", 30)
         ['  note a.b: the cloth is', '    not weavable here']
     """
+    text = printable(text)
     if width is None:
         return [text]
     begin = text[: len(text) - len(text.lstrip())]

@@ -27,8 +27,8 @@ from weavability.textiles.construction import Construction, Finishing, Reed, Sta
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.yarns import Yarn
 
-_FEWEST: Final = "a straight draft over the shafts of the repeat is nearer"
 _EXACT: Final = "what is tried names the value exactly at which the finding is gone"
+_TURNS: Final = "it keeps its twist factor, and only the rounded turns are less hard"
 _OF_MISMATCH: Final = "a reed that is not that of the sett is found by reed.sett_mismatch"
 
 LEFT_OUT: Final[dict[str, dict[str, str]]] = {
@@ -42,8 +42,6 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "reed.air_space": {"the reed of the sett": _OF_MISMATCH},
     "reed.not_in_stock": {"more ends": _EXACT, "fewer ends": _EXACT},
     "insertion.rate_exceeded": {"the reed of the sett": _OF_MISMATCH},
-    "shedding.shafts": {"a straight draft over more shafts": _FEWEST},
-    "weave.draft_mismatch": {"a straight draft over more shafts": _FEWEST},
     "colour.warp_remainder": {"a narrower cloth": _EXACT},
     "order.piece_length": dict.fromkeys(
         ("a narrower cloth", "fewer ends", "a finer warp", "a finer weft", "a folded warp"),
@@ -62,10 +60,12 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "selvedge.unbound": dict.fromkeys(
         (
             *("a smaller weave of the family", "a firmer weave of the family"),
-            "another weave of the family",
+            *("another weave of the family", "a weave of the family that raises fewer ends"),
         ),
         "the ground is not changed for its edge",
     ),
+    "warp.untwisted": {"a finer warp": "it lacks turns, which do not ask for another count"},
+    "yarn.hard_twist": dict.fromkeys(("a finer weft", "a coarser weft"), _TURNS),
     "warp.yarn_variety": dict.fromkeys(
         ("a finer warp", "a folded warp"), "a note: yarns are unlike because the design wants it"
     ),

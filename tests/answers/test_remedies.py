@@ -23,6 +23,8 @@ from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, DraftRequest, Stage, WarpGroup
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
+from weavability.textiles.stripes import Stripe, striped_weave
+from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
 
 IN_INCHES = frozenset({"/warp/ends_per_in", "/weft/picks_per_in", "/width_in", "/length_yd"})
@@ -103,7 +105,10 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
         case ["selvedge", "weave"]:
             return replace(cloth, selvedge=replace(cloth.selvedge, weave=parse_weave(to)))
         case ["weave"]:
-            return replace(cloth, weave=parse_weave(to), weave_notes=())
+            return replace(cloth, weave=weave_of(to), weave_notes=())
+        case ["draft"]:
+            assert to is None
+            return replace(cloth, draft=None)
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(cloth, draft=DraftRequest(threading=threading))
@@ -113,6 +118,16 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
             return replace(cloth, **{name: to})
         case other:
             raise AssertionError(f"a remedy changes {other}")
+
+
+def weave_of(to: Any) -> Weave:
+    if isinstance(to, str):
+        return parse_weave(to)
+    if "rows" in to:
+        return Weave.from_rows(to["rows"])
+    return striped_weave(
+        [Stripe(weave=weave_of(each["weave"]), ends=each["ends"]) for each in to["stripes"]]
+    )
 
 
 def with_threads(cloth: Construction, system: str, **fields: Any) -> Construction:

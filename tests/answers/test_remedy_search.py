@@ -57,7 +57,6 @@ from weavability.textiles.construction import (
     Stage,
     ThreadSystem,
 )
-from weavability.textiles.designation_parts import TwistDirection
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Repeat, Weave
 from weavability.textiles.weave_structure import Structure, analyse
@@ -299,13 +298,22 @@ def test_a_width_of_whole_repeats_has_as_few_decimals_as_give_its_ends() -> None
         assert "colour.warp_remainder" not in codes(after)
 
 
+WEIGHED: Final = Yarn(sample_length_m=100.0, sample_mass_g=2.0, fibre="cotton")
+"""A yarn of 20 tex, which is proposed in no other count."""
+
+HERRINGBONE_ACROSS: Final = Weave.from_rows(
+    [*("1001", "1100", "0110", "0011") * 2, *("1100", "1001", "0011", "0110") * 2]
+)
+"""A weave without a name, and so without a family."""
+
+
 def test_both_setts_are_lowered_if_neither_alone_would_leave_it_the_same_cloth() -> None:
-    # No other count of a yarn whose diameter is stated, and no family of a herringbone.
-    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    # No other count of a yarn that was weighed, and no family of a herringbone across.
+    yarns = {"A": replace(WEIGHED, diameter_mm=0.165)}
     jammed = construction(
         warp=threads(62.0, yarns=yarns),
         weft=threads(60.0, yarns=yarns),
-        weave=parse_weave("2/2 herringbone 8"),
+        weave=HERRINGBONE_ACROSS,
     )
     found = searched(jammed, loom())
     (remedy,) = (each for each in found.remedies if "sett.jammed" in each["clears"])
@@ -417,7 +425,7 @@ def test_equal_wefts_are_inserted_from_one_selector() -> None:
     assert finding.tried == (NOTHING_HELPS,)
 
 
-COTTON_NE_4: Final = Yarn(designation="Ne 4", fibre="cotton")
+COTTON_NE_4: Final = Yarn(designation="Ne 4", fibre="cotton", colour="ecru")
 
 
 def test_equal_wefts_on_one_selector_are_made_finer_together() -> None:
@@ -437,7 +445,8 @@ def test_equal_wefts_on_one_selector_are_made_finer_together() -> None:
 
 
 def test_equal_wefts_on_one_selector_change_the_cost_by_the_prices_that_are_left() -> None:
-    yarns = {"A": COTTON_20_TEX, "B": replace(COTTON_20_TEX, colour="red"), "C": COTTON_20_TEX}
+    red, white = (replace(COTTON_20_TEX, colour=each) for each in ("red", "white"))
+    yarns = {"A": white, "B": red, "C": white}
     cloth = construction(weft=threads(22.0, yarns=yarns, order="2A 2B 2C"))
     prices = Prices(yarn_per_kg={"weft A": 4.0, "weft B": 5.0, "weft C": 8.0, "warp A": 4.0})
     (found,) = search_remedies(cloth, [loom(weft_selectors=2)], prices=prices).looms
@@ -539,18 +548,13 @@ def test_of_unlike_wefts_the_finest_may_become_coarser() -> None:
 
 
 def test_no_remedy_trades_a_warning_for_a_warning() -> None:
-    # A twisted yarn has no other count, and only very many ends in a dent leave them room.
-    twisted = Yarn(
-        designation="R 100 tex/2",
-        fibre="wool",
-        twist_per_m=300.0,
-        twist_direction=TwistDirection.Z,
-    )
+    # A yarn that was weighed has no other count, and only very many ends in a dent leave them room.
+    weighed = Yarn(sample_length_m=100.0, sample_mass_g=10.0, fibre="wool")
     rib = construction(
         weave=parse_weave("2/2 warp rib"),
         reed=Reed(),
         width_cm=111.0,
-        warp=threads(46.9, crimp_pct=12.0, yarns={"A": twisted}),
+        warp=threads(46.9, crimp_pct=12.0, yarns={"A": weighed}),
         weft=threads(
             45.2, crimp_pct=None, yarns={"A": Yarn(designation="Nm 60/2", fibre="viscose")}
         ),
@@ -592,19 +596,14 @@ def test_a_sett_is_changed_until_it_is_not_tight_either() -> None:
 
 def test_two_changes_go_as_far_as_it_takes_to_bring_no_warning() -> None:
     # What the customer requires leaves no room to lower one sett alone as far as that; and both,
-    # until it is just not jammed, would leave it tight. A twisted yarn has no other count.
-    twisted = Yarn(
-        designation="Ne 20",
-        fibre="cotton",
-        twist_per_m=700.0,
-        twist_direction=TwistDirection.Z,
-    )
-    close = threads(38.0, crimp_pct=None, yarns={"A": twisted})
+    # until it is just not jammed, would leave it tight. A yarn that was weighed has no other count.
+    weighed = replace(WEIGHED, sample_mass_g=2.953)
+    close = threads(38.0, crimp_pct=None, yarns={"A": weighed})
     least = RequiredRange(min=35.9)
     cloth = construction(
         warp=close,
         weft=close,
-        weave=parse_weave("2/2 herringbone 8"),
+        weave=HERRINGBONE_ACROSS,
         reed=Reed(),
         requirements=Requirements(ends_per_cm=least, picks_per_cm=least),
     )
@@ -674,7 +673,7 @@ AS_WOVEN: Final = Finishing(width_shrinkage_pct=0.0, length_shrinkage_pct=0.0, r
 
 def test_two_changes_are_tried_only_if_both_lead_towards_the_limit() -> None:
     # Half of the mass is beyond what setts may be lowered by, and the yarns have no other count.
-    yarns = {"A": replace(COTTON_20_TEX, diameter_mm=0.165)}
+    yarns = {"A": replace(WEIGHED, diameter_mm=0.165)}
     light = Requirements(mass_g_per_m2=RequiredRange(max=50.0))
     heavy = construction(
         warp=threads(24.0, yarns=yarns), weft=threads(22.0, yarns=yarns), requirements=light
@@ -792,17 +791,17 @@ def sheer_in_panels() -> tuple[Construction, Loom]:
     cloth = construction(
         stage=Stage.LOOM_STATE,
         warp=ThreadSystem(
-            yarns={"A": Yarn(linear_density_tex=7.4, fibre="polyester")},
-            threads_per_cm=6.0,
+            yarns={"A": Yarn(linear_density_tex=3.0, fibre="polyester")},
+            threads_per_cm=60.0,
             contraction_pct=7.2,
         ),
         weft=ThreadSystem(
-            yarns={"A": Yarn(linear_density_tex=15.0, fibre="cotton")},
+            yarns={"A": Yarn(linear_density_tex=7.4, fibre="cotton")},
             threads_per_cm=50.0,
             crimp_pct=2.1,
         ),
         weave=parse_weave("2/1 twill Z"),
-        width_cm=60.0,
+        width_cm=6.0,
         reed=Reed(dents_per_10cm=120.0, ends_per_dent=5),
         selvedge=Selvedge(weave=parse_weave("2/2 warp rib")),
         finishing=Finishing(),
@@ -824,7 +823,7 @@ def sheer_in_panels() -> tuple[Construction, Loom]:
         shedding=harness,
         weft_selectors=3,
         picks_per_cm=Band(min=4.0, max=80.0),
-        weft_tex=Band(min=15.0, max=40.0),
+        weft_tex=Band(min=5.0, max=40.0),
         warp_beam=WarpBeam(),
         max_tightness_pct=90.0,
     )

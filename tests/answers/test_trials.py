@@ -35,6 +35,7 @@ CHANGES: Final[dict[str, st.SearchStrategy[Any]]] = {
     "/construction/reed/dents_per_10cm": st.floats(40, 200),
     "/construction/reed/ends_per_dent": st.integers(1, 6),
     "/construction/draft/threading": st.just("straight"),
+    "/construction/draft": st.none(),
     "/construction/finishing/relaxation_pct": st.floats(0, 5),
     "/construction/allowances/size_pct": st.floats(0, 15),
     "/construction/weft/crimp_pct": st.floats(0, 20),

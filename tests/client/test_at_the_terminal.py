@@ -13,12 +13,15 @@ import sys
 from pathlib import Path
 
 import pytest
-from client.recorded import ORDERS
+from client.recorded import ORDERS, sample
 
 import weavability
 from weavability.service.openapi.example_requests import SMALL_CONSTRUCTION
-from weavability_client import Client, UsageError, cli
+from weavability_client import Client, UsageError, _output, cli
+from weavability_client._many import ItemResult
 from weavability_client._orders import read_orders
+from weavability_client._output import Judged
+from weavability_client.models import Report
 from weavability_client.tables import text_table, wrapped
 
 BOOK = str(Path(weavability.__file__).parent / "data" / "demo_orders.toml")
@@ -371,3 +374,19 @@ def test_what_an_order_that_is_written_still_misses_is_said(
         assert status == 0
         missed = f"mass_g_per_m2 at least {required:.4g}: {mass:.4g} g/m"
         assert (missed in said) is is_missed
+
+
+def test_what_a_service_says_does_not_steer_a_terminal() -> None:
+    """An escape in a text is shown as a mark, and in JSON as an escape."""
+    steering = "\x1b]0;title\x07\x9b\x7f\u202e"
+    document = {**sample("weavable_with_warnings")["answer"], "reference": f"a{steering}b"}
+    document["findings"][0]["message"] = steering
+    report = Report.from_json(document)
+    judged = [Judged(result=ItemResult(index=0, report=report), reference=report.reference)]
+    for form in ("page", "table", "csv", "json"):
+        terminal = Terminal()
+        _output.write(judged, form, terminal)
+        text = terminal.getvalue()
+        assert not set("\x1b\x07\x9b\x7f\u202e") & set(text)
+        assert "]0;title" in text
+    assert json.loads(text)["reference"] == f"a{steering}b"

@@ -199,3 +199,22 @@ def test_a_separator_of_thousands_is_named_with_the_number_that_was_meant(
     assert entry.read() == {"construction": {"weave": "plain", "width_cm": cell}}
     fault = Fault("/construction/width_cm", say("fault.x", "must be a number"), cell)
     assert advice in sheet.in_cells(InputError([fault])).faults[0].message
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_line_end_inside_a_row_is_named_with_the_line(end: str) -> None:
+    """Quoted it is part of the cell; rows may all end with it as well."""
+    lines = ["weave,colour_note", "pl\rain,1", '"2/1\rtwill",2', ""]
+    wrong, right = read_columns(end.join(lines), name="a.csv", labels=frozenset({"colour_note"}))
+    assert str(wrong).startswith("a.csv, line 2, the row has a line end of its own inside")
+    assert right == {"construction": {"weave": "2/1\rtwill"}}
+    assert read_columns("weave,width_cm\rplain,152\r", name="a.csv") == [
+        {"construction": {"weave": "plain", "width_cm": 152}}
+    ]
+
+
+@pytest.mark.parametrize("cell", ["١٥٢", "１５２", "1٠"])
+def test_a_number_has_the_digits_0_to_9(cell: str) -> None:
+    for table in (f"weave,width_cm\nplain,{cell}\n", f"weave;width_cm\nplain;{cell}\n"):
+        (bad,) = read_columns(table, name="x")
+        assert "is not a number. Write it with the digits 0 to 9." in str(bad)

@@ -475,11 +475,21 @@ def test_wrong_use_gives_status_2_and_a_sentence(
     assert words in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("sweep", ["speed", "speed:1", "speed:1:x", "time:1:2", "speed:1:2:3:4"])
+@pytest.mark.parametrize(
+    "sweep", ["speed", "speed:1", "speed:1:x", "time:1:2", "speed:1:2:3:4", "speed:1:٣"]
+)
 def test_a_sweep_that_is_none_is_refused(sweep: str) -> None:
     with pytest.raises(SystemExit) as ended:
         cli.main(["rate", "--sweep", sweep])
     assert ended.value.code == 2
+
+
+def test_options_take_the_digits_0_to_9(capsys: pytest.CaptureFixture[str]) -> None:
+    for arguments in (["rate", "--feeders", "٢"], ["changeover", "--warp-left-m", "１０"]):
+        with pytest.raises(SystemExit) as ended:
+            cli.main(arguments)
+        assert ended.value.code == 2
+        assert "in the digits 0 to 9" in capsys.readouterr().err
 
 
 def test_several_orders_where_one_is_needed_are_refused(

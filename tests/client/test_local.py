@@ -174,6 +174,9 @@ def test_the_exit_status_says_whether_what_is_written_is_weavable(
 def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     remedy = Remedy(pointer="/a/b~1c/d~0", to_value=1, message="", clears=())
     assert remedy.applied({"x": 2}) == {"x": 2, "a": {"b/c": {"d~": 1}}}
+    open_draft = Remedy(pointer="/construction/draft", to_value=None, message="", clears=())
+    drawn = {"construction": {"weave": "plain", "draft": {"threading": [1, 1]}}}
+    assert open_draft.applied(drawn) == {"construction": {"weave": "plain"}}
 
 
 def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client) -> None:
@@ -229,7 +232,7 @@ def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:
 
 
 def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Client) -> None:
-    coarse = {"designation": "Ne 4", "fibre": "cotton"}
+    coarse = {"designation": "Ne 4", "fibre": "cotton", "colour": "#f0e8d8"}
     fine = {"designation": "Ne 20", "fibre": "cotton"}
     wefts = {"A": coarse, "B": fine, "C": coarse}  # the loom has two selectors
     order: dict[str, Any] = {

@@ -154,6 +154,26 @@ def test_a_redirect_is_not_followed_but_explained(status: int) -> None:
     assert "base_url" in message
 
 
+STEERING = "\0\a\b\r\x1b\x7f\x9b\u202e\u2066"
+
+
+@pytest.mark.parametrize("member", ["detail", "title", "request_id"])
+def test_a_problem_does_not_steer_a_terminal(member: str) -> None:
+    document = {"title": "x", "status": 500, member: f"a{STEERING}b"}
+    error = refusal(500, {"Content-Type": _wire.PROBLEM}, json.dumps(document).encode())
+    assert "a" + "\ufffd" * len(STEERING) + "b" in str(error)
+    assert str(pickle.loads(pickle.dumps(error))) == str(error)
+    assert error.problem.detail == document.get("detail", "")
+
+
+def test_fields_and_redirects_do_not_steer_a_terminal() -> None:
+    fault = {"pointer": f"/{STEERING}", "message": STEERING, "allowed": [STEERING]}
+    error = refusal(422, PROBLEM, json.dumps({"status": 422, "errors": [fault]}).encode())
+    said = [str(error), unreadable(302, {"Location": f"http://x/{STEERING}"}, b"")]
+    said += [unreadable(200, {"Content-Type": f"text/{STEERING}"}, b"")]
+    assert not any(set(STEERING) & set(each) for each in said)
+
+
 def test_retry_after_is_part_of_the_error() -> None:
     error = refusal(429, {**PROBLEM, "Retry-After": "12"}, problem(429))
     assert isinstance(error, TooManyRequests)
@@ -274,6 +294,26 @@ def test_a_payload_without_end_is_refused_before_sending() -> None:
 def test_an_address_that_is_none_is_refused_with_an_example(address: str) -> None:
     with pytest.raises(UsageError, match=r"http://127\.0\.0\.1:8080"):
         _wire.read_base_url(address)
+
+
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ("http://[evil", "host"),
+        ("http://[evil]:80", "host|http or https"),
+        ("http://127.0.0.1:99999", "port from 1 to 65535"),
+        ("http://127.0.0.1:0", "port from 1 to 65535"),
+        ("http://127.0.0.1:-1", "port from 1 to 65535"),
+        ("http://127.0.0.1:８０８０", "port from 1 to 65535"),
+        ("http://127.0.0.1:http", "port from 1 to 65535"),
+        ("http://127.0.0.1\n:80", "http or https"),
+        ("http://a b", "http or https"),
+    ],
+)
+def test_what_is_wrong_with_an_address_is_said(address: str, said: str) -> None:
+    with pytest.raises(UsageError, match=said) as caught:
+        _wire.read_base_url(address)
+    assert "for example http://127.0.0.1:8080" in str(caught.value)
 
 
 def test_a_path_in_the_address_is_kept() -> None:

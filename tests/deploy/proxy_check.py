@@ -216,8 +216,22 @@ def refusals(url: str) -> None:
     with connect(url) as peer:
         peer.sendall(b"GET / HTTP/1.1\r\nHost: x\r\nHost: y\r\n\r\n")
         expect(b'"/problems/malformed-http"' in peer.recv(65536), "broken HTTP is no problem")
-    expect(requests.get(f"{url}/metrics", timeout=30).status_code == 404, "/metrics is open")
-    say("too large, too long, broken HTTP and /metrics are refused")
+    problem(requests.get(f"{url}/metrics", timeout=30), 404, "not-found")
+    unknown = {"Transfer-Encoding": "xchunked"}
+    for path in ("/v1/validations", "/healthz"):
+        problem(requests.request("TRACE", url + path, timeout=30), 405, "method-not-allowed")
+        coded = requests.post(url + path, headers=unknown, timeout=30)
+        problem(coded, 400, "malformed-http")
+    with connect(url) as peer:
+        peer.sendall(b"CONNECT x:80 HTTP/1.1\r\nHost: x\r\n\r\n")
+        expect(b'"/problems/m' in peer.recv(65536), "a refused CONNECT is no problem")
+    with connect(url) as peer:
+        peer.sendall(b"GET / HTTP/3.0\r\nHost: x\r\n\r\n")
+        expect(b'"/problems/malformed-http"' in peer.recv(65536), "HTTP/3.0 is no problem")
+    own = requests.delete(f"{url}/healthz", timeout=30)
+    problem(own, 405, "method-not-allowed")
+    expect("POST" not in own.headers["Allow"], "the proxy answers in place of the service")
+    say("too large, too long, broken HTTP, unknown methods and codings and /metrics are refused")
 
 
 def batches(url: str) -> None:

@@ -158,6 +158,28 @@ class TestColumns:
         assert answer.get_json()["type"] == "/problems/unreadable-csv"
         assert "warp_yarn_A" in answer.get_json()["detail"]
 
+    def test_a_line_end_inside_a_row_is_named_with_the_row(self, client: FlaskClient) -> None:
+        """Quoted it is part of the cell; rows that all end with CR are one row, the header."""
+        body = sheet(GOOD.replace("plain", "pl\rain"), GOOD, GOOD.replace("S-1", '"S\r2"'))
+        split, good, quoted = reports(client, body)
+        assert split["status"] == 400
+        assert split["problem"]["detail"].startswith("Row 2 has a line end of its own inside")
+        assert good["status"] == 200
+        assert "carriage" not in json.dumps(quoted)
+        answer = send(client, f"{HEADER}\r{GOOD}\r")
+        assert answer.status_code == 400
+        assert "LF or CRLF" in answer.get_json()["detail"]
+
+    def test_numbers_have_the_digits_0_to_9(self, client: FlaskClient) -> None:
+        cells = (
+            GOOD.replace("150", "１５０"),
+            GOOD.replace("28", "٢٨"),
+            GOOD.replace("24", "2\u0664"),
+        )
+        answers = reports(client, sheet(*cells))
+        assert [each["status"] for each in answers] == [422] * 3
+        assert all("digits 0 to 9" in each["problem"]["detail"] for each in answers)
+
     def test_as_many_columns_as_allowed_are_read_and_not_one_more(
         self, client: FlaskClient
     ) -> None:

@@ -268,6 +268,10 @@ class TestButtons:
         assert there == {**ORDER, "width_cm": "183"}
         assert "Weavable, with warnings" in words(shown(client, there))
 
+    def test_a_remedy_empties_a_field(self, client: FlaskClient) -> None:
+        drawn = {**ORDER, "draft": "1 2 3 3"}
+        assert moved_to(sent(client, {**drawn, "set": '{"/construction/draft": null}'})) == ORDER
+
     @pytest.mark.slow
     def test_a_button_beside_the_verdict_searches_for_what_makes_the_order_weavable(
         self, client: FlaskClient

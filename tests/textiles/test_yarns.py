@@ -353,7 +353,7 @@ def test_thirties_without_a_system_are_refused_where_no_count_is_usual(fibre: st
         ("150 dtex f0", "0 filaments"),
         ("150 dtex f20001", "20001 filaments"),
         ("20 tex?", "'?' has no meaning"),
-        ("２０ tex", "has no meaning"),
+        ("２０ tex", "digits 0 to 9"),
         ("nan tex", "'nan tex' cannot be read as a yarn count"),
         ("9" * 70 + " tex", "check the number"),
         ("Ne " + "9" * 70, "check the number"),

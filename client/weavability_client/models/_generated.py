@@ -1655,7 +1655,7 @@ class FieldChange(Record):
     Attributes:
         pointer: JSON Pointer into the request of the field to change.
         from_value: The value that it has; ``None`` if it is not stated.
-        to_value: The value to put there.
+        to_value: The value to put there; ``None`` to state nothing there.
         unit: Unit of both values.
         step: Resolution in the same unit: one step less is no remedy; ``None`` if it is one of a
             few, or if the trials were used up before that was proved.
@@ -3030,7 +3030,7 @@ class RemedyFields(Record):
     Attributes:
         pointer: JSON Pointer into the request of the field to change.
         from_value: The value that it has.
-        to_value: The value to put there.
+        to_value: The value to put there; ``None`` to state nothing there.
         unit: Unit of both values.
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it, or of which a note is left.

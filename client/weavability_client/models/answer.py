@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
+from weavability_client._printable import printable
 from weavability_client._record import Record, Scalar, Several, record
 from weavability_client.errors import UsageError
 from weavability_client.models.findings import Finding, Remedy, Severity
@@ -53,7 +54,7 @@ class Page:
             room = None if table_width is None else table_width - 2
             table = text_table(*self._table(), width=room, least=self.least)
             lines += [f"  {line}" for line in table.splitlines()]
-        lines += [f"    {line}" for line in self.picture.splitlines()]
+        lines += [f"    {printable(line)}" for line in self.picture.splitlines()]
         lines += [line for each in self.remarks for line in wrapped(f"  {each}", width)]
         return "\n".join(lines)
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from weavability_client._json import members
+from weavability_client._printable import printable
 from weavability_client._record import Scalar
 from weavability_client.models._generated import (
     Alteration,
@@ -118,7 +119,7 @@ class Finding(FindingFields):
 
     def __str__(self) -> str:
         """Return severity, code and message on one line."""
-        return f"{self.severity} {self.code}: {self.message}"
+        return printable(f"{self.severity} {self.code}: {self.message}")
 
     def lines(self) -> list[str]:
         """Return the finding, and below it every remedy, or what was tried in vain."""
@@ -140,7 +141,7 @@ class Assumption(AssumptionFields):
     def __str__(self) -> str:
         """Return the field, the value and the reason on one line."""
         unit = f" {self.unit}" if self.unit else ""
-        return f"{self.pointer} = {self.value}{unit}: {self.reason}"
+        return printable(f"{self.pointer} = {self.value}{unit}: {self.reason}")
 
 
 def _with_prices_that_hold(
@@ -174,7 +175,12 @@ def _count_of(request: Mapping[str, object], priced: str) -> tuple[object, ...] 
 
 
 def _with(node: Mapping[str, object], names: Sequence[str], value: object) -> dict[str, object]:
-    """Return a copy of an object with the member at a path set; parts that lack are made."""
+    """Return a copy of an object with the member at a path set; parts that lack are made.
+
+    One that is set to nothing is left out.
+    """
     name, *rest = names
     inner = _with(members(node.get(name)) or {}, rest, value) if rest else value
+    if inner is None:
+        return {key: each for key, each in node.items() if key != name}
     return {**node, name: inner}

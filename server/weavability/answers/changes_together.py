@@ -548,7 +548,7 @@ class Search:
 
     def _tried(self, code: CheckCode) -> tuple[str, ...]:
         """Return what was tried of a finding in vain."""
-        tried = tuple(self.tried.get(code, ())) or (nothing_for(code, self.trials.fit),)
+        tried = tuple(self.tried.get(code, ())) or (nothing_for(self.trials.at(code)),)
         if self.is_cut_short and code in LEVERS and tried != (STATE_FIRST,):
             return (*(each for each in tried if each != NOTHING_HELPS), USED_UP)
         return tried

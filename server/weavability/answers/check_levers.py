@@ -15,6 +15,7 @@ from weavability.answers.design_levers import (
     CAST_OUT,
     PICKS_IN_PROPORTION,
 )
+from weavability.answers.draft_levers import OPEN_DRAFT, STRAIGHT_DRAFT
 from weavability.answers.lever_choices import (
     BINDING_SELVEDGE,
     COARSER_WARP,
@@ -23,7 +24,6 @@ from weavability.answers.lever_choices import (
     FINER_WEFT,
     FOLDED_WARP,
     FOLDED_WEFT,
-    MORE_SHAFTS,
     ONE_SELECTOR,
     OUTER_ENDS,
     REED_OF_SETT,
@@ -34,7 +34,6 @@ from weavability.answers.lever_choices import (
     SPLIT_WARP,
     STABILISED,
     STOCK_REED,
-    STRAIGHT_DRAFT,
     TWO_FEEDERS,
     WHOLE_REPEATS,
 )
@@ -75,15 +74,15 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WIDTH_BELOW_MINIMUM: (REED_OF_SETT, MORE_PANELS, WIDER),
         CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
         CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
-        CheckCode.REED_SETT_MISMATCH: (REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
+        CheckCode.REED_SETT_MISMATCH: (STOCK_REED, REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
         CheckCode.REED_AIR_SPACE: (FEWER_IN_DENT, MORE_IN_DENT, FEWER_ENDS, FINER_WARP),
         CheckCode.REED_ENDS_PER_DENT: (FEWER_IN_DENT,),
         CheckCode.REED_COUNT: (FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
-        CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, SMALLER_WEAVE),
-        CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, MORE_SHAFTS, FEWER_ENDS),
+        CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, OPEN_DRAFT, SMALLER_WEAVE),
+        CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, OPEN_DRAFT, FEWER_ENDS),
         CheckCode.SHEDDING_HEALDS_PER_SHAFT: (
             STRAIGHT_DRAFT,
-            MORE_SHAFTS,
+            OPEN_DRAFT,
             OUTER_ENDS,
             FEWER_PANELS,
             FEWER_ENDS,
@@ -112,7 +111,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             WIDER,
         ),
         CheckCode.WEAVE_LONG_FLOAT: (MORE_PICKS, MORE_ENDS, FIRMER_WEAVE),
-        CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT,),
+        CheckCode.WEAVE_DRAFT_MISMATCH: (STRAIGHT_DRAFT, OPEN_DRAFT),
         CheckCode.SELVEDGE_UNBOUND: (BINDING_SELVEDGE,),
         CheckCode.SELVEDGE_TIGHT: (FEWER_IN_EDGE_DENT, BINDING_SELVEDGE),
         CheckCode.SELVEDGE_WIDE: (FEWER_SELVEDGE_ENDS,),

@@ -69,13 +69,13 @@ def worth_listing(
         if len(first) >= MOST_REMEDIES:
             break
         first[one.change.key] = one
-    return sorted(first.values(), key=lambda one: (errors.isdisjoint(one.helps), one.distance))
+    return sorted(first.values(), key=lambda one: (errors.isdisjoint(one.helps), one.rank))
 
 
 def undominated(proofs: Iterable[Proof]) -> list[Proof]:
     """Return the proofs of which none changes less and does as much, the nearest first."""
     nearest: list[Proof] = []
-    for one in sorted(proofs, key=lambda each: each.distance):
+    for one in sorted(proofs, key=lambda each: each.rank):
         if not any(_does_as_much(less, one) and _is_less(less, one) for less in nearest):
             nearest.append(one)
     return nearest

@@ -25,6 +25,7 @@ from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.records import record
 from weavability.textiles.sentences import say
+from weavability.textiles.stripes import Stripe, striped_weave
 from weavability.textiles.units import CM_PER_INCH, M_PER_YARD
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.yarns import Yarn
@@ -58,6 +59,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
         "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
+        "draft": Weight(0.5, 0.0, "the drawing-in is left to the report"),
         "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
         "weft/order": Weight(0.5, 0.0, "other feeders of the same yarns"),
         "weft/yarns": Weight(0.0, 0.0, "the same yarns under fewer keys"),
@@ -75,6 +77,8 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "finishing/stabilised": Weight(3.0, 0.0, "another finish"),
         "w???/yarns/*/designation": Weight(2.0, 0.5, "another yarn"),
         "w???/yarns/*/linear_density_tex": Weight(2.0, 0.5, "another yarn"),
+        "w???/yarns/*/twist_per_m": Weight(0.0, 0.0, "the same twist factor in another count"),
+        "w???/yarns/*/diameter_mm": Weight(0.0, 0.0, "as firm a yarn in another count"),
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
@@ -240,8 +244,13 @@ def one_field(
 
 
 def part_of(field: str) -> str:
-    """Return the part of an order that a field belongs to: a yarn and its count are one part."""
+    """Return the part of an order that a field belongs to.
+
+    A yarn and its count are one part, and so are a draft and its threading.
+    """
     names = field.removeprefix(ROOT + "/").split("/")
+    if names[0] == "draft":
+        return names[0]
     return "/".join(names[:3]) if "yarns" in names else "/".join(names)
 
 
@@ -292,10 +301,18 @@ def value_at(construction: Construction, field: str) -> Any:
         is_mapping = isinstance(value, Mapping)
         value = value.get(name) if is_mapping else getattr(value, name, None)
     if isinstance(value, Weave):
-        return value.name or None
+        return weave_as_json(value) if value.name or value.stripes else None
     if isinstance(value, tuple):
         return [as_json(each) for each in value] or None
     return as_json(value)
+
+
+def weave_as_json(weave: Weave) -> Any:
+    """Return a weave as JSON writes it: its stripes, its notation or its rows."""
+    if weave.stripes:
+        stripes = ({"weave": weave_as_json(each), "ends": ends} for each, ends in weave.stripes)
+        return {"stripes": list(stripes)}
+    return weave.name or {"rows": list(weave.rows)}
 
 
 def as_json(value: Any) -> Any:
@@ -325,13 +342,15 @@ def changed(construction: Construction, change: Change) -> Construction:
 def _written(construction: Construction, field: str, to: Any) -> Construction:
     names = _names(field)
     match names:
+        case ["draft"]:
+            return replace(construction, draft=None)
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(construction, draft=DraftRequest(threading=threading))
         case ["weave", "design", name]:
             return _with_design(construction, name, to)
         case ["weave"]:
-            return replace(construction, weave=parse_weave(str(to)), weave_notes=())
+            return replace(construction, weave=_weave(to), weave_notes=())
         case ["selvedge", "weave"]:
             edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
             return replace(construction, selvedge=edge)
@@ -347,6 +366,18 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return replace(construction, **{system: other})  # type: ignore[arg-type]
     result: Construction = _with(construction, names, to)
     return result
+
+
+def _weave(to: Any) -> Weave:
+    """Read a weave as a change writes it; see :func:`weave_as_json`."""
+    match to:
+        case {"stripes": stripes}:
+            return striped_weave(
+                [Stripe(weave=_weave(each["weave"]), ends=each["ends"]) for each in stripes]
+            )
+        case {"rows": rows}:
+            return Weave.from_rows(rows)
+    return parse_weave(str(to))
 
 
 def _with_design(construction: Construction, name: str, to: Any) -> Construction:

@@ -10,10 +10,19 @@ from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import undominated
-from weavability.answers.levers import Lever, Options, up_to_the_last
+from weavability.answers.lever_choices import (
+    COARSER_WARP,
+    COARSER_WEFT,
+    FINER_WARP,
+    FINER_WEFT,
+    ONE_SELECTOR,
+    perhaps_the_same_wefts,
+)
+from weavability.answers.levers import At, Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
+from weavability.answers.yarn_counts import tied_to_the_count
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
@@ -110,6 +119,10 @@ def remedies_of(
             if len(options[0].writes) > 1 and (helped or not several_fields):
                 has_more = True
                 continue
+            if not (several_fields or options.is_ordered):
+                single = [each for each in options if len(each.writes) == 1]
+                has_more = has_more or len(single) < len(options)
+                options = Options.of(single)
             changes = trials.clearing(
                 goal.codes, options, MOST_OF_FINDING - helped, unwarned=goal.unwarned
             )
@@ -131,7 +144,7 @@ def remedies_of(
         elif (trials.is_over and LEVERS.get(code)) or has_more:
             words[OUT_OF_TRIALS] = OUT_OF_TRIALS
         elif not words:
-            nothing = nothing_for(code, fit)
+            nothing = nothing_for(trials.at(code))
             words[nothing] = nothing
     trials.announce()
     listed = {code: _listed(code, proofs) for code in tried}
@@ -175,10 +188,33 @@ def known_first(codes: Mapping[CheckCode, Severity]) -> dict[CheckCode, Severity
     return dict(sorted(codes.items(), key=lambda each: CAST_OUT not in LEVERS.get(each[0], ())))
 
 
-def nothing_for(code: CheckCode, fit: Fit) -> str:
+def nothing_for(at: At) -> str:
     """Say why nothing was tried of a finding."""
-    too_large = too_large_to_cast_out(fit) if CAST_OUT in LEVERS.get(code, ()) else None
-    return too_large or NOTHING_HELPS
+    levers = LEVERS.get(at.code, ())
+    too_large = too_large_to_cast_out(at.fit) if CAST_OUT in levers else None
+    return too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or NOTHING_HELPS
+
+
+def _not_known_to_differ(at: At, levers: Sequence[Lever]) -> str | None:
+    """Say which wefts would need one selector, if their colour is the same."""
+    wefts = perhaps_the_same_wefts(at) if ONE_SELECTOR in levers else []
+    if not wefts:
+        return None
+    keys = f"{', '.join(wefts[:-1])} and {wefts[-1]}"
+    return f"nothing, because wefts {keys} state no colour: give those of one colour one key"
+
+
+def _tied_yarn(at: At, levers: Sequence[Lever]) -> str | None:
+    """Say why a yarn that another count would help of is proposed in none."""
+    stated = at.fit.cloth.construction
+    for system, threads, key, of_count in (
+        ("weft", stated.weft, at.weft_key, (FINER_WEFT, COARSER_WEFT)),
+        ("warp", stated.warp, at.warp_key, (FINER_WARP, COARSER_WARP)),
+    ):
+        why = tied_to_the_count(threads.yarns[key])
+        if why is not None and not set(of_count).isdisjoint(levers):
+            return f"nothing, because {system} {key} is proposed in no other count: {why}"
+    return None
 
 
 def but_worse(words: str, proof: Proof) -> str:

@@ -1,7 +1,8 @@
-"""Choices from a few values: reeds, yarns, weaves, drafts, selvedges, beams and feeders."""
+"""Choices from a few values: reeds, yarns, selvedges, beams and feeders."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -14,6 +15,7 @@ from weavability.answers.field_changes import (
     Change,
     Write,
     as_json,
+    distance_of,
     form_of,
     one_field,
     value_at,
@@ -25,19 +27,22 @@ from weavability.answers.levers import (
     At,
     ChoiceLever,
 )
+from weavability.answers.rounding import tidy
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
 from weavability.looms.denting import (
     DentingInStock,
+    cost_of_reed,
     dentings_in_stock,
     is_within_stock_tolerance,
 )
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.looms.shedding_limits import ShaftLimits
 from weavability.looms.thresholds import in_force
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.construction import ThreadSystem
 from weavability.textiles.numbers import SLACK
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
 
@@ -54,6 +59,7 @@ MOST_PARTS: Final = 20
 """Parts into which a piece is divided, at most."""
 
 _NEAREST_REEDS: Final = 3
+_OTHER_REEDS: Final = 2
 _SIZE_STEP_PCT: Final = 1
 
 
@@ -62,17 +68,68 @@ _SIZE_STEP_PCT: Final = 1
 
 def _stock_reeds(at: At) -> Iterator[Change]:
     """Yield the nearest reeds in stock: as requested, by the ends in a dent, or by the sett."""
-    denting, stated = at.fit.denting, at.fit.cloth.construction
     stock = at.fit.limits.reeds_in_stock_dents_per_10cm
-    if stated.reed.count is not None or not stock:
+    if at.fit.cloth.construction.reed.count is not None or not stock:
         return
-    aim = denting.requested_dents_per_10cm
-    if aim is None:
+    if at.fit.denting.requested_dents_per_10cm is None:
         yield from _stock_reeds_of_open_order(at.fit, stock)
-        return
-    for dents in sorted(stock, key=lambda each: abs(each - aim))[:_NEAREST_REEDS]:
-        message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
-        yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
+    else:
+        yield from _stock_reeds_of_stated_reed(at.fit, stock)
+
+
+def _stock_reeds_of_stated_reed(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
+    """Yield the reeds in stock that give the ordered width, beside the sett for it if need be.
+
+    Other ends in a dent have to be nearer than any reed for those of the order, and either as good,
+    or leave the sett as it is.
+    """
+    own, usual = fit.denting, in_force().usual
+    by_nearness = sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))
+    found = (
+        _in_reed(fit, dents, own.ends_per_dent, own.needed_dents_per_10cm)
+        for dents in by_nearness[:_NEAREST_REEDS]
+    )
+    alike = [each for each in found if each is not None]
+    nearest = min(map(distance_of, alike), default=inf)
+    cost = cost_of_reed(fit.order, usual, own.needed_dents_per_10cm, own.ends_per_dent)
+    others = (
+        _in_reed(fit, each.dents_per_10cm, each.ends_per_dent, each.needed_dents_per_10cm)
+        for each in _other_dentings(fit)
+        if each.cost <= cost or is_within_stock_tolerance(each.change_pct)
+    )
+    nearer = (each for each in others if each is not None and distance_of(each) < nearest)
+    yield from sorted((*alike, *nearer), key=distance_of)[:_OTHER_REEDS]
+
+
+def _in_reed(fit: Fit, dents: float, ends_per_dent: float, needed: float) -> Change | None:
+    """Return the change to a reed in stock.
+
+    Args:
+        fit: The cloth on the loom.
+        dents: The reed, in dents per 10 cm.
+        ends_per_dent: Ends in each dent of it.
+        needed: The reed that the cloth needs with so many.
+
+    Returns:
+        ``None`` if it is the reed of the order, or the sett of another cloth.
+    """
+    own = fit.denting
+    if dents == own.requested_dents_per_10cm:
+        return None
+    writes = [Write(field=f"{ROOT}/reed/dents_per_10cm", to=tidy(dents), unit="dents/10 cm")]
+    words = f"Use the reed of {dents:g} dents/10 cm that is in stock"
+    if ends_per_dent != own.ends_per_dent:
+        drawn = Write(field=f"{ROOT}/reed/ends_per_dent", to=ends_per_dent, unit="ends/dent")
+        writes.append(drawn)
+        words += f", with {ends_per_dent:g} in a dent"
+    if not is_within_stock_tolerance(100 * (needed / dents - 1)):
+        now = fit.cloth.construction.warp.threads_per_cm
+        to = round(now * dents / needed, 2)
+        if not _is_same_cloth(to, now):
+            return None
+        sett = _ends(fit, to, words + ", and set {to:g} {unit}, which it gives")
+        writes, words = [*writes, *sett.writes], sett.message
+    return Change(writes=tuple(writes), message=f"{words}.")
 
 
 def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
@@ -213,6 +270,14 @@ def _split_remainder(at: At) -> Iterator[Change]:
     if narrower is None or not remainder:
         return
     side = (now or 0) + (remainder + 1) // 2
+    usual, side_cm = in_force().usual, side / cloth.warp.threads_per_cm
+    share_pct = 2 * side_cm / cloth.widths.grey_cm * 100
+    if (
+        side > MOST_USUAL_ENDS
+        or side_cm > usual.selvedge_widest_cm
+        or share_pct > usual.selvedge_widest_share_pct
+    ):
+        return  # it is a border, or a part of the check
     width = narrower.writes[0]
     message = (
         f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:.5g} {width.unit} wide, and "
@@ -255,25 +320,7 @@ SHORTER_PIECES: Final = ChoiceLever(
 )
 
 
-# ------------------------------------------------------------------------------- draft and selvedge
-
-
-def _straight_draft(at: At) -> Iterator[Change]:
-    draft = at.fit.cloth.construction.draft
-    if draft is not None and draft.threading != "straight":
-        yield one_field(f"{ROOT}/draft/threading", "straight", "Draw in straight.")
-
-
-def _more_shafts(at: At) -> Iterator[Change]:
-    """Yield straight drafts over more shafts, if the order requests a draft."""
-    fit, shedding = at.fit, at.fit.limits.shedding
-    if fit.cloth.construction.draft is None or not isinstance(shedding, ShaftLimits):
-        return
-    repeat = fit.cloth.structure.ends
-    free = shedding.shafts - fit.cloth.selvedge_shafts
-    for shafts in range(repeat, free + 1, repeat):
-        message = f"Draw in straight over {shafts} shafts."
-        yield one_field(f"{ROOT}/draft/threading", list(range(1, shafts + 1)), message)
+# ----------------------------------------------------------------------------------------- selvedge
 
 
 def _binding_selvedge(at: At) -> Iterator[Change]:
@@ -282,8 +329,6 @@ def _binding_selvedge(at: At) -> Iterator[Change]:
             yield one_field(f"{ROOT}/selvedge/weave", to, f"Weave the selvedge in {to}.")
 
 
-STRAIGHT_DRAFT: Final = ChoiceLever(words="a straight draft", choose=_straight_draft)
-MORE_SHAFTS: Final = ChoiceLever(words="a straight draft over more shafts", choose=_more_shafts)
 BINDING_SELVEDGE: Final = ChoiceLever(words="a selvedge that binds", choose=_binding_selvedge)
 
 
@@ -316,22 +361,31 @@ def _yarns(
         keys = _alike(threads, key)
         for other in others(threads.yarns[key]):
             made = dict.fromkeys(keys, other) | _beyond_range_too(at, key, keys, other, others)
-            shown = dict.fromkeys(
-                each.to if isinstance(each.to, str) else f"{each.to:g} tex"
-                for each in made.values()
+            shown = dict.fromkeys(map(str, made.values()))
+            is_twisted = any("twist_per_m" in dict(each.moved) for each in made.values())
+            yield Change(
+                writes=tuple(
+                    write
+                    for name, each in made.items()
+                    for write in _writes_of(f"{ROOT}/{system}/yarns/{name}", each)
+                ),
+                message=message.format(yarn=" and ".join(shown))
+                + (" The twist factor stays the same." if is_twisted else ""),
             )
-            writes = tuple(
-                Write(
-                    field=f"{ROOT}/{system}/yarns/{name}/{each.name}",
-                    to=each.to,
-                    unit="tex" if each.name == "linear_density_tex" else None,
-                    change_pct=each.change_pct,
-                )
-                for name, each in made.items()
-            )
-            yield Change(writes=writes, message=message.format(yarn=" and ".join(shown)))
 
     return choose
+
+
+def _writes_of(field: str, other: OtherYarn) -> Iterator[Write]:
+    """Yield what makes another yarn of one: its count, and what is stated and goes with it."""
+    yield Write(
+        field=f"{field}/{other.name}",
+        to=other.to,
+        unit="tex" if other.name == "linear_density_tex" else None,
+        change_pct=other.change_pct,
+    )
+    for name, to in other.moved:
+        yield Write(field=f"{field}/{name}", to=to, unit=YARN_BOUNDS[name].unit)
 
 
 def _beyond_range_too(
@@ -462,14 +516,19 @@ def _runs(sequence: Iterable[str]) -> str:
 def _one_selector(at: At) -> Iterator[Change]:
     """Yield the weft with every yarn that is the same as another, colour included, under one key.
 
-    A weft of a figured design has its place in the design.
+    Wefts without a stated colour may be those of a check, which one selector would wipe out. A weft
+    of a figured design has its place in the design.
     """
     stated, order = at.fit.cloth.construction, at.fit.cloth.weft.order
     first: dict[Yarn, str] = {}
-    key_of = {key: first.setdefault(yarn, key) for key, yarn in stated.weft.yarns.items()}
-    if stated.design is not None or len(first) == len(key_of):
+    key_of = {
+        key: key if yarn.colour is None else first.setdefault(yarn, key)
+        for key, yarn in stated.weft.yarns.items()
+    }
+    kept = dict.fromkeys(key_of.values())
+    if stated.design is not None or len(kept) == len(key_of):
         return
-    yarns = {key: as_json(yarn) for yarn, key in first.items()}
+    yarns = {key: as_json(stated.weft.yarns[key]) for key in kept}
     merged = ", ".join(key for key, other in key_of.items() if key != other)
     writes = (
         Write(field=f"{ROOT}/weft/order", to=_runs(key_of[key] for key in order.sequence)),
@@ -478,6 +537,15 @@ def _one_selector(at: At) -> Iterator[Change]:
     message = f"Insert {merged} from the selector of the yarn that is the same."
     if len(writes[0].to) <= LONGEST_TEXT:
         yield Change(writes=writes, message=message)
+
+
+def perhaps_the_same_wefts(at: At) -> list[str]:
+    """Return the keys of wefts that are alike as far as is stated, and of which no colour is."""
+    stated, used = at.fit.cloth.construction, at.fit.cloth.weft.order.counts
+    alike = Counter(stated.weft.yarns[key] for key in used)
+    return [
+        key for key in used if (yarn := stated.weft.yarns[key]).colour is None and alike[yarn] > 1
+    ]
 
 
 def _split_by_interlacing(at: At) -> Iterator[Change]:

@@ -96,6 +96,7 @@ class Proof:
             a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
         verdict: Of the order after it.
+        left: How many checks still find an error after it, and how many a warning.
     """
 
     change: Change
@@ -107,6 +108,12 @@ class Proof:
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
     verdict: Verdict
+    left: tuple[int, int]
+
+    @property
+    def rank(self) -> tuple[float, tuple[int, int]]:
+        """By which it is listed: the nearest first, of those as near what leaves less."""
+        return self.distance, self.left
 
     @property
     def helps(self) -> frozenset[CheckCode]:
@@ -385,7 +392,8 @@ class Trials:
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
-        trades = self._trades(found, clears, mends)
+        trades = self._trades(pair.facts, found, clears, mends)
+        severities = list(found.severities.values())
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
@@ -396,6 +404,7 @@ class Trials:
             worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
             verdict=verdict_of(after),
+            left=(severities.count(Severity.ERROR), severities.count(Severity.WARNING)),
         )
 
     def _worsens(
@@ -448,9 +457,16 @@ class Trials:
         return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
-        self, found: Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
+        self,
+        facts: Facts[float],
+        found: Weighed,
+        clears: frozenset[CheckCode],
+        mends: frozenset[CheckCode],
     ) -> frozenset[CheckCode]:
-        """Return the warnings that a change brings, if it clears no more of them and no error."""
+        """Return the warnings that a change brings, if it clears no more of them and no error.
+
+        A cloth that comes out of a stated reed in a still more different width counts as one.
+        """
         before = self.weighed.severities
         if mends:
             return frozenset()
@@ -461,7 +477,14 @@ class Trials:
             if found.severities[code] is Severity.WARNING
             and code is not CheckCode.REED_NOT_IN_STOCK  # a reed can be bought
         )
+        if CheckCode.REED_SETT_MISMATCH in before and self._comes_out_worse(facts):
+            brought |= {CheckCode.REED_SETT_MISMATCH}
         return brought if cleared and len(brought) >= len(cleared) else frozenset()
+
+    def _comes_out_worse(self, facts: Facts[float]) -> bool:
+        """Return whether the width out of a stated reed leaves its tolerance once more behind."""
+        made = to_clear((CheckCode.REED_SETT_MISMATCH,))
+        return _worst(made, facts).times > self._worst_now(made).times + 1.0
 
     def remedy(self, proof: Proof) -> Remedy:
         """Write a proved change down, with what else it changes."""

@@ -11,40 +11,78 @@ from weavability.answers.field_changes import (
     ROOT,
     Change,
     Write,
+    weave_as_json,
 )
 from weavability.answers.levers import (
     At,
     ChoiceLever,
 )
 from weavability.answers.weave_family import Member, family_of
+from weavability.textiles.weave_matrix import Weave
+
+Fits = Callable[[Member, Member], bool]
 
 MOST_WEAVES: Final = 6
 """Weaves of a family that are proposed, the nearest by mean float."""
+
+MOST_IN_STRIPES: Final = 4
+"""Of them, those that are put into the stripes of a cloth, which takes longer to judge."""
 
 MOST_OF_A_FLOAT: Final = 2
 """Of those of one mean float, the nearest by the share of the warp raised, which makes the face."""
 
 
-def _weaves(
-    fits: Callable[[Member, Member], bool], message: str
-) -> Callable[[At], Iterator[Change]]:
+def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
     def choose(at: At) -> Iterator[Change]:
-        cloth = at.fit.cloth
-        if cloth.construction.layers is not None:
+        stated = at.fit.cloth.construction
+        if stated.layers is not None:
             return
-        found = family_of(cloth.weave)
-        if found is None:
+        if stated.weave.stripes:
+            yield from islice(_in_stripes(stated.weave, fits), MOST_IN_STRIPES)
             return
-        own, others = found
-        for one in islice(_nearest(own, (one for one in others if fits(own, one))), MOST_WEAVES):
-            write = Write(
-                field=f"{ROOT}/weave",
-                to=one.name,
-                change_pct=(one.mean_float / own.mean_float - 1) * 100,
-            )
-            yield Change(writes=(write,), message=message.format(weave=one.name))
+        found = family_of(at.fit.cloth.weave)
+        for own, one in islice(_others(found, fits), MOST_WEAVES) if found else ():
+            yield _change(one.name, f"Weave it in {one.name}.", one.mean_float / own.mean_float)
 
     return choose
+
+
+def _in_stripes(weave: Weave, fits: Fits) -> Iterator[Change]:
+    """Yield a striped weave with another weave in those of its stripes that have one weave.
+
+    Stripes with the longest floats come first: they are the figure, the others the ground.
+    """
+    kinds = {each: family_of(each) for each, _ in weave.stripes}
+    families = [(each, found) for each, found in kinds.items() if found]
+    families.sort(key=lambda one: -one[1][0].mean_float)
+    for kind, found in families:
+        share = sum(ends for each, ends in weave.stripes if each == kind) / sum(
+            ends for _, ends in weave.stripes
+        )
+        for own, one in _others(found, fits):
+            stripes = [
+                {"weave": one.name if each == kind else weave_as_json(each), "ends": ends}
+                for each, ends in weave.stripes
+            ]
+            message = f"Weave {one.name} in place of {own.name}."
+            times = 1 + (one.mean_float / own.mean_float - 1) * share
+            yield _change({"stripes": stripes}, message, times)
+
+
+def _change(weave: object, message: str, mean_float_times: float) -> Change:
+    change_pct = (mean_float_times - 1) * 100
+    return Change(
+        writes=(Write(field=f"{ROOT}/weave", to=weave, change_pct=change_pct),), message=message
+    )
+
+
+def _others(
+    family: tuple[Member, tuple[Member, ...]], fits: Fits
+) -> Iterator[tuple[Member, Member]]:
+    """Yield a weave with each of its family that fits, the nearest first."""
+    own, others = family
+    for one in _nearest(own, (one for one in others if fits(own, one))):
+        yield own, one
 
 
 def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
@@ -61,8 +99,8 @@ def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
             yield one
 
 
-def _family(words: str, fits: Callable[[Member, Member], bool]) -> ChoiceLever:
-    return ChoiceLever(words=words, choose=_weaves(fits, "Weave it in {weave}."))
+def _family(words: str, fits: Fits) -> ChoiceLever:
+    return ChoiceLever(words=words, choose=_weaves(fits))
 
 
 LOOSER_WEAVE: Final = _family(

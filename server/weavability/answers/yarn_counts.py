@@ -15,20 +15,33 @@ from weavability.textiles.designation_parts import Designation
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
 from weavability.textiles.fibres import find_fibre
+from weavability.textiles.numbers import SLACK
 from weavability.textiles.yarns import Yarn
 
 MOST_TIMES: Final = 6.0
 """A yarn so many times as coarse or as fine is the farthest that is proposed; a choice of this
 service, common practice, no source."""
 
+_FARTHEST: Final = MOST_TIMES * (1 + SLACK)
+"""A count is read from a linear density, which may have lost its last digit."""
+
 FOLDED_WITHIN_PCT: Final = 6.0
 """Two usual singles whose resultant count differs by more are another yarn, not the same folded."""
 
-_TIED_TO_THE_COUNT: Final = (
-    *("diameter_mm", "tape_width_mm", "tape_thickness_mm", "sample_length_m", "sample_length_yd"),
-    *("elastane_draft", "twist_per_m", "monofilament", "folding_take_up_pct"),
-)
-"""A yarn that states one of these is not proposed in another count: they would change with it."""
+_TIED: Final = {
+    "tape_width_mm": "its tape_width_mm is stated, which would change with the count",
+    "tape_thickness_mm": "its tape_thickness_mm is stated, which would change with the count",
+    "monofilament": "it is a monofilament, which is made by its diameter",
+    "sample_mass_g": "it is stated by a sample that was weighed",
+    "sample_mass_grains": "it is stated by a sample that was weighed",
+}
+"""Why a yarn that states one of these is not proposed in another count."""
+
+_OF_A_SINGLE: Final = ("diameter_mm", "twist_per_m", "folding_take_up_pct", "elastane_draft")
+"""What a single that is stated to have it need not have when it is one of two finer ones."""
+
+_TENS_OF_TURNS_FROM: Final = 200
+"""From so many turns/m on a twist is written in tens; common practice, no source."""
 
 _DIRECT: Final = {system.key: system.direct for system in SYSTEMS}
 
@@ -38,11 +51,27 @@ class OtherYarn(NamedTuple):
 
     Attributes:
         change_pct: Change of its linear density.
+        moved: Other fields that it states and that change with the count, and what they become.
     """
 
     name: str
     to: str | float
     change_pct: float
+    moved: tuple[tuple[str, float], ...] = ()
+
+    def __str__(self) -> str:
+        """Return it as the shop floor calls it: ``Ne 80 with 1160 turns/m``."""
+        count = self.to if isinstance(self.to, str) else f"{self.to:g} tex"
+        others = " and ".join(f"{to:g} {_UNITS[name]}" for name, to in self.moved)
+        return f"{count} with {others}" if others else count
+
+
+_UNITS: Final = {"twist_per_m": "turns/m", "diameter_mm": "mm diameter"}
+
+
+def tied_to_the_count(yarn: Yarn) -> str | None:
+    """Return why a yarn is proposed in no other count, by what is stated of it; ``None`` if not."""
+    return next((why for name, why in _TIED.items() if getattr(yarn, name) is not None), None)
 
 
 @cache
@@ -57,14 +86,17 @@ def usual_counts() -> Mapping[str, tuple[float, ...]]:
 def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
     """Return the yarn in the usual counts on one side of its own, the nearest first.
 
-    None is more than :data:`MOST_TIMES` as fine or as coarse.
+    None is more than :data:`MOST_TIMES` as fine or as coarse. A stated twist keeps its twist
+    factor, and a stated diameter the packing of the fibres: both go with the root of the linear
+    density. The angle of the twist then stays, and with it a stated take-up in folding.
     """
-    if any(getattr(yarn, name) is not None for name in _TIED_TO_THE_COUNT):
+    if tied_to_the_count(yarn) is not None:
         return ()
     if yarn.linear_density_tex is not None:
         now = yarn.linear_density_tex
         some = _beside(usual_counts()["tex"], now, rising=not finer)
-        return tuple(OtherYarn("linear_density_tex", to, (to / now - 1) * 100) for to in some)
+        found = (OtherYarn("linear_density_tex", to, (to / now - 1) * 100) for to in some)
+        return tuple(_moved(yarn, each) for each in found)
     read = _read(yarn)
     if read is None or read.system not in usual_counts() or len(read.folded_tex) > 1:
         return ()
@@ -73,17 +105,41 @@ def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
     count = _count_now(read, is_direct=is_direct, counts=counts, yarn=yarn)
     if count is None:
         return ()
-    made = (_written(read, each) for each in _beside(counts, count, rising=is_direct != finer))
-    return tuple(each for each in (_other(yarn, read, text) for text in made) if each is not None)
+    made = (
+        _other(yarn, read, _written(read, each, twisted_from=count))
+        for each in _beside(counts, count, rising=is_direct != finer)
+    )
+    return tuple(_moved(yarn, each) for each in made if each is not None)
+
+
+def _moved(yarn: Yarn, other: OtherYarn) -> OtherYarn:
+    """Add what is stated of a yarn and moves with its count."""
+    root = (1 + other.change_pct / 100) ** 0.5
+    moved: list[tuple[str, float]] = []
+    if yarn.twist_per_m:
+        moved.append(("twist_per_m", _turns(yarn.twist_per_m / root)))
+    if yarn.diameter_mm is not None:
+        moved.append(("diameter_mm", float(f"{yarn.diameter_mm * root:.3g}")))
+    return other._replace(moved=tuple(each for each in moved if each[1] != getattr(yarn, each[0])))
+
+
+def _turns(per_m: float) -> float:
+    return round(per_m, -1 if per_m >= _TENS_OF_TURNS_FROM else 0)
 
 
 @lru_cache(maxsize=256)
 def folded_counts(yarn: Yarn) -> tuple[OtherYarn, ...]:
     """Return a single yarn as one of two finer singles, if these are usual."""
-    if any(getattr(yarn, name) is not None for name in _TIED_TO_THE_COUNT):
+    if any(getattr(yarn, name) is not None for name in (*_TIED, *_OF_A_SINGLE)):
         return ()
     read = _read(yarn)
-    if read is None or read.plies != 1 or read.filaments or read.system not in usual_counts():
+    if (
+        read is None
+        or read.twist_per_m is not None
+        or read.plies != 1
+        or read.filaments
+        or read.system not in usual_counts()
+    ):
         return ()
     if not (read.spun or read.system == "tex"):
         return ()
@@ -104,10 +160,10 @@ def _beside(counts: tuple[float, ...], now: float, *, rising: bool) -> list[floa
     """Return the counts above or below one, the nearest first."""
     if rising:
         return list(
-            counts[bisect_right(counts, now * 1.001) : bisect_right(counts, now * MOST_TIMES)]
+            counts[bisect_right(counts, now * 1.001) : bisect_right(counts, now * _FARTHEST)]
         )
     return list(
-        reversed(counts[bisect_left(counts, now / MOST_TIMES) : bisect_left(counts, now * 0.999)])
+        reversed(counts[bisect_left(counts, now / _FARTHEST) : bisect_left(counts, now * 0.999)])
     )
 
 
@@ -116,25 +172,41 @@ def _read(yarn: Yarn) -> Designation | None:
         return None
     try:
         fibre = None if yarn.fibre is None else find_fibre(yarn.fibre)
-        read = parse_designation(yarn.designation, fibre=fibre)
+        return parse_designation(yarn.designation, fibre=fibre)
     except InputError:
         return None
-    return read if read.twist_per_m is None else None
 
 
 def _count_now(
     read: Designation, *, is_direct: bool, counts: tuple[float, ...], yarn: Yarn
 ) -> float | None:
     """Return the count of one single in its own system."""
-    one = _other(yarn, read, _written(read, counts[0]))
+    middle = counts[len(counts) // 2]
+    one = _other(yarn, read, _written(read, middle))
     if one is None:
         return None
     times = 1 + one.change_pct / 100
-    return counts[0] / times if is_direct else counts[0] * times
+    return middle / times if is_direct else middle * times
 
 
-def _written(read: Designation, count: float) -> str:
-    """Write a yarn of a count: of singles if it is folded."""
+def _written(read: Designation, count: float, *, twisted_from: float | None = None) -> str:
+    """Write a yarn of a count, of singles if it is folded.
+
+    Args:
+        read: The yarn as it is.
+        count: The count.
+        twisted_from: That which it has, if a twist in its designation is to go with the count.
+    """
+    text = _of_count(read, count)
+    if read.twist_per_m is None or twisted_from is None:
+        return text
+    if not read.twist_per_m:
+        return f"{text} T0"
+    times = count / twisted_from if _DIRECT[read.system] else twisted_from / count
+    return f"{text} {read.twist_direction} {_turns(read.twist_per_m / times**0.5):.0f}"
+
+
+def _of_count(read: Designation, count: float) -> str:
     text = f"{count:g} {read.system}" if _DIRECT[read.system] else f"{read.system} {count:g}"
     if read.filaments:
         text += f" f{read.filaments}"

@@ -37,7 +37,7 @@ FieldChange = TypedDict(
     {
         "pointer": Annotated[str, "JSON Pointer into the request of the field to change"],
         "from": Annotated[object, "The value that it has; null if it is not stated"],
-        "to": Annotated[object, "The value to put there"],
+        "to": Annotated[object, "The value to put there; null to state nothing there"],
         "unit": Annotated[str | None, "Unit of both values"],
         "step": Annotated[
             float | None,
@@ -64,7 +64,7 @@ Remedy = TypedDict(
     {
         "pointer": Annotated[str, "JSON Pointer into the request of the field to change"],
         "from": Annotated[object, "The value that it has"],
-        "to": Annotated[object, "The value to put there"],
+        "to": Annotated[object, "The value to put there; null to state nothing there"],
         "unit": Annotated[str | None, "Unit of both values"],
         "message": Annotated[str, "What the change means on the shop floor"],
         "clears": Annotated[

@@ -42,6 +42,7 @@ from weavability.textiles.designation_parts import (
     TwistDirection,
     refuse_designation,
 )
+from weavability.textiles.digits import require_plain_digits
 from weavability.textiles.fibres import Fibre
 from weavability.textiles.sentences import Sentence, listed, say
 
@@ -81,6 +82,7 @@ def parse_designation(text: str, *, fibre: Fibre | None = None) -> Designation:
                 most_characters=LONGEST_DESIGNATION,
             ),
         )
+    require_plain_digits(text)
     if _A_DIAMETER.fullmatch(text.strip()):
         refuse_designation(
             text,

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal
 
 from weavability.textiles.assumptions import Grade, ValueBand
 from weavability.textiles.bounds import YARN_BOUNDS
+from weavability.textiles.digits import require_plain_digits
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import Sentence, say, say_row
 
@@ -328,6 +329,7 @@ def find_fibre(name: str) -> Fibre:
             ),
             given=name[:LONGEST_NAME],
         )
+    require_plain_digits(name)
     return _found(OF_NO_MATTER.sub("", _plain(name)))
 
 

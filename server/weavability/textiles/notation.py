@@ -14,6 +14,7 @@ from typing import Final, NoReturn
 
 from weavability.textiles import basic_weaves as basic
 from weavability.textiles.assumptions import Grade, Ledger
+from weavability.textiles.digits import require_plain_digits
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import listed, say
 from weavability.textiles.trade_names import TradeName, trade_names
@@ -71,6 +72,7 @@ def parse_weave(text: str, *, ledger: Ledger | None = None) -> Weave:
             most_characters=MAX_TEXT_LENGTH,
         )
         raise InputError.of("", message, given=f"{len(text)} characters", allowed="2/2 twill Z")
+    require_plain_digits(text)
     if below_zero := _BELOW_ZERO.search(text):
         message = say(
             "fault.weave.negative",

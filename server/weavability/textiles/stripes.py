@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import lcm
 from typing import Final
 
@@ -37,7 +37,7 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
         stripes: The stripes of one repeat, from the left.
 
     Returns:
-        The weave of the whole repeat, at its true smallest repeat.
+        The weave of the whole repeat, at its true smallest repeat, which knows its stripes.
 
     Raises:
         InputError: At ``/stripes`` or ``/stripes/<index>/ends``: no or too many stripes, a stripe
@@ -57,7 +57,8 @@ def striped_weave(stripes: Sequence[Stripe]) -> Weave:
     picks = _common_picks(stripes)
     about_to_make(ends=sum(stripe.ends for stripe in stripes), picks=picks)
     columns = [_columns(stripe, picks=picks) for stripe in stripes]
-    return Weave(matrix=np.concatenate(columns, axis=1)).reduced()
+    made = Weave(matrix=np.concatenate(columns, axis=1)).reduced()
+    return replace(made, stripes=tuple((stripe.weave, stripe.ends) for stripe in stripes))
 
 
 def _check_stripes(stripes: Sequence[Stripe]) -> None:

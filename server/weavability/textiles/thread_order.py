@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final, NoReturn
 
+from weavability.textiles.digits import require_plain_digits
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
@@ -115,6 +116,7 @@ def parse_order(
                 most_characters=LONGEST_TEXT,
             ),
         )
+    require_plain_digits(text, allowed=f"for example {EXAMPLE}")
     return _parsed(text, frozenset(known), frozenset(spare), called)
 
 

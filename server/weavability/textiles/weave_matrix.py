@@ -46,6 +46,8 @@ class Weave:
         name: The canonical notation; ``""`` for a weave without one.
         has_edges: Whether its ends are a cloth from edge to edge, so that the last of them is no
             neighbour to the first.
+        stripes: The weaves that lie side by side in it, and the ends of each, the first beginning
+            at the first end; empty unless it was made of stripes.
 
     Raises:
         InputError: The matrix is empty, has more than ``MAX_SIDE`` picks or ends, or holds
@@ -60,6 +62,7 @@ class Weave:
     matrix: Matrix
     name: str = ""
     has_edges: bool = False
+    stripes: tuple[tuple[Weave, int], ...] = ()
 
     def __post_init__(self) -> None:
         _check_size(self.matrix.shape)

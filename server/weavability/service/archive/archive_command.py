@@ -267,7 +267,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _positive(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= 1_000_000:
-        raise argparse.ArgumentTypeError("must be from 1 to 1000000")
-    return number
+    is_whole = text.isascii() and text.isdecimal()
+    if not is_whole or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError("must be from 1 to 1000000, in the digits 0 to 9")
+    return int(text)

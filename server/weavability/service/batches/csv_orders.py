@@ -13,8 +13,10 @@ from typing import Any, Final
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import (
     MOST_LINES_A_ROW,
+    SEPARATORS,
     Kind,
     has_decimal_comma,
+    has_line_end_inside,
     is_remark,
     put,
     read_cell,
@@ -198,10 +200,14 @@ class Rows:
             except (csv.Error, UnicodeDecodeError, ProblemError) as error:
                 # Perhaps a quotation mark too many: only its own line is lost, the rest read anew.
                 self._waiting.extendleft(reversed(self._taken[1:]))
-                yield number, _unreadable(error)
+                is_split = isinstance(error, csv.Error) and self._has_line_end_inside()
+                yield number, _line_end_inside(number) if is_split else _unreadable(error)
             else:
                 if any(map(str.strip, cells)):
                     yield number, cells
+
+    def _has_line_end_inside(self) -> bool:
+        return has_line_end_inside((each.decode() for each in self._taken if each), self._delimiter)
 
     def _text(self) -> Iterator[str]:
         """Yield the lines of one row; the reader takes as many as the quotation marks need."""
@@ -219,6 +225,17 @@ class Rows:
                 raise too_long(self._longest)
             yield line.decode() + "\n"
         raise csv.Error(f"no quotation mark ends a cell within {MOST_LINES_A_ROW} lines")
+
+
+def _line_end_inside(row: int) -> ProblemError:
+    return _bad_row(
+        say(
+            "problem.row_has_line_end",
+            "Row {row} has a line end of its own inside, a carriage return (CR). Put the cell that "
+            "contains it in quotation marks, or end every row with LF or CRLF.",
+            row=row,
+        )
+    )
 
 
 def _unreadable(error: Exception) -> ProblemError:
@@ -285,7 +302,7 @@ def read_header(
         InputError: A heading is unknown, or there twice.
         ProblemError: There is no header that can be read.
     """
-    delimiter = ""
+    delimiter = text = ""
     try:
         text = _first_of(lines)
         stated = stated_separator(text)
@@ -296,6 +313,8 @@ def read_header(
         ]
     except (UnicodeDecodeError, csv.Error, StopIteration):
         headings = []
+        if has_line_end_inside([text], delimiter or SEPARATORS[0]):
+            raise _line_end_inside(FIRST_ROW - 1) from None
     if not any(headings) or len(headings) > MOST_COLUMNS:
         raise ProblemError(
             kind=problems.UNREADABLE_CSV,

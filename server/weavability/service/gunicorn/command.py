@@ -356,14 +356,18 @@ def _positive(text: str) -> int:
 
 
 def _between(text: str, least: int, most: int) -> int:
-    number = int(text)
-    if not least <= number <= most:
-        raise argparse.ArgumentTypeError(f"must be from {least} to {most}")
-    return number
+    is_whole = text.isascii() and text.isdecimal()
+    if not is_whole or not least <= int(text) <= most:
+        raise argparse.ArgumentTypeError(f"must be from {least} to {most}, in the digits 0 to 9")
+    return int(text)
 
 
 def _default_workers() -> int:
     return max(1, len(os.sched_getaffinity(0)))
+
+
+def _is_port(text: str) -> bool:
+    return text.isascii() and text.isdecimal() and int(text) <= 65535
 
 
 def _complaint(bind: str, *, open_to_all: bool, tokens: bool) -> str | None:
@@ -371,7 +375,7 @@ def _complaint(bind: str, *, open_to_all: bool, tokens: bool) -> str | None:
     if bind.startswith("unix:"):
         return None
     host, colon, port = bind.rpartition(":")
-    if not colon or not port.isdecimal() or int(port) > 65535:
+    if not colon or not _is_port(port):
         return f"--bind {bind!r} is not host:port, such as {DEFAULT_BIND}"
     if open_to_all or tokens or is_loopback(host.strip("[]")):
         return None

@@ -285,7 +285,7 @@ def _is_not_finite(value: object) -> bool:
 
 def _reads_as_number(text: str) -> bool:
     try:
-        return isfinite(float(text))
+        return text.isascii() and isfinite(float(text))
     except ValueError:
         return False
 

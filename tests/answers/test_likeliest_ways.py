@@ -1,0 +1,209 @@
+"""The way out that a technologist names first is among those that are found."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from answers.test_honest_remedies import cotton, demo_loom
+from answers.test_ways_found import searched, ways_out
+
+from weavability.answers.validation import assess
+from weavability.answers.yarn_counts import other_counts
+from weavability.checks.finding import Remedy, Verdict
+from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.textiles.designation_parts import TwistDirection
+from weavability.textiles.yarns import Yarn
+
+
+def proved(request: Any, on: str, remedy: Remedy) -> Verdict:
+    """The verdict after a remedy, made as a caller makes it in the request."""
+    for change in remedy["changes"]:
+        names = change["pointer"].split("/")[2:]
+        part = request = {**request}
+        for name in names[:-1]:
+            part[name] = part = {**(part.get(name) or {})}
+        part[names[-1]] = change["to"]
+    after = assess(ConstructionSchema().read(request), demo_loom(on), remedies=False)
+    assert after.verdict is remedy["verdict"]
+    return after.verdict
+
+
+@pytest.mark.parametrize(
+    ("weave", "threading"),
+    [
+        ("2/2 herringbone 12", [1, 2, 3, 4]),
+        ("2/2 herringbone 12", [1, 2, 3, 4, 3, 2]),
+        ("2/2 herringbone 8", "straight"),
+    ],
+)
+def test_a_draft_that_cannot_weave_the_cloth_is_left_to_the_report(
+    weave: str, threading: object
+) -> None:
+    draft = {"threading": threading}
+    request = cotton("Ne 20 x Ne 20", (26, 22), weave, 150, draft=draft)
+    first, *others = ways_out(searched(request, "rapier-190-cam"))
+    (change,) = first["changes"]
+    assert (change["pointer"], change["from"], change["to"]) == ("/construction/draft", draft, None)
+    assert first["message"] == "Request no draft: the report draws the cloth in over 4 shafts."
+    assert proved(request, "rapier-190-cam", first) is not Verdict.NOT_WEAVABLE
+    assert first["distance"] == 0.5
+    assert not others
+
+
+def test_one_drawing_in_is_listed_once() -> None:
+    request = cotton("Ne 38 x Ne 38", (52, 28), "plain", 150, draft={"threading": [1, 2]})
+    found = searched(request, "rapier-190-cam")
+    drawn = [each for each in found.remedies if "draft" in each["pointer"]]
+    assert [each["message"] for each in drawn] == ["Draw in straight over 8 shafts."]
+
+
+def voile(**stated: Any) -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 100 x Ne 100", (26, 22), "plain", 160)
+    for system in ("warp", "weft"):
+        request[system]["yarns"]["A"] |= stated
+    return request
+
+
+def test_a_stated_twist_goes_with_the_count() -> None:
+    request = voile(twist_per_m=1300, twist_direction="Z")
+    (first,) = ways_out(searched(request, "air-jet-190-cam"))
+    assert first["message"] == (
+        "Use Ne 80 with 1160 turns/m in the weft. The twist factor stays the same."
+    )
+    yarn = "/construction/weft/yarns/A"
+    assert {each["pointer"]: each["to"] for each in first["changes"]} == {
+        f"{yarn}/designation": "Ne 80",
+        f"{yarn}/twist_per_m": 1160,
+    }
+    assert proved(request, "air-jet-190-cam", first) is Verdict.WEAVABLE_WITH_WARNINGS
+    without = ways_out(searched(voile(), "air-jet-190-cam"))
+    assert first["distance"] == min(each["distance"] for each in without)
+
+
+@pytest.mark.parametrize(
+    ("stated", "finer"),
+    [
+        ({"designation": "Ne 100 Z 1300"}, "Ne 120 Z 1420"),
+        ({"designation": "20 tex T0"}, "18 tex T0"),
+        (
+            {
+                "designation": "Ne 30/2",
+                "twist_per_m": 600.0,
+                "twist_direction": TwistDirection.S,
+                "folding_take_up_pct": 3.0,
+            },
+            "Ne 32/2 with 620 turns/m",
+        ),
+        ({"linear_density_tex": 20.0, "diameter_mm": 0.2}, "18 tex with 0.19 mm diameter"),
+        ({"designation": "Nm 1"}, "Nm 1.2"),
+        ({"designation": "Ne 1.2"}, "Ne 1.5"),
+    ],
+)
+def test_what_is_stated_of_a_yarn_goes_with_its_count(stated: Any, finer: str) -> None:
+    nearest, *_ = other_counts(Yarn(fibre="cotton", **stated), finer=True)
+    assert str(nearest) == finer
+
+
+def test_a_yarn_that_is_proposed_in_no_other_count_has_its_reason() -> None:
+    request = cotton("Ne 30 x Ne 30", (26, 22), "plain", 160)
+    tape = {"linear_density_tex": 1200, "fibre": "polypropylene", "tape_width_mm": 2}
+    request["weft"] = {"yarns": {"A": tape}, "picks_per_cm": 4}
+    (missing,) = (
+        each
+        for each in searched(request, "air-jet-190-cam").not_found
+        if each.code == "weft.linear_density"
+    )
+    assert missing.tried == (
+        "nothing, because weft A is proposed in no other count: its tape_width_mm is stated, "
+        "which would change with the count",
+    )
+
+
+def test_a_finer_weft_is_tried_of_a_very_coarse_one() -> None:
+    request = cotton("Ne 20/2 x Nm 1", (24, 8), "plain", 140)
+    request["weft"]["yarns"]["A"]["fibre"] = "acrylic chenille"
+    found = searched(request, "rapier-190-cam")
+    (jammed,) = (each for each in found.not_found if each.code == "sett.jammed")
+    assert "a finer weft (to Nm 6)" in jammed.tried
+
+
+def of_stripes(figure: str, ends: int, ground: int) -> dict[str, Any]:
+    stripes = [{"weave": "plain", "ends": ground}, {"weave": figure, "ends": ends}]
+    request: dict[str, Any] = cotton("Ne 60/2 x Ne 60/2", (48, 30), "plain", 130)
+    return {**request, "weave": {"stripes": stripes}}
+
+
+@pytest.mark.parametrize(
+    ("figure", "ends", "ground", "on", "instead"),
+    [
+        ("18-end satin move 5", 18, 30, "rapier-150-dobby", "12-end satin move 5"),
+        # On a cam of eight shafts and picks there is room for no regular satin beside plain.
+        ("8-end satin move 3", 16, 24, "rapier-190-cam", "3/1 broken twill Z"),
+    ],
+)
+def test_a_smaller_weave_is_put_into_a_stripe(
+    figure: str, ends: int, ground: int, on: str, instead: str
+) -> None:
+    request = of_stripes(figure, ends, ground)
+    first, *_ = ways_out(searched(request, on))
+    assert first["message"].startswith(f"Weave {instead} in place of {figure}.")
+    (change,) = first["changes"]
+    assert change["from"] == request["weave"]
+    assert change["to"] == of_stripes(instead, ends, ground)["weave"]
+    assert proved(request, on, first) is not Verdict.NOT_WEAVABLE
+
+
+def test_a_stripe_of_rows_stays_beside_one_that_is_changed() -> None:
+    request = of_stripes("18-end satin move 5", 18, 30)
+    request["weave"]["stripes"][0]["weave"] = rows = {"rows": ["1100", "0110", "1001", "0011"]}
+    first, *_ = ways_out(searched(request, "rapier-150-dobby"))
+    of_changed: Any = first["to"]
+    assert of_changed["stripes"][0]["weave"] == rows
+    assert proved(request, "rapier-150-dobby", first) is not Verdict.NOT_WEAVABLE
+
+
+@pytest.mark.parametrize(
+    ("weave", "shorter"),
+    [
+        ("5/2/1/2 twill", {"3/2 twill Z", "4/1/1/2 twill Z"}),
+        ("5/2/1/2 herringbone 10", {"3/2 herringbone 10"}),
+    ],
+)
+def test_a_twill_of_many_floats_has_shorter_ones(weave: str, shorter: set[str]) -> None:
+    request = cotton("Ne 20 x Ne 20", (26, 22), weave, 150)
+    found = ways_out(searched(request, "rapier-190-cam"))
+    assert shorter <= {each["to"] for each in found}
+    assert proved(request, "rapier-190-cam", found[0]) is Verdict.WEAVABLE_WITH_WARNINGS
+
+
+def check(**stated: Any) -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160)
+    yarns = dict.fromkeys("ABC", request["weft"]["yarns"]["A"] | stated)
+    request["weft"] |= {"yarns": yarns, "order": "20A 4B 20A 4C"}
+    return request
+
+
+def test_a_check_of_unstated_colours_is_not_wiped_out() -> None:
+    found = searched(check(), "air-jet-190-cam")
+    (missing,) = (each for each in found.not_found if each.code == "weft.selectors")
+    assert missing.tried == (
+        "nothing, because wefts A, B and C state no colour: give those of one colour one key",
+    )
+    first, *_ = ways_out(searched(check(colour="#0000aa"), "air-jet-190-cam"))
+    assert first["message"] == "Insert B, C from the selector of the yarn that is the same."
+    # Two of one colour are enough; what is not stated to be the same stays.
+    request = check()
+    for key in "AC":
+        request["weft"]["yarns"][key] = {**request["weft"]["yarns"][key], "colour": "#0000aa"}
+    first, *_ = ways_out(searched(request, "air-jet-190-cam"))
+    assert first["changes"][0]["to"] == "20A 4B 24A"
+
+
+@pytest.mark.parametrize(("order", "is_shared"), [("200A 200B", False), ("24A 24B", True)])
+def test_the_selvedges_take_a_small_remainder_only(order: str, is_shared: bool) -> None:
+    request = cotton("Ne 50 x Ne 50", (44, 34), "plain", 160.8)
+    request["warp"] |= {"yarns": dict.fromkeys("AB", request["warp"]["yarns"]["A"]), "order": order}
+    found = searched(request, "rapier-190-dobby")
+    written = {each["pointer"] for one in found.remedies for each in one["changes"]}
+    assert ("/construction/selvedge/ends_per_side" in written) is is_shared
