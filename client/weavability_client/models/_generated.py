@@ -2443,9 +2443,10 @@ class LoomRemedies(Record):
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
         remedies: Changes that were proved, the smallest first of those that clear an error or make
-            a warning of one, then of the others. Two fields are changed together only if no single
-            change clears the finding, or none within 10 points makes the order weavable; three only
-            if no two make it weavable.
+            a warning of one, last of them those that leave a rejection to what is assumed, then of
+            the others. Two fields are changed together only if no single change clears the finding,
+            or none within 10 points makes the order weavable without leaving that; three only if no
+            two make it weavable.
         not_found: Errors and warnings that no remedy clears.
         trials: Changed orders that were judged by every check.
         trials_used_up: Whether the trials of a search were used up: something may be left untried.
@@ -3036,6 +3037,9 @@ class RemedyFields(Record):
         clears: Codes of the findings that are gone after it, or of which a note is left.
         leaves_notes: Those of ``clears`` of which a note is left.
         leaves_warnings: Codes of errors of which a warning is left; they are not in ``clears``.
+        rejected_if_assumed: Codes for which the order after it is not weavable if what is assumed
+            is so: those of its ``verdict_note``. Of an order that is not weavable, remedies without
+            any are first.
         brings: Codes of warnings and notes that come with it, also of notes that become warnings;
             never an error.
         verdict: The answer for the order after it.
@@ -3054,6 +3058,7 @@ class RemedyFields(Record):
     clears: tuple[str, ...]
     leaves_notes: tuple[str, ...] | None = None
     leaves_warnings: tuple[str, ...] | None = None
+    rejected_if_assumed: tuple[str, ...] | None = None
     brings: tuple[str, ...] | None = None
     verdict: models.Verdict | None = None
     distance: float | None = None

@@ -17,7 +17,7 @@ from weavability_client.models._generated import (
     WindowFields,
     WindowPoint,
 )
-from weavability_client.models.answer import Answer, Page, WithRequest
+from weavability_client.models.answer import Answer, Page, WithRequest, of_another_answer
 from weavability_client.models.deciding import decides
 from weavability_client.models.findings import Remedy, Verdict
 from weavability_client.tables import cell, money, words
@@ -127,12 +127,18 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
     @property
     def best(self) -> Remedy | None:
-        """The smallest remedy after which the order is weavable on the first loom that has one."""
+        """The smallest remedy after which the order is weavable on the first loom that has one.
+
+        One after which it is so only if what is assumed is not so is it only without another.
+        """
         found = (self.best_on(each.loom_id) for each in self.looms)
         return next((each for each in found if each is not None), None)
 
     def best_on(self, loom_id: str | None) -> Remedy | None:
-        """Return the smallest remedy after which the order is weavable on a loom, or ``None``."""
+        """Return the smallest remedy after which the order is weavable on a loom, or ``None``.
+
+        See :attr:`best`.
+        """
         makes = (
             remedy
             for loom in self.looms
@@ -144,10 +150,14 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
     def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
         named = {name: value for name, value in request.items() if name != "loom_ids"}
-        for each in self.looms:
-            is_here = any(one is remedy for one in each.remedies)
-            if is_here and "loom" not in named and each.loom_id is not None:
-                named["loom_id"] = each.loom_id
+        here = [each for each in self.looms if remedy in each.remedies]
+        if not here:
+            raise of_another_answer(remedy, "is listed for none of its looms")
+        # Two looms may have equal remedies: that which was taken from one is of it.
+        of_it = (each for each in here if any(one is remedy for one in each.remedies))
+        loom_id = next(of_it, here[0]).loom_id
+        if "loom" not in named and loom_id is not None:
+            named["loom_id"] = loom_id
         return named
 
     def _numbered(self) -> Iterator[tuple[LoomRemedies, int, Remedy]]:

@@ -95,6 +95,7 @@ class Proof:
             warnings of them, those of limits that were passed and are passed by more, and that of
             a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
+        doubts: Warnings after it that would be errors if what is assumed were stated.
         verdict: Of the order after it.
         left: How many checks still find an error after it, and how many a warning.
     """
@@ -107,6 +108,7 @@ class Proof:
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
+    doubts: frozenset[CheckCode]
     verdict: Verdict
     left: tuple[int, int]
 
@@ -119,6 +121,16 @@ class Proof:
     def helps(self) -> frozenset[CheckCode]:
         """What it clears, and the errors of which it makes warnings."""
         return self.clears | self.mends
+
+    @property
+    def settles(self) -> frozenset[CheckCode]:
+        """What it clears or mends, whatever the assumed values are."""
+        return self.helps - self.doubts
+
+    @property
+    def rejected_if_assumed(self) -> frozenset[CheckCode]:
+        """Codes for which the order is not weavable after it, if what is assumed is so."""
+        return frozenset() if self.verdict is Verdict.NOT_WEAVABLE else self.doubts
 
 
 @dataclass(slots=True)
@@ -403,6 +415,7 @@ class Trials:
             brings=self.weighed.heavier_in(found),
             worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
+            doubts=found.doubts,
             verdict=verdict_of(after),
             left=(severities.count(Severity.ERROR), severities.count(Severity.WARNING)),
         )
@@ -491,6 +504,7 @@ class Trials:
         order = self.fit.cloth.construction
         changes = tuple(_stated(order, write) for write in proof.change.writes)
         first = changes[0]
+        rejected = proof.rejected_if_assumed
         return {
             "pointer": first["pointer"],
             "from": first["from"],
@@ -498,10 +512,12 @@ class Trials:
             "unit": first["unit"],
             "message": proof.change.message
             + _left("note", proof.eases)
-            + _left("warning", proof.mends - proof.clears),
+            + _left("warning", proof.mends - proof.clears - rejected)
+            + (_left_in_doubt(rejected) if self.errors else ""),
             "clears": sorted(proof.clears),
             "leaves_notes": sorted(proof.eases),
             "leaves_warnings": sorted(proof.mends - proof.clears),
+            "rejected_if_assumed": sorted(rejected),
             "brings": sorted(proof.brings),
             "verdict": proof.verdict,
             "distance": proof.distance,
@@ -597,6 +613,11 @@ def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
 def _left(severity: str, eased: Iterable[CheckCode]) -> str:
     codes = " and ".join(sorted(eased))
     return f" It leaves a {severity} of {codes}." if codes else ""
+
+
+def _left_in_doubt(rejected: Iterable[CheckCode]) -> str:
+    codes = ", ".join(sorted(rejected))
+    return f" It leaves the order not weavable ({codes}) if what is assumed is so." if codes else ""
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:

@@ -28,7 +28,7 @@ from weavability.service.pages.order_words import (
     yarns_in_a_line,
 )
 from weavability.service.pages.setup_blocks import setup_blocks
-from weavability.service.pages.way_out import WayOut
+from weavability.service.pages.way_out import WayOut, lead_of
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
@@ -165,6 +165,7 @@ def render(
         also_cleared=also_cleared,
         change_of=change_of,
         effects_of=effects_of,
+        lead_of=lead_of,
     )
 
 

@@ -257,7 +257,7 @@ def also_cleared(above: Sequence[str]) -> str:
     return f"It is cleared as well by {named} above."
 
 
-_LEAVES: Final = " It leaves a "
+_LEAVES: Final = " It leaves "
 
 
 def change_of(remedy: Remedy) -> str:
@@ -272,13 +272,16 @@ def effects_of(remedy: Remedy, verdict: Verdict) -> str:
         remedy: The remedy.
         verdict: The verdict without it.
     """
+    rejected = remedy["rejected_if_assumed"]
+    doubt = f", but not weavable if what is assumed is so ({', '.join(rejected)})"
     said = [
-        f"The order is then {VERDICTS[after][2].lower()}."
+        f"The order is then {VERDICTS[after][2].lower()}{doubt if rejected else ''}."
         for after in (remedy["verdict"],)
         if after != verdict
     ]
+    warned = [code for code in remedy["leaves_warnings"] if code not in rejected]
     for codes, words in (
-        (remedy["leaves_warnings"], "Leaves a warning of"),
+        (warned, "Leaves a warning of"),
         (remedy["leaves_notes"], "Leaves a note of"),
         (remedy["brings"], "Brings"),
     ):
