@@ -2357,7 +2357,7 @@ class LoomMatchFields(Record):
         decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
             likewise.
         turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
-            one alone does as much.
+            one alone does as much and no requirement is in doubt.
     """
 
     rank: int
@@ -3149,7 +3149,7 @@ class ReportFields(Record):
             time, those of the gravest verdict first; ``None`` unless they are requested in
             ``options``.
         turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
-            it as far, if none do, or if they are not requested.
+            it as far and no requirement is in doubt, if none do, or if they are not requested.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -3918,12 +3918,19 @@ class TurningCorner(Record):
         codes: The checks that make it graver.
         values: The values, the most effective first and as many as it takes, all others being as
             they are assumed; empty if the verdict is so with all as they are assumed.
+        turns_at: If it is one value, the last at which the verdict is not yet so; ``None`` if they
+            are several.
+        stated_as_assumed: Pointers of the values that have to be stated beside them, as they are
+            assumed, so that a validation finds the verdict: until then an error is a warning that
+            rests on them.
         message: What follows from them, in sentences.
     """
 
     verdict: models.Verdict
     codes: tuple[str, ...]
     values: tuple[models.CornerValue, ...]
+    turns_at: float | None = None
+    stated_as_assumed: tuple[str, ...]
     message: str
 
 

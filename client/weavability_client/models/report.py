@@ -27,6 +27,7 @@ from weavability_client.models.answer import (
     WithRequest,
     of_another_answer,
 )
+from weavability_client.models.deciding import decides
 from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
 from weavability_client.models.weaves import design_facts
 from weavability_client.tables import cell, money, words
@@ -136,12 +137,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def decides(self) -> Iterator[str]:
         """Yield what the verdict rests on, a sentence each, if that was requested."""
-        for each in self.decisive_assumptions or ():
-            yield f"decides: {each.message}"
-        if self.turning_corner is not None:
-            yield f"decides together: {self.turning_corner.message}"
-        if self.verdict_holds:
-            yield "the verdict holds over the bands of all assumed values"
+        yield from decides(self.decisive_assumptions, self.turning_corner, holds=self.verdict_holds)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""

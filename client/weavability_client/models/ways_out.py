@@ -18,6 +18,7 @@ from weavability_client.models._generated import (
     WindowPoint,
 )
 from weavability_client.models.answer import Answer, Page, WithRequest, of_another_answer
+from weavability_client.models.deciding import decides
 from weavability_client.models.findings import Remedy, Verdict
 from weavability_client.tables import cell, money, words
 
@@ -68,8 +69,10 @@ class MatchReport(MatchReportFields, Answer):
             row["currency"] = self.currency
             row["costs.not_priced"] = "; ".join(match.costs.not_priced)
         if match.decisive_assumptions is not None:
-            said = " ".join(each.message for each in match.decisive_assumptions)
-            row["decisive_assumptions"] = said
+            said = [each.message for each in match.decisive_assumptions]
+            if match.turning_corner is not None:
+                said.append(match.turning_corner.message)
+            row["decisive_assumptions"] = " ".join(said)
         return row
 
     def _page(self) -> Page:
@@ -104,10 +107,8 @@ class MatchReport(MatchReportFields, Answer):
         """Yield what the verdicts rest on, if that was requested."""
         for each in self.matches:
             loom = f"{each.rank} {each.loom_id or ''}"
-            for one in each.decisive_assumptions or ():
-                yield f"{loom}: decides: {one.message}"
-            if each.verdict_holds:
-                yield f"{loom}: the verdict holds over the bands of all assumed values"
+            said = decides(each.decisive_assumptions, each.turning_corner, holds=each.verdict_holds)
+            yield from (f"{loom}: {line}" for line in said)
 
     def _below(self) -> Iterator[str]:
         """Yield the caution only: the values assumed differ from loom to loom."""

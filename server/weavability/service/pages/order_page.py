@@ -40,6 +40,7 @@ from weavability.service.pages.wording import (
     VERDICTS,
     also_cleared,
     change_of,
+    deciding,
     effects_of,
     linked,
     may_be_more,
@@ -200,6 +201,7 @@ def render(
         show=show,
         untried=untried,
         may_be_more=may_be_more,
+        decides=deciding(report.decisive_assumptions if report else None),
         caution=CAUTION,
     )
 
