@@ -10,13 +10,12 @@ from hypothesis import settings
 
 from weavability.answers.band_scale import LEAST_STEPS
 from weavability.answers.changes_together import (
-    FARTHEST_POINTS,
     KEPT_FOR_SEVERAL,
     MOST_TOGETHER,
     OF_SEARCH,
 )
 from weavability.answers.design_levers import MOST_WOVEN_ANEW
-from weavability.answers.dominance import FAR_POINTS
+from weavability.answers.dominance import A_HAIR_PCT, FAR_POINTS, FARTHEST_POINTS
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.judged_grid import MOST_POINTS_ALONE
 from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE
@@ -163,7 +162,10 @@ CHAPTERS: Final[dict[str, Quotes]] = {
         ("nor to less than {} of the speed of the order", (in_words(SLOWEST_SHARE),)),
         ("no sett or width by more than {} %", (SAME_CLOTH_PCT,)),
         ("one more than {} times as fine or coarse", (MOST_TIMES,)),
-        ("changes together of more than {} points are not listed", (FARTHEST_POINTS,)),
+        ("or several together, of more than {} points is listed", (FARTHEST_POINTS,)),
+        ("unless one that does is within {} points", (FAR_POINTS,)),
+        ("or none within {} points that does not leave it to what is assumed", (FAR_POINTS,)),
+        ("moves the same numbers no more than {} % farther", (A_HAIR_PCT,)),
         (
             "A report tries at most {} numbers of checks and {} whole orders",
             (OF_REPORT.probes, OF_REPORT.proofs),

@@ -46,7 +46,15 @@ from weavability_client._orders import (
 from weavability_client._output import Judged, say
 from weavability_client.client import Client
 from weavability_client.errors import UsageError, WeavabilityError
-from weavability_client.models import Answer, Drawing, Loom, RemedyReport, Report, Verdict
+from weavability_client.models import (
+    Answer,
+    Drawing,
+    Loom,
+    Remedy,
+    RemedyReport,
+    Report,
+    Verdict,
+)
 from weavability_client.progress import Progress
 
 Order = dict[str, object]
@@ -184,6 +192,7 @@ def _write_fixed(
     chosen: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
     on_loom = _with_loom(dict(order), chosen)
     is_woven = on.verdict is not Verdict.NOT_WEAVABLE
+    remedy: Remedy | None = None
     if options.remedy is not None:
         if not 1 <= options.remedy <= len(on.remedies):
             raise UsageError(f"--remedy {options.remedy}: there are {len(on.remedies)} remedies")
@@ -192,7 +201,7 @@ def _write_fixed(
         if not is_woven:
             say(f"{options.fix}: the order is still not weavable on {loom} after that remedy")
     elif (best := found.best_on(on.loom_id)) is not None:
-        changed, is_woven = best.applied(on_loom), True
+        remedy, changed, is_woven = best, best.applied(on_loom), True
     elif is_woven:
         changed = on_loom
         say(f"{options.fix}: the order is weavable on {loom} as it is, and is written unchanged")
@@ -202,6 +211,9 @@ def _write_fixed(
         return False
     text = json.dumps(changed, indent=2, ensure_ascii=False) + "\n"
     _output.save_bytes(options.fix, text.encode())
+    if remedy is not None and remedy.rejected_if_assumed:
+        codes = ", ".join(remedy.rejected_if_assumed)
+        say(f"{options.fix}: it is not weavable on {loom} ({codes}) if what is assumed is so")
     _say_missed(options.fix, client, _construction(changed), chosen)
     return is_woven
 

@@ -63,7 +63,9 @@ def row_of(report: Part, dump: Dump) -> dict[str, object]:
         row["costs.not_priced"] = "; ".join([each["driver"] for each in costs["not_priced"]])
     if decisive is not None:
         row["verdict_holds"] = report.get("verdict_holds")
-        row["decisive_assumptions"] = " ".join([each["message"] for each in decisive])
+        corner = report.get("turning_corner")
+        said = [*decisive, *([corner] if corner else [])]
+        row["decisive_assumptions"] = " ".join([each["message"] for each in said])
     return row
 
 

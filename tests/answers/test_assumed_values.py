@@ -22,15 +22,17 @@ from builders import (
 )
 from hypothesis import given
 from hypothesis import strategies as st
+from profiles import share_of_examples
 from stating import assumed, stated
 
+from weavability.answers.stated_values import numeric_field
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import all_checks, observe, run_checks
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
-from weavability.textiles.assumptions import Assumption, Grade
+from weavability.textiles.assumptions import Assumption, Grade, ValueBand
 from weavability.textiles.construction import Construction, Reed, Selvedge, ThreadSystem
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
@@ -430,3 +432,22 @@ def test_a_width_rests_on_both_crimps_that_are_estimated_from_one_another() -> N
         assert seen.severity == "warning"
         assert seen.rests_on == ("/construction/weft/crimp_pct",)
     assert severity("width.reed_space", replace(wide, width_cm=191.0)) == "error"
+
+
+@share_of_examples(0.2)
+@given(pairs)
+def test_a_band_holds_nothing_that_its_field_refuses(pair: Pair) -> None:
+    fit = fit_of(pair)
+    for line in () if fit is None else fit.assumptions:
+        if line.band is None or line.band.low >= line.band.high or "/beams/" in line.pointer:
+            continue
+        bounds = numeric_field(line.pointer, pair[0]).bounds
+        assert line.band.low in bounds, line
+        assert line.band.high in bounds, line
+
+
+def test_the_band_of_the_packing_of_chenille_ends_where_the_field_does() -> None:
+    chenille = {"A": Yarn(designation="Nm 4", fibre="acrylic chenille")}
+    found = judge(construction(weft=threads(8.0, yarns=chenille)), loom()).assumptions
+    (line,) = (each for each in found if each.pointer.endswith("weft/yarns/A/packing_fraction"))
+    assert line.band == ValueBand(0.1, 0.2025)

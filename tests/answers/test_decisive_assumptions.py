@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from answers.strategies import trade_looms, trade_orders
@@ -12,17 +13,21 @@ from profiles import share_of_examples
 from stating import NOT_STATED, assumed, stated
 
 from weavability.answers.decisive_assumptions import decide, values_tried
-from weavability.answers.decisive_section import Decided
+from weavability.answers.decisive_section import Decided, TurningCorner, is_of_stock
+from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge, with_decisive_assumptions
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import find_check
 from weavability.looms.loom import Loom
+from weavability.service.requests.park import load_park
+from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.assumptions import of_any
 from weavability.textiles.construction import (
     Construction,
     Layers,
     Reed,
+    RequiredRange,
     Selvedge,
     ThreadSystem,
 )
@@ -153,6 +158,8 @@ def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on
     except InputError:
         return
     assert decided.holds is (not decided.decisive and not _has_corner(order, on, decided))
+    if decided.corner is not None:
+        assert _at_corner(order, on, decided.corner).verdict is decided.corner.verdict
     for turn in decided.decisive[:3]:
         if turn.turns_at is None:
             for value in (turn.band.low, turn.assumed, turn.band.high):
@@ -202,6 +209,121 @@ def test_a_corner_turns_the_verdict_if_its_values_are_so_and_all_others_as_assum
     assert assess(*stated(order, on, weaker)).verdict is not Verdict.NOT_WEAVABLE
 
 
+def _mill_order(loom_id: str, **request: Any) -> tuple[Construction, Loom]:
+    return ConstructionSchema().read(request), load_park(None).looms[loom_id].loom
+
+
+def _denim(**changes: Any) -> dict[str, Any]:
+    yarns = {"A": {"designation": "Ne 7", "fibre": "cotton"}}
+    return {
+        "warp": {"yarns": yarns, "ends_per_cm": 26},
+        "weft": {"yarns": yarns, "picks_per_cm": 17},
+        "weave": "3/1 twill Z",
+        "width_cm": 150,
+        "length_m": 5000,
+        **changes,
+    }
+
+
+def _at_corner(order: Construction, on: Loom, corner: TurningCorner) -> Report:
+    """What a validation finds with all stated that a corner lists."""
+    known = assumed(judge(order, on))
+    values = [(each.pointer, each.value) for each in corner.values]
+    beside = [(pointer, known[pointer].value) for pointer in corner.stated_as_assumed]
+    return assess(*stated(order, on, [*values, *beside]), remedies=False)
+
+
+@pytest.mark.slow
+def test_a_verdict_does_not_hold_if_a_requirement_may_be_missed() -> None:
+    # 400 to 480 g/m2 are required; over what is assumed the denim has 358 to 518.
+    order, on = _mill_order(
+        "rapier-190-cam",
+        **_denim(
+            stage="grey",
+            finishing={"finish": "pre_shrunk"},
+            requirements={"mass_g_per_m2": {"min": 400, "max": 480}},
+        ),
+    )
+    decided = decide(order, on)
+    assert (decided.decisive, decided.holds) == ((), False)
+    assert decided.corner is not None
+    assert decided.corner.codes == (CheckCode.REQUIREMENT_MASS,)
+    (shrinkage,) = decided.corner.values
+    assert (shrinkage.pointer, shrinkage.value, decided.corner.turns_at) == (
+        "/construction/finishing/length_shrinkage_pct",
+        15.0,
+        12.0,
+    )
+    refused = _at_corner(order, on, decided.corner)
+    assert refused.verdict is Verdict.NOT_WEAVABLE
+    required = [one.severity for one in refused.findings if one.code == "requirement.mass"]
+    assert required == [Severity.ERROR]
+    # If all of the band is allowed, what is required turns nothing.
+    assert order.requirements is not None
+    wide = replace(order.requirements, mass_g_per_m2=RequiredRange(min=300.0, max=600.0))
+    assert decide(replace(order, requirements=wide), on).corner is None
+
+
+@pytest.mark.slow
+def test_a_doubtful_fibre_leaves_a_verdict_open_though_no_number_turns_it() -> None:
+    yarns = {"A": {"designation": "Ne 7"}}
+    order, on = _mill_order(
+        "rapier-190-cam",
+        **_denim(
+            weft={"yarns": yarns, "picks_per_cm": 17},
+            requirements={"fibre_pct": {"cotton": {"min": 90}}},
+        ),
+    )
+    decided = decide(order, on)
+    assert (decided.holds, decided.corner) == (False, None)
+
+
+@pytest.mark.slow
+def test_a_corner_lists_what_has_to_be_stated_beside_it() -> None:
+    order, on = _mill_order(
+        "air-jet-340-dobby",
+        warp={"yarns": {"A": {"designation": "Ne 30/2", "fibre": "cotton"}}, "ends_per_cm": 24},
+        weft={"yarns": {"A": {"designation": "Nm 28", "fibre": "wool"}}, "picks_per_cm": 18},
+        weave="2/2 twill Z",
+        width_cm=238,
+        length_m=2000,
+        requested_speed_picks_per_min=420,
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert corner.stated_as_assumed == (
+        "/construction/weft/yarns/A/tenacity_cn_per_tex",
+        "/construction/weft/yarns/A/strength_cv_pct",
+        "/loom/insertion/free_weft_length_m",
+    )
+    assert corner.message == (
+        "With loom insertion stopping length below 11 cm (down to 10 cm), and all else as it is "
+        "assumed, the order is not weavable (insertion.weft_speed). It is reported so only if "
+        "these are stated as well, as they are assumed: weft yarn A tenacity, weft yarn A strength "
+        "cv, loom insertion free weft length; until then it is a warning that rests on them."
+    )
+    assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE
+    alone = replace(corner, stated_as_assumed=())
+    assert _at_corner(order, on, alone).verdict is Verdict.WEAVABLE_WITH_WARNINGS
+
+
+@pytest.mark.slow
+def test_what_of_the_reeds_in_stock_serves_comes_last() -> None:
+    # A denim of 171 cm fits 190 cm of reed up to a weft crimp of 190 / 171 - 1 = 11.1 %.
+    order, on = _mill_order("rapier-190-cam", **_denim(width_cm=171))
+    decided = decide(order, on)
+    assert decided.corner is not None
+    assert decided.corner.message.startswith("With weft crimp above 11.1 % (up to 14.96 %)")
+    blends = _denim(width_cm=176, weave="plain", requested_speed_picks_per_min=420)
+    found = decide(*_mill_order("rapier-190-cam", **blends)).decisive
+    assert found
+    ranks = [(-_RANKS[each.verdict], is_of_stock(each.codes)) for each in found]
+    assert ranks == sorted(ranks)
+
+
+_RANKS = {verdict: place for place, verdict in enumerate(Verdict)}
+
+
 def test_a_corner_names_the_weft_crimp_that_is_taken_in_it() -> None:
     # Pile picks bend little beside stiff ends; beside ends that are straight they bend all the
     # more, beyond the band around the estimate of now, and the cloth no longer fits the reed.
@@ -226,10 +348,12 @@ def test_a_corner_names_the_weft_crimp_that_is_taken_in_it() -> None:
     assert crimp.value > band.high
     worst = assess(*stated(velveteen, on, [(WEFT_CRIMP, crimp.value)]))
     assert worst.verdict is Verdict.NOT_WEAVABLE is decided.corner.verdict
+    # 152.4 cm of grey cloth fill 190 cm of reed at a crimp of 190 / 152.4 - 1 = 24.67 %.
+    assert (decided.corner.turns_at, decided.corner.stated_as_assumed) == (24.6, ())
     assert decided.corner.message == (
-        f"With weft crimp {crimp.value:.6g} %, and all else as it is assumed, the order is not "
-        "weavable (width.reed_space). The weft crimp is outside its own band there, because the "
-        "band of the other crimp moves its estimate."
+        f"With weft crimp above 24.6 % (up to {crimp.value:.6g} %), and all else as it is assumed, "
+        "the order is not weavable (width.reed_space). The weft crimp is outside its own band "
+        "there, because the band of the other crimp moves its estimate."
     )
 
 

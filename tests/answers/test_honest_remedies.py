@@ -6,14 +6,16 @@ from typing import Any
 
 import pytest
 from answers.test_remedies import codes, followed, uncleared
+from builders import construction, loom
 
+from weavability.answers.finding_remedies import OUT_OF_TRIALS
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.looms.loom import Loom
 from weavability.service.requests.park import load_park
 from weavability.service.schemas.construction_schema import ConstructionSchema
-from weavability.textiles.construction import Construction
+from weavability.textiles.construction import Construction, Reed
 
 
 def demo_loom(name: str) -> Loom:
@@ -165,3 +167,84 @@ def test_a_note_that_becomes_a_warning_is_brought() -> None:
     after = assess(followed(order, remedy), machine, remedies=False)
     assert "reed.not_in_stock" in codes(after, Severity.WARNING)
     assert "reed.not_in_stock" in remedy["brings"]
+
+
+def in_reed(ends: float, dents: float, ends_per_dent: int) -> Any:
+    """The request for a plain cloth in a stated reed."""
+    reed = {"dents_per_10cm": dents, "ends_per_dent": ends_per_dent}
+    return cotton("Ne 30 x Ne 30", (ends, 24), "plain", 152, reed=reed)
+
+
+def written(remedy: Remedy) -> dict[str, Any]:
+    return {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
+
+
+# 131.7 dents/10 cm are needed for the first. A cloth for 100 in their place would be a metre wider.
+@pytest.mark.parametrize(
+    ("ends", "dents", "ends_per_dent", "loom_id"),
+    [
+        (28, 125, 2, "projectile-360-cam"),
+        (28, 125, 2, "rapier-190-dobby"),
+        (27, 97, 4, "rapier-190-dobby"),
+        (27, 38, 1, "rapier-190-cam"),
+    ],
+)
+def test_a_reed_in_stock_gives_the_cloth_that_is_ordered(
+    ends: float, dents: float, ends_per_dent: int, loom_id: str
+) -> None:
+    order, machine, remedies = offered(in_reed(ends, dents, ends_per_dent), loom_id)
+    stock = machine.reeds_in_stock_dents_per_10cm
+    chosen = [each for each in remedies if written(each).get("dents_per_10cm") in stock]
+    assert chosen
+    for remedy in chosen:
+        assert "reed.sett_mismatch" in remedy["clears"]
+        after = assess(followed(order, remedy), machine, remedies=False)
+        assert not {"reed.sett_mismatch", "reed.not_in_stock"} & codes(after)
+        (width,) = (one for one in remedy["alters"] if one["name"] == "grey_width_from_reed_cm")
+        assert width["to"] == pytest.approx(152, rel=0.015)
+        assert abs(width["from"] - 152) > 5
+
+
+def test_of_changes_as_near_that_which_leaves_fewer_findings_is_first() -> None:
+    _, _, remedies = offered(in_reed(28, 125, 2), "rapier-190-dobby")
+    first, second = remedies[:2]
+    assert (written(first), first["verdict"]) == ({"dents_per_10cm": 130}, Verdict.WEAVABLE)
+    assert written(second) == {"dents_per_10cm": 131.7}
+    assert second["verdict"] is Verdict.WEAVABLE_WITH_WARNINGS
+    assert first["distance"] == second["distance"]
+
+
+# 27 x 130 / 127 ends per cm: 126.96 dents/10 cm are needed.
+@pytest.mark.parametrize("dents", [128.0, 94.0, 104.0])
+def test_a_reed_in_stock_and_the_sett_that_it_gives_are_set_together(dents: float) -> None:
+    order, machine, remedies = offered(in_reed(27, dents, 2), "rapier-190-dobby")
+    (remedy,) = (each for each in remedies if written(each).get("dents_per_10cm") == 130)
+    assert written(remedy) == {"dents_per_10cm": 130, "ends_per_cm": 27.65}
+    assert remedy["verdict"] is Verdict.WEAVABLE
+    assert remedy["distance"] == pytest.approx(0.5 + 100 * (27.65 / 27 - 1), rel=1e-4)
+    # A report changes one field, and leads to the search.
+    (finding,) = (
+        each for each in assess(order, machine).findings if each.code == "reed.not_in_stock"
+    )
+    assert finding.remedies == ()
+    assert finding.tried[-1] == OUT_OF_TRIALS
+
+
+def test_no_reed_in_stock_is_offered_that_only_another_cloth_fits() -> None:
+    reed = {"dents_per_10cm": 50, "ends_per_dent": 1}
+    order = cotton("R 400 tex/4 x 400 tex", (5, 4), "plain", 150, reed=reed)
+    _, machine, remedies = offered(order, "rapier-150-dobby")
+    assert min(machine.reeds_in_stock_dents_per_10cm) == 80
+    assert not any(written(each).get("dents_per_10cm", 0) >= 80 for each in remedies)
+
+
+def test_a_warning_is_not_cleared_by_a_cloth_that_comes_out_still_wider() -> None:
+    # Six ends in a dent are too many; five of them fill a fifth more of the reed.
+    machine = loom(reed_width_cm=260.0)
+    order = construction(reed=Reed(dents_per_10cm=36.0, ends_per_dent=6))
+    assert codes(assess(order, machine, remedies=False), Severity.WARNING) >= {
+        "reed.sett_mismatch",
+        "reed.ends_per_dent",
+    }
+    (found,) = search_remedies(order, [machine]).looms
+    assert {"ends_per_dent": 5} not in [written(each) for each in found.remedies]

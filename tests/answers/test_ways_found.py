@@ -10,7 +10,7 @@ from answers.test_remedies import codes, followed
 
 from weavability.answers import remedy_search
 from weavability.answers.changes_together import USED_UP
-from weavability.answers.dominance import FAR_POINTS
+from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, WEAVE
 from weavability.answers.finding_remedies import STATE_FIRST
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.trials import Bound
@@ -151,3 +151,90 @@ def test_no_other_denting_is_listed_beside_the_same_sett_in_the_usual_one() -> N
     order = ConstructionSchema().read(poplin)
     for finding in assess(order, demo_loom("rapier-190-dobby")).findings:
         assert len({str(each["to"]) for each in finding.remedies}) == len(finding.remedies)
+
+
+CANVAS = cotton("Ne 8/4 x Ne 8/6", (12, 9), "plain", 125, requested_speed_picks_per_min=150)
+NYLON = {"designation": "470 dtex f136", "fibre": "nylon"}
+
+
+@pytest.mark.parametrize(
+    ("request_of", "on", "fields", "points"),
+    [
+        (CANVAS, "shuttle-130-cam", {"width_cm", "picks_per_cm"}, 15.5),
+        (
+            cotton("Ne 30 x Ne 30", (27, 24), "plain", 180, requested_speed_picks_per_min=900),
+            "air-jet-190-cam",
+            {"width_cm", "requested_speed_picks_per_min"},
+            2.0,
+        ),
+        (
+            cotton("Ne 20 x Ne 20", (40, 52), "3/1 twill S", 150),
+            "rapier-190-cam",
+            {"picks_per_cm", "ends_per_cm"},
+            12.0,
+        ),
+        (
+            {
+                "warp": {"yarns": {"A": NYLON}, "ends_per_cm": 21},
+                "weft": {"yarns": {"A": NYLON}, "picks_per_cm": 21},
+                "weave": "plain",
+                "width_cm": 178,
+                "requested_speed_picks_per_min": 780,
+            },
+            "water-jet-190-dobby",
+            {"width_cm", "designation", "requested_speed_picks_per_min"},
+            20.0,
+        ),
+    ],
+)
+def test_what_leaves_a_rejection_to_what_is_assumed_ends_no_search(
+    request_of: Any, on: str, fields: set[str], points: float
+) -> None:
+    found = searched(request_of, on)
+    (certain, *others) = (
+        each
+        for each in ways_out(found)
+        if WEAVE not in [change["pointer"] for change in each["changes"]]
+    )
+    assert certain["rejected_if_assumed"] == []
+    assert {each["pointer"].rpartition("/")[2] for each in certain["changes"]} == fields
+    assert certain["distance"] < points
+    doubtful = next(each for each in others if each["rejected_if_assumed"])
+    assert "It leaves the order not weavable (" in doubtful["message"]
+    order, machine = ConstructionSchema().read(request_of), demo_loom(on)
+    assert assess(followed(order, certain), machine, remedies=False).verdict_note is None
+    note = assess(followed(order, doubtful), machine, remedies=False).verdict_note
+    assert note is not None
+    assert all(code in note for code in doubtful["rejected_if_assumed"])
+
+
+def test_a_change_that_leaves_less_takes_the_place_of_one_that_is_a_hair_nearer() -> None:
+    # 385 picks/min are too fast if the crimp is as it is assumed; 380 are not.
+    blanket = {
+        "warp": {"yarns": {"A": {"designation": "Nm 8", "fibre": "wool"}}, "ends_per_cm": 9},
+        "weft": {"yarns": {"A": {"designation": "Nm 4", "fibre": "wool"}}, "picks_per_cm": 9},
+        "weave": "2/2 twill Z",
+        "width_cm": 290,
+        "requested_speed_picks_per_min": 420,
+    }
+    (first, *_) = ways_out(searched(blanket, "rapier-340-dobby"))
+    assert first["message"].startswith("Run at 380 picks/min.")
+    report = assess(ConstructionSchema().read(blanket), demo_loom("rapier-340-dobby"))
+    offered = [each["message"] for one in report.findings for each in one.remedies]
+    assert any(each.startswith("Run at 380") for each in offered)
+    assert not any(each.startswith("Run at 385") for each in offered)
+
+
+def test_another_cloth_is_no_way_out() -> None:
+    # Its cover takes five times as coarse a warp: from 91 to 319 g/m².
+    request = cotton("Ne 30 x Ne 30", (24, 20), "plain", 150)
+    request["requirements"] = {"cover_factor": {"min": 24}}
+    found = searched(request, "rapier-190-dobby")
+    assert ways_out(found) == []
+    assert max(each["distance"] for each in found.remedies) <= FARTHEST_POINTS
+    (cover,) = (each for each in found.not_found if each.code == "requirement.cover")
+    assert "a coarser warp, but only as another cloth: 202 points away" in cover.tried
+    report = assess(ConstructionSchema().read(request), demo_loom("rapier-190-dobby"))
+    (missed,) = (each for each in report.findings if each.code == "requirement.cover")
+    assert missed.remedies == ()
+    assert "a coarser warp, but only as another cloth: 202 points away" in missed.tried

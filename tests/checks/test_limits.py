@@ -248,6 +248,21 @@ LIMITS = [
         outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
         outside_says="warning",
     ),
+    # 114.286 / 1.25 and 114.286 / 0.75: a quarter wider or narrower than the cloth that is ordered.
+    Limit(
+        "reed.sett_mismatch",
+        inside={"reed": Reed(dents_per_10cm=91.5, ends_per_dent=2)},
+        outside={"reed": Reed(dents_per_10cm=91.4, ends_per_dent=2)},
+        inside_says="warning",
+        outside_says="error",
+    ),
+    Limit(
+        "reed.sett_mismatch",
+        inside={"reed": Reed(dents_per_10cm=152.3, ends_per_dent=2)},
+        outside={"reed": Reed(dents_per_10cm=152.4, ends_per_dent=2)},
+        inside_says="warning",
+        outside_says="error",
+    ),
     # Five in a dent: fill = ends/cm in the reed x 0.01671 cm / (0.8 - 0.002 cm x ends/cm), so 150 %
     # at 60.9/cm, which is 63.9 in the grey, and 200 % at 77.3/cm or 81.1.
     Limit(
@@ -1032,6 +1047,15 @@ LIMITS = [
             (774.3, 774.4, loom()),
             (7737.5, 7737.6, loom(cloth_roll_diameter_cm=300.0)),
         )
+    ),
+    # pi/4 (16.026^2 - 15^2) cm^2 of cloth 0.5 mm thick are 5 m.
+    Limit(
+        "order.piece_length",
+        inside={"thickness_mm": 0.5},
+        outside={"thickness_mm": 0.5},
+        inside_loom=loom(cloth_roll_diameter_cm=16.03),
+        outside_loom=loom(cloth_roll_diameter_cm=16.02),
+        outside_says="warning",
     ),
     # requirement: (24 + 22) x 20 tex x 1.05 / 10 = 96.6 g/m2, 154.56 g/m at 160 cm, all stated.
     *required("mass", "mass_g_per_m2", 96.6),

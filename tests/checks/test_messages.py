@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from answers.strategies import constructions, looms, trade_looms, trade_orders
-from builders import COTTON_20_TEX, construction, finding, jacquard, threads
+from builders import COTTON_20_TEX, construction, finding, jacquard, loom, threads
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
@@ -19,7 +19,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.registry import CheckInfo, all_checks, find_check, run_checks
 from weavability.looms.loom import Loom
 from weavability.service.openapi.message_list import patterns as known_patterns
-from weavability.textiles.construction import Construction, Reed
+from weavability.textiles.construction import Construction, PieceOrder, Reed
 from weavability.textiles.errors import InputError
 from weavability.textiles.yarns import Yarn
 from weavability_client import render
@@ -117,3 +117,20 @@ def test_a_finding_points_at_the_field_that_its_sentence_speaks_of(
     assert found.pointer == f"/construction/{field}", found.message
     if code == "sett.tight":
         assert "fewer ends" in found.message
+
+
+def test_what_is_little_is_not_rounded_to_nothing_nor_an_excess_to_its_limit() -> None:
+    # pi/4 (15.05^2 - 15^2) cm^2 of cloth 0.5 mm thick are 0.236 m.
+    hair = loom(cloth_roll_diameter_cm=15.05)
+    thick = construction(thickness_mm=0.5)
+    in_pieces = replace(thick, length_m=None, order=PieceOrder(pieces=2, piece_length_m=50.0))
+    for cloth in (thick, in_pieces):
+        found = finding("order.piece_length", cloth, hair)
+        assert found is not None
+        assert found.message_values["roll_m"] == 0.24
+        assert "holds 0.24 m" in found.message
+    # Hardly thicker than the 125 % of the gap from which it is warned of.
+    full = finding("reed.air_space", construction(warp=threads(35.98), reed=Reed(ends_per_dent=1)))
+    assert full is not None
+    assert full.severity == "warning"
+    assert "is 125.3 % as thick" in full.message

@@ -10,7 +10,7 @@ import subprocess
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 import requests
@@ -108,6 +108,15 @@ def test_the_way_out_is_proved_and_written(local: Client, tmp_path: Path) -> Non
     assert left_out == list(park.not_searched)
     missing = [(each.code, "; ".join(each.tried)) for one in park.looms for each in one.not_found]
     assert missing == [(e["not_found"], e["tried"]) for e in rows if e["row"] == "not_found"]
+    # No remedy, and one of another order or of another search, is refused.
+    with pytest.raises(UsageError, match=r"takes a remedy of this answer.*None"):
+        report.fixed(cast("Any", None))
+    width = {**order["construction"], "width_cm": order["construction"]["width_cm"] + 3}
+    other = local.remedies(**{**order, "construction": width})
+    (narrower, *_) = (each for each in other.looms[0].remedies if "width" in each.pointer)
+    for answer in (report, found):
+        with pytest.raises(UsageError, match="is of another answer: 'Weave it"):
+            answer.fixed(narrower)
     again = local.report(str(report.link))
     with pytest.raises(UsageError, match="does not know its request"):
         again.fixed(remedy)
@@ -160,6 +169,15 @@ def test_the_exit_status_says_whether_what_is_written_is_weavable(
     status, said = run("--fix", str(fixed), "--remedy", eased["remedy"], **too_much)
     assert (status, "still not weavable" in said) == (1, True)
     assert not local.validate(**json.loads(fixed.read_text("utf-8"))).ok
+    # A nearer one that leaves a rejection to what is assumed is written only if it is chosen.
+    wide = {"width_cm": 182, "requested_speed_picks_per_min": 700}
+    rows = list(csv.DictReader(io.StringIO(run(**wide)[1])))
+    doubtful = next(each for each in rows if each["rejected_if_assumed"])
+    assert run("--fix", str(fixed), **wide)[0] == 0
+    assert local.validate(**json.loads(fixed.read_text("utf-8"))).verdict_note is None
+    status, said = run("--fix", str(fixed), "--remedy", doubtful["remedy"], **wide)
+    assert (status, "not weavable on rapier-190-dobby (width.reed_space) if" in said) == (0, True)
+    assert local.validate(**json.loads(fixed.read_text("utf-8"))).verdict_note
     status, said = run("--fix", str(fixed), reed={"dents_per_10cm": 120, "ends_per_dent": 2})
     assert (status, "weavable on rapier-190-dobby as it is" in said) == (0, True)
     assert (
@@ -194,7 +212,14 @@ def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client
     assert "layer B: cloth, plain, 26 x 25 per cm, " in page
     assert "joined: separate" in page
     assert "cost: nothing is priced: warp A, weft A" in page
-    assert all(f"decides: {each.message}" in page for each in report.decisive_assumptions or ())
+    # What only changes which reed in stock serves is in one line.
+    found = report.decisive_assumptions or ()
+    of_stock = {each.pointer for each in found if each.codes == ("reed.not_in_stock",)}
+    listed = [each for each in found if each.codes != ("reed.not_in_stock",)]
+    assert all(f"decides: {each.message}" in page for each in listed)
+    (line,) = (one for one in page.splitlines() if "whether a reed in stock serves" in one)
+    assert of_stock
+    assert all(f"{pointer} (" in line for pointer in of_stock)
     # The pieces woven need 0.002 % more than the yarn that is planned, which is as good as none.
     assert report.order is not None
     assert report.order.cuts is not None

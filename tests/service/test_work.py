@@ -90,7 +90,9 @@ def test_yarns_and_requirements_are_work(client: FlaskClient) -> None:
     assert units(_of_many_yarns()) == 8.5
 
 
-def test_assumed_values_of_many_yarns_are_too_much_work(client: FlaskClient) -> None:
+def test_assumed_values_of_many_yarns_are_too_much_work(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """On eight looms they took minutes; the form answers without them."""
     options = {"decisive_assumptions": True}
     order = {**_of_many_yarns(), "options": options}
@@ -102,6 +104,12 @@ def test_assumed_values_of_many_yarns_are_too_much_work(client: FlaskClient) -> 
         "/v1/loom-matches", json={"construction": cloth, "options": {"decisive_assumptions": True}}
     )
     assert matches.status_code == 413
+    # What one loom takes may be allowed: it says how many looms are too many.
+    monkeypatch.setattr(work, "MOST_UNITS_OF_VALUES", 100)
+    cloth = small_request()["construction"]
+    answer = client.post("/v1/loom-matches", json={"construction": cloth, "options": options})
+    assert answer.status_code == 413
+    assert "on the first 2 of the looms alone" in answer.get_json(force=True)["detail"]
     address = query_of(write_fields(_of_many_yarns()).cells)
     assert address is not None
     assert client.get(f"/?{address}").status_code == 200

@@ -2357,7 +2357,7 @@ class LoomMatchFields(Record):
         decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
             likewise.
         turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
-            one alone does as much.
+            one alone does as much and no requirement is in doubt.
     """
 
     rank: int
@@ -2443,9 +2443,10 @@ class LoomRemedies(Record):
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
         remedies: Changes that were proved, the smallest first of those that clear an error or make
-            a warning of one, then of the others. Two fields are changed together only if no single
-            change clears the finding, or none within 10 points makes the order weavable; three only
-            if no two make it weavable.
+            a warning of one, last of them those that leave a rejection to what is assumed, then of
+            the others. Two fields are changed together only if no single change clears the finding,
+            or none within 10 points makes the order weavable without leaving that; three only if no
+            two make it weavable.
         not_found: Errors and warnings that no remedy clears.
         trials: Changed orders that were judged by every check.
         trials_used_up: Whether the trials of a search were used up: something may be left untried.
@@ -3036,6 +3037,9 @@ class RemedyFields(Record):
         clears: Codes of the findings that are gone after it, or of which a note is left.
         leaves_notes: Those of ``clears`` of which a note is left.
         leaves_warnings: Codes of errors of which a warning is left; they are not in ``clears``.
+        rejected_if_assumed: Codes for which the order after it is not weavable if what is assumed
+            is so: those of its ``verdict_note``. Of an order that is not weavable, remedies without
+            any are first.
         brings: Codes of warnings and notes that come with it, also of notes that become warnings;
             never an error.
         verdict: The answer for the order after it.
@@ -3054,6 +3058,7 @@ class RemedyFields(Record):
     clears: tuple[str, ...]
     leaves_notes: tuple[str, ...] | None = None
     leaves_warnings: tuple[str, ...] | None = None
+    rejected_if_assumed: tuple[str, ...] | None = None
     brings: tuple[str, ...] | None = None
     verdict: models.Verdict | None = None
     distance: float | None = None
@@ -3144,7 +3149,7 @@ class ReportFields(Record):
             time, those of the gravest verdict first; ``None`` unless they are requested in
             ``options``.
         turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
-            it as far, if none do, or if they are not requested.
+            it as far and no requirement is in doubt, if none do, or if they are not requested.
         counts: Findings by severity.
         findings: Every finding, by subject.
         rates: How fast the cloth runs on this loom, and what limits it.
@@ -3913,12 +3918,19 @@ class TurningCorner(Record):
         codes: The checks that make it graver.
         values: The values, the most effective first and as many as it takes, all others being as
             they are assumed; empty if the verdict is so with all as they are assumed.
+        turns_at: If it is one value, the last at which the verdict is not yet so; ``None`` if they
+            are several.
+        stated_as_assumed: Pointers of the values that have to be stated beside them, as they are
+            assumed, so that a validation finds the verdict: until then an error is a warning that
+            rests on them.
         message: What follows from them, in sentences.
     """
 
     verdict: models.Verdict
     codes: tuple[str, ...]
     values: tuple[models.CornerValue, ...]
+    turns_at: float | None = None
+    stated_as_assumed: tuple[str, ...]
     message: str
 
 

@@ -194,16 +194,37 @@ class WithRequest:
                 come from ``Client.validate`` or ``Client.remedies``, which keep it.
 
         Raises:
-            UsageError: The request is not known, and none is given.
+            UsageError: It is no remedy, or one of another answer; or the request is not known, and
+                none is given.
         """
+        if not isinstance(remedy, Remedy):
+            raise UsageError(
+                "fixed() takes a remedy of this answer, such as a member of finding.remedies; "
+                f"{_as_given(remedy)} was given"
+            )
         stated = request if request is not None else getattr(self, "_request", None)
         if stated is None:
             raise UsageError("this answer does not know its request: pass it to fixed()")
         return remedy.applied(self._for_remedy(stated, remedy))
 
-    def _for_remedy(self, request: Mapping[str, object], _remedy: Remedy) -> Mapping[str, object]:
-        """Return the request on the loom that a remedy is for."""
-        return request
+    @abstractmethod
+    def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
+        """Return the request on the loom that a remedy is for.
+
+        Raises:
+            UsageError: The remedy is of another answer.
+        """
+
+
+def of_another_answer(remedy: Remedy, why: str) -> UsageError:
+    """Return the error for a remedy that is not of the answer to which it is given."""
+    return UsageError(f"this remedy is of another answer: {remedy.message!r} {why}")
+
+
+def _as_given(value: object) -> str:
+    if value is None:
+        return "None, as where no remedy was found,"
+    return f"a value of type {type(value).__name__}"
 
 
 @dataclass(frozen=True, slots=True)

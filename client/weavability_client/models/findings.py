@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
+from math import isclose
 
 from weavability_client._json import members
 from weavability_client._printable import printable
@@ -57,9 +58,21 @@ class Remedy(RemedyFields):
         """
         result = dict(request)
         for pointer, value in self._writes():
-            names = [name.replace("~1", "/").replace("~0", "~") for name in pointer.split("/")[1:]]
-            result = _with(result, names, value)
+            result = _with(result, _names(pointer), value)
         return _with_prices_that_hold(request, result)
+
+    def unlike(self, request: Mapping[str, object]) -> str | None:
+        """Return the first field that it changes from another value than a request has, if any.
+
+        Only counts and numbers are compared: others may be stated in several forms.
+        """
+        for each in self.changes or ():
+            node: object = request
+            for name in _names(each.pointer):
+                node = (members(node) or {}).get(name)
+            if not _is_like(each.from_value, node):
+                return each.pointer
+        return None
 
     def altered(self) -> str:
         """Return what else it changes on one line, and what it brings; empty if nothing."""
@@ -80,6 +93,7 @@ class Remedy(RemedyFields):
             "clears": " ".join(self.clears),
             "leaves_notes": " ".join(self.leaves_notes or ()),
             "leaves_warnings": " ".join(self.leaves_warnings or ()),
+            "rejected_if_assumed": " ".join(self.rejected_if_assumed or ()),
             "brings": " ".join(self.brings or ()),
             "changes": json.dumps(dict(self._writes()), ensure_ascii=False),
             "alters": "; ".join(others),
@@ -92,6 +106,19 @@ class Remedy(RemedyFields):
         if not self.changes:
             return [(self.pointer, self.to_value)]
         return [(each.pointer, each.to_value) for each in self.changes]
+
+
+def _names(pointer: str) -> list[str]:
+    return [name.replace("~1", "/").replace("~0", "~") for name in pointer.split("/")[1:]]
+
+
+def _is_like(before: object, stated: object) -> bool:
+    """Return whether a stated value can be what a remedy changes; the service rounds numbers."""
+    if isinstance(before, str) and isinstance(stated, str) and before[-1:].isdigit():
+        return before.split() == stated.split()
+    if isinstance(before, int | float) and isinstance(stated, int | float):
+        return isclose(before, stated, rel_tol=1e-4)
+    return True
 
 
 def _from_to(altered: Alteration) -> str:

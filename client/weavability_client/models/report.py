@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -20,8 +20,15 @@ from weavability_client.models._generated import (
     RequirementSummary,
     SetupFields,
 )
-from weavability_client.models.answer import Answer, Page, WithFindings, WithRequest
-from weavability_client.models.findings import Finding, Severity, Verdict
+from weavability_client.models.answer import (
+    Answer,
+    Page,
+    WithFindings,
+    WithRequest,
+    of_another_answer,
+)
+from weavability_client.models.deciding import decides
+from weavability_client.models.findings import Finding, Remedy, Severity, Verdict
 from weavability_client.models.weaves import design_facts
 from weavability_client.tables import cell, money, words
 
@@ -76,6 +83,13 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
         """Name of this very judgement: it changes with request, loom limits or rules."""
         return self.validation_id
 
+    def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
+        """Return the request; a remedy may also be one that a search found for it."""
+        is_own = any(remedy in each.remedies for each in self.findings)
+        if not is_own and (field := remedy.unlike(request)) is not None:
+            raise of_another_answer(remedy, f"changes {field} from a value that this order has not")
+        return request
+
     @property
     def missed_requirements(self) -> list[str]:
         """What the customer requires and the cloth misses, as all is assumed, in words."""
@@ -123,12 +137,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def decides(self) -> Iterator[str]:
         """Yield what the verdict rests on, a sentence each, if that was requested."""
-        for each in self.decisive_assumptions or ():
-            yield f"decides: {each.message}"
-        if self.turning_corner is not None:
-            yield f"decides together: {self.turning_corner.message}"
-        if self.verdict_holds:
-            yield "the verdict holds over the bands of all assumed values"
+        yield from decides(self.decisive_assumptions, self.turning_corner, holds=self.verdict_holds)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""

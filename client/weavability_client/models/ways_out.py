@@ -17,7 +17,8 @@ from weavability_client.models._generated import (
     WindowFields,
     WindowPoint,
 )
-from weavability_client.models.answer import Answer, Page, WithRequest
+from weavability_client.models.answer import Answer, Page, WithRequest, of_another_answer
+from weavability_client.models.deciding import decides
 from weavability_client.models.findings import Remedy, Verdict
 from weavability_client.tables import cell, money, words
 
@@ -68,8 +69,10 @@ class MatchReport(MatchReportFields, Answer):
             row["currency"] = self.currency
             row["costs.not_priced"] = "; ".join(match.costs.not_priced)
         if match.decisive_assumptions is not None:
-            said = " ".join(each.message for each in match.decisive_assumptions)
-            row["decisive_assumptions"] = said
+            said = [each.message for each in match.decisive_assumptions]
+            if match.turning_corner is not None:
+                said.append(match.turning_corner.message)
+            row["decisive_assumptions"] = " ".join(said)
         return row
 
     def _page(self) -> Page:
@@ -104,10 +107,8 @@ class MatchReport(MatchReportFields, Answer):
         """Yield what the verdicts rest on, if that was requested."""
         for each in self.matches:
             loom = f"{each.rank} {each.loom_id or ''}"
-            for one in each.decisive_assumptions or ():
-                yield f"{loom}: decides: {one.message}"
-            if each.verdict_holds:
-                yield f"{loom}: the verdict holds over the bands of all assumed values"
+            said = decides(each.decisive_assumptions, each.turning_corner, holds=each.verdict_holds)
+            yield from (f"{loom}: {line}" for line in said)
 
     def _below(self) -> Iterator[str]:
         """Yield the caution only: the values assumed differ from loom to loom."""
@@ -126,12 +127,18 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
     @property
     def best(self) -> Remedy | None:
-        """The smallest remedy after which the order is weavable on the first loom that has one."""
+        """The smallest remedy after which the order is weavable on the first loom that has one.
+
+        One after which it is so only if what is assumed is not so is it only without another.
+        """
         found = (self.best_on(each.loom_id) for each in self.looms)
         return next((each for each in found if each is not None), None)
 
     def best_on(self, loom_id: str | None) -> Remedy | None:
-        """Return the smallest remedy after which the order is weavable on a loom, or ``None``."""
+        """Return the smallest remedy after which the order is weavable on a loom, or ``None``.
+
+        See :attr:`best`.
+        """
         makes = (
             remedy
             for loom in self.looms
@@ -143,10 +150,14 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
     def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
         named = {name: value for name, value in request.items() if name != "loom_ids"}
-        for each in self.looms:
-            is_here = any(one is remedy for one in each.remedies)
-            if is_here and "loom" not in named and each.loom_id is not None:
-                named["loom_id"] = each.loom_id
+        here = [each for each in self.looms if remedy in each.remedies]
+        if not here:
+            raise of_another_answer(remedy, "is listed for none of its looms")
+        # Two looms may have equal remedies: that which was taken from one is of it.
+        of_it = (each for each in here if any(one is remedy for one in each.remedies))
+        loom_id = next(of_it, here[0]).loom_id
+        if "loom" not in named and loom_id is not None:
+            named["loom_id"] = loom_id
         return named
 
     def _numbered(self) -> Iterator[tuple[LoomRemedies, int, Remedy]]:

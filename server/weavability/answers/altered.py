@@ -56,11 +56,21 @@ def _finished_mass(fit: Fit | YarnOnLoom) -> float | None:
     return fit.cloth.states.finished.mass_g_per_m2
 
 
+def _width_from_reed(fit: Fit | YarnOnLoom) -> float | None:
+    """Return the width in which the grey cloth comes out of a reed that is stated."""
+    reed = fit.cloth.construction.reed
+    if reed.dents_per_10cm is None and reed.count is None:
+        return None
+    denting = fit.numbers.denting
+    return fit.cloth.widths.grey_cm * denting.needed_dents_per_10cm / denting.dents_per_10cm
+
+
 QUANTITIES: Final = (
     Quantity("mass_g_per_m2", _grey_mass),
     Quantity("finished_mass_g_per_m2", _finished_mass),
     Quantity("cloth_cover_factor", lambda fit: fit.cloth.covers.cloth, ClothSummary),
     Quantity("grey_width_cm", lambda fit: fit.cloth.widths.grey_cm),
+    Quantity("grey_width_from_reed_cm", _width_from_reed),
     Quantity(
         "hours_for_order",
         lambda fit: fit.numbers.hours if fit.cloth.lengths.ordered else None,

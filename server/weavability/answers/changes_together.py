@@ -18,18 +18,19 @@ from weavability.answers.change_parts import (
     together_of,
 )
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.dominance import FAR_POINTS, worth_listing
+from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, worth_listing
 from weavability.answers.field_changes import distance_of
 from weavability.answers.finding_remedies import (
     NOTHING_HELPS,
     STATE_FIRST,
-    but_worse,
+    but_no_remedy,
+    is_no_remedy,
     is_sought,
     known_first,
     nothing_for,
     undecided_of,
 )
-from weavability.answers.levers import SAME_CLOTH_PCT, Lever, Options, up_to_the_last
+from weavability.answers.levers import Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
@@ -56,9 +57,6 @@ MOST_MENDED: Final = 3
 
 MOST_TOGETHER: Final = 3
 """Changes that are made together, at most: more are another order."""
-
-FARTHEST_POINTS: Final = 2 * SAME_CLOTH_PCT
-"""Distance beyond which changes made together are not listed: they make another order."""
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
@@ -101,6 +99,7 @@ class Search:
         sought: Goals for which a further change was sought, with what is changed.
         in_vain: Levers that do not clear a check, by its code and their words.
         settled: Of changes made together, whether it is proved that no step less of one would do.
+        is_certain: Whether what is a warning only by what is assumed counts as left to do.
         is_cut_short: Whether no more could be tried before everything was.
     """
 
@@ -111,6 +110,7 @@ class Search:
     sought: set[object] = field(default_factory=set)
     in_vain: set[tuple[CheckCode, str]] = field(default_factory=set)
     settled: dict[object, bool] = field(default_factory=dict)
+    is_certain: bool = False
     is_cut_short: bool = False
 
     @property
@@ -152,7 +152,7 @@ class Search:
     def _several(self, undecided: frozenset[CheckCode]) -> None:
         errors = sorted(self.trials.errors)
         if len(errors) > 1:
-            self._united(errors)
+            self._united(errors, FARTHEST_POINTS)
             for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
                 if not any((code, lever.words) in self.in_vain for code in errors):
                     self._try(Goal(codes=errors), None, lever)
@@ -166,51 +166,84 @@ class Search:
         for together in range(2, MOST_TOGETHER + 1) if undecided.isdisjoint(errors) else ():
             far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
             if errors and min(self._whole(), default=inf) > far:
-                self._further_changes(together)
+                self._further_changes(self.trials.errors, together)
             if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
                 self._unrejected(errors)
-                self._further_changes(together, may_warn=True)
+                self._further_changes(self.trials.errors, together, may_warn=True)
         for code in errors:
             if FAR_POINTS < self._nearest_of(code) < inf:
                 self._two_of_one(code)
+        self._make_certain(undecided)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._mended(code, undecided)
 
+    def _make_certain(self, undecided: frozenset[CheckCode]) -> None:
+        """Seek changes that do not leave it to what is assumed whether an order is rejected.
+
+        If those that do leave it are near, or all that makes the order weavable.
+        """
+        errors = self.trials.errors
+        wanted = errors | self.trials.weighed.doubts
+        is_left = any(one.rejected_if_assumed for one in self.proofs.values())
+        if not (errors and is_left and undecided.isdisjoint(wanted)):
+            return
+        self.is_certain = True
+        if min(self._whole(), default=inf) > FAR_POINTS:
+            self._united(sorted(wanted), FAR_POINTS)
+        for together, far in ((2, FAR_POINTS), (3, FARTHEST_POINTS)):
+            if min(self._whole(), default=inf) > far:
+                self._further_changes(wanted, together)
+        self.is_certain = False
+
+    def _does(self, proof: Proof) -> frozenset[CheckCode]:
+        """Return what a change does of what is sought."""
+        return proof.settles if self.is_certain else proof.mends
+
     def _nearest_of(self, code: CheckCode) -> float:
         """Return how far the nearest change is that clears a finding; infinite if none does."""
         return min((one.distance for one in self._clearing(code)), default=inf)
 
-    def _united(self, errors: list[CheckCode]) -> None:
-        """Make those single changes together of which each is the nearest that mends an error."""
+    def _united(self, errors: list[CheckCode], far: float) -> None:
+        """Make those single changes together of which each is the nearest that mends an error.
+
+        Args:
+            errors: What is to be mended.
+            far: Distance within which what mends them all need not be sought any more.
+        """
         alone = [one for one in self.steps.values() if len(one.parts) == 1]
         alone.sort(key=lambda one: (bool(one.proof.worsens), one.proof.distance))
         chosen: list[_Step] = []
         left, cleared = set(errors), set[CheckCode]()
         while left and alone:
-            most = max(alone, key=lambda one: len(left & one.proof.mends))
+            most = max(alone, key=lambda one: len(left & self._does(one.proof)))
             chosen.append(most)
-            left -= most.proof.mends
+            left -= self._does(most.proof)
             cleared |= most.proof.clears
             alone = [
                 one
                 for one in alone
-                if left & one.proof.mends and one.proof.change.beside(most.proof.change)
+                if left & self._does(one.proof) and one.proof.change.beside(most.proof.change)
             ]
         chosen.sort(key=lambda one: one.proof.distance)
         parts = tuple(part for step in chosen for part in step.parts)
         if not left and 1 < len(parts) <= MOST_TOGETHER:
             warned = sorted(set(errors) - cleared)
             goal = Goal(codes=sorted(cleared.intersection(errors)), unrejected=warned)
-            for made in (self._tightened(parts, goal), parts):
-                if min(self._whole(), default=inf) > FARTHEST_POINTS:
+            # What changes the order most is made smaller first.
+            for made in (self._tightened(parts[::-1], goal)[::-1], parts):
+                if min(self._whole(), default=inf) > far:
                     self._prove(made, frozenset(errors))
 
     def _whole(self) -> Iterator[float]:
-        """Yield how far each change is that leaves no error."""
+        """Yield how far each change is that leaves no error, and if it is sought no doubt."""
         errors = self.trials.errors
-        return (one.distance for one in self.proofs.values() if errors <= one.mends)
+        return (
+            one.distance
+            for one in self.proofs.values()
+            if errors <= one.mends and not (self.is_certain and one.doubts)
+        )
 
     def _eased(self, code: CheckCode) -> None:
         """Leave a note of a finding, if it cannot be cleared."""
@@ -249,8 +282,8 @@ class Search:
             if proof is not None:
                 self._keep(proof)
                 self.steps[proof.change.key] = _Step((Part(lever, proof.change),), proof)
-                if named in proof.clears and proof.worsens:
-                    words = but_worse(lever.words, proof)
+                if named in proof.clears and is_no_remedy(proof):
+                    words = but_no_remedy(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
             tried = self.tried.setdefault(named, [])
             if words not in tried:
@@ -266,13 +299,12 @@ class Search:
         proof = self.trials.prove(together_of(parts))
         if proof is not None:
             self.steps[proof.change.key] = _Step(parts, proof, mended)
-            if wanted <= proof.helps:
+            if wanted <= (proof.settles if self.is_certain else proof.helps):
                 self._keep(proof)
 
     def _keep(self, proof: Proof) -> None:
-        is_near = not proof.change.is_combined or proof.distance <= FARTHEST_POINTS
         is_way_out = proof.clears or (proof.mends and self.trials.errors <= proof.mends)
-        if is_way_out and not proof.worsens and is_near:
+        if is_way_out and not is_no_remedy(proof):
             self.proofs[proof.change.key] = proof
 
     def _clearing(self, code: CheckCode) -> list[Proof]:
@@ -312,7 +344,7 @@ class Search:
                 parts = parts_of(proof.change, one, other)
                 self.steps[proof.change.key] = _Step(parts, proof)
                 if proof.worsens:
-                    said = but_worse(words, proof)
+                    said = but_no_remedy(words, proof)
                 else:
                     goal = Goal(codes=sorted(proof.clears), unwarned=sorted(nearest.trades))
                     self._prove(self._tightened(parts, goal), proof.clears)
@@ -356,21 +388,24 @@ class Search:
                     return
                 self._add(step, rest, lever, frozenset([code]))
 
-    def _further_changes(self, together: int, *, may_warn: bool = False) -> None:
+    def _further_changes(
+        self, errors: frozenset[CheckCode], together: int, *, may_warn: bool = False
+    ) -> None:
         """Add to changes that mend some errors one more, which mends the rest.
 
         What a change brings is part of the rest. If no lever clears all of it, one that clears some
         of it is a step to a change of one more field.
 
         Args:
+            errors: What is to be mended.
             together: How many changes are made together then.
             may_warn: Whether a warning may be left of an error.
         """
-        errors = self.trials.errors
         begun: dict[object, tuple[_Step, list[CheckCode]]] = {}
         for step in sorted(self.steps.values(), key=lambda one: one.proof.distance):
-            if len(step.parts) == together - 1 and errors & step.proof.mends:
-                rest = _rest(errors, step.proof)
+            done = self._does(step.proof)
+            if len(step.parts) == together - 1 and errors & done:
+                rest = sorted((errors - done) | step.proof.worsens)
                 # Of changes after which the same is left to do, the nearest.
                 begun.setdefault(tuple(rest), (step, rest))
         for step, rest in sorted(begun.values(), key=lambda one: len(one[1]))[:MOST_PAIRS]:
@@ -409,7 +444,7 @@ class Search:
         """
         before = step.proof.change
         options = options_after(before, lever.options(self.trials.at(rest[0])))
-        left = step.proof.mends - step.proof.clears
+        left = step.proof.mends - step.proof.clears - set(rest)
         some = rest[:1] if len(step.parts) + 1 < MOST_TOGETHER else rest
         for codes in (rest, some) if some != rest else (rest,):
             for goal in self._goals(codes, (before.key, lever.words), may_warn=may_warn):
@@ -552,11 +587,6 @@ class Search:
         if self.is_cut_short and code in LEVERS and tried != (STATE_FIRST,):
             return (*(each for each in tried if each != NOTHING_HELPS), USED_UP)
         return tried
-
-
-def _rest(errors: frozenset[CheckCode], proof: Proof) -> list[CheckCode]:
-    """Return the errors that are left after a change, and what it brings."""
-    return sorted((errors - proof.mends) | proof.worsens)
 
 
 def _does_instead(less: Proof, more: Proof) -> bool:

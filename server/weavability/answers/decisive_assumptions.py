@@ -8,6 +8,8 @@ values that decide it are stated.
 from __future__ import annotations
 
 import math
+import re
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -28,10 +30,11 @@ from weavability.answers.decisive_section import (
     Decided,
     DecisiveAssumption,
     TurningCorner,
+    is_of_stock,
 )
-from weavability.answers.stated_judgement import Seen, StatedJudge, seen_of
+from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words, is_whole
-from weavability.answers.worst_corner import Corners
+from weavability.answers.worst_corner import Corner, Corners
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Pair, pair_of
@@ -44,6 +47,7 @@ from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
 from weavability.textiles.assumptions import Assumption, ValueBand
 from weavability.textiles.cloth import cloth_facts
+from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import pointing_below
 
@@ -76,8 +80,8 @@ def decide(construction: Construction, loom: Loom) -> Decided:
     values that were judged, that is not seen; of the values on which an error may rest none does,
     because each such error grows in one direction (``checks/easing.py``).
 
-    Then, for each comparison whose error may rest on assumed values, all of these are put to the
-    ends of their bands that make it worse.
+    Then, for each requirement that a part of a band misses, and for each comparison whose error may
+    rest on assumed values, all of these are put to the ends of their bands that make it worse.
 
     Args:
         construction: The cloth as ordered.
@@ -102,8 +106,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     judge = StatedJudge(fit.cloth, loom, now)
     banded = [line for line in lines if _band(line) is not None]
     turns = tuple(_turns(judge, now, _bearing(banded, found, pair)))
-    alone = max((turn.worse.rank for turn in turns), default=WEAVABLE)
-    is_turned, corner = _turning(judge, pair, lines, now=now, alone=alone)
+    is_turned, corner = _turning(judge, pair, lines, now=now, turns=turns)
     return Decided(
         decisive=tuple(_explained(turn, judge) for turn in _listed(turns)),
         holds=not turns and not is_turned,
@@ -401,11 +404,16 @@ def _listed(turns: Iterable[_Turn]) -> Iterator[_Turn]:
             yield turn
 
 
-def _weight(turn: _Turn) -> tuple[int, float]:
-    """Sort by the gravest verdict, then by how near to the assumed value the verdict turns."""
+def _weight(turn: _Turn) -> tuple[int, bool, float]:
+    """Sort by the gravest verdict, then by how near to the assumed value the verdict turns.
+
+    Whether a reed is in stock comes last: it turns with many values, and settles itself when the
+    reed is chosen.
+    """
     band = _banded(turn.line)
     distance = abs(turn.better.value - float(str(turn.line.value)))
-    return -turn.worse.rank, distance / (band.high - band.low)
+    codes = _graver(turn.better.seen, turn.worse.seen)
+    return -turn.worse.rank, is_of_stock(codes), distance / (band.high - band.low)
 
 
 def _still_beyond(
@@ -477,40 +485,156 @@ def _said(verdict: Verdict) -> str:
 
 
 def _turning(
-    judge: StatedJudge, pair: Pair, lines: Sequence[Assumption], *, now: Seen, alone: int
+    judge: StatedJudge,
+    pair: Pair,
+    lines: Sequence[Assumption],
+    *,
+    now: Seen,
+    turns: Sequence[_Turn],
 ) -> tuple[bool, TurningCorner | None]:
-    """Return whether a corner turns the verdict, and the corner if no value alone does as much."""
+    """Return whether a corner turns the verdict, and the corner if no value alone does as much.
+
+    That of a requirement comes first, and is left out only if a value alone turns that requirement.
+    """
     corners = Corners(pair, lines)
+    required = corners.required() if now.rank < NOT_WEAVABLE else None
+    if required is not None and not any(required.code in _codes_of(turn) for turn in turns):
+        described = _described(required, corners, judge, lines, now)
+        if described is not None:
+            return True, described
     corner = corners.worst(now.rank)
-    if corner is None or corner.rank <= alone:
-        return corner is not None, None
+    if corner is None or corner.rank <= max((turn.worse.rank for turn in turns), default=WEAVABLE):
+        return corner is not None or required is not None, None
+    return True, _described(corner, corners, judge, lines, now)
+
+
+def _codes_of(turn: _Turn) -> tuple[CheckCode, ...]:
+    """Return the checks that refuse the order, if a value alone makes any do so."""
+    is_refused = turn.worse.rank == NOT_WEAVABLE
+    return _graver(turn.better.seen, turn.worse.seen) if is_refused else ()
+
+
+def _described(
+    corner: Corner,
+    corners: Corners,
+    judge: StatedJudge,
+    lines: Sequence[Assumption],
+    now: Seen,
+) -> TurningCorner | None:
+    """Describe a corner; ``None`` if no statement of numbers leads there."""
     needed = corners.needed(corner)
     at = corners.taken(corner, needed)
-    concerned = [line for line in lines if corner.one.moves.covers(line.pointer)]
-    stated = tuple((line.pointer, at.get(line.pointer, line.value)) for line in concerned)
-    codes = _graver(now, judge.at_once(stated)) or (corner.one.code,)
+    there = tuple(at.items())
+    beside, seen = _beside(corner, there, judge, lines)
+    if corner.is_required and seen.rank < corner.rank:
+        return None
+    codes = _graver(now, seen) or (corner.code,)
     values = tuple(
         CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit) for line in needed
     )
     verdict = VERDICTS[corner.rank]
-    return True, TurningCorner(
+    turns_at = None
+    if len(needed) == 1 and seen.rank >= corner.rank:
+        turns_at = _turn_of(needed[0], at[needed[0].pointer], beside, judge, corner)
+    return TurningCorner(
         verdict=verdict,
         codes=codes,
         values=values,
-        message=f"{_with_all_else(values)} the order is {_said(verdict)} ({', '.join(codes)})."
-        + "".join(map(_beyond_band, needed, values)),
+        turns_at=turns_at,
+        stated_as_assumed=tuple(line.pointer for line in beside),
+        message=f"{_with_all_else(values, turns_at)} the order is {_said(verdict)} "
+        f"({', '.join(codes)})."
+        + "".join(map(_beyond_band, needed, values))
+        + _only_if_stated(beside),
     )
 
 
-def _with_all_else(values: Sequence[CornerValue]) -> str:
+def _beside(
+    corner: Corner,
+    there: Statement,
+    judge: StatedJudge,
+    lines: Sequence[Assumption],
+) -> tuple[tuple[Assumption, ...], Seen]:
+    """Return the values to state as they are assumed with those of a corner, and what is seen then.
+
+    As long as others are only assumed that may clear it, an error counts as a warning.
+    """
+    beside: tuple[Assumption, ...] = ()
+    seen = judge.at_once(there)
+    taken = {pointer for pointer, _ in there}
+    rest = [line for line in lines if corner.bearing.covers(line.pointer)]
+    rest = [line for line in rest if line.pointer not in taken]
+    while seen.rank < corner.rank and len(beside) < len(rest):
+        given = (*there, *_as_assumed(beside))
+        deciding = judge.rests_on(given, corner.code) - {pointer for pointer, _ in given}
+        if any(map(_WARP_CRIMPS.fullmatch, (*taken, *deciding))):
+            # The crimp of the weft is estimated anew beside another crimp of the warp.
+            deciding |= {WEFT_CRIMP}
+        more = tuple(line for line in rest if line.pointer in deciding and line not in beside)
+        beside = (*beside, *more) if more else tuple(rest)
+        seen = judge.at_once((*there, *_as_assumed(beside)))
+    return beside, seen
+
+
+_WARP_CRIMPS: Final = re.compile(r"/construction/warp/(?:yarns/[^/]+/)?crimp_pct")
+
+
+def _as_assumed(lines: Iterable[Assumption]) -> Statement:
+    return tuple((line.pointer, line.value) for line in lines)
+
+
+def _turn_of(
+    line: Assumption,
+    end: float,
+    beside: Sequence[Assumption],
+    judge: StatedJudge,
+    corner: Corner,
+) -> float | None:
+    """Return the last value before that at which the error of a corner of one value is found."""
+    scale, others = BandScale.of(line, _banded(line)), _as_assumed(beside)
+    towards = 1 if end > float(str(line.value)) else -1
+    start = round(float(str(line.value)) / scale.step)
+    steps = range(towards * (round(end / scale.step) - start))
+
+    def is_found(step: int) -> bool:
+        value = scale.stated(scale.at(start + towards * step))
+        seen = judge.at_once(((line.pointer, value), *others), {corner.code})
+        return seen.rank >= corner.rank
+
+    first = bisect_left(steps, x=True, key=is_found)
+    return scale.at(start + towards * (first - 1)) if first else None
+
+
+def _with_all_else(values: Sequence[CornerValue], turns_at: float | None) -> str:
     if not values:
         return "With all values as they are assumed"
-    units = (f" {each.unit}" if each.unit else "" for each in values)
-    listed = ", ".join(
-        f"{in_words(each.pointer)} {each.value:.6g}{unit}"
-        for each, unit in zip(values, units, strict=True)
-    )
+    if turns_at is None:
+        listed = ", ".join(map(_at_end, values))
+    else:
+        (taken,) = values
+        side, way = ("above", "up") if taken.value > turns_at else ("below", "down")
+        unit = _unit(taken)
+        listed = f"{in_words(taken.pointer)} {side} {turns_at:g}{unit} ({way} to {taken.value:.6g}"
+        listed += f"{unit})"
     return f"With {listed}, and all else as it is assumed,"
+
+
+def _at_end(taken: CornerValue) -> str:
+    return f"{in_words(taken.pointer)} {taken.value:.6g}{_unit(taken)}"
+
+
+def _unit(taken: CornerValue) -> str:
+    return f" {taken.unit}" if taken.unit else ""
+
+
+def _only_if_stated(beside: Sequence[Assumption]) -> str:
+    if not beside:
+        return ""
+    listed = ", ".join(in_words(line.pointer) for line in beside)
+    return (
+        f" It is reported so only if these are stated as well, as they are assumed: {listed}; "
+        "until then it is a warning that rests on them."
+    )
 
 
 def _beyond_band(line: Assumption, taken: CornerValue) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal, NamedTuple
 
@@ -45,6 +46,11 @@ class DecisiveAssumption:
     message: Annotated[str, "What follows from the value, in sentences"]
 
 
+def is_of_stock(codes: Sequence[CheckCode]) -> bool:
+    """Return whether checks decide nothing but which reed serves of those in stock."""
+    return tuple(codes) == (CheckCode.REED_NOT_IN_STOCK,)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CornerValue:
     """A value at the end of its band that makes things worse."""
@@ -68,6 +74,15 @@ class TurningCorner:
         "The values, the most effective first and as many as it takes, all others being as they "
         "are assumed; empty if the verdict is so with all as they are assumed",
     ]
+    turns_at: Annotated[
+        float | None,
+        "If it is one value, the last at which the verdict is not yet so; null if they are several",
+    ]
+    stated_as_assumed: Annotated[
+        tuple[str, ...],
+        "Pointers of the values that have to be stated beside them, as they are assumed, so that a "
+        "validation finds the verdict: until then an error is a warning that rests on them",
+    ]
     message: Annotated[str, "What follows from them, in sentences"]
 
 
@@ -77,7 +92,8 @@ class Decided(NamedTuple):
     Attributes:
         decisive: The values that turn it alone, those of the gravest verdict first.
         holds: Whether none does, nor all together at the ends that make things worse.
-        corner: The values that turn it together, unless one of them alone turns it as far.
+        corner: The values that turn it together, unless one of them alone turns it as far, or the
+            requirement that they miss.
     """
 
     decisive: tuple[DecisiveAssumption, ...]

@@ -9,7 +9,7 @@ from typing import Final
 from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
-from weavability.answers.dominance import undominated
+from weavability.answers.dominance import FARTHEST_POINTS, certain_first, undominated
 from weavability.answers.lever_choices import (
     COARSER_WARP,
     COARSER_WEFT,
@@ -119,6 +119,10 @@ def remedies_of(
             if len(options[0].writes) > 1 and (helped or not several_fields):
                 has_more = True
                 continue
+            if not (several_fields or options.is_ordered):
+                single = [each for each in options if len(each.writes) == 1]
+                has_more = has_more or len(single) < len(options)
+                options = Options.of(single)
             changes = trials.clearing(
                 goal.codes, options, MOST_OF_FINDING - helped, unwarned=goal.unwarned
             )
@@ -130,8 +134,8 @@ def remedies_of(
                 proof = trials.prove_or_farther(change, goal.codes, options, unwarned=goal.unwarned)
                 if proof is None or code not in proof.clears:
                     continue
-                if proof.worsens:
-                    words[lever.words] = but_worse(lever.words, proof)
+                if is_no_remedy(proof):
+                    words[lever.words] = but_no_remedy(lever.words, proof)
                 else:
                     proofs.append(proof)
                     helped += 1
@@ -143,7 +147,7 @@ def remedies_of(
             nothing = nothing_for(trials.at(code))
             words[nothing] = nothing
     trials.announce()
-    listed = {code: _listed(code, proofs) for code in tried}
+    listed = {code: _listed(code, proofs, trials.errors) for code in tried}
     written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
     return {
         code: FoundRemedies(
@@ -213,9 +217,16 @@ def _tied_yarn(at: At, levers: Sequence[Lever]) -> str | None:
     return None
 
 
-def but_worse(words: str, proof: Proof) -> str:
+def is_no_remedy(proof: Proof) -> bool:
+    """Return whether a change is none for what it brings, or because it makes another cloth."""
+    return bool(proof.worsens) or proof.distance > FARTHEST_POINTS
+
+
+def but_no_remedy(words: str, proof: Proof) -> str:
     """Say of a lever that its change clears a finding, and why it is no remedy."""
-    return f"{words}, but for {', '.join(sorted(proof.worsens))}"
+    if proof.worsens:
+        return f"{words}, but for {', '.join(sorted(proof.worsens))}"
+    return f"{words}, but only as another cloth: {proof.distance:.0f} points away"
 
 
 def is_sought(code: CheckCode, severity: Severity) -> bool:
@@ -236,7 +247,10 @@ def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset
     return frozenset(too_wide.union(code for (code, _), tests in sides.items() if len(tests) > 1))
 
 
-def _listed(code: CheckCode, proofs: Iterable[Proof]) -> list[Proof]:
-    """Return the nearest proofs that clear a code, each once, and none for which less does."""
+def _listed(code: CheckCode, proofs: Iterable[Proof], errors: frozenset[CheckCode]) -> list[Proof]:
+    """Return the nearest proofs that clear a code, each once, and none for which less does.
+
+    Of errors, those that leave a rejection to what is assumed come last.
+    """
     unique = {one.change.key: one for one in proofs if code in one.clears}
-    return undominated(unique.values())[:MOST_LISTED]
+    return certain_first(undominated(unique.values()), errors)[:MOST_LISTED]

@@ -15,6 +15,7 @@ from weavability.answers.field_changes import (
     Change,
     Write,
     as_json,
+    distance_of,
     form_of,
     one_field,
     value_at,
@@ -26,10 +27,12 @@ from weavability.answers.levers import (
     At,
     ChoiceLever,
 )
+from weavability.answers.rounding import tidy
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
 from weavability.looms.denting import (
     DentingInStock,
+    cost_of_reed,
     dentings_in_stock,
     is_within_stock_tolerance,
 )
@@ -56,6 +59,7 @@ MOST_PARTS: Final = 20
 """Parts into which a piece is divided, at most."""
 
 _NEAREST_REEDS: Final = 3
+_OTHER_REEDS: Final = 2
 _SIZE_STEP_PCT: Final = 1
 
 
@@ -64,17 +68,68 @@ _SIZE_STEP_PCT: Final = 1
 
 def _stock_reeds(at: At) -> Iterator[Change]:
     """Yield the nearest reeds in stock: as requested, by the ends in a dent, or by the sett."""
-    denting, stated = at.fit.denting, at.fit.cloth.construction
     stock = at.fit.limits.reeds_in_stock_dents_per_10cm
-    if stated.reed.count is not None or not stock:
+    if at.fit.cloth.construction.reed.count is not None or not stock:
         return
-    aim = denting.requested_dents_per_10cm
-    if aim is None:
+    if at.fit.denting.requested_dents_per_10cm is None:
         yield from _stock_reeds_of_open_order(at.fit, stock)
-        return
-    for dents in sorted(stock, key=lambda each: abs(each - aim))[:_NEAREST_REEDS]:
-        message = f"Use the reed of {dents:g} dents/10 cm that is in stock."
-        yield one_field(f"{ROOT}/reed/dents_per_10cm", dents, message, unit="dents/10 cm")
+    else:
+        yield from _stock_reeds_of_stated_reed(at.fit, stock)
+
+
+def _stock_reeds_of_stated_reed(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
+    """Yield the reeds in stock that give the ordered width, beside the sett for it if need be.
+
+    Other ends in a dent have to be nearer than any reed for those of the order, and either as good,
+    or leave the sett as it is.
+    """
+    own, usual = fit.denting, in_force().usual
+    by_nearness = sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))
+    found = (
+        _in_reed(fit, dents, own.ends_per_dent, own.needed_dents_per_10cm)
+        for dents in by_nearness[:_NEAREST_REEDS]
+    )
+    alike = [each for each in found if each is not None]
+    nearest = min(map(distance_of, alike), default=inf)
+    cost = cost_of_reed(fit.order, usual, own.needed_dents_per_10cm, own.ends_per_dent)
+    others = (
+        _in_reed(fit, each.dents_per_10cm, each.ends_per_dent, each.needed_dents_per_10cm)
+        for each in _other_dentings(fit)
+        if each.cost <= cost or is_within_stock_tolerance(each.change_pct)
+    )
+    nearer = (each for each in others if each is not None and distance_of(each) < nearest)
+    yield from sorted((*alike, *nearer), key=distance_of)[:_OTHER_REEDS]
+
+
+def _in_reed(fit: Fit, dents: float, ends_per_dent: float, needed: float) -> Change | None:
+    """Return the change to a reed in stock.
+
+    Args:
+        fit: The cloth on the loom.
+        dents: The reed, in dents per 10 cm.
+        ends_per_dent: Ends in each dent of it.
+        needed: The reed that the cloth needs with so many.
+
+    Returns:
+        ``None`` if it is the reed of the order, or the sett of another cloth.
+    """
+    own = fit.denting
+    if dents == own.requested_dents_per_10cm:
+        return None
+    writes = [Write(field=f"{ROOT}/reed/dents_per_10cm", to=tidy(dents), unit="dents/10 cm")]
+    words = f"Use the reed of {dents:g} dents/10 cm that is in stock"
+    if ends_per_dent != own.ends_per_dent:
+        drawn = Write(field=f"{ROOT}/reed/ends_per_dent", to=ends_per_dent, unit="ends/dent")
+        writes.append(drawn)
+        words += f", with {ends_per_dent:g} in a dent"
+    if not is_within_stock_tolerance(100 * (needed / dents - 1)):
+        now = fit.cloth.construction.warp.threads_per_cm
+        to = round(now * dents / needed, 2)
+        if not _is_same_cloth(to, now):
+            return None
+        sett = _ends(fit, to, words + ", and set {to:g} {unit}, which it gives")
+        writes, words = [*writes, *sett.writes], sett.message
+    return Change(writes=tuple(writes), message=f"{words}.")
 
 
 def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:

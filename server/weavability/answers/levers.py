@@ -57,6 +57,11 @@ class Options(Sequence[Change]):
         self._count, self._make = count, make
         self.is_ordered, self.guess = is_ordered, guess
 
+    @classmethod
+    def of(cls, choices: Sequence[Change]) -> Options:
+        """Return a few choices."""
+        return cls(len(choices), choices.__getitem__, is_ordered=False)
+
     def up_to(self, count: int) -> Options:
         """Return so many of them, the nearest."""
         return Options(count, self._make, is_ordered=self.is_ordered, guess=self.guess)

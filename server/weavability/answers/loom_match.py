@@ -145,7 +145,7 @@ class LoomMatch:
     turning_corner: Annotated[
         TurningCorner | None,
         "Assumed values that turn it together; null likewise, or if none do or one alone does as "
-        "much",
+        "much and no requirement is in doubt",
         Since("0.2"),
     ]
 

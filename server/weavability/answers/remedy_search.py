@@ -48,9 +48,10 @@ class LoomRemedies:
     remedies: Annotated[
         tuple[Remedy, ...],
         "Changes that were proved, the smallest first of those that clear an error or make a "
-        "warning of one, then of the others. Two fields are changed together only if no "
-        f"single change clears the finding, or none within {FAR_POINTS:g} points makes the order "
-        "weavable; three only if no two make it weavable",
+        "warning of one, last of them those that leave a rejection to what is assumed, then of the "
+        "others. Two fields are changed together only if no single change clears the finding, or "
+        f"none within {FAR_POINTS:g} points makes the order weavable without leaving that; three "
+        "only if no two make it weavable",
     ]
     not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings that no remedy clears"]
     trials: Annotated[int, "Changed orders that were judged by every check"]
@@ -136,12 +137,19 @@ def search_remedies(
     )
 
 
-def _nearest(on: LoomRemedies) -> float:
-    """Return how far the smallest change is that makes the order weavable on a loom; 0 if it is."""
+def _nearest(on: LoomRemedies) -> tuple[bool, float]:
+    """Return how far the smallest change is that makes the order weavable on a loom; 0 if it is.
+
+    Before it, whether the order is not weavable even then if what is assumed is so.
+    """
     if on.verdict is not Verdict.NOT_WEAVABLE:
-        return 0.0
-    whole = (each["distance"] for each in on.remedies if each["verdict"] != Verdict.NOT_WEAVABLE)
-    return min(whole, default=inf)
+        return False, 0.0
+    whole = (
+        (bool(each["rejected_if_assumed"]), each["distance"])
+        for each in on.remedies
+        if each["verdict"] != Verdict.NOT_WEAVABLE
+    )
+    return min(whole, default=(True, inf))
 
 
 def _weavable(

@@ -464,8 +464,8 @@ class Report:
     ]
     turning_corner: Annotated[
         TurningCorner | None,
-        "Assumed values that turn the verdict together; null if one alone turns it as far, if none "
-        "do, or if they are not requested",
+        "Assumed values that turn the verdict together; null if one alone turns it as far and no "
+        "requirement is in doubt, if none do, or if they are not requested",
         Since("0.2"),
     ]
     counts: Annotated[Counts, "Findings by severity"]

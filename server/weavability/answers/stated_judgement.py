@@ -15,13 +15,14 @@ from weavability.answers.order_columns import rank_on_looms
 from weavability.answers.stated_values import with_values
 from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
-from weavability.checks.facts import Pair
-from weavability.checks.registry import comparisons, observe_pair
+from weavability.checks.facts import Pair, pair_of, words_of
+from weavability.checks.registry import comparisons, comparisons_of, explain, observe_pair
 from weavability.checks.rules import About, Observation
 from weavability.checks.trial_facts import Trial
+from weavability.looms.fit import fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, is_possible, resolve_loom
-from weavability.textiles.cloth import ClothFacts
+from weavability.textiles.cloth import ClothFacts, cloth_facts
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 
@@ -87,12 +88,31 @@ class StatedJudge:
         rank = max(seen.rank, int(self._required.max()) - 1)
         return Seen(rank, np.maximum(seen.severities, self._required))
 
-    def at_once(self, values: Statement) -> Seen:
-        """Judge with values of both stated."""
+    def at_once(self, values: Statement, checks: Collection[CheckCode] | None = None) -> Seen:
+        """Judge with values of both stated.
+
+        Args:
+            values: What is stated.
+            checks: By which alone it is judged; ``None`` for all.
+        """
         pair = self._pair(values)
         if pair is None:
             return Seen(NOT_JUDGED, np.zeros(len(comparisons()), np.int8))
-        return seen_of(observe_pair(pair))
+        return seen_of(observe_pair(pair, None if checks is None else comparisons_of(checks)))
+
+    def rests_on(self, values: Statement, code: CheckCode) -> frozenset[str]:
+        """Return the pointers on which the findings of a check rest with values stated."""
+        cloth, loom = with_values(self._construction, self._loom, values)
+        try:
+            fit = fit_cloth(cloth_facts(cloth), resolve_loom(loom))
+        except InputError:
+            return frozenset()
+        pair = pair_of(fit)
+        words = words_of(fit, pair)
+        found = observe_pair(pair, comparisons_of([code]))
+        return frozenset(
+            pointer for seen in found for pointer in explain(seen, pair.facts, words).rests_on
+        )
 
     def beyond(self, values: Statement) -> frozenset[CheckCode]:
         """Return the checks whose limit is passed, and is no error only by what is assumed."""

@@ -95,7 +95,9 @@ class Proof:
             warnings of them, those of limits that were passed and are passed by more, and that of
             a tightness that cannot be judged.
         trades: Those of ``worsens`` that are warnings for warnings that it clears.
+        doubts: Warnings after it that would be errors if what is assumed were stated.
         verdict: Of the order after it.
+        left: How many checks still find an error after it, and how many a warning.
     """
 
     change: Change
@@ -106,12 +108,29 @@ class Proof:
     brings: frozenset[CheckCode]
     worsens: frozenset[CheckCode]
     trades: frozenset[CheckCode]
+    doubts: frozenset[CheckCode]
     verdict: Verdict
+    left: tuple[int, int]
+
+    @property
+    def rank(self) -> tuple[float, tuple[int, int]]:
+        """By which it is listed: the nearest first, of those as near what leaves less."""
+        return self.distance, self.left
 
     @property
     def helps(self) -> frozenset[CheckCode]:
         """What it clears, and the errors of which it makes warnings."""
         return self.clears | self.mends
+
+    @property
+    def settles(self) -> frozenset[CheckCode]:
+        """What it clears or mends, whatever the assumed values are."""
+        return self.helps - self.doubts
+
+    @property
+    def rejected_if_assumed(self) -> frozenset[CheckCode]:
+        """Codes for which the order is not weavable after it, if what is assumed is so."""
+        return frozenset() if self.verdict is Verdict.NOT_WEAVABLE else self.doubts
 
 
 @dataclass(slots=True)
@@ -385,7 +404,8 @@ class Trials:
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
-        trades = self._trades(found, clears, mends)
+        trades = self._trades(pair.facts, found, clears, mends)
+        severities = list(found.severities.values())
         return Proof(
             change=change,
             distance=significant(distance_of(change)),
@@ -395,7 +415,9 @@ class Trials:
             brings=self.weighed.heavier_in(found),
             worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
             trades=trades,
+            doubts=found.doubts,
             verdict=verdict_of(after),
+            left=(severities.count(Severity.ERROR), severities.count(Severity.WARNING)),
         )
 
     def _worsens(
@@ -448,9 +470,16 @@ class Trials:
         return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
-        self, found: Weighed, clears: frozenset[CheckCode], mends: frozenset[CheckCode]
+        self,
+        facts: Facts[float],
+        found: Weighed,
+        clears: frozenset[CheckCode],
+        mends: frozenset[CheckCode],
     ) -> frozenset[CheckCode]:
-        """Return the warnings that a change brings, if it clears no more of them and no error."""
+        """Return the warnings that a change brings, if it clears no more of them and no error.
+
+        A cloth that comes out of a stated reed in a still more different width counts as one.
+        """
         before = self.weighed.severities
         if mends:
             return frozenset()
@@ -461,13 +490,21 @@ class Trials:
             if found.severities[code] is Severity.WARNING
             and code is not CheckCode.REED_NOT_IN_STOCK  # a reed can be bought
         )
+        if CheckCode.REED_SETT_MISMATCH in before and self._comes_out_worse(facts):
+            brought |= {CheckCode.REED_SETT_MISMATCH}
         return brought if cleared and len(brought) >= len(cleared) else frozenset()
+
+    def _comes_out_worse(self, facts: Facts[float]) -> bool:
+        """Return whether the width out of a stated reed leaves its tolerance once more behind."""
+        made = to_clear((CheckCode.REED_SETT_MISMATCH,))
+        return _worst(made, facts).times > self._worst_now(made).times + 1.0
 
     def remedy(self, proof: Proof) -> Remedy:
         """Write a proved change down, with what else it changes."""
         order = self.fit.cloth.construction
         changes = tuple(_stated(order, write) for write in proof.change.writes)
         first = changes[0]
+        rejected = proof.rejected_if_assumed
         return {
             "pointer": first["pointer"],
             "from": first["from"],
@@ -475,10 +512,12 @@ class Trials:
             "unit": first["unit"],
             "message": proof.change.message
             + _left("note", proof.eases)
-            + _left("warning", proof.mends - proof.clears),
+            + _left("warning", proof.mends - proof.clears - rejected)
+            + (_left_in_doubt(rejected) if self.errors else ""),
             "clears": sorted(proof.clears),
             "leaves_notes": sorted(proof.eases),
             "leaves_warnings": sorted(proof.mends - proof.clears),
+            "rejected_if_assumed": sorted(rejected),
             "brings": sorted(proof.brings),
             "verdict": proof.verdict,
             "distance": proof.distance,
@@ -574,6 +613,11 @@ def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
 def _left(severity: str, eased: Iterable[CheckCode]) -> str:
     codes = " and ".join(sorted(eased))
     return f" It leaves a {severity} of {codes}." if codes else ""
+
+
+def _left_in_doubt(rejected: Iterable[CheckCode]) -> str:
+    codes = ", ".join(sorted(rejected))
+    return f" It leaves the order not weavable ({codes}) if what is assumed is so." if codes else ""
 
 
 def _stated(order: Construction, write: Write) -> FieldChange:

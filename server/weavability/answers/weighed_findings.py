@@ -87,6 +87,13 @@ class Weighed(NamedTuple):
             and not after.has_graver_than(code)
         )
 
+    @property
+    def doubts(self) -> frozenset[CheckCode]:
+        """Warnings that would be errors if what is assumed were stated."""
+        return frozenset(
+            code for code in self.beyond | self.unmet if self.severities[code] is not Severity.ERROR
+        )
+
     def has_graver_than(self, code: CheckCode) -> bool:
         """Return whether a graver check of the same figure finds something."""
         later = TIGHTNESS[TIGHTNESS.index(code) + 1 :] if code in TIGHTNESS else ()

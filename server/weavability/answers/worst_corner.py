@@ -1,21 +1,25 @@
-"""The values on which an error may rest, all together at the ends of their bands."""
+"""Assumed values that refuse an order together, all at the ends of their bands."""
 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from typing import Final, NamedTuple
 
 from weavability.answers.columns import NOT_WEAVABLE, SEVERITY_RANKS, WEAVABLE
 from weavability.answers.stated_values import is_whole
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Pair
 from weavability.checks.registry import comparisons, places_of
+from weavability.checks.requirement import Doubtful, doubtful
 from weavability.checks.rules import Comparison
 from weavability.checks.settling import given_to
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.numbers import short
+from weavability.textiles.required_values import FinishedFigures, finished_figures
 from weavability.textiles.rounded_numbers import significant
 
 _ADVERSE: Final = {
@@ -27,19 +31,28 @@ _ADVERSE: Final = {
 }
 """Where a value goes to make an error worse, by where it helps. A name has no other end."""
 
+Share = tuple[float, int]
+"""How far a figure goes towards its limit, the more the worse, and the verdict that it gives."""
+
 
 class Corner(NamedTuple):
     """The values on which an error may rest, at the ends that make it worse.
 
     Attributes:
-        one: The comparison that is made with them.
+        code: The check that gives the error.
         moves: Where each value goes.
         rank: The verdict that it gives, as an array has it.
+        bearing: All values that decide the error, also those that have no worse end.
+        with_only: Compares with only the values at some pointers there.
+        is_required: Whether it is of what the customer requires.
     """
 
-    one: Comparison
+    code: CheckCode
     moves: Moves
     rank: int
+    bearing: Moves
+    with_only: Callable[[Iterable[str]], Sequence[Share]]
+    is_required: bool = False
 
 
 class Corners:
@@ -48,6 +61,21 @@ class Corners:
     def __init__(self, pair: Pair, lines: Sequence[Assumption]) -> None:
         self._pair, self._usual = pair, in_force().usual
         self._lines = lines
+
+    def required(self) -> Corner | None:
+        """Return the corner of the requirement that is missed farthest; ``None`` if none may be."""
+        farthest = max(doubtful(self._pair.facts), key=_times, default=None)
+        if farthest is None:
+            return None
+        figures, moves = finished_figures(self._pair.symbols), farthest.moves
+        return Corner(
+            farthest.code,
+            moves,
+            NOT_WEAVABLE,
+            bearing=moves,
+            with_only=partial(_required, farthest, figures),
+            is_required=True,
+        )
 
     def worst(self, now: int) -> Corner | None:
         """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
@@ -66,27 +94,26 @@ class Corners:
             moves, facts = known[key]
             rank = max((rank for _, rank in self._seen(one, facts)), default=WEAVABLE)
             if rank > gravest:
-                worst = Corner(one, moves, rank)
+                with_only = partial(self._with_only, one, moves)
+                worst = Corner(one.code, moves, rank, one.moves, with_only)
         return worst
 
     def needed(self, corner: Corner) -> tuple[Assumption, ...]:
         """Return the values that turn the verdict, if all others are as they are assumed.
 
-        The most effective come first, and as many as it takes.
+        The most effective come first, and as many as it takes; none if those that are numbers do
+        not suffice.
         """
-        towards = -1.0 if corner.one.test is short else 1.0
-
-        def seen_with(lines: Sequence[Assumption]) -> list[tuple[float, int]]:
-            moves = corner.moves.only_at(line.pointer for line in lines)
-            return list(self._seen(corner.one, self._pair.moved(moves)))
 
         def reach(line: Assumption) -> float:
-            return max((towards * share for share, _ in seen_with([line])), default=0.0)
+            return max((share for share, _ in corner.with_only([line.pointer])), default=0.0)
 
         def is_turned(count: int) -> bool:
-            return any(rank >= corner.rank for _, rank in seen_with(ranked[:count]))
+            seen = corner.with_only([line.pointer for line in ranked[:count]])
+            return any(rank >= corner.rank for _, rank in seen)
 
-        concerned = [line for line in self._lines if corner.moves.covers(line.pointer)]
+        banded = (line for line in self._lines if line.band is not None)
+        concerned = [line for line in banded if corner.moves.covers(line.pointer)]
         ranked = sorted(concerned, key=reach, reverse=True)
         count = bisect_left(range(len(ranked)), x=True, key=is_turned)
         return tuple(ranked[:count])
@@ -98,13 +125,20 @@ class Corners:
         beside the other end of the band of the warp's, and is as far from that estimate.
         """
         values = {line.pointer: _end_value(corner.moves, line) for line in lines}
-        facts = self._pair.moved(corner.moves.only_at(values)) if WEFT_CRIMP in values else None
+        if corner.is_required or WEFT_CRIMP not in values:
+            return values
+        facts = self._pair.moved(corner.moves.only_at(values))
         if facts is not None:
             stated, mean_pct = self._pair.symbols.stated(), facts.cloth.weft_crimp_pct
             share = stated.weft_stated_share
             open_pct = (mean_pct - share * stated.weft_crimp_pct) / (1.0 - share)
             values[WEFT_CRIMP] = significant(open_pct)
         return values
+
+    def _with_only(self, one: Comparison, moves: Moves, pointers: Iterable[str]) -> list[Share]:
+        towards = -1.0 if one.test is short else 1.0
+        seen = self._seen(one, self._pair.moved(moves.only_at(pointers)))
+        return [(towards * share, rank) for share, rank in seen]
 
     def _seen(self, one: Comparison, facts: Facts[float] | None) -> Iterator[tuple[float, int]]:
         """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
@@ -116,6 +150,16 @@ class Corners:
                 held = zip(one.severities, limits, strict=True)
                 rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
                 yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
+
+
+def _required(of: Doubtful, figures: FinishedFigures, pointers: Iterable[str]) -> list[Share]:
+    end = figures.end_of(of.place, is_high=of.is_most, only=frozenset(pointers))
+    return [(end if of.is_most else -end, NOT_WEAVABLE if of.test(end, of.limit) else WEAVABLE)]
+
+
+def _times(one: Doubtful) -> float:
+    over, under = (one.end, one.limit) if one.is_most else (one.limit, one.end)
+    return over / under if under else float("inf")
 
 
 def _end_value(moves: Moves, line: Assumption) -> float:

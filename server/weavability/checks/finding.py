@@ -78,6 +78,12 @@ Remedy = TypedDict(
             "Codes of errors of which a warning is left; they are not in `clears`",
             Since("0.2"),
         ],
+        "rejected_if_assumed": Annotated[
+            list[str],
+            "Codes for which the order after it is not weavable if what is assumed is so: those of "
+            "its `verdict_note`. Of an order that is not weavable, remedies without any are first",
+            Since("0.2"),
+        ],
         "brings": Annotated[
             list[str],
             "Codes of warnings and notes that come with it, also of notes that become warnings; "

@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import NARROW, THIN_WARP, WIDE
+from weavability.checks.easing import (
+    LITTLE_OF_THE_REED,
+    MUCH_OF_THE_REED,
+    NARROW,
+    SELVEDGES_IN_REED,
+    THIN_WARP,
+    WIDE,
+)
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.pointers import DENTS, ENDS_PER_DENT, SETT
@@ -34,6 +41,7 @@ from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Stage
 from weavability.textiles.numbers import N, Truth, no, passed, quotient, short
+from weavability.textiles.rounded_numbers import shown_beyond
 from weavability.textiles.sentences import say
 
 WIRE_SHARE: Final = "/construction/reed/wire_share_pct"
@@ -148,10 +156,13 @@ def _dentings_in_stock(f: Facts[float]) -> list[DentingInStock]:
 @message(
     requested_reed_not_in_stock,
     pointer=DENTS,
-    requested="The order requests a reed of {actual:.1f} " + _NOT_IN_STOCK,
+    requested="The order requests a reed of {actual:.1f} dents/10 cm; the nearest in stock to what "
+    "sett and width need has {limit:g}" + _IN_IT,
 )
 def _requested_reed_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return _beside_stock(f, f.order.denting.dents_per_10cm, f.fit.denting.nearest_dents_per_10cm)
+    requested, found = f.order.denting.dents_per_10cm, f.fit.denting
+    wording = _beside_stock(f, found.needed_dents_per_10cm, found.nearest_dents_per_10cm)
+    return replace(wording, reported=_reported(requested, found.nearest_dents_per_10cm))
 
 
 def _beside_stock(f: Facts[float], needed: float, nearest: float) -> Wording:
@@ -173,9 +184,34 @@ describe(
     says="The requested reed must agree with sett, width and weft crimp.",
     compares="requested reed with the reed that sett, width and crimp need",
     formula="change of width = needed dents / requested dents - 1, at most "
-    "{reed_stock_tolerance_pct:g} %",
+    "{reed_stock_tolerance_pct:g} %; an error beyond {reed_another_cloth_pct:g} % if ends per dent "
+    "are stated",
     source="[BY-ARITHMETIC]",
 )
+
+
+@compare(
+    CheckCode.REED_SETT_MISMATCH,
+    passed,
+    Severity.ERROR,
+    unit="dents/10 cm",
+    eased_by=MUCH_OF_THE_REED,
+)
+def far_wider(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Refuse a reed in which sett and ends in a dent make another cloth, of another width."""
+    return _width_change_pct(f), (u.reed_another_cloth_pct,), _is_all_stated(f)
+
+
+@compare(
+    CheckCode.REED_SETT_MISMATCH,
+    passed,
+    Severity.ERROR,
+    unit="dents/10 cm",
+    eased_by={**LITTLE_OF_THE_REED, **SELVEDGES_IN_REED},
+)
+def far_narrower(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Refuse it as well if the cloth comes out far narrower."""
+    return -_width_change_pct(f), (u.reed_another_cloth_pct,), _is_all_stated(f)
 
 
 @compare(
@@ -187,11 +223,17 @@ describe(
 )
 def sett_mismatch(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Reed, sett and weft crimp determine one another."""
-    return abs(_width_change_pct(f)), (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated
+    change: N = abs(_width_change_pct(f))
+    is_far: Truth = _is_all_stated(f) & passed(change, u.reed_another_cloth_pct)
+    return change, (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated & no(is_far)
 
 
 def _width_change_pct(f: Facts[N]) -> N:
     return 100 * (quotient(f.fit.denting.needed_dents_per_10cm, f.order.denting.dents_per_10cm) - 1)
+
+
+def _is_all_stated(f: Facts[N]) -> Truth:
+    return f.order.denting.is_reed_stated & f.order.denting.is_pattern_stated
 
 
 _IN_THE_REED: Final = (
@@ -203,6 +245,14 @@ _COMES_OUT: Final = (
     "{state}, and {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): sett, width and weft crimp "
     "need {limit:.1f} dents/10 cm. "
 )
+_IN_LOOM_STATE: Final = (
+    _IN_THE_REED + "As its width in the loom {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): "
+    "sett and width need {limit:.1f} dents/10 cm. "
+)
+_ANOTHER: Final = (
+    "More than {reed_another_cloth_pct:g} % makes another cloth: correct reed, ends in a dent, "
+    "sett or width."
+)
 
 
 @message(
@@ -212,9 +262,7 @@ _COMES_OUT: Final = (
     + "Correct one of them; if the others are right, the weft crimp is {needed_crimp_pct:.3g} %.",
     narrower_than_grey=_COMES_OUT
     + "Correct one of them: no weft crimp makes a cloth wider than it is in the reed.",
-    in_loom_state=_IN_THE_REED
-    + "As its width in the loom {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): sett and width "
-    "need {limit:.1f} dents/10 cm. Correct one of them.",
+    in_loom_state=_IN_LOOM_STATE + "Correct one of them.",
 )
 def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
     requested, needed = f.order.denting.dents_per_10cm, f.fit.denting.needed_dents_per_10cm
@@ -240,6 +288,21 @@ def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
         variant="in_loom_state" if stage is Stage.LOOM_STATE else variant,
         reported=Reported(actual=requested, limit=needed, at_least=requested < needed),
     )
+
+
+def _of_another_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    wording = _sett_mismatch(f, words, seen)
+    is_in_loom = wording.variant == "in_loom_state"
+    return replace(wording, variant="another_in_loom_state" if is_in_loom else "another_cloth")
+
+
+for _far in (far_wider, far_narrower):
+    message(
+        _far,
+        pointer=DENTS,
+        another_cloth=_COMES_OUT + _ANOTHER,
+        another_in_loom_state=_IN_LOOM_STATE + _ANOTHER,
+    )(_of_another_cloth)
 
 
 describe(
@@ -304,14 +367,14 @@ def blocked_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 @message(
     blocked_gap,
     pointer=ENDS_PER_DENT,
-    blocked="The one end of a dent is {fill_pct:.0f} % as thick as the clear gap of {gap_mm:.2f} "
+    blocked="The one end of a dent is {fill_pct:.6g} % as thick as the clear gap of {gap_mm:.2f} "
     "mm, more than {limit:g} %: no wires press it so thin. Draw more ends in each dent of a "
     "coarser reed.",
 )
 def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     air = f.fit.denting.air
     return Wording(
-        values={"fill_pct": air.fill_pct, "gap_mm": air.gap_mm},
+        values={"fill_pct": shown_beyond(air.fill_pct, seen.limit), "gap_mm": air.gap_mm},
         reported=Reported(actual=air.fill_pct, limit=seen.limit),
     )
 
@@ -319,17 +382,17 @@ def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
 @message(
     full_gap,
     pointer="{at}",
-    warning="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} "
-    "mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
-    note="The ends of a dent side by side fill {actual:.0f} % of the clear gap of {gap_mm:.2f} mm, "
-    "more than {limit:g} %: they have little room to separate. Use thin wires.",
+    warning="The ends of a dent side by side fill {fill_pct:.6g} % of the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: expect chafing. Use thinner wires or a lower sett.",
+    note="The ends of a dent side by side fill {fill_pct:.6g} % of the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: they have little room to separate. Use thin wires.",
     in_any_reed="The ends of a dent side by side fill {actual:.0f} % of the clear gap of "
     "{gap_mm:.2f} mm, and {roomiest_pct:.0f} % at best in a usual reed, with {most} in each dent: "
     "so close a warp lies with its ends over one another in the dent, as that of a webbing does. "
     "Use thin wires, and expect chafing.",
-    single="The one end of a dent is {actual:.0f} % as thick as the clear gap of {gap_mm:.2f} mm, "
-    "more than {limit:g} %: the wires press it flat and scrape it. Draw more ends in each dent of "
-    "a coarser reed, or use thinner wires.",
+    single="The one end of a dent is {fill_pct:.6g} % as thick as the clear gap of "
+    "{gap_mm:.2f} mm, more than {limit:g} %: the wires press it flat and scrape it. Draw more ends "
+    "in each dent of a coarser reed, or use thinner wires.",
 )
 def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     found, usual = f.fit.denting, in_force().usual
@@ -344,6 +407,7 @@ def _full_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
     return Wording(
         values={
             "at": at,
+            "fill_pct": shown_beyond(seen.actual, seen.limit),
             "gap_mm": found.air.gap_mm,
             "roomiest_pct": roomiest_pct,
             "most": int(usual.reed_most_ends_per_dent),

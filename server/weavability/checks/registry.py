@@ -262,10 +262,10 @@ def observe(fit: Fit) -> list[Observation]:
     return observe_pair(pair_of(fit))
 
 
-def observe_pair(pair: Pair) -> list[Observation]:
-    """Return what every check finds in the numbers of one cloth on one loom."""
+def observe_pair(pair: Pair, checks: Checks | None = None) -> list[Observation]:
+    """Return what every check, or some, find in the numbers of one cloth on one loom."""
     usual = in_force().usual
-    found = observe_facts(comparisons(), pair.facts, usual)
+    found = observe_facts(comparisons() if checks is None else checks, pair.facts, usual)
     return settled(found, pair, usual)
 
 

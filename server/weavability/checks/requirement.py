@@ -6,7 +6,7 @@ beyond a limit, that is an error; if a part of it does, a warning that names wha
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from math import inf
 from typing import Final, NamedTuple
@@ -27,12 +27,14 @@ from weavability.checks.rules import (
 )
 from weavability.checks.settling import IF_ASSUMED, IF_ASSUMED_KEY, in_words
 from weavability.looms.thresholds import Usual
-from weavability.textiles.assumptions import Assumption
+from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.bounds import REQUIRED_UNITS
 from weavability.textiles.numbers import SLACK, N, Truth, no, passed, short
 from weavability.textiles.required_values import (
     CLOSE,
+    FALLING,
     FIGURES,
+    OPEN,
     RequiredNumbers,
 )
 from weavability.textiles.sentences import NO_WORDS, say
@@ -194,6 +196,46 @@ def is_unmet(code: CheckCode, f: Facts[N]) -> Truth:
         here = one.present & (one.figure == CODES.index(code))
         found = found | here & (short(one.value, one.least) | passed(one.value, one.most))
     return found
+
+
+class Doubtful(NamedTuple):
+    """A limit that only a part of the band of a figure keeps.
+
+    Attributes:
+        place: The requirement, in the order of the numbers.
+        is_most: Whether it is the greatest that is allowed.
+        limit: The limit.
+        end: The end of the band that is beyond it.
+    """
+
+    code: CheckCode
+    place: int
+    is_most: bool
+    limit: float
+    end: float
+
+    @property
+    def test(self) -> Test:
+        """Whether a figure is beyond the limit."""
+        return passed if self.is_most else short
+
+    @property
+    def moves(self) -> Moves:
+        """The ends of the bands of what is assumed at which the figure is at that end."""
+        name = FIGURES[CODES.index(self.code)]
+        return CLOSE if self.is_most is not (name in FALLING) else OPEN
+
+
+def doubtful(f: Facts[float]) -> Iterator[Doubtful]:
+    """Yield the limits of what is required that values inside their bands may pass."""
+    for place, one in enumerate(f.order.requirements):
+        code = CODES[int(one.figure)]
+        if short(one.high, one.least) or passed(one.low, one.most):
+            continue
+        if short(one.low, one.least):
+            yield Doubtful(code, place, is_most=False, limit=one.least, end=one.low)
+        if passed(one.high, one.most):
+            yield Doubtful(code, place, is_most=True, limit=one.most, end=one.high)
 
 
 def _register(figure: _Figure) -> None:

@@ -9,6 +9,7 @@ from typing import Final
 from weavability.looms.loom import BeamArrangement, Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.bounds import WIDTH_CM
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
 
@@ -173,5 +174,9 @@ def _width_cm(loom: Loom, count: int, arrangement: BeamArrangement, ledger: Ledg
         if is_abreast
         else say("assumption.warp_beam.width", "flanges set to the reed width; [COMMON-PRACTICE]"),
         grade=Grade.COMMON_PRACTICE,
-        band=ValueBand(round(_WIDTH_BAND.low * usual_cm, 4), round(_WIDTH_BAND.high * usual_cm, 4)),
+        band=ValueBand(
+            *WIDTH_CM.cut(
+                round(_WIDTH_BAND.low * usual_cm, 4), round(_WIDTH_BAND.high * usual_cm, 4)
+            )
+        ),
     )

@@ -14,6 +14,7 @@ from operator import attrgetter
 from typing import Any, NamedTuple
 
 from weavability.looms.loom import Loom
+from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.sentences import Sentence, say_row
 
@@ -87,15 +88,15 @@ class Defaults:
             pointer,
             value,
             system=self.loom.insertion.system.value,
-            band=self._band(default_limits()[pointer], value),
+            band=self._band(pointer, value),
         )
 
-    def _band(self, row: Mapping[str, Any], value: float) -> ValueBand | None:
+    def _band(self, pointer: str, value: float) -> ValueBand | None:
         """Return the band of a starting value, which holds it even beside a stated other end.
 
         What is one unless more are stated, as beams are, has none.
         """
-        system, per = self.loom.insertion.system.value, 1.0
+        system, per, row = self.loom.insertion.system.value, 1.0, default_limits()[pointer]
         if "share_bands" in row:
             ends, per = row["share_bands"][system], self.loom.reed_width_cm
         else:
@@ -103,6 +104,9 @@ class Defaults:
         if ends is None:
             return None
         low, high = (float(end) if per == 1 else round(end * per, 1) for end in ends)
+        bounds = LOOM_BOUNDS.get(pointer)
+        if bounds is not None:
+            low, high = bounds.cut(low, high)
         return ValueBand(min(low, value), max(high, value))
 
     def ends(self, pointer: str, value: float) -> tuple[float, float]:

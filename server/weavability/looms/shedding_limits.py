@@ -14,6 +14,7 @@ from weavability.looms.loom import Loom, Shedding, SheddingKind
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_numbers import SheddingNumbers
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
+from weavability.textiles.bounds import SPEED_PICKS_PER_MIN
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.sentences import say
 
@@ -242,7 +243,11 @@ def _shedding_speed(loom: Loom, ledger: Ledger) -> float:
             "the loom's own greatest speed: no lower one is stated for the shedding motion",
         ),
         grade=Grade.ESTIMATE,
-        band=ValueBand(0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min),
+        band=ValueBand(
+            *SPEED_PICKS_PER_MIN.cut(
+                0.5 * loom.max_speed_picks_per_min, loom.max_speed_picks_per_min
+            )
+        ),
     )
 
 

@@ -35,6 +35,7 @@ class Usual(Generic[N]):
 
     width_reed_use_low_pct: N
     reed_stock_tolerance_pct: N
+    reed_another_cloth_pct: N
     reed_usual_coarsest_dents_per_10cm: N
     reed_usual_finest_dents_per_10cm: N
     reed_coarsest_dents_per_10cm: N
@@ -110,6 +111,7 @@ class Usual(Generic[N]):
     yarn_hard_twist_warning_factor: N
     colour_least_weft_repeats: N
     colour_joint_repeat_times: N
+    order_least_roll_m: N
     order_short_run_hours: N
 
 

@@ -47,6 +47,14 @@ class Bounds:
         """Return whether ``value`` lies in the range; NaN does not."""
         return self.least <= value <= self.most or (self.or_zero and value == 0)
 
+    def cut(self, low: float, high: float) -> tuple[float, float]:
+        """Return the part of a band that may be stated in the field.
+
+        >>> Bounds(0.1, 1).cut(0.0975, 0.2025)
+        (0.1, 0.2025)
+        """
+        return low if low in self else max(low, self.least), min(high, self.most)
+
     def in_inches(self) -> Bounds:
         """Return the same range for the inch or yard form of the field.
 

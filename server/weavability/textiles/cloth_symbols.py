@@ -311,7 +311,7 @@ def cloth_symbols(
     """
     refuse_impossible(construction, None if like is None else like.construction)
     if like is not None and other is not None and other <= _OF_NO_SYMBOL:
-        assumed = _kept_once(like.assumed - _DENTING | _assumed_denting(construction))
+        assumed = _kept_once(like.assumed - _IN_REED | _assumed_in_reed(construction))
         return like.for_setts_of(construction, assumed)
     note_weave(construction, first)
     stage = resolve_stage(construction, first)
@@ -444,8 +444,7 @@ def _assumed(
     """Return what is assumed of a cloth and bears on how it is woven.
 
     Crimps and densities on the beam are noted later. Cloth that is measured before it is finished
-    is woven alike, however it shrinks then; what is required of it finished depends on that. Usual
-    selvedges are part of a width that no stated reed makes.
+    is woven alike, however it shrinks then; what is required of it finished depends on that.
     """
     found: set[str] = set()
     for ledger in ledgers:
@@ -456,18 +455,17 @@ def _assumed(
         found.add(WEFT_CRIMP)
     if stage is not Stage.FINISHED and construction.requirements is None:
         found -= _OF_FINISHING
-    if not states_reed(construction):
-        found.discard(SELVEDGE_ENDS)
-    return _kept_once(frozenset(found | _assumed_denting(construction)))
+    return _kept_once(frozenset(found - _IN_REED | _assumed_in_reed(construction)))
 
 
-_DENTING: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT})
+_IN_REED: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT, SELVEDGE_ENDS})
 
 
-def _assumed_denting(construction: Construction) -> frozenset[str]:
-    """Return what is assumed of the denting, on which the width in the reed rests.
+def _assumed_in_reed(construction: Construction) -> frozenset[str]:
+    """Return what is assumed of denting and selvedges, on which the width in the reed rests.
 
-    It does in a stated reed, and that of wide selvedges does in any.
+    It does in a stated reed, and on the denting of wide selvedges in any. Usual selvedges are part
+    of a width that no stated reed makes.
     """
     reed, selvedge, in_stated_reed = (
         construction.reed,
@@ -479,6 +477,8 @@ def _assumed_denting(construction: Construction) -> frozenset[str]:
         found.add(ENDS_PER_DENT)
     if selvedge.ends_per_dent is None and (in_stated_reed or _has_many_selvedge_ends(construction)):
         found.add(EDGE_ENDS_PER_DENT)
+    if selvedge.ends_per_side is None and in_stated_reed:
+        found.add(SELVEDGE_ENDS)
     return frozenset(found)
 
 

@@ -12,6 +12,7 @@ from importlib import resources
 from typing import Any, Final, Literal
 
 from weavability.textiles.assumptions import Grade, ValueBand
+from weavability.textiles.bounds import YARN_BOUNDS
 from weavability.textiles.digits import require_plain_digits
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import Sentence, say, say_row
@@ -195,7 +196,12 @@ def band_of(name: str, value: float, grade: Grade) -> ValueBand:
     """
     share = _data()["bands"][name][grade.value]
     low, high = (float(f"{value * (1 + side):.6g}") for side in (-share, share))
-    return ValueBand(low, min(high, 1.0) if name == "packing_fraction" else high)
+    bounds = YARN_BOUNDS[_FIELDS.get(name, name)]
+    return ValueBand(*bounds.cut(low, high))
+
+
+_FIELDS: Final = {"density_g_per_cm3": "fibre_density_g_per_cm3"}
+"""Fields of a yarn whose names differ from those of the values of its fibre."""
 
 
 @cache

@@ -77,7 +77,7 @@ CLOSE: Final = Moves(_CLOSE)
 OPEN: Final = Moves({at: _OTHER_END[end] for at, end in _CLOSE.items()})
 """Where they leave it open and light."""
 
-_FALLING: Final = frozenset({"finished_width_cm", "open_area_pct"})
+FALLING: Final = frozenset({"finished_width_cm", "open_area_pct"})
 """Figures that are least when the cloth is close; all others are greatest."""
 
 
@@ -312,7 +312,7 @@ class FinishedFigures:
         if one.fibre:
             end = _share_end(self._parts(one.fibre, only), is_most=is_high)
         else:
-            found = self._end(is_close=is_high is not (one.figure in _FALLING), only=only)
+            found = self._end(is_close=is_high is not (one.figure in FALLING), only=only)
             end = float(getattr(found, one.figure))
         return max(value, end) if is_high else min(value, end)
 

@@ -1,4 +1,4 @@
-"""Figures to six significant digits, as answers and their sentences give them."""
+"""Figures to six significant digits, as answers give them, and as few as a sentence needs."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from math import floor, isfinite, log10
 from typing import Final
 
 SIGNIFICANT_DIGITS: Final = 6
+
+_MOST_DECIMALS: Final = 3
 
 _FINEST: Final = -6
 _DECADES: Final = [10.0**decade for decade in range(_FINEST, SIGNIFICANT_DIGITS + 1)]
@@ -43,3 +45,13 @@ def significant(value: float) -> float:
     if value == 0:
         return 0.0
     return round(value, SIGNIFICANT_DIGITS - 1 - floor(log10(abs(value))))
+
+
+def shown_beyond(value: float, limit: float) -> float:
+    """Return a figure in as few decimals as show that it is beyond a limit.
+
+    >>> shown_beyond(156.7, 150.0), shown_beyond(125.04, 125.0)
+    (157.0, 125.04)
+    """
+    rounded = (round(value, each) for each in range(_MOST_DECIMALS + 1))
+    return next((each for each in rounded if each != limit), value)

@@ -55,8 +55,11 @@ def _codes(ranked: _Ranked) -> str:
 
 
 def _decisive(ranked: _Ranked) -> object:
-    decisive = ranked.match.decisive_assumptions
-    return " ".join(each.message for each in decisive) if decisive else None
+    match = ranked.match
+    said = [each.message for each in match.decisive_assumptions or ()]
+    if match.turning_corner is not None:
+        said.append(match.turning_corner.message)
+    return " ".join(said) or None
 
 
 def _match(ranked: _Ranked) -> LoomMatch:

@@ -24,7 +24,9 @@ NOT_PRICED_WORDS: Final = "What is in no cost because it is not priced, separate
 HOLDS_WORDS: Final = (
     "Whether the verdict is the same over the bands of all assumed values, if requested"
 )
-DECISIVE_WORDS: Final = "Which assumed values turn the verdict, and where, in sentences; likewise"
+DECISIVE_WORDS: Final = (
+    "Which assumed values turn the verdict, alone or together, and where, in sentences; likewise"
+)
 
 Row = Mapping[str, object]
 ReportColumn = AnswerColumn[Row]

@@ -115,6 +115,7 @@ class Meter:
         holds_large: Whether it is the one that computes a large design.
         order: Units of the order that was counted last; 0 before any.
         values: Units of the assumed values that are tried.
+        decided: Looms on which they are.
         looked_at_s: When the caller was last seen to be there.
     """
 
@@ -125,6 +126,7 @@ class Meter:
     holds_large: bool = False
     order: float = 0.0
     values: float = 0.0
+    decided: int = 0
     looked_at_s: float = field(default_factory=time.monotonic)
 
 
@@ -162,7 +164,7 @@ def next_item(*, bounded: bool) -> None:
     if not bounded:
         meter.units += UNITS_OF_A_LINE
     meter.crossings = 0
-    meter.values = 0.0
+    meter.values, meter.decided = 0.0, 0
     _release(meter)
     if not bounded:
         meter.before = meter.units
@@ -239,24 +241,37 @@ def spend_values(order: Construction, values: int) -> None:
         return
     units = values * units_of(order)
     meter.values += units
+    meter.decided += 1
     if meter.values > MOST_UNITS_OF_VALUES:
-        raise ProblemError(
-            kind=problems.TOO_MUCH_WORK,
-            detail=say(
-                "problem.too_many_assumed_values",
-                "To try the {values} assumed values of this order takes {units:.0f} units of work "
-                "on a loom; one request may spend {most_units} on that. State more of the yarns, "
-                "or leave out options.decisive_assumptions.",
-                values=values,
-                units=units,
-                most_units=MOST_UNITS_OF_VALUES,
-            ),
-        )
+        raise ProblemError(kind=problems.TOO_MUCH_WORK, detail=_too_many_values(values, meter))
     spend(units)
     spend_readings(
         order.weave.matrix.size,
         READINGS_OF_A_VALUE * values,
         instead=say("part.no_decisive_assumptions", "leave out options.decisive_assumptions"),
+    )
+
+
+def _too_many_values(values: int, meter: Meter) -> Sentence:
+    if meter.decided == 1:
+        return say(
+            "problem.too_many_assumed_values",
+            "To try the {values} assumed values of this order takes {units:.0f} units of work "
+            "on a loom; one request may spend {most_units} on that. State more of the yarns, "
+            "or leave out options.decisive_assumptions.",
+            values=values,
+            units=meter.values,
+            most_units=MOST_UNITS_OF_VALUES,
+        )
+    return say(
+        "problem.too_many_assumed_values_on_looms",
+        "To try the assumed values of this order takes {units:.0f} units of work on the first "
+        "{looms} of the looms alone; one request may spend {most_units} on all. Name fewer than "
+        "{looms} looms in loom_ids, state more of the yarns, or leave out "
+        "options.decisive_assumptions.",
+        units=meter.values,
+        looms=meter.decided,
+        most_units=MOST_UNITS_OF_VALUES,
     )
 
 

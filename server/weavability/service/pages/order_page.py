@@ -34,12 +34,13 @@ from weavability.service.pages.order_examples import Example
 from weavability.service.pages.order_fields import FoldedGroup, FormField, form_field
 from weavability.service.pages.order_state import BESIDE, Pairs
 from weavability.service.pages.order_tables import MOST_ROWS, TABLES, Row
-from weavability.service.pages.way_out import WayOut
+from weavability.service.pages.way_out import WayOut, lead_of
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
     also_cleared,
     change_of,
+    deciding,
     effects_of,
     linked,
     may_be_more,
@@ -194,11 +195,13 @@ def render(
         also_cleared=also_cleared,
         change_of=change_of,
         effects_of=effects_of,
+        lead_of=lead_of,
         reason_of=reason_of,
         linked=linked,
         show=show,
         untried=untried,
         may_be_more=may_be_more,
+        decides=deciding(report.decisive_assumptions if report else None),
         caution=CAUTION,
     )
 

@@ -28,7 +28,7 @@ from weavability.service.pages.order_words import (
     yarns_in_a_line,
 )
 from weavability.service.pages.setup_blocks import setup_blocks
-from weavability.service.pages.way_out import WayOut
+from weavability.service.pages.way_out import WayOut, lead_of
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
@@ -36,6 +36,7 @@ from weavability.service.pages.wording import (
     also_cleared,
     between,
     change_of,
+    deciding,
     effects_of,
     linked,
     may_be_more,
@@ -125,6 +126,7 @@ def render(
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),
+        decides=deciding(report.decisive_assumptions),
         way_out=way_out,
         findings=shown_findings(report.findings, above=way_out.remedies if way_out else ()),
         severities=SEVERITIES,
@@ -163,6 +165,7 @@ def render(
         also_cleared=also_cleared,
         change_of=change_of,
         effects_of=effects_of,
+        lead_of=lead_of,
     )
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from markupsafe import Markup, escape
 
 from weavability.answers.changes_together import USED_UP
+from weavability.answers.decisive_section import DecisiveAssumption, is_of_stock
 from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
@@ -65,6 +66,35 @@ class Row:
     words: str
     value: str
     unit: str = ""
+
+
+class Deciding(NamedTuple):
+    """What turns a verdict by itself.
+
+    Attributes:
+        listed: The values, but for those that only change which reed in stock serves.
+        of_stock: Those, in a line; empty if there are none.
+    """
+
+    listed: tuple[DecisiveAssumption, ...]
+    of_stock: str
+
+
+def deciding(found: Iterable[DecisiveAssumption] | None) -> Deciding:
+    """Part the values that turn a verdict by what they decide."""
+    listed, of_stock = [], dict[str, list[str]]()
+    for each in found or ():
+        if is_of_stock(each.codes):
+            at = "" if each.turns_at is None else f"{each.turns_at:g}"
+            unit = f" {each.unit}" if each.unit else ""
+            of_stock.setdefault(in_words(each.pointer), []).append(f"{at}{unit}")
+        else:
+            listed.append(each)
+    values = "; ".join(
+        f"{words} ({', '.join(filter(None, turns)) or 'anywhere'})"
+        for words, turns in of_stock.items()
+    )
+    return Deciding(tuple(listed), values)
 
 
 def linked(text: str) -> Markup:
@@ -227,7 +257,7 @@ def also_cleared(above: Sequence[str]) -> str:
     return f"It is cleared as well by {named} above."
 
 
-_LEAVES: Final = " It leaves a "
+_LEAVES: Final = " It leaves "
 
 
 def change_of(remedy: Remedy) -> str:
@@ -242,13 +272,16 @@ def effects_of(remedy: Remedy, verdict: Verdict) -> str:
         remedy: The remedy.
         verdict: The verdict without it.
     """
+    rejected = remedy["rejected_if_assumed"]
+    doubt = f", but not weavable if what is assumed is so ({', '.join(rejected)})"
     said = [
-        f"The order is then {VERDICTS[after][2].lower()}."
+        f"The order is then {VERDICTS[after][2].lower()}{doubt if rejected else ''}."
         for after in (remedy["verdict"],)
         if after != verdict
     ]
+    warned = [code for code in remedy["leaves_warnings"] if code not in rejected]
     for codes, words in (
-        (remedy["leaves_warnings"], "Leaves a warning of"),
+        (warned, "Leaves a warning of"),
         (remedy["leaves_notes"], "Leaves a note of"),
         (remedy["brings"], "Brings"),
     ):
