@@ -7,21 +7,14 @@ values that decide it are stated.
 
 from __future__ import annotations
 
-import math
 import re
 from bisect import bisect_left
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
-from typing import Final, Literal, NamedTuple
-
-import numpy as np
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Final, Literal
 
 from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
-    NOT_JUDGED,
     NOT_WEAVABLE,
-    SEVERITY_RANKS,
     WEAVABLE,
     WEAVABLE_WITH_WARNINGS,
 )
@@ -33,19 +26,19 @@ from weavability.answers.decisive_section import (
     is_of_stock,
 )
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
-from weavability.answers.stated_values import CLOTH, in_words, is_whole
+from weavability.answers.stated_values import CLOTH, in_words
+from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
 from weavability.answers.worst_corner import Corner, Corners
-from weavability.checks.check_columns import Ranks
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import comparisons, observe_pair
+from weavability.checks.registry import observe_pair
 from weavability.checks.rules import About, Observation
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
-from weavability.textiles.assumptions import Assumption, ValueBand
+from weavability.textiles.assumptions import Assumption
 from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.construction import Construction
@@ -58,16 +51,10 @@ VERDICTS: Final[Mapping[int, Verdict]] = {
 }
 """Verdicts by how they are written in an array."""
 
-_SCANNED: Final = 16
-"""Parts into which a band is divided if what is found differs over it."""
-
-_SECTIONS: Final = 32
-"""Parts into which the stretch in which a verdict turns is divided at a time."""
-
 
 def values_tried(assumptions: Iterable[Assumption]) -> int:
     """Return how many assumed values :func:`decide` tries; its work is in proportion to them."""
-    return sum(_band(line) is not None for line in assumptions)
+    return sum(band_of(line) is not None for line in assumptions)
 
 
 def decide(construction: Construction, loom: Loom) -> Decided:
@@ -104,8 +91,8 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     found = observe_pair(pair)
     now = seen_of(found)
     judge = StatedJudge(fit.cloth, loom, now)
-    banded = [line for line in lines if _band(line) is not None]
-    turns = tuple(_turns(judge, now, _bearing(banded, found, pair)))
+    tried = [line for line in lines if band_of(line) is not None]
+    turns = tuple(turns_of(judge, now, _bearing(tried, found, pair)))
     is_turned, corner = _turning(judge, pair, lines, now=now, turns=turns)
     return Decided(
         decisive=tuple(_explained(turn, judge) for turn in _listed(turns)),
@@ -142,259 +129,7 @@ def _bearing(
 _OF_CLOTH: Final = CLOTH + "/"
 
 
-def _band(line: Assumption) -> ValueBand | None:
-    """Return the band of a value that can be stated in a request.
-
-    How a weave was read is not stated again: of its picture only the weave is kept.
-    """
-    of_request = line.pointer.startswith(("/construction/", "/loom/"))
-    of_request = of_request and not line.pointer.startswith("/construction/weave/")
-    if not of_request or line.band is None or line.band.low >= line.band.high:
-        return None
-    return line.band
-
-
-class _Point(NamedTuple):
-    """A value that was tried, and what was found."""
-
-    value: float
-    seen: Seen
-
-    @property
-    def rank(self) -> int:
-        """The verdict as it is written in an array."""
-        return self.seen.rank
-
-
-class _Turn(NamedTuple):
-    """Two neighbouring values between which the verdict turns.
-
-    Attributes:
-        until: The value at which it turns back, on the worse side; ``None`` if it does not.
-        is_anywhere: Whether it turns as soon as any value is stated; the better one is assumed.
-    """
-
-    line: Assumption
-    scale: BandScale
-    better: _Point
-    worse: _Point
-    until: float | None
-    is_anywhere: bool = False
-
-
-@dataclass(slots=True)
-class _Stretch:
-    """A stretch of a band in which a verdict passes a rank, and which is narrowed down."""
-
-    line: Assumption
-    scale: BandScale
-    rank: int
-    low: _Point
-    high: _Point
-
-    def inner(self) -> list[float]:
-        """Return values that divide it; none if no multiple of the step lies inside."""
-        first = math.floor(self.low.value / self.scale.step + _NEAR) + 1
-        last = math.ceil(self.high.value / self.scale.step - _NEAR) - 1
-        inside = last - first + 1
-        if inside < _SECTIONS:
-            return [self.scale.at(multiple) for multiple in range(first, last + 1)]
-        parts = range(1, _SECTIONS)
-        return [self.scale.at(first + inside * part // _SECTIONS) for part in parts]
-
-    def narrow(self, points: Iterable[_Point]) -> None:
-        """Keep the first part in which the rank is passed."""
-        for one, other in pairwise([self.low, *points, self.high]):
-            if (one.rank >= self.rank) != (other.rank >= self.rank):
-                self.low, self.high = one, other
-                return
-
-
-_NEAR: Final = 1e-6
-"""Share of a step that rounding may take."""
-
-
-def _turns(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Iterator[_Turn]:
-    stretches: list[_Stretch] = []
-    for line, points in _scanned(judge, now, lines):
-        scale = BandScale.of(line, _banded(line))
-        least = min(points, key=lambda point: point.rank, default=None)
-        if least is not None and least.rank > now.rank:
-            assumed = _Point(float(str(line.value)), now)
-            yield _Turn(line, scale, assumed, least, until=None, is_anywhere=True)
-        stretches += [
-            _Stretch(line, scale, rank, one, other)
-            for rank in (WEAVABLE_WITH_WARNINGS, NOT_WEAVABLE)
-            for one, other in pairwise(points)
-            if (one.rank >= rank) != (other.rank >= rank)
-        ]
-    _narrow(judge, stretches)
-    seen: set[tuple[str, float, float]] = set()
-    for stretch, until in zip(stretches, _untils(stretches), strict=True):
-        key = (stretch.line.pointer, stretch.low.value, stretch.high.value)
-        if key not in seen:
-            seen.add(key)
-            rises = stretch.low.rank < stretch.high.rank
-            better, worse = (stretch.low, stretch.high) if rises else (stretch.high, stretch.low)
-            yield _Turn(stretch.line, stretch.scale, better, worse, until)
-
-
-def _banded(line: Assumption) -> ValueBand:
-    if line.band is None:
-        raise TypeError("only values with a band are tried")
-    return line.band
-
-
-def _scanned(
-    judge: StatedJudge, now: Seen, lines: Sequence[Assumption]
-) -> list[tuple[Assumption, list[_Point]]]:
-    """Judge each value at both ends of its band, by rising value.
-
-    If these differ in more than notes, from one another or from the order as it is, it is judged as
-    assumed and at 15 values between the ends as well; not if one check gives the same verdict each
-    time.
-    """
-    found = _tried(judge, [(line, _ends(line)) for line in _not_held(judge, now, lines)])
-    as_now = _weighty(now)
-    differing = [
-        (line, points)
-        for line, points in found
-        if len(points) < _ENDS
-        or (
-            any((_weighty(one.seen) != as_now).any() for one in points)
-            and not _is_held([now, *(one.seen for one in points)])
-        )
-    ]
-    between = [(line, _between(line)) for line, _ in differing]
-    more = _tried(judge, between)
-    return [
-        (line, sorted([*points, *added], key=lambda point: point.value))
-        for (line, points), (_, added) in zip(differing, more, strict=True)
-    ]
-
-
-def _not_held(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Sequence[Assumption]:
-    """Leave out the values with which an error of the order remains at both ends.
-
-    These leave it not weavable, whatever else is found, so only the check that gives the error is
-    applied: of several that with the fewest values that may clear it. Requirements, which cost more
-    than all others, are not.
-    """
-    errors = [
-        made
-        for made, severity in zip(comparisons(), now.severities.tolist(), strict=True)
-        if severity > NOT_WEAVABLE and made[0].about is not About.EACH_REQUIREMENT
-    ]
-    if not errors:
-        return lines
-    made = min(errors, key=lambda made: sum(len(one.moves.ends) for one in made))
-    found = _tried(judge, [(line, _ends(line)) for line in lines], {made[0].code})
-    return [
-        line
-        for line, points in found
-        if len(points) < _ENDS or not _is_held([now, *(one.seen for one in points)])
-    ]
-
-
-def _is_held(found: Sequence[Seen]) -> bool:
-    """Return whether all verdicts are the same and one check gives it each time."""
-    (rank, *others) = {seen.rank for seen in found}
-    return not others and bool(np.all([seen.severities > rank for seen in found], axis=0).any())
-
-
-def _weighty(seen: Seen) -> Ranks:
-    """Return the severities of errors and warnings; notes decide no verdict."""
-    return np.where(seen.severities >= SEVERITY_RANKS[Severity.WARNING], seen.severities, 0)
-
-
-def _tried(
-    judge: StatedJudge,
-    to_try: Sequence[tuple[Assumption, Sequence[float]]],
-    checks: Collection[CheckCode] | None = None,
-) -> list[tuple[Assumption, list[_Point]]]:
-    """Judge values of several assumptions; those that contradict the rest are left out.
-
-    Args:
-        judge: Judges them.
-        to_try: The values.
-        checks: By which alone, as :class:`StatedJudge` takes them.
-    """
-    values = [((line.pointer, value),) for line, some in to_try for value in some]
-    found = iter(judge(values, checks))
-    return [
-        (line, [each for each in _points(some, found) if each.rank != NOT_JUDGED])
-        for line, some in to_try
-    ]
-
-
-def _points(values: Sequence[float], found: Iterator[Seen]) -> list[_Point]:
-    return [_Point(value, next(found)) for value in values]
-
-
-_ENDS: Final = 2
-"""Of a band; fewer were judged if one contradicts the order."""
-
-
-def _ends(line: Assumption) -> list[float]:
-    band, whole = _banded(line), is_whole(line.pointer)
-    return [int(value) if whole else value for value in (band.low, band.high)]
-
-
-def _between(line: Assumption) -> list[float]:
-    """Return the value as it is assumed, and others between the ends of its band."""
-    assumed, (low, high) = line.value, _ends(line)
-    if not isinstance(assumed, int | float):
-        raise TypeError("a value with a band is a number")
-    scale = BandScale.of(line, _banded(line))
-    parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
-    inner = dict.fromkeys((assumed, *(scale.stated(scale.nearest(value)) for value in parts)))
-    return [value for value in inner if low < value < high]
-
-
-def _narrow(judge: StatedJudge, stretches: Sequence[_Stretch]) -> None:
-    """Narrow all stretches down, until each is one step long."""
-    going = [(stretch, inner) for stretch in stretches if (inner := stretch.inner())]
-    while going:
-        to_try = [
-            (stretch.line, [stretch.scale.stated(value) for value in inner])
-            for stretch, inner in going
-        ]
-        for (stretch, _), (_, points) in zip(going, _tried(judge, to_try), strict=True):
-            stretch.narrow(points)
-        going = [
-            (stretch, inner)
-            for stretch, before in going
-            if len(before) >= _SECTIONS - 1 and (inner := stretch.inner())
-        ]
-
-
-def _untils(stretches: Sequence[_Stretch]) -> Iterator[float | None]:
-    """Yield where each turn is taken back on its worse side, if the scan has seen that."""
-    for at, stretch in enumerate(stretches):
-        rises = stretch.low.rank < stretch.high.rank
-        next_at = at + 1 if rises else at - 1
-        other = stretches[next_at] if 0 <= next_at < len(stretches) else None
-        same = other is not None and other.line is stretch.line and other.rank == stretch.rank
-        if other is None or not same:
-            yield None
-        else:
-            yield other.high.value if rises else other.low.value
-
-
-def _graver(better: Seen, worse: Seen) -> tuple[CheckCode, ...]:
-    """Return the checks that give the worse verdict and did not before."""
-    least = worse.rank + 1  # A verdict is one below the severity that makes it.
-    codes = (made[0].code for made in comparisons())
-    return tuple(
-        code
-        for code, before, after in zip(
-            codes, better.severities.tolist(), worse.severities.tolist(), strict=True
-        )
-        if after >= least > before
-    )
-
-
-def _listed(turns: Iterable[_Turn]) -> Iterator[_Turn]:
+def _listed(turns: Iterable[Turn]) -> Iterator[Turn]:
     """Yield the turns by weight; of the two ends of one stretch the nearer, which names both."""
     seen: set[tuple[str, int, frozenset[float | None]]] = set()
     for turn in sorted(turns, key=_weight):
@@ -404,20 +139,20 @@ def _listed(turns: Iterable[_Turn]) -> Iterator[_Turn]:
             yield turn
 
 
-def _weight(turn: _Turn) -> tuple[int, bool, float]:
+def _weight(turn: Turn) -> tuple[int, bool, float]:
     """Sort by the gravest verdict, then by how near to the assumed value the verdict turns.
 
     Whether a reed is in stock comes last: it turns with many values, and settles itself when the
     reed is chosen.
     """
-    band = _banded(turn.line)
+    band = banded(turn.line)
     distance = abs(turn.better.value - float(str(turn.line.value)))
-    codes = _graver(turn.better.seen, turn.worse.seen)
+    codes = graver(turn.better.seen, turn.worse.seen)
     return -turn.worse.rank, is_of_stock(codes), distance / (band.high - band.low)
 
 
 def _still_beyond(
-    turn: _Turn, judge: StatedJudge, codes: tuple[CheckCode, ...]
+    turn: Turn, judge: StatedJudge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
     """Return the checks that a turn only makes warnings of, their limits passed as before."""
     if (
@@ -430,15 +165,15 @@ def _still_beyond(
     return tuple(code for code in codes if code in beyond)
 
 
-def _explained(turn: _Turn, judge: StatedJudge) -> DecisiveAssumption:
+def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
     side: Literal["above", "below", "anywhere"]
     side = "above" if worse.value > better.value else "below"
     if turn.is_anywhere:
         side = "anywhere"
-    codes = _graver(better.seen, worse.seen)
+    codes = graver(better.seen, worse.seen)
     verdict, otherwise = VERDICTS[worse.rank], VERDICTS[better.rank]
-    unit, band = f" {line.unit}" if line.unit else "", _banded(line)
+    unit, band = f" {line.unit}" if line.unit else "", banded(line)
     other_side = "below" if side == "above" else "above"
     back = "" if turn.until is None else f" and {other_side} {turn.until:g}{unit}"
     still = _still_beyond(turn, judge, codes)
@@ -490,7 +225,7 @@ def _turning(
     lines: Sequence[Assumption],
     *,
     now: Seen,
-    turns: Sequence[_Turn],
+    turns: Sequence[Turn],
 ) -> tuple[bool, TurningCorner | None]:
     """Return whether a corner turns the verdict, and the corner if no value alone does as much.
 
@@ -508,10 +243,10 @@ def _turning(
     return True, _described(corner, corners, judge, lines, now)
 
 
-def _codes_of(turn: _Turn) -> tuple[CheckCode, ...]:
+def _codes_of(turn: Turn) -> tuple[CheckCode, ...]:
     """Return the checks that refuse the order, if a value alone makes any do so."""
     is_refused = turn.worse.rank == NOT_WEAVABLE
-    return _graver(turn.better.seen, turn.worse.seen) if is_refused else ()
+    return graver(turn.better.seen, turn.worse.seen) if is_refused else ()
 
 
 def _described(
@@ -528,7 +263,7 @@ def _described(
     beside, seen = _beside(corner, there, judge, lines)
     if corner.is_required and seen.rank < corner.rank:
         return None
-    codes = _graver(now, seen) or (corner.code,)
+    codes = graver(now, seen) or (corner.code,)
     values = tuple(
         CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit) for line in needed
     )
@@ -591,7 +326,7 @@ def _turn_of(
     corner: Corner,
 ) -> float | None:
     """Return the last value before that at which the error of a corner of one value is found."""
-    scale, others = BandScale.of(line, _banded(line)), _as_assumed(beside)
+    scale, others = BandScale.of(line, banded(line)), _as_assumed(beside)
     towards = 1 if end > float(str(line.value)) else -1
     start = round(float(str(line.value)) / scale.step)
     steps = range(towards * (round(end / scale.step) - start))
@@ -639,7 +374,7 @@ def _only_if_stated(beside: Sequence[Assumption]) -> str:
 
 def _beyond_band(line: Assumption, taken: CornerValue) -> str:
     """Explain a crimp of the weft beyond its band, which lies around the estimate of now."""
-    band = _banded(line)
+    band = banded(line)
     if band.low <= taken.value <= band.high:
         return ""
     return (
