@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import math
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Protocol
@@ -88,21 +90,24 @@ def file(name: str, about: str) -> Add:
     return argument(name, metavar="FILE", type=Path, help=about)
 
 
-def _decimal(text: str) -> float:
-    """Read a number; Python would also read digits of other scripts.
+def _plain(text: str) -> str:
+    """Return a text that may be a number; Python also reads other digits, ``1_60`` and ``nan``.
 
     Raises:
-        ValueError: It is none in the digits 0 to 9.
+        ValueError: It is no number in the digits 0 to 9.
     """
-    if not text.isascii():
+    if not _NUMBER.fullmatch(text) or not math.isfinite(float(text)):
         raise ValueError(text)
-    return float(text)
+    return text
+
+
+_NUMBER: Final = re.compile(r"[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?")
 
 
 def decimal(text: str) -> float:
     """Read a number in the digits 0 to 9."""
     try:
-        return _decimal(text)
+        return float(_plain(text))
     except ValueError:
         raise argparse.ArgumentTypeError(
             f"{text!r} is not a number in the digits 0 to 9, such as 12.5"
@@ -112,7 +117,7 @@ def decimal(text: str) -> float:
 def whole(text: str) -> int:
     """Read a whole number in the digits 0 to 9."""
     try:
-        return int(text if text.isascii() else "")
+        return int(_plain(text))
     except ValueError:
         raise argparse.ArgumentTypeError(
             f"{text!r} is not a whole number in the digits 0 to 9, such as 2"
@@ -176,13 +181,15 @@ def _span(
 ) -> dict[str, object]:
     field, *numbers = text.split(":")
     try:
-        start, stop, *points = map(_decimal, numbers)
+        start, stop, *points = map(_plain, numbers)
         if len(points) > 1 or meaning(field) is None:
             raise ValueError(text)
-        read: dict[str, object] = {name: meaning(field), "from": start, "to": stop}
+        read: dict[str, object] = {name: meaning(field), "from": float(start), "to": float(stop)}
         return read | ({"points": int(points[0])} if points else {})
-    except (ValueError, OverflowError):
-        raise argparse.ArgumentTypeError(f"{text!r} is not {usage}") from None
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not {usage}, with numbers in the digits 0 to 9"
+        ) from None
 
 
 def _format(forms: Sequence[str]) -> Add:

@@ -476,7 +476,17 @@ def test_wrong_use_gives_status_2_and_a_sentence(
 
 
 @pytest.mark.parametrize(
-    "sweep", ["speed", "speed:1", "speed:1:x", "time:1:2", "speed:1:2:3:4", "speed:1:٣"]
+    "sweep",
+    [
+        "speed",
+        "speed:1",
+        "speed:1:x",
+        "time:1:2",
+        "speed:1:2:3:4",
+        "speed:1:٣",
+        "speed:1:nan",
+        "speed:1:2:2.5",
+    ],
 )
 def test_a_sweep_that_is_none_is_refused(sweep: str) -> None:
     with pytest.raises(SystemExit) as ended:
@@ -485,7 +495,13 @@ def test_a_sweep_that_is_none_is_refused(sweep: str) -> None:
 
 
 def test_options_take_the_digits_0_to_9(capsys: pytest.CaptureFixture[str]) -> None:
-    for arguments in (["rate", "--feeders", "٢"], ["changeover", "--warp-left-m", "１０"]):
+    for arguments in (
+        ["rate", "--feeders", "٢"],
+        ["rate", "--feeders", "1_0"],
+        ["rate", "--reed-width-cm", "1e999"],
+        ["rate", "--sweep", "speed:3_00:600:3"],
+        ["changeover", "--warp-left-m", "１０"],
+    ):
         with pytest.raises(SystemExit) as ended:
             cli.main(arguments)
         assert ended.value.code == 2

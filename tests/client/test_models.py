@@ -500,7 +500,7 @@ def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
     assert page.count("check.") == 10
     assert "check.9" in page
     assert "check.10" not in page
-    assert "15 rarer cases are not listed; --json has them" in page
+    assert "not listed here but with --format json: 15 more" in page
 
 
 def test_a_report_says_what_its_verdict_rests_on() -> None:

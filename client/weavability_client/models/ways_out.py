@@ -297,7 +297,7 @@ class Window(WindowFields, Answer):
             ],
             rows=rows[:_MOST_CASES],
             picture="\n".join([*self._picture(), _KEY]),
-            remarks=[] if more <= 0 else [f"{more} rarer cases are not listed; --json has them"],
+            remarks=[] if more <= 0 else [f"not listed here but with --format json: {more} more"],
         )
 
     def _case_rows(self) -> list[dict[str, object]]:

@@ -54,13 +54,6 @@ NARROW: Final = {**at(LOW, _WIDTH), **at(HIGH, _IN_DENTS)}
 WIDE: Final = {**at(HIGH, _WIDTH), **at(LOW, _IN_DENTS)}
 """It takes much of it."""
 
-_MUCH: Final = (*_WIDTH[:2], "/construction/selvedge/ends_per_dent")
-MUCH_OF_THE_REED: Final = at(HIGH, _MUCH)
-"""The cloth that a stated reed gives comes out narrow."""
-
-LITTLE_OF_THE_REED: Final = at(LOW, _MUCH)
-"""It comes out wide."""
-
 _LENGTH: Final = (_FINISHING + "length_shrinkage_pct", _FINISHING + "relaxation_pct")
 MANY_PICKS: Final = at(LOW, _LENGTH)
 """Many picks per cm on the loom."""

@@ -7,10 +7,7 @@ from typing import Final
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.easing import (
-    LITTLE_OF_THE_REED,
-    MUCH_OF_THE_REED,
     NARROW,
-    SELVEDGES_IN_REED,
     THIN_WARP,
     WIDE,
 )
@@ -34,13 +31,12 @@ from weavability.looms.denting import (
     fill_limits,
     filled_panel_cm,
     roomiest_fill_pct,
-    thinnest_wire_fill_pct,
 )
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Stage
-from weavability.textiles.numbers import N, Truth, no, passed, quotient, short
+from weavability.textiles.numbers import N, no, passed, quotient, short
 from weavability.textiles.rounded_numbers import shown_beyond
 from weavability.textiles.sentences import say
 
@@ -184,34 +180,9 @@ describe(
     says="The requested reed must agree with sett, width and weft crimp.",
     compares="requested reed with the reed that sett, width and crimp need",
     formula="change of width = needed dents / requested dents - 1, at most "
-    "{reed_stock_tolerance_pct:g} %; an error beyond {reed_another_cloth_pct:g} % if ends per dent "
-    "are stated",
+    "{reed_stock_tolerance_pct:g} %",
     source="[BY-ARITHMETIC]",
 )
-
-
-@compare(
-    CheckCode.REED_SETT_MISMATCH,
-    passed,
-    Severity.ERROR,
-    unit="dents/10 cm",
-    eased_by=MUCH_OF_THE_REED,
-)
-def far_wider(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Refuse a reed in which sett and ends in a dent make another cloth, of another width."""
-    return _width_change_pct(f), (u.reed_another_cloth_pct,), _is_all_stated(f)
-
-
-@compare(
-    CheckCode.REED_SETT_MISMATCH,
-    passed,
-    Severity.ERROR,
-    unit="dents/10 cm",
-    eased_by={**LITTLE_OF_THE_REED, **SELVEDGES_IN_REED},
-)
-def far_narrower(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Refuse it as well if the cloth comes out far narrower."""
-    return -_width_change_pct(f), (u.reed_another_cloth_pct,), _is_all_stated(f)
 
 
 @compare(
@@ -224,16 +195,11 @@ def far_narrower(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 def sett_mismatch(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Reed, sett and weft crimp determine one another."""
     change: N = abs(_width_change_pct(f))
-    is_far: Truth = _is_all_stated(f) & passed(change, u.reed_another_cloth_pct)
-    return change, (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated & no(is_far)
+    return change, (u.reed_stock_tolerance_pct,), f.order.denting.is_reed_stated
 
 
 def _width_change_pct(f: Facts[N]) -> N:
     return 100 * (quotient(f.fit.denting.needed_dents_per_10cm, f.order.denting.dents_per_10cm) - 1)
-
-
-def _is_all_stated(f: Facts[N]) -> Truth:
-    return f.order.denting.is_reed_stated & f.order.denting.is_pattern_stated
 
 
 _IN_THE_REED: Final = (
@@ -248,10 +214,6 @@ _COMES_OUT: Final = (
 _IN_LOOM_STATE: Final = (
     _IN_THE_REED + "As its width in the loom {stated_cm:.1f} cm is stated ({change_pct:+.1f} %): "
     "sett and width need {limit:.1f} dents/10 cm. "
-)
-_ANOTHER: Final = (
-    "More than {reed_another_cloth_pct:g} % makes another cloth: correct reed, ends in a dent, "
-    "sett or width."
 )
 
 
@@ -290,27 +252,11 @@ def _sett_mismatch(f: Facts[float], words: Words, seen: Observation) -> Wording:
     )
 
 
-def _of_another_cloth(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    wording = _sett_mismatch(f, words, seen)
-    is_in_loom = wording.variant == "in_loom_state"
-    return replace(wording, variant="another_in_loom_state" if is_in_loom else "another_cloth")
-
-
-for _far in (far_wider, far_narrower):
-    message(
-        _far,
-        pointer=DENTS,
-        another_cloth=_COMES_OUT + _ANOTHER,
-        another_in_loom_state=_IN_LOOM_STATE + _ANOTHER,
-    )(_of_another_cloth)
-
-
 describe(
     CheckCode.REED_AIR_SPACE,
     says="Ends chafe in a full dent, and an end breaks if its knot does not pass the gap.",
     compares="ends of a dent side by side, and the thickness of a knot, with the clear gap; an end "
-    "that is alone in its dent with {reed_single_end_warning_pct:g} % of it, and if the order "
-    "draws it so, with {reed_single_end_error_pct:g} %",
+    "that is alone in its dent with {reed_single_end_warning_pct:g} % of it",
     formula="gap = dent pitch x (1 - share of the wire); share if not stated = "
     "{reed_wire_share_of_pitch_pct:g} % + {reed_wire_least_mm:g} mm / pitch; "
     "fill = ends per dent x width / gap, the width of a tape or else the diameter; "
@@ -331,52 +277,7 @@ describe(
 def full_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Leave ends the room to separate into the two sheets of the shed."""
     limits = fill_limits(f.order.denting, f.fit.denting.fullest_dent, u)
-    fill_pct, most_pct, is_drawn_so = _drawn_singly(f, u)
-    is_blocked: Truth = is_drawn_so & passed(fill_pct, most_pct)
-    return f.fit.denting.air.fill_pct, (limits.warning_pct, limits.note_pct), no(is_blocked)
-
-
-def _drawn_singly(f: Facts[N], u: Usual[N]) -> tuple[N, N, Truth]:
-    """Return how full one end makes its dent, the most, and whether the order draws it so.
-
-    Wires that are not stated are taken to be as thin as they may be.
-    """
-    request, found = f.order.denting, f.fit.denting
-    is_alone = fill_limits(request, found.fullest_dent, u).is_alone
-    fill_pct = thinnest_wire_fill_pct(request, found.air)
-    return (
-        fill_pct,
-        u.reed_single_end_error_pct + 0 * fill_pct,
-        is_alone & request.is_pattern_stated,
-    )
-
-
-@compare(
-    CheckCode.REED_AIR_SPACE,
-    passed,
-    Severity.ERROR,
-    unit="%",
-    eased_by={**THIN_WARP, **WIDE},
-)
-def blocked_gap(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Let an end that is alone in its dent go through it at all."""
-    fill_pct, most_pct, is_drawn_so = _drawn_singly(f, u)
-    return fill_pct, (most_pct,), is_drawn_so
-
-
-@message(
-    blocked_gap,
-    pointer=ENDS_PER_DENT,
-    blocked="The one end of a dent is {fill_pct:.6g} % as thick as the clear gap of {gap_mm:.2f} "
-    "mm, more than {limit:g} %: no wires press it so thin. Draw more ends in each dent of a "
-    "coarser reed.",
-)
-def _blocked_gap(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    air = f.fit.denting.air
-    return Wording(
-        values={"fill_pct": shown_beyond(air.fill_pct, seen.limit), "gap_mm": air.gap_mm},
-        reported=Reported(actual=air.fill_pct, limit=seen.limit),
-    )
+    return f.fit.denting.air.fill_pct, (limits.warning_pct, limits.note_pct), True
 
 
 @message(

@@ -10,7 +10,6 @@ from weavability.looms.denting_request import DentingRequest
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
     MAX_ENDS_PER_DENT,
-    WIRE_SHARE_BAND_POINTS,
     AirSpace,
     ReedStock,
     air_space,
@@ -19,7 +18,6 @@ from weavability.looms.reeds import (
 )
 from weavability.looms.thresholds import Usual, in_force
 from weavability.textiles.assumptions import End, Moves
-from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
@@ -368,14 +366,6 @@ def roomiest_fill_pct(
     # A wire share that is stated is that of the reed to be used, not that of a coarser one.
     other = replace(request, wire_share_pct=0 * request.wire_share_pct)
     return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
-
-
-def thinnest_wire_fill_pct(request: DentingRequest[N], air: AirSpace[N]) -> N:
-    """Return the fill of a dent with wires as thin as they may be if their share is not stated."""
-    least_pct = CONSTRUCTION_BOUNDS["/reed/wire_share_pct"].least
-    thinnest_pct = greatest(least_pct, air.wire_share_pct - WIRE_SHARE_BAND_POINTS)
-    share_pct = either(request.wire_share_pct > 0, air.wire_share_pct, thinnest_pct)
-    return air.fill_pct * (100 - air.wire_share_pct) / (100 - share_pct)
 
 
 def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:

@@ -35,7 +35,6 @@ class Usual(Generic[N]):
 
     width_reed_use_low_pct: N
     reed_stock_tolerance_pct: N
-    reed_another_cloth_pct: N
     reed_usual_coarsest_dents_per_10cm: N
     reed_usual_finest_dents_per_10cm: N
     reed_coarsest_dents_per_10cm: N
@@ -45,7 +44,6 @@ class Usual(Generic[N]):
     reed_gap_fill_note_pct: N
     reed_gap_fill_warning_pct: N
     reed_single_end_warning_pct: N
-    reed_single_end_error_pct: N
     reed_knot_width_diameters: N
     reed_most_ends_per_dent: N
     shedding_healds_error_times: N
