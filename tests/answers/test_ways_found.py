@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -259,6 +260,19 @@ def test_a_reed_in_a_counting_system_gives_way_to_one_in_stock() -> None:
     assert after.verdict is first["verdict"]
 
 
+def test_a_reed_in_a_counting_system_gives_way_to_that_of_the_sett() -> None:
+    reed = {"count": 70, "system": "stockport", "ends_per_dent": 2}
+    request = cotton("Ne 30 x Ne 30", (28, 24), "plain", 152, reed=reed)
+    on = replace(demo_loom("rapier-190-dobby"), reeds_in_stock_dents_per_10cm=())
+    order = ConstructionSchema().read(request)
+    (found,) = search_remedies(order, [on]).looms
+    (remedy,) = (each for each in found.remedies if "Use a reed of" in each["message"])
+    assert [each["to"] for each in remedy["changes"][1:]] == [None, None]
+    assert "reed.sett_mismatch" in remedy["clears"]
+    after = assess(followed(order, remedy), on, remedies=False)
+    assert "reed.sett_mismatch" not in codes(after)
+
+
 @pytest.mark.parametrize(
     ("setts", "weave", "cm", "on", "reed", "more"),
     [
@@ -291,3 +305,24 @@ def test_the_sett_that_a_reed_in_stock_is_said_to_give_is_the_one_it_gives(
     for remedy in found:
         after = assess(followed(order, remedy), machine, remedies=False)
         assert "reed.sett_mismatch" not in codes(after), remedy["message"]
+
+
+@pytest.mark.parametrize(
+    ("setts", "on", "dents", "listed"),
+    [
+        ((26, 20.8), "rapier-190-cam", 123, ["60 4", "80 3"]),
+        ((27, 24), "projectile-360-cam", 128, ["65 4", "80 3"]),
+    ],
+)
+def test_another_denting_with_its_sett_is_found_if_the_same_one_is_far(
+    setts: tuple[float, float], on: str, dents: int, listed: list[str]
+) -> None:
+    reed = {"dents_per_10cm": dents, "ends_per_dent": 2}
+    request = cotton("Ne 30 x Ne 30", setts, "plain", 152, reed=reed)
+    found = [each for each in ways_out(searched(request, on)) if each["distance"] < 10.0]
+    assert [" ".join(f"{one['to']:g}" for one in each["changes"][:2]) for each in found] == listed
+    assert {each["verdict"] for each in found} == {Verdict.WEAVABLE}
+    order = ConstructionSchema().read(request)
+    after = assess(followed(order, found[0]), demo_loom(on), remedies=False)
+    assert after.verdict is Verdict.WEAVABLE
+    assert not codes(after) & {"reed.not_in_stock", "reed.sett_mismatch"}

@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import ceil, inf, isinf
 from typing import Final
 
+from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.field_changes import (
     ROOT,
     Change,
@@ -63,7 +64,7 @@ def _stock_reeds_of_stated_reed(fit: Fit, stock: Sequence[float]) -> Iterator[Ch
     """Yield the reeds in stock that give the ordered width, beside the sett for it if need be.
 
     Other ends in a dent have to be nearer than any reed for those of the order, and either as good,
-    or leave the sett as it is.
+    or leave the sett as it is, unless any reed for those is far.
     """
     own, usual = fit.denting, in_force().usual
     by_nearness = sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))
@@ -77,7 +78,7 @@ def _stock_reeds_of_stated_reed(fit: Fit, stock: Sequence[float]) -> Iterator[Ch
     others = (
         _in_reed(fit, each.dents_per_10cm, each.ends_per_dent, each.needed_dents_per_10cm)
         for each in _other_dentings(fit)
-        if each.cost <= cost or is_within_stock_tolerance(each.change_pct)
+        if nearest > FAR_POINTS or each.cost <= cost or is_within_stock_tolerance(each.change_pct)
     )
     nearer = (each for each in others if each is not None and distance_of(each) < nearest)
     yield from sorted((*alike, *nearer), key=distance_of)[:_OTHER_REEDS]
