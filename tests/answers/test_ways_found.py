@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -238,3 +239,90 @@ def test_another_cloth_is_no_way_out() -> None:
     (missed,) = (each for each in report.findings if each.code == "requirement.cover")
     assert missed.remedies == ()
     assert "a coarser warp, but only as another cloth: 202 points away" in missed.tried
+
+
+def test_a_reed_in_a_counting_system_gives_way_to_one_in_stock() -> None:
+    reed = {"count": 64, "system": "stockport", "ends_per_dent": 2}
+    request = cotton("Ne 30 x Ne 30", (28, 24), "plain", 152, reed=reed)
+    (first, *_) = ways_out(searched(request, "rapier-190-dobby"))
+    assert (first["distance"], first["clears"]) == (
+        0.5,
+        ["reed.not_in_stock", "reed.sett_mismatch"],
+    )
+    assert [(each["pointer"], each["from"], each["to"]) for each in first["changes"]] == [
+        ("/construction/reed/dents_per_10cm", None, 130.0),
+        ("/construction/reed/count", 64.0, None),
+        ("/construction/reed/system", "stockport", None),
+    ]
+    order, on = ConstructionSchema().read(request), demo_loom("rapier-190-dobby")
+    after = assess(followed(order, first), on, remedies=False)
+    assert "reed.not_in_stock" not in codes(after)
+    assert after.verdict is first["verdict"]
+
+
+def test_a_reed_in_a_counting_system_gives_way_to_that_of_the_sett() -> None:
+    reed = {"count": 70, "system": "stockport", "ends_per_dent": 2}
+    request = cotton("Ne 30 x Ne 30", (28, 24), "plain", 152, reed=reed)
+    on = replace(demo_loom("rapier-190-dobby"), reeds_in_stock_dents_per_10cm=())
+    order = ConstructionSchema().read(request)
+    (found,) = search_remedies(order, [on]).looms
+    (remedy,) = (each for each in found.remedies if "Use a reed of" in each["message"])
+    assert [each["to"] for each in remedy["changes"][1:]] == [None, None]
+    assert "reed.sett_mismatch" in remedy["clears"]
+    after = assess(followed(order, remedy), on, remedies=False)
+    assert "reed.sett_mismatch" not in codes(after)
+
+
+@pytest.mark.parametrize(
+    ("setts", "weave", "cm", "on", "reed", "more"),
+    [
+        ((12.2, 48.5), "2/2 hopsack", 120, "shuttle-130-cam", (52, 2), (None, "Ne 100", 1300)),
+        ((7.2, 22.3), "plain", 125, "rapier-190-dobby", (71, 1), (500, "Ne 24", None)),
+    ],
+)
+def test_the_sett_that_a_reed_in_stock_is_said_to_give_is_the_one_it_gives(
+    setts: tuple[float, float],
+    weave: str,
+    cm: float,
+    on: str,
+    reed: tuple[int, int],
+    more: tuple[int | None, str, int | None],
+) -> None:
+    """A coarse warp under a fine weft: crimp and selvedges move with the sett."""
+    warp_twist, weft, weft_twist = more
+    request = cotton(f"Ne 3 x {weft}", setts, weave, cm)
+    warp = {"linear_density_tex": 200, "fibre": "cotton"}
+    if warp_twist:
+        warp |= {"twist_per_m": warp_twist, "twist_direction": "Z"}
+        request["selvedge"] = {"ends_per_side": 152}
+    if weft_twist:
+        request["weft"]["yarns"]["A"] |= {"twist_per_m": weft_twist, "twist_direction": "Z"}
+    request["warp"]["yarns"]["A"] = warp
+    request["reed"] = {"dents_per_10cm": reed[0], "ends_per_dent": reed[1]}
+    order, machine = ConstructionSchema().read(request), demo_loom(on)
+    found = [each for each in searched(request, on).remedies if "which it gives" in each["message"]]
+    assert len(found) == 2
+    for remedy in found:
+        after = assess(followed(order, remedy), machine, remedies=False)
+        assert "reed.sett_mismatch" not in codes(after), remedy["message"]
+
+
+@pytest.mark.parametrize(
+    ("setts", "on", "dents", "listed"),
+    [
+        ((26, 20.8), "rapier-190-cam", 123, ["60 4", "80 3"]),
+        ((27, 24), "projectile-360-cam", 128, ["65 4", "80 3"]),
+    ],
+)
+def test_another_denting_with_its_sett_is_found_if_the_same_one_is_far(
+    setts: tuple[float, float], on: str, dents: int, listed: list[str]
+) -> None:
+    reed = {"dents_per_10cm": dents, "ends_per_dent": 2}
+    request = cotton("Ne 30 x Ne 30", setts, "plain", 152, reed=reed)
+    found = [each for each in ways_out(searched(request, on)) if each["distance"] < 10.0]
+    assert [" ".join(f"{one['to']:g}" for one in each["changes"][:2]) for each in found] == listed
+    assert {each["verdict"] for each in found} == {Verdict.WEAVABLE}
+    order = ConstructionSchema().read(request)
+    after = assess(followed(order, found[0]), demo_loom(on), remedies=False)
+    assert after.verdict is Verdict.WEAVABLE
+    assert not codes(after) & {"reed.not_in_stock", "reed.sett_mismatch"}

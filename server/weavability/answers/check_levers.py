@@ -25,17 +25,12 @@ from weavability.answers.lever_choices import (
     FOLDED_WARP,
     FOLDED_WEFT,
     ONE_SELECTOR,
-    OUTER_ENDS,
-    REED_OF_SETT,
     SECOND_BEAM,
     SHORTER_PIECES,
     SIZE,
-    SPLIT_REMAINDER,
     SPLIT_WARP,
     STABILISED,
-    STOCK_REED,
     TWO_FEEDERS,
-    WHOLE_REPEATS,
 )
 from weavability.answers.levers import (
     CLOSER_SETTS,
@@ -55,6 +50,13 @@ from weavability.answers.levers import (
     SLOWER,
     WIDER,
     Lever,
+)
+from weavability.answers.reed_levers import (
+    OUTER_ENDS,
+    REED_OF_SETT,
+    SPLIT_REMAINDER,
+    STOCK_REED,
+    WHOLE_REPEATS,
 )
 from weavability.answers.weave_levers import (
     FIRMER_WEAVE,

@@ -7,8 +7,8 @@ from itertools import takewhile
 from typing import Final
 
 from weavability.answers.field_changes import ROOT, Change, Write, one_field
-from weavability.answers.lever_choices import width_of_ends
 from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever
+from weavability.answers.reed_levers import width_of_ends
 from weavability.checks.facts import hooks_in_use
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit

@@ -58,6 +58,8 @@ _DESIGN: Final = ["weave", "design"]
 WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
+        "reed/count": Weight(0.0, 0.0, "the reed is stated in dents per 10 cm instead"),
+        "reed/system": Weight(0.0, 0.0, "the reed is stated in dents per 10 cm instead"),
         "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
         "draft": Weight(0.5, 0.0, "the drawing-in is left to the report"),
         "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
