@@ -76,10 +76,6 @@ MEASURED_COTTON = replace(COTTON_20_TEX, packing_fraction=0.6, fibre_density_g_p
 """The same yarn, with that of which its diameter follows stated as it is assumed."""
 
 
-MEASURED_COARSE = replace(MEASURED_COTTON, designation="200 tex")
-"""A yarn of which it is known, too, that it is 0.528 mm thick."""
-
-
 def square(per_cm: float, yarn: Yarn = COTTON_20_TEX) -> dict[str, Any]:
     system = threads(per_cm, yarns={"A": yarn})
     return {"warp": system, "weft": system}
@@ -248,21 +244,6 @@ LIMITS = [
         outside={"reed": Reed(dents_per_10cm=116.1, ends_per_dent=2)},
         outside_says="warning",
     ),
-    # 114.286 / 1.25 and 114.286 / 0.75: a quarter wider or narrower than the cloth that is ordered.
-    Limit(
-        "reed.sett_mismatch",
-        inside={"reed": Reed(dents_per_10cm=91.5, ends_per_dent=2)},
-        outside={"reed": Reed(dents_per_10cm=91.4, ends_per_dent=2)},
-        inside_says="warning",
-        outside_says="error",
-    ),
-    Limit(
-        "reed.sett_mismatch",
-        inside={"reed": Reed(dents_per_10cm=152.3, ends_per_dent=2)},
-        outside={"reed": Reed(dents_per_10cm=152.4, ends_per_dent=2)},
-        inside_says="warning",
-        outside_says="error",
-    ),
     # Five in a dent: fill = ends/cm in the reed x 0.01671 cm / (0.8 - 0.002 cm x ends/cm), so 150 %
     # at 60.9/cm, which is 63.9 in the grey, and 200 % at 77.3/cm or 81.1.
     Limit(
@@ -278,19 +259,6 @@ LIMITS = [
         outside={"warp": threads(36.0), "reed": Reed(ends_per_dent=1)},
         inside_says="note",
         outside_says="warning",
-    ),
-    # 0.5284 mm in gaps of four fifths of 100 / 378.5 mm.
-    Limit(
-        "reed.air_space",
-        inside={
-            "warp": threads(6.0, yarns={"A": MEASURED_COARSE}),
-            "reed": Reed(dents_per_10cm=378.0, ends_per_dent=1, wire_share_pct=20.0),
-        },
-        outside={
-            "warp": threads(6.0, yarns={"A": MEASURED_COARSE}),
-            "reed": Reed(dents_per_10cm=379.0, ends_per_dent=1, wire_share_pct=20.0),
-        },
-        inside_says="warning",
     ),
     Limit(
         "reed.air_space",

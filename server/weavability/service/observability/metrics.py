@@ -175,17 +175,19 @@ def take_room() -> None:
 
     The files of counts are mapped into memory. Were their room only taken as it is needed, a disk
     that is full would end the process at its next count. Without room a process counts for itself
-    alone, and ``/metrics`` lacks what it counts.
+    alone, and ``/metrics`` lacks what it counts. It leaves no file: an empty one cannot be read.
     """
     directory = os.environ.get(DIRECTORY)
     if not directory or not hasattr(os, "posix_fallocate"):
         return
+    paths = [Path(directory, f"{name}_{os.getpid()}.db") for name in _FILES]
     try:
-        for name in _FILES:
-            path = Path(directory, f"{name}_{os.getpid()}.db")
+        for path in paths:
             with path.open("ab") as file:
                 os.posix_fallocate(file.fileno(), 0, FILE_BYTES)
     except OSError as error:
+        for path in paths:
+            path.unlink(missing_ok=True)
         _log.error("no room for counts, /metrics lacks those of this process: %s", error)
         values.ValueClass = values.MutexValue
         metrics.cache_clear()
