@@ -6,11 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from weavability.checks.codes import CheckCode
-from weavability.checks.easing import (
-    NARROW,
-    THIN_WARP,
-    WIDE,
-)
+from weavability.checks.easing import NARROW, THIN_WARP, WIDE
 from weavability.checks.facts import Facts, Words
 from weavability.checks.finding import Severity
 from weavability.checks.pointers import DENTS, ENDS_PER_DENT, SETT
