@@ -47,6 +47,7 @@ from weavability.textiles.figured.float_binding import MOST_DOTS, MOST_TRIALS
 from weavability.textiles.layer_declaration import MOST_JOINT_THREADS
 from weavability.textiles.layered_weave import LEAST_PASSING_SHARE, MOST_STITCHED_SHARE
 from weavability.textiles.order_defaults import order_default
+from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 from weavability.textiles.sett_thresholds import sett_thresholds
 from weavability.textiles.weave_matrix import MAX_SIDE
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -141,6 +142,11 @@ CHAPTERS: Final[dict[str, Quotes]] = {
             ),
         ),
         ("among ground threads, up to {} %", (SETT.sett_over_pct,)),
+        (
+            "More than {} ends a side, more than {} cm in the reed, or more than {} % of the width",
+            (MOST_USUAL_ENDS, USUAL.selvedge_widest_cm, USUAL.selvedge_widest_share_pct),
+        ),
+        ("if they set the ground more than {} % closer", (USUAL.reed_stock_tolerance_pct,)),
     ),
     "changeovers": (
         (

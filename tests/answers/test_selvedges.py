@@ -200,25 +200,28 @@ def test_a_crammed_selvedge_without_a_weave_is_set_as_the_ground_in_pairs() -> N
     assert found(4, None).setup.selvedge.tightness_pct is None
 
 
-def test_wide_selvedges_leave_the_ground_its_width() -> None:
+def test_what_wide_selvedges_have_beyond_usual_ones_is_beside_the_ordered_width() -> None:
     cloth = construction(selvedge=edged(500), reed=Reed())
     wide, bare = assess(cloth, loom()), assess(replace(cloth, selvedge=edged(0)), loom())
-    # 125 dents a side, of 2 ends of the ground each: 10.94 cm at 24 ends/cm of 160 cm in 168 cm.
-    assert wide.setup.reed_width_cm == pytest.approx(168 + 2 * 10.9375)
-    assert wide.setup.reed_dents_per_10cm == pytest.approx(bare.setup.reed_dents_per_10cm)
+    # 125 dents a side, of 2 ends of the ground each: 10.94 cm at 24 ends/cm of 160 cm in 168 cm,
+    # of which 3 cm are part of the width.
+    assert wide.setup.reed_width_cm == pytest.approx(168 + 2 * 7.9375)
+    # The 1920 dents of the ground and those of both selvedges fill that.
+    assert wide.setup.reed_dents_per_10cm == pytest.approx(10 * 2170 / 183.875, rel=1e-5)
     assert wide.setup.ends_per_cm_in_reed == bare.setup.ends_per_cm_in_reed
     assert wide.states.loom_state.ends_per_cm == bare.states.loom_state.ends_per_cm
-    assert wide.setup.selvedge.width_cm == pytest.approx(10.9375, rel=1e-4)
     (finding,) = [each for each in wide.findings if each.code == "selvedge.wide"]
     assert finding.severity == "warning"
     assert finding.pointer == "/construction/selvedge/ends_per_side"
-    assert "180.8 cm in the grey, not 160.0 cm" in finding.message
+    assert "175.1 cm in the grey, not 160.0 cm" in finding.message
+    assert "3.3 % closer" in finding.message
     (remedy,) = finding.remedies
-    assert (remedy["to"], remedy["unit"]) == (136, "ends")
-    assert codes(assess(cloth, loom(reed_width_cm=185.0)))["width.reed_space"] == "error"
-    # Two panels have four of them.
+    # Nor do so many press the ground.
+    assert (remedy["to"], remedy["unit"]) == (56, "ends")
+    assert codes(assess(cloth, loom(reed_width_cm=183.0)))["width.reed_space"] == "error"
+    # Two panels have four of them, of which a twentieth of the panel is part of the width each.
     two = construction(selvedge=edged(100), width_cm=40.0, panels=2, panel_gap_cm=2.0, reed=Reed())
-    assert assess(two, loom()).setup.reed_width_cm == pytest.approx(2 * 42 + 2 + 4 * 2.1875)
+    assert assess(two, loom()).setup.reed_width_cm == pytest.approx(2 * 42 + 2 + 4 * 0.0875)
 
 
 def test_wide_selvedges_press_the_ground_in_a_stated_reed() -> None:

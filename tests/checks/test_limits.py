@@ -505,19 +505,28 @@ LIMITS = [
         outside_loom=loom(max_tightness_pct=80.70),
         outside_says="warning",
     ),
-    # 34 and 35 dents of a reed of 114.3 dents/10 cm for a ground of 24 ends/cm.
+    # Doubled beside a ground of 24 ends/cm, 160 cm wide in 168 cm: 137.1 ends are 3 cm.
     Limit(
         "selvedge.wide",
-        inside={"selvedge": Selvedge(ends_per_side=136)},
-        outside={"selvedge": Selvedge(ends_per_side=137)},
+        inside={"selvedge": Selvedge(ends_per_side=137)},
+        outside={"selvedge": Selvedge(ends_per_side=138)},
+        inside_says="note",
         outside_says="warning",
     ),
-    # Both are a tenth of a width of 46.666 cm in the reed: 20.41 dents.
+    # Both are a tenth of a width of 46.666 cm in the reed: 106.7 ends each.
     Limit(
         "selvedge.wide",
-        inside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=104)},
-        outside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=108)},
+        inside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=106)},
+        outside={"width_cm": 44.4444, "selvedge": Selvedge(ends_per_side=107)},
+        inside_says="note",
         outside_says="warning",
+    ),
+    # 14 dents of 2 ends a side of a ground of 3840 ends are 1.5 % of it, 15 are 1.6 %.
+    Limit(
+        "selvedge.wide",
+        inside={"selvedge": Selvedge(ends_per_side=56)},
+        outside={"selvedge": Selvedge(ends_per_side=57)},
+        outside_says="note",
     ),
     Limit(
         "selvedge.hooks",

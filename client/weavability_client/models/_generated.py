@@ -826,10 +826,10 @@ class Construction(Record):
         weft: The weft.
         weave: The weave.
         layers: The layer of each thread, for double, backed and pile cloths.
-        width_cm: Width of one panel at the stated stage, selvedges included if they are not very
-            wide [cm].
-        width_in: Width of one panel at the stated stage, selvedges included if they are not very
-            wide [in].
+        width_cm: Width of one panel at the stated stage, selvedges included; what very wide ones
+            have beyond usual ones is beside it [cm].
+        width_in: Width of one panel at the stated stage, selvedges included; what very wide ones
+            have beyond usual ones is beside it [in].
         thickness_mm: Thickness of the grey cloth under the tension of winding [mm].
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
@@ -3508,7 +3508,8 @@ class SetupFields(Record):
         first_dent_cm: From each end of the loom's reed to the first filled dent; ``None`` if they
             do not fit [cm].
         selvedge_dents_per_side: Dents of each selvedge.
-        ends_per_cm_in_reed: Sett in the reed [ends/cm].
+        ends_per_cm_in_reed: Ends of the ground over the ordered width in the reed; in their dents
+            they are closer by what selvedges in that width take [ends/cm].
         wire_share_pct: Share of the reed's pitch that its wires take [%].
         gap_fill_pct: Ends of the fullest dent, side by side, as a share of the clear gap between
             two wires [%].

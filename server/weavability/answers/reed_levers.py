@@ -27,6 +27,7 @@ from weavability.looms.denting import (
     cost_of_reed,
     dentings_in_stock,
     is_within_stock_tolerance,
+    selvedges_in_reed,
 )
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
@@ -294,13 +295,9 @@ def _split_remainder(at: At) -> Iterator[Change]:
     if narrower is None or not remainder:
         return
     side = (now or 0) + (remainder + 1) // 2
-    usual, side_cm = in_force().usual, side / cloth.warp.threads_per_cm
-    share_pct = 2 * side_cm / cloth.widths.grey_cm * 100
-    if (
-        side > MOST_USUAL_ENDS
-        or side_cm > usual.selvedge_widest_cm
-        or share_pct > usual.selvedge_widest_share_pct
-    ):
+    shared = replace(at.fit.order, selvedge_ends=2.0 * cloth.panels * side)
+    edges = selvedges_in_reed(shared, cloth.numbers)
+    if side > MOST_USUAL_ENDS or edges.width_cm > edges.usual_cm:
         return  # it is a border, or a part of the check
     width = narrower.writes[0]
     message = (

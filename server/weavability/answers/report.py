@@ -178,7 +178,11 @@ class Setup:
         Since("0.2"),
     ]
     selvedge_dents_per_side: Annotated[int, "Dents of each selvedge"]
-    ends_per_cm_in_reed: Annotated[float, "Sett in the reed"]
+    ends_per_cm_in_reed: Annotated[
+        float,
+        "Ends of the ground over the ordered width in the reed; in their dents they are closer by "
+        "what selvedges in that width take",
+    ]
     wire_share_pct: Annotated[float, "Share of the reed's pitch that its wires take", Since("0.2")]
     gap_fill_pct: Annotated[
         float,

@@ -16,7 +16,7 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.denting import filled_panel_cm, wide_selvedges
+from weavability.looms.denting import filled_panel_cm, selvedges_in_reed
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, no, passed, short
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
@@ -129,13 +129,17 @@ def _too_tight(f: Facts[float], words: Words, seen: Observation) -> Wording:
 
 describe(
     CheckCode.SELVEDGE_WIDE,
-    says="A very wide selvedge is a border or a mistake, and makes the cloth wider than ordered.",
-    compares=f"width of a selvedge of more than {MOST_USUAL_ENDS} ends in the reed with "
-    "{selvedge_widest_cm:g} cm, of both with "
-    "{selvedge_widest_share_pct:g} % of the width of the panel",
-    formula="width = dents of the selvedge x ends per dent of the ground / ends per cm of the "
-    "ground in the reed; wider ones are beside the ordered width, in which the ground keeps its "
-    "sett, unless a stated reed gives it another",
+    says="A wide selvedge presses the ground; a very wide one is a border or a mistake, and makes "
+    "the cloth wider than ordered.",
+    compares="width of a selvedge in the reed with {selvedge_widest_cm:g} cm, of both with "
+    "{selvedge_widest_share_pct:g} % of the width of the panel, and each with that of "
+    f"{MOST_USUAL_ENDS} ends; of those that pass one of these but not all, how much closer they "
+    "set the ground in a reed that is chosen for the ordered width with "
+    "{reed_stock_tolerance_pct:g} %",
+    formula="width = ends of the selvedge x ends per dent of the ground / those of the selvedge / "
+    "ends per cm of the ground in the reed; what is more than the limit is beside the ordered "
+    "width, unless a stated reed gives it another; closer by = dents per cm x ends per dent / "
+    "ends per cm of the ground in the reed - 1",
     source="",
 )
 
@@ -143,45 +147,76 @@ describe(
 @compare(CheckCode.SELVEDGE_WIDE, passed, Severity.WARNING, unit="cm", cleared_by=(NARROW,))
 def too_wide(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find selvedges that would take the reed from the ground."""
-    edges = wide_selvedges(f.order, f.cloth)
-    return edges.width_cm, (edges.most_cm,), f.order.selvedge.are_many
+    edges = selvedges_in_reed(f.order, f.cloth)
+    return edges.width_cm, (edges.within_cm,), True
 
 
+_BORDER: Final = (
+    " Use fewer selvedge ends; if a border is meant, put it into weave and warp order instead."
+)
 _TAKES: Final = (
     "The {ends} ends of a selvedge take {actual:.1f} cm in the reed; up to {limit:.1f} cm is part "
     "of the ordered width. "
-)
-_BORDER: Final = (
-    " Use fewer selvedge ends; if a border is meant, put it into weave and warp order instead."
 )
 
 
 @message(
     too_wide,
     pointer="/construction/selvedge/ends_per_side",
-    beside=_TAKES + "Beside a ground of {ground_cm:.1f} cm in the reed, which keeps its sett, the "
-    "selvedges make a panel {panel_cm:.1f} cm wide there: {grey_cm:.1f} cm in the grey, not "
-    "{ordered_cm:.1f} cm." + _BORDER,
+    beside=_TAKES + "The rest is beside it, so that a panel is {panel_cm:.1f} cm wide in the reed: "
+    "{grey_cm:.1f} cm in the grey, not {ordered_cm:.1f} cm. What is within it sets the ground "
+    "{closer_pct:.1f} % closer." + _BORDER,
     in_stated_reed=_TAKES + "With the {ground_ends} ends of the ground they fill {panel_cm:.1f} cm "
     "of the stated reed: {ends_per_cm:.1f} ends/cm in the ground there, and sett, width and weft "
     "crimp need {needed_per_cm:.1f}." + _BORDER,
 )
 def _too_wide(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    ground_cm, panel_cm = f.cloth.panel_reed_width_cm, filled_panel_cm(f.order, f.cloth)
+    ordered_cm, panel_cm = f.cloth.panel_reed_width_cm, filled_panel_cm(f.order, f.cloth)
     dents = f.order.denting.dents_per_10cm
     return Wording(
         values={
-            "ends": int(f.order.selvedge_ends / (2 * f.order.panels)),
-            "ground_cm": ground_cm,
+            "ends": _ends_a_side(f),
             "panel_cm": panel_cm,
-            "grey_cm": f.cloth.grey_width_cm * panel_cm / ground_cm,
+            "grey_cm": f.cloth.grey_width_cm * panel_cm / ordered_cm,
             "ordered_cm": f.cloth.grey_width_cm,
+            "closer_pct": _closer_pct(f),
             "ground_ends": int(f.cloth.ground_ends),
             "ends_per_cm": f.fit.denting.ends_per_dent * dents / 10,
-            "needed_per_cm": f.cloth.ground_ends / ground_cm,
+            "needed_per_cm": f.cloth.ground_ends / ordered_cm,
         },
         variant="in_stated_reed" if f.order.denting.is_reed_stated else "beside",
     )
+
+
+def _ends_a_side(f: Facts[float]) -> int:
+    return int(f.order.selvedge_ends / (2 * f.order.panels))
+
+
+def _closer_pct(f: Facts[N]) -> N:
+    """Return how much closer the ground is in the reed that is chosen than its sett needs."""
+    chosen = f.fit.denting.needed_dents_per_10cm * f.fit.denting.ends_per_dent / 10
+    return 100 * (chosen * f.cloth.panel_reed_width_cm / f.cloth.ground_ends - 1)
+
+
+@compare(CheckCode.SELVEDGE_WIDE, passed, Severity.NOTE, unit="%")
+def presses(f: Facts[N], u: Usual[N], /) -> Compared[N]:
+    """Find unusual selvedges within the width that set the ground closer than a reed may."""
+    edges = selvedges_in_reed(f.order, f.cloth)
+    is_unusual = f.order.selvedge.are_many | passed(edges.width_cm, edges.usual_cm)
+    is_within: Truth = no(passed(edges.width_cm, edges.within_cm))
+    applies = is_unusual & is_within & no(f.order.denting.is_reed_stated)
+    return _closer_pct(f), (u.reed_stock_tolerance_pct,), applies
+
+
+@message(
+    presses,
+    pointer="/construction/selvedge/ends_per_side",
+    note="The selvedges, of {ends} ends each, are part of the ordered width, over which the ends "
+    "of the ground are counted: in the reed these are {actual:.1f} % closer than sett, width and "
+    "weft crimp need. Use fewer selvedge ends, or expect a closer ground.",
+)
+def _presses(f: Facts[float], words: Words, seen: Observation) -> Wording:
+    return Wording(values={"ends": _ends_a_side(f)})
 
 
 describe(

@@ -74,8 +74,9 @@ def in_stated_reed(
     """Return a cloth with the width in the reed that its ends fill.
 
     If the order states the reed, ends, reed and denting decide the width, whatever sett, width and
-    crimp need; else the reed is chosen for these, and wide selvedges are beside the ground: see
-    :func:`wide_selvedges`. The width of one panel stays the one that sett, width and crimp need.
+    crimp need; else the reed is chosen for these, and wide selvedges are partly beside the ordered
+    width: see :func:`selvedges_in_reed`. The width of one panel stays the one that sett, width and
+    crimp need.
 
     Args:
         order: What the order requests.
@@ -108,50 +109,88 @@ def in_stated_reed(
     return with_numbers(cloth, reed_width_cm=width_cm)
 
 
-class WideSelvedges(NamedTuple, Generic[N]):
-    """The selvedges of a panel in the reed at the sett of the ground.
+class SelvedgesInReed(NamedTuple, Generic[N]):
+    """The selvedges of a panel in the reed, beside a ground at its sett.
 
     Attributes:
         width_cm: Of each.
-        most_cm: Width of each up to which they are part of the ordered width.
+        usual_cm: The width of each up to which it is no border.
+        within_cm: The width of each up to which it is part of the ordered width: the usual one, or
+            that of as many ends as are usual.
+        beside_cm: What each is wider than that, so that the panel is.
     """
 
     width_cm: N
-    most_cm: N
-
-    @property
-    def is_wide(self) -> Truth:
-        """Whether they are wider than that."""
-        return passed(self.width_cm, self.most_cm)
+    usual_cm: N
+    within_cm: N
+    beside_cm: N
 
 
-def wide_selvedges(
+def selvedges_in_reed(
     order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
-) -> WideSelvedges[N]:
-    """Compare the selvedges with the widest that a width is understood to include.
+) -> SelvedgesInReed[N]:
+    """Lay the selvedges beside the ground at its sett, and divide them by the ordered width.
 
-    The ends of the ground are counted over the whole width, and those of the selvedges beside them,
-    as the trade does: a selvedge of usual width sets the ground closer by next to nothing. A wide
-    one would press it together; the ground then keeps its width, and the selvedges are beside it.
-    If the order states neither reed nor denting, two ends are taken to be in a dent.
+    The ends of the ground are counted over the whole width, and those of the selvedges in addition,
+    as the trade does: a usual selvedge sets the ground closer by next to nothing. What a wide one
+    has beyond that is beside it, so that an end more makes a cloth wider by its own width at most.
 
     Args:
         order: What the order requests.
         cloth: The cloth as ordered.
         moves: Values to assume in place of the defaults.
     """
-    request, usual = order.denting, in_force().usual
-    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), CANDIDATES[0])
-    is_open: Truth = no(request.is_pattern_stated)
+    usual, panel_cm = in_force().usual, cloth.panel_reed_width_cm
+    end_cm = panel_cm / cloth.ground_ends / _ends_to_one_of_the_ground(order, cloth, moves)
+    width_cm: N = order.selvedge_ends / (2 * order.panels) * end_cm
+    usual_cm = least(usual.selvedge_widest_cm, usual.selvedge_widest_share_pct / 200 * panel_cm)
+    within_cm = greatest(usual_cm, MOST_USUAL_ENDS * end_cm)
+    return SelvedgesInReed(width_cm, usual_cm, within_cm, greatest(width_cm - within_cm, 0.0))
+
+
+def _ends_to_one_of_the_ground(
+    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None
+) -> N:
+    """Return the ends of a selvedge that take the room of one of the ground.
+
+    As far as its own denting or that of the ground is open, it is twice as dense, or as the ground
+    if it has a weave of its own, and its band reaches from the one to the other.
+    """
+    request = order.denting
+    by_edges, is_open = _ends_per_dent_by_edges(order), no(request.is_pattern_stated)
+    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), by_edges)
     ends_per_dent = either(is_open, chosen, request.ends_per_dent)
     fullest = either(is_open, chosen, request.fullest_dent)
     in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    ends_per_cm = cloth.ground_ends / cloth.panel_reed_width_cm
-    share_cm = usual.selvedge_widest_share_pct / 200 * cloth.panel_reed_width_cm
-    return WideSelvedges(
-        width_cm=_selvedge_dents(order, in_edge_dents) * ends_per_dent / ends_per_cm,
-        most_cm=least(usual.selvedge_widest_cm, share_cm),
-    )
+    end = None if moves is None else moves.end_of(ENDS_PER_DENT)
+    if end is not None:
+        # Fewer ends of the ground in its dents leave those of the selvedges narrow. In a stated
+        # reed more of them leave the cloth narrow, so that `easing.NARROW` names this end.
+        moved = fewest_by_edges(in_edge_dents) if end is End.HIGH else in_edge_dents
+        ends_per_dent = either(is_open & no(request.is_reed_stated), moved, ends_per_dent)
+    return in_edge_dents / ends_per_dent
+
+
+def is_dented_by_edges(order: OrderNumbers[N]) -> Truth:
+    """Return whether the stated denting of many selvedge ends decides that of an open ground.
+
+    The width of these selvedges rests on both, whatever reeds a loom has.
+    """
+    request = order.denting
+    are_stated: Truth = order.selvedge.are_many & (request.edge_ends_per_dent > 0)
+    return are_stated & no(request.is_pattern_stated | request.is_reed_stated)
+
+
+def _ends_per_dent_by_edges(order: OrderNumbers[N]) -> N:
+    """Return the ends in a dent of an open ground, beside which its edges are dented as usual."""
+    stated = order.denting.edge_ends_per_dent
+    by_edges = either(order.selvedge.has_own_weave, stated, fewest_by_edges(stated))
+    return either(stated > 0, least(by_edges, max(CANDIDATES)), CANDIDATES[0])
+
+
+def fewest_by_edges(in_edge_dents: N) -> N:
+    """Return the ends in a dent of the ground if those of the edge dents are doubled."""
+    return least(up(in_edge_dents / 2), max(CANDIDATES))
 
 
 def _beside_wide_selvedges(
@@ -160,11 +199,7 @@ def _beside_wide_selvedges(
     """Return a cloth, for which the reed is chosen, with the width that wide selvedges add."""
     if not anywhere(order.selvedge.are_many):
         return cloth
-    edges = wide_selvedges(order, cloth, moves)
-    is_wide: Truth = order.selvedge.are_many & edges.is_wide
-    if not anywhere(is_wide):
-        return cloth
-    added_cm = either(is_wide, 2 * order.panels * edges.width_cm, 0.0)
+    added_cm: N = 2 * order.panels * selvedges_in_reed(order, cloth, moves).beside_cm
     return with_numbers(cloth, reed_width_cm=cloth.reed_width_cm + added_cm)
 
 
@@ -223,7 +258,7 @@ def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
         reed_cm=numbers.reed_width_cm,
     )
     in_loom = cloth.states.loom_state
-    # Beside wide selvedges the ground has the sett for which the reed is chosen.
+    # In a reed that is chosen, the ground has the sett for which that is.
     is_stated = order.denting.is_reed_stated
     spread = in_loom.width_cm / widths.panel_reed_cm if is_stated else 1.0
     filled = replace(
@@ -253,11 +288,12 @@ def denting_numbers(
         if anywhere(is_left_open):
             suited = _suited_denting(order, cloth, stock, usual)
             chosen = either(is_left_open, suited.ends_per_dent, chosen)
+            chosen = either(is_dented_by_edges(order), _ends_per_dent_by_edges(order), chosen)
             has_other = is_left_open & suited.has_other_in_stock
         ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(request.is_pattern_stated, fullest, chosen)
     in_edge_dents = _ends_in_edge_dents(order, fullest)
-    selvedge_dents = _selvedge_dents(order, in_edge_dents)
+    selvedge_dents = _dents_of(order, order.selvedge_ends, in_edge_dents)
     needed = _needed_dents_per_10cm(order, cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
     compared = either(request.is_reed_stated, request.dents_per_10cm, nearest)
@@ -287,12 +323,8 @@ def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
     return either(stated > 0, stated, usual_edge)
 
 
-def _selvedge_dents(order: OrderNumbers[N], in_edge_dents: N) -> N:
-    """Return the dents of one selvedge."""
-    return _dents_of(order, order.selvedge_ends, in_edge_dents)
-
-
 def _dents_of(order: OrderNumbers[N], selvedge_ends: N, in_edge_dents: N) -> N:
+    """Return the dents of one selvedge."""
     return up(selvedge_ends / (2 * order.panels) / in_edge_dents)
 
 
@@ -503,7 +535,7 @@ def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count:
 
 def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
-    edges = _selvedge_dents(order, _ends_in_edge_dents(order, count))
+    edges = _dents_of(order, order.selvedge_ends, _ends_in_edge_dents(order, count))
     return _needed_dents_per_10cm(order, cloth, count, edges)
 
 

@@ -12,9 +12,11 @@ from weavability.looms.denting import (
     DentingNumbers,
     cost_of_reed,
     edge_ends_per_dent,
+    fewest_by_edges,
+    is_dented_by_edges,
     nearest_ends_per_dent,
 )
-from weavability.looms.denting_request import DentingRequest, stated_pattern
+from weavability.looms.denting_request import stated_pattern
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
@@ -109,12 +111,9 @@ def dent(
             "/construction/reed/ends_per_dent",
             chosen,
             unit=None,
-            reason=_reason(request, numbers, stock),
+            reason=_reason(order, numbers, stock),
             grade=Grade.COMMON_PRACTICE,
-            band=ValueBand(
-                max(1, chosen - ENDS_PER_DENT_BAND[0]),
-                min(chosen + ENDS_PER_DENT_BAND[1], MAX_ENDS_PER_DENT),
-            ),
+            band=_band(order, chosen),
         )
     _note_selvedge(cloth, numbers, ledger)
     _note_wire(cloth, numbers.air, ledger)
@@ -165,11 +164,36 @@ def _come_out(
     )
 
 
+def _band(order: OrderNumbers[float], chosen: int) -> ValueBand:
+    """Return how many ends a dent of the ground may take instead."""
+    if is_dented_by_edges(order):
+        in_edge_dents = order.denting.edge_ends_per_dent
+        return ValueBand(int(fewest_by_edges(in_edge_dents)), int(in_edge_dents))
+    fewer, more = ENDS_PER_DENT_BAND
+    return ValueBand(max(1, chosen - fewer), min(chosen + more, MAX_ENDS_PER_DENT))
+
+
 def _reason(
-    request: DentingRequest[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
+    order: OrderNumbers[float], numbers: DentingNumbers[float], stock: tuple[float, ...]
 ) -> Sentence:
     """Say why so many ends were taken in a dent."""
+    request = order.denting
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
+    if is_dented_by_edges(order):
+        in_edge_dents = int(request.edge_ends_per_dent)
+        if order.selvedge.has_own_weave:
+            return say(
+                "assumption.denting.as_selvedge",
+                "as the {in_edge_dents} in a dent of the wide selvedges, whose weave is stated: "
+                "their width rests on both; [COMMON-PRACTICE]",
+                in_edge_dents=in_edge_dents,
+            )
+        return say(
+            "assumption.denting.half_of_selvedge",
+            "half of the {in_edge_dents} in a dent of the wide selvedges, whose width rests on "
+            "both; edge dents are doubled; [COMMON-PRACTICE]",
+            in_edge_dents=in_edge_dents,
+        )
     if request.is_reed_stated:
         nearest = int(nearest_ends_per_dent(request, ends_per_10cm))
         if chosen < nearest:
@@ -270,6 +294,8 @@ def is_served_by(
     """
     if order.denting.is_pattern_stated or ends_per_dent != down(ends_per_dent):
         return False
+    if is_dented_by_edges(order):
+        return False  # in others the selvedges, and so the cloth, have another width
     usual = in_force().usual
     cost = cost_of_reed(order, usual, dents_per_10cm, ends_per_dent)
     of_own = cost_of_reed(order, usual, own.dents_per_10cm, float(own.fullest_dent))

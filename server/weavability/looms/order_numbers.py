@@ -41,7 +41,7 @@ class SelvedgeNumbers(Record[N]):
     Attributes:
         is_open: Whether the order leaves open how many ends they have.
         is_stated: Whether there are selvedge ends.
-        are_many: Whether they are more than is usual, so that wide ones are beside the ground.
+        are_many: Whether they are more than is usual, and may make a cloth wider.
         is_known: Whether it is known how they weave.
         has_own_weave: Whether the order states their weave.
         unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.

@@ -391,7 +391,7 @@ def states_reed(construction: Construction) -> bool:
 
 
 def _has_many_selvedge_ends(construction: Construction) -> bool:
-    """Return whether selvedges have more ends than usual, and may be beside the ground's width."""
+    """Return whether selvedges have more ends than usual, and may make a cloth wider."""
     return (construction.selvedge.ends_per_side or 0) > MOST_USUAL_ENDS
 
 
@@ -473,9 +473,10 @@ def _assumed_in_reed(construction: Construction) -> frozenset[str]:
         states_reed(construction),
     )
     found = set()
-    if in_stated_reed and reed.ends_per_dent is None and not reed.ends_in_dents:
+    rests_on_denting = in_stated_reed or _has_many_selvedge_ends(construction)
+    if rests_on_denting and reed.ends_per_dent is None and not reed.ends_in_dents:
         found.add(ENDS_PER_DENT)
-    if selvedge.ends_per_dent is None and (in_stated_reed or _has_many_selvedge_ends(construction)):
+    if rests_on_denting and selvedge.ends_per_dent is None:
         found.add(EDGE_ENDS_PER_DENT)
     if selvedge.ends_per_side is None and in_stated_reed:
         found.add(SELVEDGE_ENDS)

@@ -288,7 +288,7 @@ class Construction:
             lift, until a loom and its tie are known.
         figured: The design as a loom weaves it through its tie; ``weave`` is then that cloth.
         layers: The layer of each thread; ``None`` if all lie in one plane.
-        width_cm: Width of one panel, selvedges included if they are not very wide.
+        width_cm: Width of one panel, selvedges included, but for what very wide ones exceed.
         selvedge: The edges of each panel.
         panels: Panels woven side by side.
         panel_gap_cm: Reed width left between two panels for the cutters.

@@ -247,7 +247,8 @@ class AllowancesSchema(Body[Allowances]):
 
 
 _WIDTH: Final = (
-    "Width of one panel at the stated stage, selvedges included if they are not very wide"
+    "Width of one panel at the stated stage, selvedges included; what very wide ones have beyond "
+    "usual ones is beside it"
 )
 _LENGTH: Final = "Cloth to weave, all panels together, as long as it is at the stated stage"
 
