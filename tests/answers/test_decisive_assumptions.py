@@ -13,7 +13,7 @@ from profiles import share_of_examples
 from stating import NOT_STATED, assumed, stated
 
 from weavability.answers.decisive_assumptions import decide, values_tried
-from weavability.answers.decisive_section import Decided, TurningCorner, is_of_stock
+from weavability.answers.decisive_section import Decided, TurningCorner
 from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge, with_decisive_assumptions
 from weavability.checks.codes import CheckCode
@@ -158,6 +158,7 @@ def test_stating_a_value_at_its_turn_gives_both_verdicts(order: Construction, on
     except InputError:
         return
     assert decided.holds is (not decided.decisive and not _has_corner(order, on, decided))
+    assert decided.holds is (decided.note is None)
     if decided.corner is not None:
         assert _at_corner(order, on, decided.corner).verdict is decided.corner.verdict
     for turn in decided.decisive[:3]:
@@ -276,6 +277,11 @@ def test_a_doubtful_fibre_leaves_a_verdict_open_though_no_number_turns_it() -> N
     )
     decided = decide(order, on)
     assert (decided.holds, decided.corner) == (False, None)
+    assert decided.note == (
+        "The verdict does not hold over the bands of all assumed values: a fibre that is only "
+        "assumed decides what is required (least share of cotton): state "
+        "/construction/weft/yarns/A/fibre."
+    )
 
 
 @pytest.mark.slow
@@ -297,14 +303,132 @@ def test_a_corner_lists_what_has_to_be_stated_beside_it() -> None:
         "/loom/insertion/free_weft_length_m",
     )
     assert corner.message == (
-        "With loom insertion stopping length below 11 cm (down to 10 cm), and all else as it is "
-        "assumed, the order is not weavable (insertion.weft_speed). It is reported so only if "
-        "these are stated as well, as they are assumed: weft yarn A tenacity, weft yarn A strength "
-        "cv, loom insertion free weft length; until then it is a warning that rests on them."
+        "With loom insertion stopping length below 13 cm (down to 10 cm), and all else as it is "
+        "assumed, the order is not weavable (insertion.weft_speed). At 10 cm it is reported so "
+        "only if these are stated as well, as they are assumed: weft yarn A tenacity, weft yarn A "
+        "strength cv, loom insertion free weft length; until then it is a warning that rests on "
+        "them."
     )
     assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE
-    alone = replace(corner, stated_as_assumed=())
-    assert _at_corner(order, on, alone).verdict is Verdict.WEAVABLE_WITH_WARNINGS
+    for left_out in corner.stated_as_assumed:
+        beside = tuple(at for at in corner.stated_as_assumed if at != left_out)
+        fewer = replace(corner, stated_as_assumed=beside)
+        assert _at_corner(order, on, fewer).verdict is Verdict.WEAVABLE_WITH_WARNINGS
+    # At the turn itself, and one step farther, with all else stated as it is assumed.
+    (taken,) = corner.values
+    known = assumed(judge(order, on))
+    others = [(at, line.value) for at, line in known.items() if at not in NOT_STATED]
+    found = [
+        assess(*stated(order, on, [*others, (taken.pointer, value)]), remedies=False).verdict
+        for value in (13.0, 12.0)
+    ]
+    assert found == [Verdict.WEAVABLE_WITH_WARNINGS, Verdict.NOT_WEAVABLE]
+
+
+@pytest.mark.slow
+def test_a_corner_names_no_check_whose_limit_is_passed_without_it() -> None:
+    # The width is passed with all values as they are assumed, if only these are stated.
+    order, on = _mill_order(
+        "air-jet-190-cam",
+        stage="finished",
+        warp={"yarns": {"A": {"designation": "Nm 14", "fibre": "linen"}}, "ends_per_cm": 15.2},
+        weft={"yarns": {"A": {"designation": "Nm 39", "fibre": "linen"}}, "picks_per_cm": 18.1},
+        weave="2/2 twill S",
+        width_cm=176,
+        finishing={"width_shrinkage_pct": 4, "length_shrinkage_pct": 3},
+        requirements={"mass_g_per_m2": {"max": 173}},
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert corner.codes == (CheckCode.REQUIREMENT_MASS,)
+    assert _errors(_at_corner(order, on, corner)) == {
+        CheckCode.REQUIREMENT_MASS,
+        CheckCode.WIDTH_REED_SPACE,
+    }
+    as_assumed = _as_assumed(order, on, corner)
+    assert _errors(as_assumed) == {CheckCode.WIDTH_REED_SPACE}
+    for left_out in corner.stated_as_assumed:
+        beside = tuple(at for at in corner.stated_as_assumed if at != left_out)
+        fewer = _at_corner(order, on, replace(corner, stated_as_assumed=beside))
+        assert CheckCode.REQUIREMENT_MASS not in _errors(fewer)
+
+
+def _as_assumed(order: Construction, on: Loom, corner: TurningCorner) -> Report:
+    """What a validation finds with the fields of a corner stated as they are assumed."""
+    known = assumed(judge(order, on))
+    fields = [*(each.pointer for each in corner.values), *corner.stated_as_assumed]
+    return assess(*stated(order, on, [(at, known[at].value) for at in fields]), remedies=False)
+
+
+def _errors(found: Report) -> set[CheckCode]:
+    return {CheckCode(one.code) for one in found.findings if one.severity is Severity.ERROR}
+
+
+@pytest.mark.slow
+def test_requirements_that_are_missed_at_other_corners_are_listed() -> None:
+    # Over what is assumed the denim has 358 to 518 g/m2: too heavy, or too light.
+    order, on = _mill_order(
+        "rapier-190-cam",
+        **_denim(
+            stage="grey",
+            finishing={"finish": "pre_shrunk"},
+            requirements={"mass_g_per_m2": {"min": 400, "max": 480}},
+        ),
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert corner.also_missed == ("/construction/requirements/mass_g_per_m2/min",)
+    assert corner.message.endswith(
+        "Other values together may miss what else is required: least mass."
+    )
+    # With that alone required, its own corner is the one that is described.
+    assert order.requirements is not None
+    least = replace(order.requirements, mass_g_per_m2=RequiredRange(min=400.0))
+    other = decide(replace(order, requirements=least), on).corner
+    assert other is not None
+    assert (other.codes, other.also_missed) == ((CheckCode.REQUIREMENT_MASS,), ())
+    assert {each.pointer for each in other.values} != {each.pointer for each in corner.values}
+
+
+@pytest.mark.slow
+def test_a_corner_of_many_values_names_the_most_effective_in_its_sentence() -> None:
+    yarns = {key: {"designation": "Ne 30/2"} for key in "ABCDE"}
+    order, on = _mill_order(
+        "rapier-190-dobby",
+        warp={"yarns": yarns, "order": "4A 4B 4C 4D 4E", "ends_per_cm": 30},
+        weft={"yarns": yarns, "order": "2A 2B 2C 2D 2E", "picks_per_cm": 24},
+        weave="2/2 twill Z",
+        width_cm=150,
+        length_m=3000,
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    others = len(corner.values) - 3
+    assert others > 10
+    assert corner.message.startswith(
+        "With loom insertion overrun 4 cm, loom insertion transfer travel 4 cm, loom insertion "
+        f"wrap 360 deg and {others} other values at the ends of their bands, and all else"
+    )
+    assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE
+
+
+@pytest.mark.slow
+def test_a_reed_in_stock_that_serves_in_the_middle_of_a_band_is_found() -> None:
+    # 24 ends/cm, two in a dent, need 120 / (1 + crimp) dents/10 cm, and the edges 0.6 more: of a
+    # crimp of 7.15 % 112.5, of 1.15 % and 13.15 % 119.2 and 106.6. The one reed in stock serves
+    # near 109.5 alone, which is needed at a crimp of 10 %.
+    on = replace(loom(), reeds_in_stock_dents_per_10cm=(109.5,))
+    order = construction(weft=threads(22.0, crimp_pct=None))
+    turns = [each for each in decide(order, on).decisive if each.pointer == WEFT_CRIMP]
+    assert turns
+    for turn in turns:
+        assert turn.is_of_stock
+        assert turn.turns_at is not None
+        assert turn.verdict_otherwise is Verdict.WEAVABLE
+        served = assess(*stated(order, on, [(WEFT_CRIMP, turn.turns_at)]))
+        assert served.verdict is Verdict.WEAVABLE
+    ends = [assess(*stated(order, on, [(WEFT_CRIMP, at)])).verdict for at in (1.15, 13.15)]
+    assert ends == [Verdict.WEAVABLE_WITH_WARNINGS] * 2
 
 
 @pytest.mark.slow
@@ -317,7 +441,7 @@ def test_what_of_the_reeds_in_stock_serves_comes_last() -> None:
     blends = _denim(width_cm=176, weave="plain", requested_speed_picks_per_min=420)
     found = decide(*_mill_order("rapier-190-cam", **blends)).decisive
     assert found
-    ranks = [(-_RANKS[each.verdict], is_of_stock(each.codes)) for each in found]
+    ranks = [(-_RANKS[each.verdict], each.is_of_stock) for each in found]
     assert ranks == sorted(ranks)
 
 

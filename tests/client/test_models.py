@@ -503,10 +503,30 @@ def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
     assert "not listed here but with --format json: 15 more" in page
 
 
+def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> None:
+    document = sample("decisive")["answer"]
+    names = [f"weft yarn {key} tenacity" for key in "ABCDEF"]
+    values = [{"pointer": f"/{name}", "name": name, "value": 9.5, "unit": "%"} for name in names]
+    corner = {
+        "verdict": "not_weavable",
+        "codes": ["insertion.crawl"],
+        "values": values,
+        "stated_as_assumed": [],
+        "message": f"With {names[0]} 9.5 % and 5 other values at the ends of their bands",
+    }
+    page = str(Report.from_json(document | {"turning_corner": corner}))
+    listed = "; ".join(f"{name} 9.5 %" for name in names)
+    assert f"all together, the most effective first: {listed}" in " ".join(page.split())
+    corner["values"] = values[:1]
+    assert "all together" not in str(Report.from_json(document | {"turning_corner": corner}))
+
+
 def test_a_report_says_what_its_verdict_rests_on() -> None:
     report = answered("decisive")
     assert report.verdict_holds is False
     first = report.decisive_assumptions[0]
     assert f"  decides: {first.message}" in str(report).splitlines()
+    assert report.verdict_holds_note is not None
+    assert f"  {report.verdict_holds_note}" in str(report).splitlines()
     assert first.verdict is Verdict.NOT_WEAVABLE
     assert recorded("weavable").decisive_assumptions is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,10 @@ from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
+from weavability.answers.decisive_section import CornerValue, TurningCorner
+from weavability.checks.finding import Verdict
 from weavability.service.openapi.example_requests import DESIGN
+from weavability.service.pages.wording import deciding
 
 HTML = {"Accept": "text/html"}
 
@@ -274,3 +278,32 @@ def test_where_each_remedy_clears_one_error_the_page_has_what_makes_the_order_we
     simple = page_of(client, request)
     assert not [each for each in simple.all("section") if "Way out" in each.text]
     assert "The order is then weavable" in words(simple)
+
+
+@pytest.mark.slow
+def test_a_page_says_why_a_verdict_does_not_hold(client: FlaskClient) -> None:
+    request = small_request()
+    request["construction"]["weft"]["yarns"] = {"A": {"designation": "Ne 20"}}
+    request["construction"]["requirements"] = {"fibre_pct": {"cotton": {"min": 90}}}
+    request["options"] = {"decisive_assumptions": True}
+    report = client.post("/v1/validations", json=request).get_json()
+    assert "share of cotton" in report["verdict_holds_note"]
+    assert "a fibre that is only assumed decides what is required" in words(
+        page_of(client, request)
+    )
+
+
+def test_a_page_lists_the_values_of_a_corner_that_its_sentence_only_counts() -> None:
+    names = [f"weft yarn {key} tenacity" for key in "ABCDEF"]
+    corner = TurningCorner(
+        verdict=Verdict.NOT_WEAVABLE,
+        codes=(),
+        values=tuple(CornerValue(pointer="", name=name, value=9.5, unit="%") for name in names),
+        turns_at=None,
+        stated_as_assumed=(),
+        also_missed=(),
+        message=f"With {names[0]} 9.5 % and 5 other values",
+    )
+    assert [each.split(" 9.5")[0] for each in deciding((), corner).together] == names
+    few = replace(corner, values=corner.values[:1])
+    assert deciding((), few).together == ()

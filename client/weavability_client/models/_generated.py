@@ -874,12 +874,14 @@ class CornerValue(Record):
 
     Attributes:
         pointer: The field.
+        name: The field in words.
         value: The value: an end of its band, or beyond it if the band of another value moves the
             band.
         unit: Its unit, or ``None`` if it has none.
     """
 
     pointer: str
+    name: str | None = None
     value: float
     unit: str | None = None
 
@@ -1031,6 +1033,7 @@ class DecisiveAssumption(Record):
 
     Attributes:
         pointer: The field that would replace the assumption when given.
+        name: The field in words.
         assumed: The assumed value.
         band: The range in which the true value is expected.
         turns_at: The last value with ``verdict_otherwise``; one ``resolution`` further it is
@@ -1039,6 +1042,7 @@ class DecisiveAssumption(Record):
             does as soon as any value of the band is stated, because what is only assumed rejects
             nothing.
         until: The value on that side at which it turns back; ``None`` if it does not.
+        where: On which values of its band ``verdict`` holds, in words: ``above 7.1 %``.
         resolution: How far apart the values are that were tried.
         unit: Unit of the value, or ``None`` if it has none.
         verdict: The graver verdict, if the value were measured on that side.
@@ -1047,21 +1051,26 @@ class DecisiveAssumption(Record):
         still_beyond: Those of ``codes`` whose limit is passed with ``verdict_otherwise`` as well:
             no errors there only because other values are assumed, so that measuring this one alone
             settles nothing.
+        is_of_stock: Whether it decides nothing but which reed serves of those in stock, which is
+            settled when the reed is chosen.
         message: What follows from the value, in sentences.
     """
 
     pointer: str
+    name: str | None = None
     assumed: float
     band: models.ValueBand
     turns_at: float | None = None
     side: str
     until: float | None = None
+    where: str | None = None
     resolution: float
     unit: str | None = None
     verdict: models.Verdict
     verdict_otherwise: models.Verdict
     codes: tuple[str, ...]
     still_beyond: tuple[str, ...]
+    is_of_stock: bool | None = None
     message: str
 
 
@@ -2354,6 +2363,7 @@ class LoomMatchFields(Record):
         reason: Why it has this rank, in a line.
         verdict_holds: Whether the verdict is the same over the bands of all assumed values, as in a
             validation; ``None`` unless requested, and below rank 8.
+        verdict_holds_note: Why it does not hold; ``None`` if it does, or likewise.
         decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
             likewise.
         turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
@@ -2380,6 +2390,7 @@ class LoomMatchFields(Record):
     costs: models.CostSummary | None = None
     reason: str
     verdict_holds: bool | None = None
+    verdict_holds_note: str | None = None
     decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
     turning_corner: models.TurningCorner | None = None
 
@@ -3145,6 +3156,8 @@ class ReportFields(Record):
         verdict_holds: Whether no assumed value turns the verdict inside its band, neither alone nor
             with all others at the ends that make things worse; ``None`` unless
             ``decisive_assumptions`` are requested.
+        verdict_holds_note: Why the verdict does not hold; ``None`` if it does, or unless that is
+            requested.
         decisive_assumptions: The assumed values that turn the verdict inside their bands, one at a
             time, those of the gravest verdict first; ``None`` unless they are requested in
             ``options``.
@@ -3180,6 +3193,7 @@ class ReportFields(Record):
     verdict: models.Verdict
     verdict_note: str | None = None
     verdict_holds: bool | None = None
+    verdict_holds_note: str | None = None
     decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
     turning_corner: models.TurningCorner | None = None
     counts: models.Counts
@@ -3916,14 +3930,17 @@ class TurningCorner(Record):
 
     Attributes:
         verdict: The verdict with them.
-        codes: The checks that make it graver.
+        codes: The checks that make it graver: what is found with them, and not if the same fields
+            are stated as they are assumed.
         values: The values, the most effective first and as many as it takes, all others being as
             they are assumed; empty if the verdict is so with all as they are assumed.
         turns_at: If it is one value, the last at which the verdict is not yet so; ``None`` if they
             are several.
         stated_as_assumed: Pointers of the values that have to be stated beside them, as they are
             assumed, so that a validation finds the verdict: until then an error is a warning that
-            rests on them.
+            rests on them. None of them can be left out.
+        also_missed: Pointers of further limits that the customer requires, which other values
+            inside their bands miss together, each at a corner of its own, and none alone.
         message: What follows from them, in sentences.
     """
 
@@ -3932,6 +3949,7 @@ class TurningCorner(Record):
     values: tuple[models.CornerValue, ...]
     turns_at: float | None = None
     stated_as_assumed: tuple[str, ...]
+    also_missed: tuple[str, ...] | None = None
     message: str
 
 

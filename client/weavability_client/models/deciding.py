@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from weavability_client.models._generated import DecisiveAssumption, TurningCorner
-
-_OF_STOCK = ("reed.not_in_stock",)
-"""What decides nothing but which reed serves of those in stock."""
+from weavability_client.models._generated import CornerValue, DecisiveAssumption, TurningCorner
 
 
 def decides(
@@ -15,6 +12,7 @@ def decides(
     corner: TurningCorner | None,
     *,
     holds: bool | None,
+    note: str | None,
 ) -> Iterator[str]:
     """Yield what a verdict rests on, a line each; what turns only with the reeds in stock in one.
 
@@ -22,19 +20,27 @@ def decides(
         found: The values that turn it alone.
         corner: The values that turn it together.
         holds: Whether it holds over all bands.
+        note: Why it does not.
     """
+    if note:
+        yield note
     of_stock: dict[str, list[str]] = {}
     for each in found or ():
-        if tuple(each.codes) != _OF_STOCK:
-            yield f"decides: {each.message}"
+        if each.is_of_stock:
+            of_stock.setdefault(str(each.name), []).append(str(each.where))
         else:
-            unit = f" {each.unit}" if each.unit else ""
-            at = "anywhere" if each.turns_at is None else f"{each.turns_at:g}{unit}"
-            of_stock.setdefault(each.pointer, []).append(at)
+            yield f"decides: {each.message}"
     if of_stock:
-        values = "; ".join(f"{pointer} ({', '.join(at)})" for pointer, at in of_stock.items())
-        yield f"decides only whether a reed in stock serves: {values}"
+        values = "; ".join(f"{name} {' or '.join(where)}" for name, where in of_stock.items())
+        yield f"decides only whether a reed in stock serves: none does with {values}"
     if corner is not None:
         yield f"decides together: {corner.message}"
+        if not all((each.name or "") in corner.message for each in corner.values):
+            yield f"all together, the most effective first: {'; '.join(map(_said, corner.values))}"
     if holds:
         yield "the verdict holds over the bands of all assumed values"
+
+
+def _said(taken: CornerValue) -> str:
+    unit = f" {taken.unit}" if taken.unit else ""
+    return f"{taken.name or taken.pointer} {taken.value:.6g}{unit}"

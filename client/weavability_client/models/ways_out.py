@@ -69,7 +69,8 @@ class MatchReport(MatchReportFields, Answer):
             row["currency"] = self.currency
             row["costs.not_priced"] = "; ".join(match.costs.not_priced)
         if match.decisive_assumptions is not None:
-            said = [each.message for each in match.decisive_assumptions]
+            said = [match.verdict_holds_note] if match.verdict_holds_note else []
+            said += [each.message for each in match.decisive_assumptions]
             if match.turning_corner is not None:
                 said.append(match.turning_corner.message)
             row["decisive_assumptions"] = " ".join(said)
@@ -107,7 +108,12 @@ class MatchReport(MatchReportFields, Answer):
         """Yield what the verdicts rest on, if that was requested."""
         for each in self.matches:
             loom = f"{each.rank} {each.loom_id or ''}"
-            said = decides(each.decisive_assumptions, each.turning_corner, holds=each.verdict_holds)
+            said = decides(
+                each.decisive_assumptions,
+                each.turning_corner,
+                holds=each.verdict_holds,
+                note=each.verdict_holds_note,
+            )
             yield from (f"{loom}: {line}" for line in said)
 
     def _below(self) -> Iterator[str]:

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Final, Literal
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Final, Literal, NamedTuple
 
 from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
@@ -23,12 +23,12 @@ from weavability.answers.decisive_section import (
     Decided,
     DecisiveAssumption,
     TurningCorner,
-    is_of_stock,
 )
+from weavability.answers.field_words import without_unit
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
-from weavability.answers.worst_corner import Corner, Corners
+from weavability.answers.worst_corner import Corner, Corners, Missed
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
@@ -90,15 +90,13 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     pair, lines = pair_of(fit), fit.assumptions
     found = observe_pair(pair)
     now = seen_of(found)
-    judge = StatedJudge(fit.cloth, loom, now)
+    judge = StatedJudge(fit, loom)
     tried = [line for line in lines if band_of(line) is not None]
     turns = tuple(turns_of(judge, now, _bearing(tried, found, pair)))
-    is_turned, corner = _turning(judge, pair, lines, now=now, turns=turns)
-    return Decided(
-        decisive=tuple(_explained(turn, judge) for turn in _listed(turns)),
-        holds=not turns and not is_turned,
-        corner=corner,
-    )
+    decisive = tuple(_explained(turn, judge) for turn in _listed(turns))
+    turning = _turning(judge, pair, lines, now=now, turns=turns)
+    note = _why_open(decisive, turning, lines)
+    return Decided(decisive, holds=note is None, corner=turning.corner, note=note)
 
 
 def _bearing(
@@ -148,7 +146,11 @@ def _weight(turn: Turn) -> tuple[int, bool, float]:
     band = banded(turn.line)
     distance = abs(turn.better.value - float(str(turn.line.value)))
     codes = graver(turn.better.seen, turn.worse.seen)
-    return -turn.worse.rank, is_of_stock(codes), distance / (band.high - band.low)
+    return -turn.worse.rank, codes == _OF_STOCK, distance / (band.high - band.low)
+
+
+_OF_STOCK: Final = (CheckCode.REED_NOT_IN_STOCK,)
+"""What decides nothing but which reed serves of those in stock."""
 
 
 def _still_beyond(
@@ -200,23 +202,50 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
     )
     return DecisiveAssumption(
         pointer=line.pointer,
+        name=words,
         assumed=float(str(line.value)),
         band=band,
         turns_at=None if turn.is_anywhere else better.value,
         side=side,
         until=turn.until,
+        where=_where(side, better.value, turn.until, unit),
         resolution=turn.scale.step,
         unit=line.unit,
         verdict=verdict,
         verdict_otherwise=otherwise,
         codes=codes,
         still_beyond=still,
+        is_of_stock=codes == _OF_STOCK,
         message=message,
     )
 
 
 def _said(verdict: Verdict) -> str:
     return verdict.value.replace("_", " ")
+
+
+def _where(side: str, turns_at: float, until: float | None, unit: str) -> str:
+    """Write on which side of a value the graver verdict holds."""
+    if side == "anywhere":
+        return side
+    if until is None:
+        return f"{side} {turns_at:g}{unit}"
+    low, high = sorted((turns_at, until))
+    return f"between {low:g} and {high:g}{unit}"
+
+
+class _Turning(NamedTuple):
+    """What values turn together.
+
+    Attributes:
+        is_any: Whether any do.
+        corner: The values; ``None`` if one alone does as much.
+        of_fibres: Requirements that only a fibre that is assumed may miss.
+    """
+
+    is_any: bool
+    corner: TurningCorner | None
+    of_fibres: Sequence[Missed] = ()
 
 
 def _turning(
@@ -226,27 +255,60 @@ def _turning(
     *,
     now: Seen,
     turns: Sequence[Turn],
-) -> tuple[bool, TurningCorner | None]:
-    """Return whether a corner turns the verdict, and the corner if no value alone does as much.
+) -> _Turning:
+    """Return what turns the verdict together, if no value alone does as much.
 
-    That of a requirement comes first, and is left out only if a value alone turns that requirement.
+    A requirement comes first, and is left out only if a value alone makes the cloth miss it.
     """
     corners = Corners(pair, lines)
-    required = corners.required() if now.rank < NOT_WEAVABLE else None
-    if required is not None and not any(required.code in _codes_of(turn) for turn in turns):
-        described = _described(required, corners, judge, lines, now)
+    required = corners.required() if now.rank < NOT_WEAVABLE else []
+    of_numbers = [each for each in required if corners.is_of_numbers(each)]
+    of_fibres = [each.missed for each in required if each.missed and each not in of_numbers]
+    alone = {at for turn in turns for at in judge.missed(turn.line.pointer, turn.worse.value)}
+    together = [each for each in of_numbers if each.missed and each.sought.limit not in alone]
+    for each in together:
+        others = [other.missed for other in together if other.missed and other is not each]
+        described = _described(each, corners, judge, lines, others)
         if described is not None:
-            return True, described
+            return _Turning(is_any=True, corner=described, of_fibres=of_fibres)
     corner = corners.worst(now.rank)
-    if corner is None or corner.rank <= max((turn.worse.rank for turn in turns), default=WEAVABLE):
-        return corner is not None or required is not None, None
-    return True, _described(corner, corners, judge, lines, now)
+    is_any = corner is not None or bool(of_numbers)
+    described = None
+    if corner is not None and corner.rank > max(
+        (turn.worse.rank for turn in turns), default=WEAVABLE
+    ):
+        described = _described(corner, corners, judge, lines, ())
+    return _Turning(is_any, described, of_fibres)
 
 
-def _codes_of(turn: Turn) -> tuple[CheckCode, ...]:
-    """Return the checks that refuse the order, if a value alone makes any do so."""
-    is_refused = turn.worse.rank == NOT_WEAVABLE
-    return graver(turn.better.seen, turn.worse.seen) if is_refused else ()
+def _why_open(
+    decisive: Sequence[DecisiveAssumption], turning: _Turning, lines: Iterable[Assumption]
+) -> str | None:
+    """Say why a verdict does not hold over the bands of what is assumed; ``None`` if it does."""
+    why = []
+    if any(not each.is_of_stock for each in decisive):
+        why.append("a value alone turns it")
+    elif decisive:
+        why.append("which of the reeds in stock serves, if any, turns with single values")
+    if turning.corner is not None or (turning.is_any and not decisive):
+        why.append("values together turn it")
+    if turning.of_fibres:
+        fibres = (line.pointer for line in lines if line.pointer.endswith("/fibre"))
+        limits = ", ".join(map(_limit_in_words, turning.of_fibres))
+        why.append(
+            f"a fibre that is only assumed decides what is required ({limits}): state "
+            f"{', '.join(fibres)}"
+        )
+    if not why:
+        return None
+    return f"The verdict does not hold over the bands of all assumed values: {'; '.join(why)}."
+
+
+def _limit_in_words(missed: Missed) -> str:
+    figure = missed.required
+    words = f"share of {figure.name}" if figure.fibre else without_unit(figure.figure)
+    which = "greatest" if missed.is_most else "least"
+    return f"{which} {words.replace('_', ' ')}"
 
 
 def _described(
@@ -254,22 +316,30 @@ def _described(
     corners: Corners,
     judge: StatedJudge,
     lines: Sequence[Assumption],
-    now: Seen,
+    others: Sequence[Missed],
 ) -> TurningCorner | None:
     """Describe a corner; ``None`` if no statement of numbers leads there."""
     needed = corners.needed(corner)
     at = corners.taken(corner, needed)
     there = tuple(at.items())
-    beside, seen = _beside(corner, there, judge, lines)
-    if corner.is_required and seen.rank < corner.rank:
+    beside = _beside(corner, there, judge, lines)
+    if beside is None:
         return None
-    codes = graver(now, seen) or (corner.code,)
+    seen = judge.at_once((*there, *_as_assumed(beside)))
+    before = judge.at_once(_as_assumed((*needed, *beside)) if needed else ())
+    codes = graver(before, seen) or (corner.code,)
     values = tuple(
-        CornerValue(pointer=line.pointer, value=at[line.pointer], unit=line.unit) for line in needed
+        CornerValue(
+            pointer=line.pointer,
+            name=in_words(line.pointer),
+            value=at[line.pointer],
+            unit=line.unit,
+        )
+        for line in needed
     )
     verdict = VERDICTS[corner.rank]
     turns_at = None
-    if len(needed) == 1 and seen.rank >= corner.rank:
+    if len(needed) == 1:
         turns_at = _turn_of(needed[0], at[needed[0].pointer], beside, judge, corner)
     return TurningCorner(
         verdict=verdict,
@@ -277,10 +347,12 @@ def _described(
         values=values,
         turns_at=turns_at,
         stated_as_assumed=tuple(line.pointer for line in beside),
+        also_missed=tuple(each.pointer for each in others),
         message=f"{_with_all_else(values, turns_at)} the order is {_said(verdict)} "
         f"({', '.join(codes)})."
         + "".join(map(_beyond_band, needed, values))
-        + _only_if_stated(beside),
+        + _only_if_stated(beside, values, turns_at)
+        + _also_missed(others),
     )
 
 
@@ -289,26 +361,46 @@ def _beside(
     there: Statement,
     judge: StatedJudge,
     lines: Sequence[Assumption],
-) -> tuple[tuple[Assumption, ...], Seen]:
-    """Return the values to state as they are assumed with those of a corner, and what is seen then.
+) -> tuple[Assumption, ...] | None:
+    """Return the values to state as they are assumed with those of a corner.
 
-    As long as others are only assumed that may clear it, an error counts as a warning.
+    As long as others are only assumed that may clear it, an error counts as a warning. None of them
+    can be left out; ``None`` if a validation finds it with none.
     """
-    beside: tuple[Assumption, ...] = ()
-    seen = judge.at_once(there)
     taken = {pointer for pointer, _ in there}
-    rest = [line for line in lines if corner.bearing.covers(line.pointer)]
-    rest = [line for line in rest if line.pointer not in taken]
-    while seen.rank < corner.rank and len(beside) < len(rest):
+    rest = [line for line in lines if corner.bears(line.pointer) and line.pointer not in taken]
+
+    def is_found(beside: Sequence[Assumption]) -> bool:
+        return judge.finds((*there, *_as_assumed(beside)), corner.sought)
+
+    beside: list[Assumption] = []
+    while not is_found(beside):
+        if len(beside) >= len(rest):
+            return None
         given = (*there, *_as_assumed(beside))
-        deciding = judge.rests_on(given, corner.code) - {pointer for pointer, _ in given}
+        deciding = judge.rests_on(given, corner.code, lines) - {pointer for pointer, _ in given}
         if any(map(_WARP_CRIMPS.fullmatch, (*taken, *deciding))):
             # The crimp of the weft is estimated anew beside another crimp of the warp.
             deciding |= {WEFT_CRIMP}
-        more = tuple(line for line in rest if line.pointer in deciding and line not in beside)
-        beside = (*beside, *more) if more else tuple(rest)
-        seen = judge.at_once((*there, *_as_assumed(beside)))
-    return beside, seen
+        more = [line for line in rest if line.pointer in deciding and line not in beside]
+        beside = [*beside, *more] if more else rest
+    return tuple(_least(beside, is_found))
+
+
+def _least(
+    beside: list[Assumption], is_found: Callable[[Sequence[Assumption]], bool]
+) -> list[Assumption]:
+    """Leave out what is not needed, in parts that are halved until they are single values."""
+    size = max(1, len(beside) // 2)
+    while beside:
+        for start in range((len(beside) - 1) // size * size, -1, -size):
+            fewer = beside[:start] + beside[start + size :]
+            if is_found(fewer):
+                beside = fewer
+        if size == 1:
+            break
+        size //= 2
+    return beside
 
 
 _WARP_CRIMPS: Final = re.compile(r"/construction/warp/(?:yarns/[^/]+/)?crimp_pct")
@@ -325,7 +417,10 @@ def _turn_of(
     judge: StatedJudge,
     corner: Corner,
 ) -> float | None:
-    """Return the last value before that at which the error of a corner of one value is found."""
+    """Return the last value before that at which the limit of a corner of one value is passed.
+
+    All else counts as it is assumed, stated or not.
+    """
     scale, others = BandScale.of(line, banded(line)), _as_assumed(beside)
     towards = 1 if end > float(str(line.value)) else -1
     start = round(float(str(line.value)) / scale.step)
@@ -333,8 +428,8 @@ def _turn_of(
 
     def is_found(step: int) -> bool:
         value = scale.stated(scale.at(start + towards * step))
-        seen = judge.at_once(((line.pointer, value), *others), {corner.code})
-        return seen.rank >= corner.rank
+        stated = ((line.pointer, value), *others)
+        return judge.finds(stated, corner.sought, as_assumed=True)
 
     first = bisect_left(steps, x=True, key=is_found)
     return scale.at(start + towards * (first - 1)) if first else None
@@ -344,32 +439,54 @@ def _with_all_else(values: Sequence[CornerValue], turns_at: float | None) -> str
     if not values:
         return "With all values as they are assumed"
     if turns_at is None:
-        listed = ", ".join(map(_at_end, values))
+        listed = _few([_at_end(each) for each in values], "at the ends of their bands")
     else:
         (taken,) = values
         side, way = ("above", "up") if taken.value > turns_at else ("below", "down")
         unit = _unit(taken)
-        listed = f"{in_words(taken.pointer)} {side} {turns_at:g}{unit} ({way} to {taken.value:.6g}"
+        listed = f"{taken.name} {side} {turns_at:g}{unit} ({way} to {taken.value:.6g}"
         listed += f"{unit})"
     return f"With {listed}, and all else as it is assumed,"
 
 
+def _few(words: Sequence[str], which: str) -> str:
+    """List some values, the rest by their number."""
+    if len(words) <= _MOST_NAMED + 1:
+        return ", ".join(words)
+    others = len(words) - _MOST_NAMED
+    return f"{', '.join(words[:_MOST_NAMED])} and {others} other values {which}".rstrip()
+
+
+_MOST_NAMED: Final = 3
+"""Values that a sentence names before it counts the rest, if that is more than one."""
+
+
 def _at_end(taken: CornerValue) -> str:
-    return f"{in_words(taken.pointer)} {taken.value:.6g}{_unit(taken)}"
+    return f"{taken.name} {taken.value:.6g}{_unit(taken)}"
 
 
 def _unit(taken: CornerValue) -> str:
     return f" {taken.unit}" if taken.unit else ""
 
 
-def _only_if_stated(beside: Sequence[Assumption]) -> str:
+def _only_if_stated(
+    beside: Sequence[Assumption], values: Sequence[CornerValue], turns_at: float | None
+) -> str:
     if not beside:
         return ""
-    listed = ", ".join(in_words(line.pointer) for line in beside)
+    listed = _few([in_words(line.pointer) for line in beside], "")
+    it = "It" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
     return (
-        f" It is reported so only if these are stated as well, as they are assumed: {listed}; "
+        f" {it} is reported so only if these are stated as well, as they are assumed: {listed}; "
         "until then it is a warning that rests on them."
     )
+
+
+def _also_missed(others: Sequence[Missed]) -> str:
+    if not others:
+        return ""
+    listed = ", ".join(map(_limit_in_words, others))
+    return f" Other values together may miss what else is required: {listed}."
 
 
 def _beyond_band(line: Assumption, taken: CornerValue) -> str:

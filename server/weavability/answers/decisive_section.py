@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal, NamedTuple
 
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
 from weavability.textiles.assumptions import ValueBand
+from weavability.textiles.field_marks import Since
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +16,7 @@ class DecisiveAssumption:
     """An assumed value that turns the verdict inside its band."""
 
     pointer: Annotated[str, "The field that would replace the assumption when given"]
+    name: Annotated[str, "The field in words", Since("0.2")]
     assumed: Annotated[float, "The assumed value"]
     band: Annotated[ValueBand, "The range in which the true value is expected"]
     turns_at: Annotated[
@@ -31,6 +32,9 @@ class DecisiveAssumption:
     until: Annotated[
         float | None, "The value on that side at which it turns back; null if it does not"
     ]
+    where: Annotated[
+        str, "On which values of its band `verdict` holds, in words: `above 7.1 %`", Since("0.2")
+    ]
     resolution: Annotated[float, "How far apart the values are that were tried"]
     unit: Annotated[str | None, "Unit of the value, or null if it has none"]
     verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
@@ -43,12 +47,13 @@ class DecisiveAssumption:
         "Those of `codes` whose limit is passed with `verdict_otherwise` as well: no errors there "
         "only because other values are assumed, so that measuring this one alone settles nothing",
     ]
+    is_of_stock: Annotated[
+        bool,
+        "Whether it decides nothing but which reed serves of those in stock, which is settled when "
+        "the reed is chosen",
+        Since("0.2"),
+    ]
     message: Annotated[str, "What follows from the value, in sentences"]
-
-
-def is_of_stock(codes: Sequence[CheckCode]) -> bool:
-    """Return whether checks decide nothing but which reed serves of those in stock."""
-    return tuple(codes) == (CheckCode.REED_NOT_IN_STOCK,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +61,7 @@ class CornerValue:
     """A value at the end of its band that makes things worse."""
 
     pointer: Annotated[str, "The field"]
+    name: Annotated[str, "The field in words", Since("0.2")]
     value: Annotated[
         float,
         "The value: an end of its band, or beyond it if the band of another value moves the band",
@@ -68,7 +74,11 @@ class TurningCorner:
     """Assumed values that turn the verdict together, each at the end that makes things worse."""
 
     verdict: Annotated[Verdict, "The verdict with them"]
-    codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
+    codes: Annotated[
+        tuple[CheckCode, ...],
+        "The checks that make it graver: what is found with them, and not if the same fields are "
+        "stated as they are assumed",
+    ]
     values: Annotated[
         tuple[CornerValue, ...],
         "The values, the most effective first and as many as it takes, all others being as they "
@@ -81,7 +91,14 @@ class TurningCorner:
     stated_as_assumed: Annotated[
         tuple[str, ...],
         "Pointers of the values that have to be stated beside them, as they are assumed, so that a "
-        "validation finds the verdict: until then an error is a warning that rests on them",
+        "validation finds the verdict: until then an error is a warning that rests on them. None "
+        "of them can be left out",
+    ]
+    also_missed: Annotated[
+        tuple[str, ...],
+        "Pointers of further limits that the customer requires, which other values inside their "
+        "bands miss together, each at a corner of its own, and none alone",
+        Since("0.2"),
     ]
     message: Annotated[str, "What follows from them, in sentences"]
 
@@ -94,8 +111,10 @@ class Decided(NamedTuple):
         holds: Whether none does, nor all together at the ends that make things worse.
         corner: The values that turn it together, unless one of them alone turns it as far, or the
             requirement that they miss.
+        note: Why the verdict does not hold; ``None`` if it does.
     """
 
     decisive: tuple[DecisiveAssumption, ...]
     holds: bool
     corner: TurningCorner | None
+    note: str | None = None

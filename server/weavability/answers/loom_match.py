@@ -137,6 +137,9 @@ class LoomMatch:
         f"null unless requested, and below rank {MOST_LOOMS_DECIDED}",
         Since("0.2"),
     ]
+    verdict_holds_note: Annotated[
+        str | None, "Why it does not hold; null if it does, or likewise", Since("0.2")
+    ]
     decisive_assumptions: Annotated[
         tuple[DecisiveAssumption, ...] | None,
         "Assumed values that turn the verdict inside their bands; null likewise",

@@ -187,6 +187,7 @@ def _decided(
     return replace(
         match,
         verdict_holds=found.holds,
+        verdict_holds_note=found.note,
         decisive_assumptions=tidy(found.decisive),
         turning_corner=tidy(found.corner),
     )
@@ -488,6 +489,7 @@ def _judged(
         idle_hooks=_idle_hooks(limits, cloth),
         changeover=change,
         verdict_holds=None,
+        verdict_holds_note=None,
         decisive_assumptions=None,
         turning_corner=None,
     )

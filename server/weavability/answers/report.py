@@ -460,6 +460,11 @@ class Report:
         "requested",
         Since("0.2"),
     ]
+    verdict_holds_note: Annotated[
+        str | None,
+        "Why the verdict does not hold; null if it does, or unless that is requested",
+        Since("0.2"),
+    ]
     decisive_assumptions: Annotated[
         tuple[DecisiveAssumption, ...] | None,
         "The assumed values that turn the verdict inside their bands, one at a time, those of the "

@@ -190,6 +190,7 @@ def with_decisive_assumptions(report: Report, construction: Construction, loom: 
     return replace(
         report,
         verdict_holds=decided.holds,
+        verdict_holds_note=decided.note,
         decisive_assumptions=decided.decisive,
         turning_corner=decided.corner,
     )
@@ -266,6 +267,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...], priced: _Priced
         verdict=verdict_of(findings),
         verdict_note=verdict_note(findings),
         verdict_holds=None,
+        verdict_holds_note=None,
         decisive_assumptions=None,
         turning_corner=None,
         counts=Counts(

@@ -24,6 +24,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons
 from weavability.checks.rules import About
+from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, ValueBand
 
 _SCANNED: Final = 16
@@ -155,25 +156,41 @@ def _scanned(
 
     If these differ in more than notes, from one another or from the order as it is, it is judged as
     assumed and at 15 values between the ends as well; not if one check gives the same verdict each
-    time.
+    time. If they do not differ, it is judged between them as often as other reeds may serve.
     """
     found = _tried(judge, [(line, _ends(line)) for line in _not_held(judge, now, lines)])
-    as_now = _weighty(now)
-    differing = [
-        (line, points)
-        for line, points in found
-        if len(points) < _ENDS
-        or (
+    as_now, scanned = _weighty(now), []
+    for line, points in found:
+        differs = len(points) < _ENDS or (
             any((_weighty(one.seen) != as_now).any() for one in points)
             and not _is_held([now, *(one.seen for one in points)])
         )
-    ]
-    between = [(line, _between(line)) for line, _ in differing]
-    more = _tried(judge, between)
+        inner = _between(line) if differs else _at_reeds(judge, now, line, points)
+        if differs or inner:
+            scanned.append((line, points, inner))
+    more = _tried(judge, [(line, inner) for line, _, inner in scanned])
     return [
         (line, sorted([*points, *added], key=lambda point: point.value))
-        for (line, points), (_, added) in zip(differing, more, strict=True)
+        for (line, points, _), (_, added) in zip(scanned, more, strict=True)
     ]
+
+
+def _at_reeds(
+    judge: StatedJudge, now: Seen, line: Assumption, points: Sequence[_Point]
+) -> list[float]:
+    """Return values inside a band, so near one another that none passes over what a reed serves.
+
+    That is a stretch of a few per cent of the reed that a cloth needs. They are needed only if
+    nothing else decides the verdict.
+    """
+    found = np.max([one.severities for one in (now, *(point.seen for point in points))], axis=0)
+    found[_OF_STOCK] = 0
+    first, last = (point.seen.needed_dents_per_10cm for point in points)
+    if not judge.has_stock or math.isnan(first + last) or found.max() > _NOTE:
+        return []
+    served = math.log1p(in_force().usual.reed_stock_tolerance_pct / 100)
+    parts = math.floor(abs(math.log(last / first)) / (2 * served)) + 1
+    return _divided(line, parts)
 
 
 def _not_held(judge: StatedJudge, now: Seen, lines: Sequence[Assumption]) -> Sequence[Assumption]:
@@ -234,6 +251,9 @@ def _points(values: Sequence[float], found: Iterator[Seen]) -> list[_Point]:
     return [_Point(value, next(found)) for value in values]
 
 
+_NOTE: Final = SEVERITY_RANKS[Severity.NOTE]
+_OF_STOCK: Final = [made[0].code for made in comparisons()].index(CheckCode.REED_NOT_IN_STOCK)
+
 _ENDS: Final = 2
 """Of a band; fewer were judged if one contradicts the order."""
 
@@ -248,9 +268,15 @@ def _between(line: Assumption) -> list[float]:
     assumed, (low, high) = line.value, _ends(line)
     if not isinstance(assumed, int | float):
         raise TypeError("a value with a band is a number")
-    scale = BandScale.of(line, banded(line))
-    parts = (low + (high - low) * part / _SCANNED for part in range(1, _SCANNED))
-    inner = dict.fromkeys((assumed, *(scale.stated(scale.nearest(value)) for value in parts)))
+    inner = dict.fromkeys((assumed, *_divided(line, _SCANNED)))
+    return [value for value in inner if low < value < high]
+
+
+def _divided(line: Assumption, parts: int) -> list[float]:
+    """Return the values that divide a band into parts."""
+    (low, high), scale = _ends(line), BandScale.of(line, banded(line))
+    values = (low + (high - low) * part / parts for part in range(1, parts))
+    inner = dict.fromkeys(scale.stated(scale.nearest(value)) for value in values)
     return [value for value in inner if low < value < high]
 
 

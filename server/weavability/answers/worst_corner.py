@@ -8,18 +8,20 @@ from functools import partial
 from typing import Final, NamedTuple
 
 from weavability.answers.columns import NOT_WEAVABLE, SEVERITY_RANKS, WEAVABLE
+from weavability.answers.stated_judgement import Sought
 from weavability.answers.stated_values import is_whole
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, Pair
+from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons, places_of
-from weavability.checks.requirement import Doubtful, doubtful
+from weavability.checks.requirement import Beyond, beyond
 from weavability.checks.rules import Comparison
 from weavability.checks.settling import given_to
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.numbers import short
-from weavability.textiles.required_values import FinishedFigures, finished_figures
+from weavability.textiles.required_values import FinishedFigures, Required, finished_figures
 from weavability.textiles.rounded_numbers import significant
 
 _ADVERSE: Final = {
@@ -35,6 +37,25 @@ Share = tuple[float, int]
 """How far a figure goes towards its limit, the more the worse, and the verdict that it gives."""
 
 
+class Missed(NamedTuple):
+    """A limit of what the customer requires.
+
+    Attributes:
+        place: The requirement, in the order of the numbers.
+        is_most: Whether it is the greatest that is allowed.
+        required: The figure.
+    """
+
+    place: int
+    is_most: bool
+    required: Required
+
+    @property
+    def pointer(self) -> str:
+        """The field of the request."""
+        return f"{self.required.pointer}/{'max' if self.is_most else 'min'}"
+
+
 class Corner(NamedTuple):
     """The values on which an error may rest, at the ends that make it worse.
 
@@ -44,7 +65,7 @@ class Corner(NamedTuple):
         rank: The verdict that it gives, as an array has it.
         bearing: All values that decide the error, also those that have no worse end.
         with_only: Compares with only the values at some pointers there.
-        is_required: Whether it is of what the customer requires.
+        missed: What the customer requires that it misses; ``None`` if it is of another check.
     """
 
     code: CheckCode
@@ -52,7 +73,18 @@ class Corner(NamedTuple):
     rank: int
     bearing: Moves
     with_only: Callable[[Iterable[str]], Sequence[Share]]
-    is_required: bool = False
+    missed: Missed | None = None
+
+    def bears(self, pointer: str) -> bool:
+        """Return whether a value decides it; a share of a fibre also rests on what yarns are of."""
+        is_share = self.missed is not None and bool(self.missed.required.fibre)
+        return self.bearing.covers(pointer) or (is_share and pointer.endswith("/fibre"))
+
+    @property
+    def sought(self) -> Sought:
+        """What is found there."""
+        limit = None if self.missed is None else (self.missed.place, self.missed.is_most)
+        return Sought(self.code, self.rank, limit)
 
 
 class Corners:
@@ -62,20 +94,27 @@ class Corners:
         self._pair, self._usual = pair, in_force().usual
         self._lines = lines
 
-    def required(self) -> Corner | None:
-        """Return the corner of the requirement that is missed farthest; ``None`` if none may be."""
-        farthest = max(doubtful(self._pair.facts), key=_times, default=None)
-        if farthest is None:
-            return None
-        figures, moves = finished_figures(self._pair.symbols), farthest.moves
-        return Corner(
-            farthest.code,
-            moves,
-            NOT_WEAVABLE,
-            bearing=moves,
-            with_only=partial(_required, farthest, figures),
-            is_required=True,
-        )
+    def required(self) -> list[Corner]:
+        """Return the corners of the requirements that may be missed, the farthest missed first."""
+        found = [
+            each
+            for each in beyond(self._pair.facts.order.requirements)
+            if each.severity is Severity.WARNING
+        ]
+        if not found:
+            return []
+        figures = finished_figures(self._pair.symbols)
+        return [
+            Corner(
+                each.code,
+                each.moves,
+                NOT_WEAVABLE,
+                bearing=each.moves,
+                with_only=partial(_required, each, figures),
+                missed=Missed(each.place, each.is_most, figures.required[each.place]),
+            )
+            for each in sorted(found, key=_times, reverse=True)
+        ]
 
     def worst(self, now: int) -> Corner | None:
         """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
@@ -97,6 +136,11 @@ class Corners:
                 with_only = partial(self._with_only, one, moves)
                 worst = Corner(one.code, moves, rank, one.moves, with_only)
         return worst
+
+    def is_of_numbers(self, corner: Corner) -> bool:
+        """Return whether numbers alone lead to a corner; a fibre that is assumed is none."""
+        pointers = [line.pointer for line in self._lines if line.band is not None]
+        return any(rank >= corner.rank for _, rank in corner.with_only(pointers))
 
     def needed(self, corner: Corner) -> tuple[Assumption, ...]:
         """Return the values that turn the verdict, if all others are as they are assumed.
@@ -125,7 +169,7 @@ class Corners:
         beside the other end of the band of the warp's, and is as far from that estimate.
         """
         values = {line.pointer: _end_value(corner.moves, line) for line in lines}
-        if corner.is_required or WEFT_CRIMP not in values:
+        if corner.missed is not None or WEFT_CRIMP not in values:
             return values
         facts = self._pair.moved(corner.moves.only_at(values))
         if facts is not None:
@@ -152,12 +196,12 @@ class Corners:
                 yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
 
 
-def _required(of: Doubtful, figures: FinishedFigures, pointers: Iterable[str]) -> list[Share]:
+def _required(of: Beyond, figures: FinishedFigures, pointers: Iterable[str]) -> list[Share]:
     end = figures.end_of(of.place, is_high=of.is_most, only=frozenset(pointers))
     return [(end if of.is_most else -end, NOT_WEAVABLE if of.test(end, of.limit) else WEAVABLE)]
 
 
-def _times(one: Doubtful) -> float:
+def _times(one: Beyond) -> float:
     over, under = (one.end, one.limit) if one.is_most else (one.limit, one.end)
     return over / under if under else float("inf")
 

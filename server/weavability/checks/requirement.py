@@ -198,19 +198,21 @@ def is_unmet(code: CheckCode, f: Facts[N]) -> Truth:
     return found
 
 
-class Doubtful(NamedTuple):
-    """A limit that only a part of the band of a figure keeps.
+class Beyond(NamedTuple):
+    """A limit that the band of a figure passes.
 
     Attributes:
         place: The requirement, in the order of the numbers.
         is_most: Whether it is the greatest that is allowed.
+        severity: An error if all of the band is beyond, a warning if a part of it is.
         limit: The limit.
-        end: The end of the band that is beyond it.
+        end: The end of the band that is farthest beyond it.
     """
 
     code: CheckCode
     place: int
     is_most: bool
+    severity: Severity
     limit: float
     end: float
 
@@ -226,16 +228,20 @@ class Doubtful(NamedTuple):
         return CLOSE if self.is_most is not (name in FALLING) else OPEN
 
 
-def doubtful(f: Facts[float]) -> Iterator[Doubtful]:
-    """Yield the limits of what is required that values inside their bands may pass."""
-    for place, one in enumerate(f.order.requirements):
+def beyond(required: Iterable[RequiredNumbers[float]]) -> Iterator[Beyond]:
+    """Yield the limits of what is required that all or a part of the band of a figure passes."""
+    for place, one in enumerate(required):
         code = CODES[int(one.figure)]
-        if short(one.high, one.least) or passed(one.low, one.most):
-            continue
         if short(one.low, one.least):
-            yield Doubtful(code, place, is_most=False, limit=one.least, end=one.low)
+            severity = _severity(is_all=bool(short(one.high, one.least)))
+            yield Beyond(code, place, False, severity, one.least, one.low)  # noqa: FBT003
         if passed(one.high, one.most):
-            yield Doubtful(code, place, is_most=True, limit=one.most, end=one.high)
+            severity = _severity(is_all=bool(passed(one.low, one.most)))
+            yield Beyond(code, place, True, severity, one.most, one.high)  # noqa: FBT003
+
+
+def _severity(*, is_all: bool) -> Severity:
+    return Severity.ERROR if is_all else Severity.WARNING
 
 
 def _register(figure: _Figure) -> None:

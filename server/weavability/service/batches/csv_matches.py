@@ -56,7 +56,8 @@ def _codes(ranked: _Ranked) -> str:
 
 def _decisive(ranked: _Ranked) -> object:
     match = ranked.match
-    said = [each.message for each in match.decisive_assumptions or ()]
+    said = [] if match.verdict_holds_note is None else [match.verdict_holds_note]
+    said += [each.message for each in match.decisive_assumptions or ()]
     if match.turning_corner is not None:
         said.append(match.turning_corner.message)
     return " ".join(said) or None

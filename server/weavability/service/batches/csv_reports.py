@@ -25,7 +25,8 @@ HOLDS_WORDS: Final = (
     "Whether the verdict is the same over the bands of all assumed values, if requested"
 )
 DECISIVE_WORDS: Final = (
-    "Which assumed values turn the verdict, alone or together, and where, in sentences; likewise"
+    "Why the verdict does not hold, and which assumed values turn it, alone or together, and "
+    "where, in sentences; likewise"
 )
 
 Row = Mapping[str, object]

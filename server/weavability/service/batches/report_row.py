@@ -67,8 +67,9 @@ def row_of(report: Part, dump: Dump) -> dict[str, object]:
     if decisive is not None:
         row["verdict_holds"] = report.get("verdict_holds")
         corner = report.get("turning_corner")
-        said = [*decisive, *([corner] if corner else [])]
-        row["decisive_assumptions"] = " ".join([each["message"] for each in said])
+        note = report.get("verdict_holds_note")
+        said = [each["message"] for each in (*decisive, *([corner] if corner else []))]
+        row["decisive_assumptions"] = " ".join([*([note] if note else []), *said])
     return row
 
 

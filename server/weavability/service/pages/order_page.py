@@ -201,7 +201,10 @@ def render(
         show=show,
         untried=untried,
         may_be_more=may_be_more,
-        decides=deciding(report.decisive_assumptions if report else None),
+        decides=deciding(
+            report.decisive_assumptions if report else None,
+            report.turning_corner if report else None,
+        ),
         caution=CAUTION,
     )
 

@@ -126,7 +126,7 @@ def render(
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),
-        decides=deciding(report.decisive_assumptions),
+        decides=deciding(report.decisive_assumptions, report.turning_corner),
         way_out=way_out,
         findings=shown_findings(report.findings, above=way_out.remedies if way_out else ()),
         severities=SEVERITIES,

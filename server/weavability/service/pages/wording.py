@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from markupsafe import Markup, escape
 
 from weavability.answers.changes_together import USED_UP
-from weavability.answers.decisive_section import DecisiveAssumption, is_of_stock
+from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
@@ -69,32 +69,45 @@ class Row:
 
 
 class Deciding(NamedTuple):
-    """What turns a verdict by itself.
+    """What turns a verdict.
 
     Attributes:
-        listed: The values, but for those that only change which reed in stock serves.
+        listed: The values that do by themselves, but for those that only change which reed in stock
+            serves.
         of_stock: Those, in a line; empty if there are none.
+        together: The values that turn it together, if a sentence does not name all.
     """
 
     listed: tuple[DecisiveAssumption, ...]
     of_stock: str
+    together: tuple[str, ...]
 
 
-def deciding(found: Iterable[DecisiveAssumption] | None) -> Deciding:
-    """Part the values that turn a verdict by what they decide."""
+def deciding(
+    found: Iterable[DecisiveAssumption] | None, corner: TurningCorner | None = None
+) -> Deciding:
+    """Part the values that turn a verdict by what they decide.
+
+    Args:
+        found: Those that do by themselves.
+        corner: Those that do together.
+    """
     listed, of_stock = [], dict[str, list[str]]()
     for each in found or ():
-        if is_of_stock(each.codes):
-            at = "" if each.turns_at is None else f"{each.turns_at:g}"
-            unit = f" {each.unit}" if each.unit else ""
-            of_stock.setdefault(in_words(each.pointer), []).append(f"{at}{unit}")
+        if each.is_of_stock:
+            of_stock.setdefault(each.name, []).append(each.where)
         else:
             listed.append(each)
-    values = "; ".join(
-        f"{words} ({', '.join(filter(None, turns)) or 'anywhere'})"
-        for words, turns in of_stock.items()
-    )
-    return Deciding(tuple(listed), values)
+    values = "; ".join(f"{name} {' or '.join(where)}" for name, where in of_stock.items())
+    together = () if corner is None else tuple(_unless_named(corner))
+    return Deciding(tuple(listed), values, together)
+
+
+def _unless_named(corner: TurningCorner) -> Iterator[str]:
+    """Yield the values of a corner if its message does not name all."""
+    if not all(each.name in corner.message for each in corner.values):
+        for each in corner.values:
+            yield f"{each.name} {measure(each.value, each.unit)}"
 
 
 def linked(text: str) -> Markup:
