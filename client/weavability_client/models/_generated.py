@@ -2335,6 +2335,9 @@ class LoomMatchFields(Record):
         loom_id: Name of the loom, if it has one.
         verdict: The answer for this loom in a word.
         codes: Codes of the findings; ``/v1/checks/{code}`` explains each.
+        rejected_if_assumed: Codes for which the order is not weavable on the loom if what is
+            assumed is so; a validation says in its ``verdict_note`` what to state. Looms without
+            any are first of those of a verdict.
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
         limited_by: The limit that sets the speed.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
@@ -2365,6 +2368,7 @@ class LoomMatchFields(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
     speed_picks_per_min: float
     limited_by: str
     insertion_rate_m_per_min: float
@@ -2790,12 +2794,18 @@ class OtherLoom(Record):
         loom_id: Name of the loom.
         verdict: The answer for this loom.
         codes: Codes of its findings.
+        rejected_if_assumed: Codes for which the order is not weavable on the loom if what is
+            assumed is so; a validation says in its ``verdict_note`` what to state. Looms without
+            any are first of those of a verdict.
+        hours: Running and tying in further warps, as the ranking of looms compares them [h].
         costs: What the order costs on it; ``None`` if the request states no prices.
     """
 
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
+    hours: float | None = None
     costs: models.CostSummary | None = None
 
 

@@ -128,15 +128,23 @@ def _from_to(altered: Alteration) -> str:
         before, after = f"{altered.from_value:.6g}", f"{altered.to_value:.6g}"
     # The service calls the mass of the grey cloth by no more than its name.
     name = f"grey {altered.name}" if altered.name == "mass_g_per_m2" else altered.name
-    return f"{name.replace('_', ' ')} {before} to {after}" + _currency(altered)
+    named = "cost" if _is_cost(altered) else name.removesuffix(_ending(altered.unit))
+    # Hours are in the name, and the unit of a cover factor says nothing to whoever uses it.
+    unit = f" {altered.unit}" if named != name else ""
+    return f"{named.replace('_', ' ')} {before} to {after}{unit}"
 
 
-def _currency(altered: Alteration) -> str:
-    return f" {altered.unit}" if altered.name.startswith("cost") else ""
+def _ending(unit: str) -> str:
+    """Return how the name of a figure in a unit ends."""
+    return "_" + unit.replace("²", "2").replace("/", "_per_").replace("%", "pct")
+
+
+def _is_cost(altered: Alteration) -> bool:
+    return altered.name.startswith("cost")
 
 
 def _amount(altered: Alteration, value: float) -> str:
-    return money(value) if altered.name.startswith("cost") else cell(value)
+    return money(value) if _is_cost(altered) else cell(value)
 
 
 class Finding(FindingFields):

@@ -64,6 +64,7 @@ class MatchReport(MatchReportFields, Answer):
             "codes.warnings": " ".join(found.warnings),
             "codes.notes": " ".join(found.notes),
             "codes": " ".join((*found.errors, *found.warnings, *found.notes)),
+            "rejected_if_assumed": " ".join(match.rejected_if_assumed or ()),
         }
         if match.costs:
             row["currency"] = self.currency
@@ -84,6 +85,7 @@ class MatchReport(MatchReportFields, Answer):
             least=("reed %", "weft m/min", "findings", "picks/min"),
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
+                *_doubts([each for each in self.matches if each.rejected_if_assumed]),
                 *self._rests_on(),
                 f"ranked by {self.ranked_by}",
             ],
@@ -91,10 +93,12 @@ class MatchReport(MatchReportFields, Answer):
 
     def _line(self, match: LoomMatch) -> dict[str, object]:
         cost = {f"{self.currency or 'cost'}/m": match.costs and money(match.costs.cost_per_m)}
+        doubt = {"if as assumed": "not weavable" if match.rejected_if_assumed else None}
         return {
             "rank": match.rank,
             "loom": match.loom_id,
             "verdict": words(match.verdict),
+            **(doubt if any(each.rejected_if_assumed for each in self.matches) else {}),
             "picks/min": match.speed_picks_per_min,
             "weft m/min": match.insertion_rate_m_per_min,
             "reed %": match.reed_width_use_pct,
@@ -166,12 +170,15 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                 yield loom, number, remedy
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a remedy, a finding that nothing clears, and a loom not searched.
+        """Return one flat row a remedy, a finding that nothing clears, and a loom that is named.
+
+        The looms are those not searched, and the others that weave the order as it is.
 
         ``row`` says which of them it is.
         """
         nothing = dict.fromkeys(Remedy(pointer="", message="", clears=()).to_row())
-        blank: dict[str, Scalar] = {"remedy": None, **nothing, "not_found": None, "tried": None}
+        blank = {"remedy": None, **nothing}
+        blank |= dict.fromkeys(("not_found", "tried", "hours", "cost_per_m"))
         rows: list[dict[str, Scalar]] = []
 
         def add(row: str, loom_id: str | None, **values: Scalar) -> None:
@@ -185,6 +192,11 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                 add("not_found", loom.loom_id, not_found=each.code, tried="; ".join(each.tried))
         for left_out in self.not_searched:
             add("not_searched", left_out)
+        for other in self.other_looms:
+            doubts = " ".join(other.rejected_if_assumed or ())
+            named: dict[str, Scalar] = {**other.picked("verdict", "hours")}
+            cost = None if other.costs is None else other.costs.cost_per_m
+            add("other_loom", other.loom_id, **named, rejected_if_assumed=doubts, cost_per_m=cost)
         return rows
 
     def _page(self) -> Page:
@@ -223,13 +235,32 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
         if self.not_searched:
             unsearched = (str(each or "a loom without a name") for each in self.not_searched)
             yield f"not searched, because others rank before them: {', '.join(unsearched)}"
-        if self.other_looms:
-            yield f"weavable as it is on {', '.join(map(_named, self.other_looms))}"
+        sure = [each for each in self.other_looms if not each.rejected_if_assumed]
+        if sure:
+            yield f"weavable as it is on {', '.join(map(_named, sure))}"
+        yield from _doubts([each for each in self.other_looms if each.rejected_if_assumed])
 
 
 def _named(other: OtherLoom) -> str:
+    """Name a loom, with the hours and the cost of a metre as far as they are known."""
     cost = None if other.costs is None else other.costs.cost_per_m
-    return str(other.loom_id) if cost is None else f"{other.loom_id} ({money(cost)} per m)"
+    known = [
+        *([] if other.hours is None else [f"{cell(other.hours)} h"]),
+        *([] if cost is None else [f"{money(cost)} per m"]),
+    ]
+    return f"{other.loom_id} ({', '.join(known)})" if known else str(other.loom_id)
+
+
+def _doubts(doubtful: Sequence[LoomMatch | OtherLoom]) -> Iterator[str]:
+    """Say on which looms an order is weavable only if not all is as it is assumed."""
+    if doubtful:
+        codes = [", ".join(each.rejected_if_assumed or ()) for each in doubtful]
+        looms = [each.loom_id or "a loom without a name" for each in doubtful]
+        named = (f"{loom} ({of_it})" for loom, of_it in zip(looms, codes, strict=True))
+        yield (
+            f"if what is assumed is so, not weavable on {', '.join(named)}: a validation on the "
+            "loom says what to state"
+        )
 
 
 def _is_woven(loom: LoomRemedies) -> bool:

@@ -34,6 +34,7 @@ from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import codes_of, verdict_of
+from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, pair_of, words_of
 from weavability.checks.finding import Severity, Verdict
@@ -463,6 +464,7 @@ def _judged(
     verdict = verdict_of(found)
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
+    rejected = _rejected_if_assumed(pair, verdict)
     further_hours, further_band = further_warps
     stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
     hours = significant(running_hours + stop_hours)
@@ -475,6 +477,7 @@ def _judged(
         LoomMatch,
         verdict=verdict,
         codes=codes_of(found),
+        rejected_if_assumed=rejected,
         speed_picks_per_min=significant(slowest.picks_per_min),
         limited_by=slowest.name,
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
@@ -493,12 +496,20 @@ def _judged(
     )
     order = (
         _VERDICT_RANK[verdict],
+        bool(rejected),
         *_to_mend(cloth, limits, found),
         hours,
         -significant(width_use_pct),
     )
-    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours)
+    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours, rejected)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
+
+
+def _rejected_if_assumed(pair: JudgedPair, verdict: Verdict) -> tuple[CheckCode, ...]:
+    """Return the codes for which an order is not weavable if what is assumed is so."""
+    if verdict is Verdict.NOT_WEAVABLE:
+        return ()
+    return tuple(sorted(Weighed.of(pair.found, pair.facts).doubts))
 
 
 def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool, float, int]:
@@ -551,13 +562,16 @@ def _reason(
     width_use_pct: float,
     change: ChangeoverSummary | None,
     further_hours: float,
+    rejected: Sequence[CheckCode],
 ) -> str:
     errors = [seen for seen in pair.found if seen.severity is Severity.ERROR]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
         return f"Not weavable{more}: {explain(errors[0], pair.facts, pair.words).message}"
-    warnings = codes_of(pair.found).warnings
+    warnings = [code for code in codes_of(pair.found).warnings if code not in rejected]
+    doubt = f"if what is assumed is so, not weavable ({', '.join(rejected)})"
     parts = [
+        *([doubt] if rejected else []),
         f"{running_hours:.0f} h at {slowest.picks_per_min:.0f} picks/min "
         f"(limited by {slowest.name.replace('_', ' ')})",
         f"{width_use_pct:.0f} % of the reed used",
@@ -569,4 +583,5 @@ def _reason(
         parts.append(f"{further_hours:.1f} h to tie in further warps")
     if warnings:
         parts.append("warnings: " + ", ".join(warnings))
-    return "; ".join(parts) + "."
+    text = "; ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."

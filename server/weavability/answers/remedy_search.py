@@ -17,7 +17,14 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.dominance import FAR_POINTS
-from weavability.answers.field_words import CautionText, LoomName, OrderReference, RulesetDigest
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RejectedIfAssumed,
+    RulesetDigest,
+    Since,
+)
 from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
@@ -67,6 +74,12 @@ class OtherLoom:
     loom_id: Annotated[str | None, "Name of the loom"]
     verdict: Annotated[Verdict, "The answer for this loom"]
     codes: Annotated[Codes, "Codes of its findings"]
+    rejected_if_assumed: RejectedIfAssumed
+    hours: Annotated[
+        float,
+        "Running and tying in further warps, as the ranking of looms compares them",
+        Since("0.2"),
+    ]
     costs: Annotated[
         CostSummary | None,
         "What the order costs on it; null if the request states no prices",
@@ -160,7 +173,12 @@ def _weavable(
     for each in match_looms(construction, looms, prices=prices).matches:
         if each.verdict is not Verdict.NOT_WEAVABLE:
             yield OtherLoom(
-                loom_id=each.loom_id, verdict=each.verdict, codes=each.codes, costs=each.costs
+                loom_id=each.loom_id,
+                verdict=each.verdict,
+                codes=each.codes,
+                rejected_if_assumed=each.rejected_if_assumed,
+                hours=each.hours,
+                costs=each.costs,
             )
 
 
