@@ -234,6 +234,22 @@ def test_a_ranking_names_what_the_notes_of_validations_do(
     assert places == sorted(places)
 
 
+def test_a_loom_on_which_fewer_panels_go_is_not_ranked_as_one_that_is_too_narrow() -> None:
+    # Two panels of 160 cm take 336 cm in the reed, one of them 168. Two shafts weave no twill.
+    two = construction(panels=2, panel_gap_cm=0.0, weave=parse_weave("2/1 twill Z"))
+    park = [
+        loom(loom_id="wide", reed_width_cm=360.0, shedding=shedding(shafts=2), speed_curve=()),
+        loom(loom_id="nearly", reed_width_cm=166.0),
+        loom(loom_id="usual", reed_width_cm=190.0),
+    ]
+    found = match_looms(two, park)
+    assert {each.verdict for each in found.matches} == {Verdict.NOT_WEAVABLE}
+    assert [each.loom_id for each in found.matches] == ["usual", "wide", "nearly"]
+    (best, *_) = search_remedies(two, park).looms
+    assert best.loom_id == "usual"
+    assert [each["to"] for each in best.remedies[0]["changes"]] == [1]
+
+
 @pytest.mark.slow
 @given(widths=st.lists(st.floats(120, 400), min_size=1, max_size=12), data=st.data())
 def test_the_order_of_the_ranking_is_the_stated_one(

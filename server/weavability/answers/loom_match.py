@@ -48,7 +48,7 @@ class RankBy(StrEnum):
 
 _REFUSED_FIRST: Final = (
     "of those that cannot weave it first by what a change of the order mends: reed width that is "
-    "missing, then the number of errors"
+    "missing for a panel, then the number of errors"
 )
 
 

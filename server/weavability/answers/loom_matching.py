@@ -516,13 +516,13 @@ def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool
     """Return how far an order is from being woven on a loom; the same for all that weave it.
 
     First whether no change of the order helps, as far as its errors say so at once; then the share
-    of the reed that it is too wide for, and how many checks refuse it.
+    of the reed that a panel of it is too wide for, and how many checks refuse it.
     """
     errors = set(codes_of(found).errors)
     if CheckCode.WIDTH_REED_SPACE in errors:
         of_panel_cm = cloth.widths.reed_cm / cloth.panels
         is_hopeless = of_panel_cm * (1 - SAME_CLOTH_PCT / 100) > limits.reed_width_cm
-        missing = significant(cloth.widths.reed_cm / limits.reed_width_cm - 1)
+        missing = max(0.0, significant(of_panel_cm / limits.reed_width_cm - 1))
     else:
         is_hopeless, missing = False, 0.0
     return is_hopeless or any(code not in LEVERS for code in errors), missing, len(errors)
