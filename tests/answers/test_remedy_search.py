@@ -668,6 +668,12 @@ def test_other_looms_that_only_an_assumed_value_allows_are_named_so_and_come_las
     report = search_remedies(of_estimated_crimp, [narrow], [tight, usual])
     named = [(each.loom_id, each.rejected_if_assumed) for each in report.other_looms]
     assert named == [("usual", ()), ("tight", ("width.reed_space",))]
+    # The order as it is on the tight loom is farther than a change that leaves no doubt.
+    looms = search_remedies(of_estimated_crimp, [tight, usual]).looms
+    assert [(each.loom_id, each.rejected_if_assumed) for each in looms] == named
+    slow = loom(loom_id="slow", max_speed_picks_per_min=300.0)
+    hurried = replace(of_estimated_crimp, requested_speed_picks_per_min=320.0)
+    assert search_remedies(hurried, [tight, slow]).looms[0].loom_id == "slow"
 
 
 def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:

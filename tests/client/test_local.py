@@ -6,6 +6,7 @@ import ast
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterable, Iterator
@@ -214,12 +215,14 @@ def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client
     assert "cost: nothing is priced: warp A, weft A" in page
     # What only changes which reed in stock serves is in one line.
     found = report.decisive_assumptions or ()
-    of_stock = {each.pointer for each in found if each.codes == ("reed.not_in_stock",)}
+    of_stock = {each.message for each in found if each.codes == ("reed.not_in_stock",)}
     listed = [each for each in found if each.codes != ("reed.not_in_stock",)]
     assert all(f"decides: {each.message}" in page for each in listed)
     (line,) = (one for one in page.splitlines() if "whether a reed in stock serves" in one)
     assert of_stock
-    assert all(f"{pointer} (" in line for pointer in of_stock)
+    fields = [message.partition(":")[0] for message in of_stock]
+    assert all(f"{field[0].lower()}{field[1:]} (" in line for field in fields)
+    assert "/construction" not in line
     # The pieces woven need 0.002 % more than the yarn that is planned, which is as good as none.
     assert report.order is not None
     assert report.order.cuts is not None
@@ -319,6 +322,32 @@ def test_looms_that_only_an_assumed_value_allows_are_named_apart(local: Client) 
     others = [each for each in found.to_rows() if each["row"] == "other_loom"]
     assert [each["loom_id"] for each in others] == [each.loom_id for each in found.other_looms]
     assert all(isinstance(each["hours"], float) for each in others)
+
+
+def test_the_best_remedy_of_an_order_in_doubt_leaves_none(local: Client) -> None:
+    cloth: dict[str, Any] = {
+        "warp": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "ends_per_cm": 26},
+        "weft": {"yarns": {"A": {"designation": "Ne 36", "fibre": "cotton"}}, "picks_per_cm": 24},
+        "weave": "plain",
+        "width_cm": 148,
+    }
+    found = local.remedies(cloth, loom_id="rapier-150-dobby")
+    (on,) = found.looms
+    assert on.rejected_if_assumed == ("width.reed_space",)
+    assert on.remedies[0].rejected_if_assumed
+    assert found.best is not None
+    assert found.best.pointer == "/construction/width_cm"
+    assert local.validate(**found.fixed(found.best)).verdict_note is None
+    shown = str(found)
+    assert "not weavable (width.reed_space) as it is, if what is assumed is so" in shown
+    (doubtful, sure, *_) = re.findall(r"  rapier-150-dobby +[12]  .*", shown)
+    assert "weavable with warnings  not weavable   Set" in doubtful
+    assert "not weavable" not in sure
+    # Figures have their unit, and those that read alike are left out.
+    assert re.search(r"rapier-150-dobby 1: grey mass [\d.]+ to [\d.]+ g/m²; cloth cover", shown)
+    pairs = re.findall(r" ([\d.]+) to ([\d.]+)", shown)
+    assert pairs
+    assert all(before != after and len(before) < 7 for before, after in pairs)
 
 
 def test_many_are_judged_in_packs(local: Client) -> None:

@@ -2446,6 +2446,8 @@ class LoomRemedies(Record):
         loom_id: Name of the loom, if it has one.
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
+        rejected_if_assumed: Codes for which the order as it is is not weavable if what is assumed
+            is so.
         remedies: Changes that were proved, the smallest first of those that clear an error or make
             a warning of one, last of them those that leave a rejection to what is assumed, then of
             the others. Two fields are changed together only if no single change clears the finding,
@@ -2459,6 +2461,7 @@ class LoomRemedies(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
     remedies: tuple[models.Remedy, ...]
     not_found: tuple[models.NoRemedy, ...]
     trials: int

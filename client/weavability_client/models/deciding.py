@@ -30,9 +30,11 @@ def decides(
         else:
             unit = f" {each.unit}" if each.unit else ""
             at = "anywhere" if each.turns_at is None else f"{each.turns_at:g}{unit}"
-            of_stock.setdefault(each.pointer, []).append(at)
+            # A message begins with the words of its field.
+            field = each.message.partition(":")[0] or each.pointer
+            of_stock.setdefault(field[:1].lower() + field[1:], []).append(at)
     if of_stock:
-        values = "; ".join(f"{pointer} ({', '.join(at)})" for pointer, at in of_stock.items())
+        values = "; ".join(f"{field} ({', '.join(at)})" for field, at in of_stock.items())
         yield f"decides only whether a reed in stock serves: {values}"
     if corner is not None:
         yield f"decides together: {corner.message}"

@@ -93,12 +93,12 @@ class MatchReport(MatchReportFields, Answer):
 
     def _line(self, match: LoomMatch) -> dict[str, object]:
         cost = {f"{self.currency or 'cost'}/m": match.costs and money(match.costs.cost_per_m)}
-        doubt = {"if as assumed": "not weavable" if match.rejected_if_assumed else None}
+        has_doubts = any(each.rejected_if_assumed for each in self.matches)
         return {
             "rank": match.rank,
             "loom": match.loom_id,
             "verdict": words(match.verdict),
-            **(doubt if any(each.rejected_if_assumed for each in self.matches) else {}),
+            **(_if_as_assumed(match) if has_doubts else {}),
             "picks/min": match.speed_picks_per_min,
             "weft m/min": match.insertion_rate_m_per_min,
             "reed %": match.reed_width_use_pct,
@@ -150,7 +150,8 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
             for remedy in loom.remedies
             if remedy.verdict not in (None, Verdict.NOT_WEAVABLE)
         )
-        return next(makes, None)
+        # Of an order that is weavable they are listed by distance alone.
+        return next(iter(sorted(makes, key=lambda each: bool(each.rejected_if_assumed))), None)
 
     def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
         named = {name: value for name, value in request.items() if name != "loom_ids"}
@@ -201,6 +202,7 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
 
     def _page(self) -> Page:
         """Lay the remedies out, a line each."""
+        has_doubts = any(each.rejected_if_assumed for _, _, each in self._numbered())
         return Page(
             headline=f"{self.reference or 'construction'}: "
             + ", ".join(f"{each.loom_id or 'loom'} {words(each.verdict)}" for each in self.looms),
@@ -210,6 +212,7 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                     "no.": number,
                     "points": remedy.distance,
                     "then": words(remedy.verdict),
+                    **(_if_as_assumed(remedy) if has_doubts else {}),
                     "change": remedy.message,
                     "clears": " ".join(remedy.clears),
                 }
@@ -222,6 +225,9 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
     def _remarks(self) -> Iterator[str]:
         for loom in self.looms:
             name = loom.loom_id or "loom"
+            if loom.rejected_if_assumed:
+                codes = ", ".join(loom.rejected_if_assumed)
+                yield f"{name}: not weavable ({codes}) as it is, if what is assumed is so"
             for number, remedy in enumerate(loom.remedies, 1):
                 if altered := remedy.altered():
                     yield f"{name} {number}: {altered}"
@@ -249,6 +255,11 @@ def _named(other: OtherLoom) -> str:
         *([] if cost is None else [f"{money(cost)} per m"]),
     ]
     return f"{other.loom_id} ({', '.join(known)})" if known else str(other.loom_id)
+
+
+def _if_as_assumed(one: LoomMatch | Remedy) -> dict[str, object]:
+    """Return the cell that says what comes of an order if all is as it is assumed."""
+    return {"if as assumed": "not weavable" if one.rejected_if_assumed else None}
 
 
 def _doubts(doubtful: Sequence[LoomMatch | OtherLoom]) -> Iterator[str]:
