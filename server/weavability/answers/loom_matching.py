@@ -39,7 +39,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, pair_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe_pair
-from weavability.checks.rules import Observation
+from weavability.checks.rules import About, Observation
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.figured_warp import harness_for, woven_on
@@ -507,8 +507,11 @@ def _judged(
 
 def _rejected_if_assumed(pair: JudgedPair, verdict: Verdict) -> tuple[CheckCode, ...]:
     """Return the codes for which an order is not weavable if what is assumed is so."""
-    if verdict is Verdict.NOT_WEAVABLE:
-        return ()
+    may_be = (
+        seen.is_assumed or seen.comparison.about is About.EACH_REQUIREMENT for seen in pair.found
+    )
+    if verdict is not Verdict.WEAVABLE_WITH_WARNINGS or not any(may_be):
+        return ()  # a doubt is a warning
     return tuple(sorted(Weighed.of(pair.found, pair.facts).doubts))
 
 
