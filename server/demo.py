@@ -13,6 +13,7 @@ import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from textwrap import fill
 from types import FrameType
@@ -20,7 +21,7 @@ from typing import Any, BinaryIO, Final, TextIO
 
 import requests
 
-from weavability_client import Client, ItemResult, Report, VariedField
+from weavability_client import Client, ItemResult, Report, VariedField, Verdict
 from weavability_client.progress import Progress
 from weavability_client.tables import money, text_table, words
 
@@ -37,6 +38,9 @@ ORDERS: Final = DATA / "demo_orders.toml"
 
 WIDTH: Final = 100
 """Columns within which everything is printed, but for addresses."""
+
+FAR_POINTS: Final = 10.0
+"""Distance from which on a change is worth a look at other looms."""
 
 HEADER: Final = ("order", "cloth", "loom", "verdict", "picks/min", "hours")
 
@@ -207,20 +211,32 @@ def ways_out(client: Client, orders: Sequence[Order], reports: Sequence[Report])
                 order.request["construction"], loom_ids=jacquards if figured else None
             ).best
             looms = [] if best is None else [f"Weave it on {best.loom_id}, {best.hours:.0f} h."]
-            helps = [*dict.fromkeys(changes), *looms]
-            if not helps:
-                helps = [_elsewhere(client, order, jacquards if figured else None)]
+            least = inf if found.best is None else found.best.distance or 0.0
+            if best is None and least >= FAR_POINTS:
+                looms = list(_elsewhere(client, order, jacquards if figured else None, least))
+            helps = [*changes, *looms] or [
+                "No change of up to three fields helps, on any loom searched here."
+            ]
             yield f"{order.reference} {order.cloth}: {' '.join(helps)}"
 
 
-def _elsewhere(client: Client, order: Order, loom_ids: Sequence[str] | None) -> str:
-    """Return the smallest change that makes an order weavable on another loom."""
+def _elsewhere(
+    client: Client, order: Order, loom_ids: Sequence[str] | None, least: float
+) -> Iterator[str]:
+    """Yield the smallest change that makes an order weavable on another loom, if it is smaller.
+
+    A cloth as ordered on another loom is nearer than another weave.
+    """
     found = client.remedies(order.request["construction"], loom_ids=loom_ids)
-    for on in found.looms:
-        best = found.best_on(on.loom_id)
-        if best is not None:
-            return f"On {on.loom_id}: {best.message}"
-    return "No change of up to three fields helps, on any loom searched here."
+    whole = (
+        (each.distance or 0.0, f"On {on.loom_id}: {each.message}")
+        for on in found.looms
+        for each in on.remedies
+        if each.verdict not in (None, Verdict.NOT_WEAVABLE)
+    )
+    distance, words_of_it = min(whole, key=lambda each: each[0], default=(inf, ""))
+    if distance < least:
+        yield words_of_it
 
 
 def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:

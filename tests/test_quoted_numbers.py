@@ -39,6 +39,7 @@ from weavability.service.gunicorn.handshakes import LINGER_S
 from weavability.service.http import work
 from weavability.service.http.form_bodies import LONGEST_URLENCODED, MOST_FORM_FIELDS
 from weavability.service.http.slow_clients import SLOWEST_BYTES_PER_S
+from weavability.service.pages import way_out
 from weavability.service.resources import insertion_rates, windows
 from weavability.service.resources.validation_changes import UNITS_OF_A_LINK
 from weavability.service.settings import MEBIBYTE, Settings
@@ -171,6 +172,15 @@ CHAPTERS: Final[dict[str, Quotes]] = {
         ("or several together, of more than {} points is listed", (FARTHEST_POINTS,)),
         ("unless one that does is within {} points", (FAR_POINTS,)),
         ("or none within {} points that does not leave it to what is assumed", (FAR_POINTS,)),
+        (
+            "names up to {} other looms of the park that weave it as it is",
+            (in_words(way_out.MOST_SHOWN),),
+        ),
+        (
+            "no change nearer than {} points makes it weavable on its own loom, it has smaller "
+            "ones on up to {} others",
+            (FAR_POINTS, in_words(way_out.MOST_LOOMS_TRIED)),
+        ),
         ("moves the same numbers no more than {} % farther", (A_HAIR_PCT,)),
         (
             "A report tries at most {} numbers of checks and {} whole orders",

@@ -15,6 +15,8 @@ from email.utils import parsedate_to_datetime
 from typing import Final
 from urllib.parse import urlsplit
 
+import requests
+
 from weavability_client._json import elements, members
 from weavability_client._record import to_plain
 from weavability_client.errors import (
@@ -81,25 +83,36 @@ def read_base_url(base_url: str) -> str:
         UsageError: It is not a plain ``http`` or ``https`` address.
     """
     example = "for example http://127.0.0.1:8080"
+    no_host = UsageError(
+        f"the address of the service has a host that is none, {example}, or http://[::1]:8080 with "
+        f"an address of IPv6 in brackets: {base_url!r}"
+    )
     try:
         parts = urlsplit(base_url)
     except ValueError:
-        raise UsageError(
-            f"base_url has a host that is none, {example}, or http://[::1]:8080 with an address of "
-            f"IPv6 in brackets: {base_url!r}"
-        ) from None
+        raise no_host from None
     try:
         is_port = parts.port != 0
     except ValueError:
         is_port = False
     if not is_port:
-        raise UsageError(f"base_url needs a port from 1 to 65535, {example}: {base_url!r}")
+        raise UsageError(
+            f"the address of the service needs a port from 1 to 65535, {example}: {base_url!r}"
+        )
     if parts.scheme not in ("http", "https") or not parts.hostname or _has_blanks(base_url):
-        raise UsageError(f"base_url must be an http or https address, {example}: {base_url!r}")
+        raise UsageError(
+            f"the address of the service must be one of http or https, {example}: {base_url!r}"
+        )
     if parts.query or parts.fragment or parts.username or parts.password:
         raise UsageError(
-            f"base_url takes no query, fragment or password, {example}; pass the token as token=..."
+            f"the address of the service takes no query, fragment or password, {example}; pass the "
+            "token as token=..."
         )
+    try:
+        requests.Request("GET", base_url).prepare()
+        parts.hostname.encode("idna")  # as its address is looked up
+    except ValueError:
+        raise no_host from None
     return base_url.rstrip("/")
 
 

@@ -17,7 +17,9 @@ from profiles import examples
 
 from weavability.answers import loom_matching
 from weavability.answers.changeover import change_style
+from weavability.answers.loom_match import RankBy
 from weavability.answers.loom_matching import match_looms
+from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Severity, Verdict
@@ -178,6 +180,74 @@ def test_looms_that_refuse_an_order_are_ranked_by_what_a_change_of_it_mends() ->
     assert report.looms[0].loom_id == "slow"
     assert report.looms[0].remedies
     assert report.not_searched == ("fast 7",)
+
+
+def doubtful_park(*, more: int) -> list[Loom]:
+    """Looms without the reed of a cloth, the fastest of 162 cm."""
+    stock = (40.0,)
+    wide = [
+        loom(loom_id=f"{width}", reed_width_cm=width, reeds_in_stock_dents_per_10cm=stock)
+        for width in (200.0 + number for number in range(1 + more))
+    ]
+    fast = replace(wide[0], loom_id="tight", reed_width_cm=162.0, speed_curve=())
+    return [fast, *wide, loom(loom_id="narrow", reed_width_cm=120.0)]
+
+
+@pytest.mark.parametrize("more", [0, 9])
+def test_a_loom_that_only_an_assumed_value_allows_comes_after_those_that_weave_it_anyhow(
+    more: int,
+) -> None:
+    # 160 cm take 168 cm in the reed if the weft crimp is as it is estimated.
+    cloth, park = construction(weft=threads(22.0, crimp_pct=None)), doubtful_park(more=more)
+    found = match_looms(cloth, park)
+    last = found.matches[-2:]
+    assert [each.loom_id for each in last] == ["tight", "narrow"]
+    assert {each.verdict for each in found.matches[:-1]} == {Verdict.WEAVABLE_WITH_WARNINGS}
+    assert last[0].hours < found.matches[0].hours
+    assert [each.rejected_if_assumed for each in last] == [("width.reed_space",), ()]
+    assert last[0].reason.startswith("If what is assumed is so, not weavable (width.reed_space); ")
+    assert "width.reed_space" not in last[0].reason.partition("warnings: ")[2]
+    assert "width.reed_space" in last[0].codes.warnings
+    dear = Prices(yarn_per_kg={"warp A": 4.0, "weft A": 4.0}, loom_hour=900.0)
+    by_cost = match_looms(cloth, park, prices=dear, rank_by=RankBy.COST).matches
+    assert [each.loom_id for each in by_cost[-2:]] == ["tight", "narrow"]
+    first, tight = by_cost[0].costs, by_cost[-2].costs
+    assert first is not None
+    assert tight is not None
+    assert (tight.cost_per_m or 0.0) < (first.cost_per_m or 0.0)
+
+
+@settings(max_examples=examples(0.5))
+@given(trade_orders, st.lists(trade_looms, min_size=1, max_size=6))
+def test_a_ranking_names_what_the_notes_of_validations_do(
+    order: Construction, some: list[Loom]
+) -> None:
+    try:
+        matches = match_looms(order, some).matches
+    except InputError:
+        return
+    for match in matches:
+        note = assess(order, some[match.index], remedies=False).verdict_note
+        codes = "" if note is None else note.partition("(")[2].partition(")")[0]
+        assert set(match.rejected_if_assumed) == set(filter(None, codes.split(", ")))
+    places = [(RANK[each.verdict], bool(each.rejected_if_assumed)) for each in matches]
+    assert places == sorted(places)
+
+
+def test_a_loom_on_which_fewer_panels_go_is_not_ranked_as_one_that_is_too_narrow() -> None:
+    # Two panels of 160 cm take 336 cm in the reed, one of them 168. Two shafts weave no twill.
+    two = construction(panels=2, panel_gap_cm=0.0, weave=parse_weave("2/1 twill Z"))
+    park = [
+        loom(loom_id="wide", reed_width_cm=360.0, shedding=shedding(shafts=2), speed_curve=()),
+        loom(loom_id="nearly", reed_width_cm=166.0),
+        loom(loom_id="usual", reed_width_cm=190.0),
+    ]
+    found = match_looms(two, park)
+    assert {each.verdict for each in found.matches} == {Verdict.NOT_WEAVABLE}
+    assert [each.loom_id for each in found.matches] == ["usual", "wide", "nearly"]
+    (best, *_) = search_remedies(two, park).looms
+    assert best.loom_id == "usual"
+    assert [each["to"] for each in best.remedies[0]["changes"]] == [1]
 
 
 @pytest.mark.slow

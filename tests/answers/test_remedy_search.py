@@ -21,6 +21,7 @@ from weavability.answers import changes_together, remedy_search
 from weavability.answers.changes_together import OF_SEARCH
 from weavability.answers.field_changes import Change, Write, changed
 from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.report import Report
@@ -657,6 +658,22 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     assert other.costs is not None
     assert costs is not None
     assert other.costs.cost_per_m == costs.cost_per_m
+    assert other.hours == match_looms(construction(), [usual]).matches[0].hours
+
+
+def test_other_looms_that_only_an_assumed_value_allows_are_named_so_and_come_last() -> None:
+    narrow, usual = loom(loom_id="narrow", reed_width_cm=120.0), loom(loom_id="usual")
+    tight = loom(loom_id="tight", reed_width_cm=162.0, max_speed_picks_per_min=650.0)
+    of_estimated_crimp = construction(weft=threads(22.0, crimp_pct=None))
+    report = search_remedies(of_estimated_crimp, [narrow], [tight, usual])
+    named = [(each.loom_id, each.rejected_if_assumed) for each in report.other_looms]
+    assert named == [("usual", ()), ("tight", ("width.reed_space",))]
+    # The order as it is on the tight loom is farther than a change that leaves no doubt.
+    looms = search_remedies(of_estimated_crimp, [tight, usual]).looms
+    assert [(each.loom_id, each.rejected_if_assumed) for each in looms] == named
+    slow = loom(loom_id="slow", max_speed_picks_per_min=300.0)
+    hurried = replace(of_estimated_crimp, requested_speed_picks_per_min=320.0)
+    assert search_remedies(hurried, [tight, slow]).looms[0].loom_id == "slow"
 
 
 def test_the_mass_that_a_remedy_alters_is_that_which_is_required() -> None:

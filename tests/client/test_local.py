@@ -6,6 +6,7 @@ import ast
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterable, Iterator
@@ -290,6 +291,63 @@ def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Clien
     assert set(json.loads(str(row["changes"]))) >= {"/construction/weft/yarns"}
     assert isinstance(row["cost_per_m_after"], float)
     assert all(list(each) == list(row) for each in rows)
+
+
+def test_looms_that_only_an_assumed_value_allows_are_named_apart(local: Client) -> None:
+    # 150 cm take about 159 cm in the reed, if the weft crimp is as it is estimated.
+    cloth: dict[str, Any] = {
+        "warp": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "ends_per_cm": 26},
+        "weft": {"yarns": {"A": {"designation": "Ne 36", "fibre": "cotton"}}, "picks_per_cm": 24},
+        "weave": "plain",
+        "width_cm": 150,
+    }
+    ranked = local.match_looms(cloth)
+    doubtful = [each for each in ranked.matches if each.rejected_if_assumed]
+    names = [each.loom_id for each in doubtful]
+    assert "rapier-150-dobby" in names
+    assert [each.loom_id for each in ranked.matches if each.ok][-len(names) :] == names
+    rows = {each["loom_id"]: each for each in ranked.to_rows()}
+    assert rows["rapier-150-dobby"]["rejected_if_assumed"] == "width.reed_space"
+    assert rows["rapier-190-dobby"]["rejected_if_assumed"] == ""
+    (line,) = (each for each in str(ranked).splitlines() if each.split()[1] == "rapier-150-dobby")
+    assert "weavable with warnings  not weavable" in line
+    said = "if what is assumed is so, not weavable on "
+    assert f"{said}rapier-150-dobby (width.reed_space)" in str(ranked)
+    found = local.remedies(cloth, loom_id="shuttle-130-cam")
+    assert [each.loom_id for each in found.other_looms if each.rejected_if_assumed] == names
+    assert f"{said}rapier-150-dobby (width.reed_space)" in str(found)
+    (sure,) = (each for each in str(found).splitlines() if "weavable as it is on" in each)
+    assert not any(str(each) in sure for each in names)
+    assert "rapier-190-dobby (" in sure
+    others = [each for each in found.to_rows() if each["row"] == "other_loom"]
+    assert [each["loom_id"] for each in others] == [each.loom_id for each in found.other_looms]
+    assert all(isinstance(each["hours"], float) for each in others)
+
+
+def test_the_best_remedy_of_an_order_in_doubt_leaves_none(local: Client) -> None:
+    cloth: dict[str, Any] = {
+        "warp": {"yarns": {"A": {"designation": "Ne 30", "fibre": "cotton"}}, "ends_per_cm": 26},
+        "weft": {"yarns": {"A": {"designation": "Ne 36", "fibre": "cotton"}}, "picks_per_cm": 24},
+        "weave": "plain",
+        "width_cm": 148,
+    }
+    found = local.remedies(cloth, loom_id="rapier-150-dobby")
+    (on,) = found.looms
+    assert on.rejected_if_assumed == ("width.reed_space",)
+    assert on.remedies[0].rejected_if_assumed
+    assert found.best is not None
+    assert found.best.pointer == "/construction/width_cm"
+    assert local.validate(**found.fixed(found.best)).verdict_note is None
+    shown = str(found)
+    assert "not weavable (width.reed_space) as it is, if what is assumed is so" in shown
+    (doubtful, sure, *_) = re.findall(r"  rapier-150-dobby +[12]  .*", shown)
+    assert "weavable with warnings  not weavable   Set" in doubtful
+    assert "not weavable" not in sure
+    # Figures have their unit, and those that read alike are left out.
+    assert re.search(r"rapier-150-dobby 1: grey mass [\d.]+ to [\d.]+ g/m²; cloth cover", shown)
+    pairs = re.findall(r" ([\d.]+) to ([\d.]+)", shown)
+    assert pairs
+    assert all(before != after and len(before) < 7 for before, after in pairs)
 
 
 def test_many_are_judged_in_packs(local: Client) -> None:

@@ -308,6 +308,10 @@ def test_an_address_that_is_none_is_refused_with_an_example(address: str) -> Non
         ("http://127.0.0.1:http", "port from 1 to 65535"),
         ("http://127.0.0.1\n:80", "http or https"),
         ("http://a b", "http or https"),
+        ("http://[::1]x:3", "host that is none"),
+        ("http://loom..example:80", "host that is none"),
+        (f"http://{'a' * 64}.example", "host that is none"),
+        ("http://.example", "host that is none"),
     ],
 )
 def test_what_is_wrong_with_an_address_is_said(address: str, said: str) -> None:

@@ -5,17 +5,21 @@ from __future__ import annotations
 import base64
 import re
 from dataclasses import replace
+from importlib import resources
 from typing import Any
 
 import pytest
+from archived_orders import demo_orders
 from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
 from weavability.answers.decisive_section import CornerValue, TurningCorner
 from weavability.checks.finding import Verdict
+from weavability.service import create_app
 from weavability.service.openapi.example_requests import DESIGN
 from weavability.service.pages.wording import deciding
+from weavability.service.requests.park import load_park, parse_park
 
 HTML = {"Accept": "text/html"}
 
@@ -307,3 +311,53 @@ def test_a_page_lists_the_values_of_a_corner_that_its_sentence_only_counts() -> 
     assert [each.split(" 9.5")[0] for each in deciding((), corner).together] == names
     few = replace(corner, values=corner.values[:1])
     assert deciding((), few).together == ()
+
+
+@pytest.fixture(scope="module")
+def mill() -> FlaskClient:
+    """The service with the demo park."""
+    return create_app(park=load_park(None)).test_client()
+
+
+def other_looms_of(mill: FlaskClient, reference: str, **changes: object) -> str:
+    (order,) = (each for each in demo_orders() if each["construction"]["reference"] == reference)
+    request = {"construction": order["construction"] | changes, "loom_id": order["loom_id"]}
+    said = words(page_of(mill, request)).partition(" Other looms ")[2]
+    return said.partition(" What to change ")[0]
+
+
+@pytest.mark.slow
+def test_the_page_of_an_order_that_is_not_weavable_names_looms_that_help(
+    mill: FlaskClient,
+) -> None:
+    # 252 cm in the reed of 230.
+    said = other_looms_of(mill, "D-118")
+    looms = r"air-jet-340-dobby(.*) rapier-340-dobby(.*) projectile-360-cam(.*?) Rank all"
+    found = re.search(rf"The order is weavable as it is on: {looms}", said)
+    assert found is not None
+    assert all(re.fullmatch(r", weavable; \d+ h at \d+ picks/min", each) for each in found.groups())
+    # The cloth as ordered in one width is nearer than another weave on the wide loom.
+    one_width = "On rapier-230-dobby: Panels side by side: 1. The order is then weavable"
+    said = other_looms_of(mill, "D-119")
+    assert f"{one_width}, with warnings, but not weavable if what is assumed is so" in said
+    without_shafts = {"ends_per_side": 24, "weave": "2/2 weft rib", "shafts": 0}
+    said = other_looms_of(mill, "D-119", selvedge=without_shafts)
+    assert one_width in said
+    assert "if what is assumed" not in said
+    # A small change on its own loom is enough, and a weavable order needs none.
+    assert not other_looms_of(mill, "D-116")
+    assert not other_looms_of(mill, "D-101")
+
+
+@pytest.mark.slow
+def test_the_tag_of_a_page_changes_with_the_park_that_it_names(mill: FlaskClient) -> None:
+    (order,) = (each for each in demo_orders() if each["construction"]["reference"] == "D-118")
+    request = {name: order[name] for name in ("construction", "loom_id")}
+    link = mill.post("/v1/validations", json=request).get_json()["links"]["self"]
+    tag = mill.get(link, headers=HTML).headers["ETag"]
+    assert mill.get(link, headers={**HTML, "If-None-Match": tag}).status_code == 304
+    text = resources.files("weavability").joinpath("data/demo_park.toml").read_text("utf-8")
+    sold = create_app(park=parse_park(text.replace("air-jet-340", "sold"), name="park.toml"))
+    again = sold.test_client().get(link, headers={**HTML, "If-None-Match": tag})
+    assert again.status_code == 200
+    assert "air-jet-340" not in again.text

@@ -2344,6 +2344,9 @@ class LoomMatchFields(Record):
         loom_id: Name of the loom, if it has one.
         verdict: The answer for this loom in a word.
         codes: Codes of the findings; ``/v1/checks/{code}`` explains each.
+        rejected_if_assumed: Codes for which the order is not weavable on the loom if what is
+            assumed is so; a validation says in its ``verdict_note`` what to state. Looms without
+            any are first of those of a verdict.
         speed_picks_per_min: Speed at which this cloth runs on this loom [picks/min].
         limited_by: The limit that sets the speed.
         insertion_rate_m_per_min: Weft inserted per minute at this speed [m/min].
@@ -2375,6 +2378,7 @@ class LoomMatchFields(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
     speed_picks_per_min: float
     limited_by: str
     insertion_rate_m_per_min: float
@@ -2453,6 +2457,8 @@ class LoomRemedies(Record):
         loom_id: Name of the loom, if it has one.
         verdict: The answer for the order as it is.
         codes: Codes of its findings; ``/v1/checks/{code}`` explains each.
+        rejected_if_assumed: Codes for which the order as it is is not weavable if what is assumed
+            is so.
         remedies: Changes that were proved, the smallest first of those that clear an error or make
             a warning of one, last of them those that leave a rejection to what is assumed, then of
             the others. Two fields are changed together only if no single change clears the finding,
@@ -2466,6 +2472,7 @@ class LoomRemedies(Record):
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
     remedies: tuple[models.Remedy, ...]
     not_found: tuple[models.NoRemedy, ...]
     trials: int
@@ -2801,12 +2808,18 @@ class OtherLoom(Record):
         loom_id: Name of the loom.
         verdict: The answer for this loom.
         codes: Codes of its findings.
+        rejected_if_assumed: Codes for which the order is not weavable on the loom if what is
+            assumed is so; a validation says in its ``verdict_note`` what to state. Looms without
+            any are first of those of a verdict.
+        hours: Running and tying in further warps, as the ranking of looms compares them [h].
         costs: What the order costs on it; ``None`` if the request states no prices.
     """
 
     loom_id: str | None = None
     verdict: models.Verdict
     codes: models.Codes
+    rejected_if_assumed: tuple[str, ...] | None = None
+    hours: float | None = None
     costs: models.CostSummary | None = None
 
 

@@ -75,8 +75,9 @@ class Remedy(RemedyFields):
         return None
 
     def altered(self) -> str:
-        """Return what else it changes on one line, and what it brings; empty if nothing."""
-        parts = list(map(_from_to, self.alters or ()))
+        """Return what else it changes on one line, as far as it shows, and what it brings."""
+        seen = (each for each in self.alters or () if not _reads_alike(each))
+        parts = list(map(_from_to, seen))
         if self.brings:
             parts.append(f"brings {', '.join(self.brings)}")
         return "; ".join(parts)
@@ -124,19 +125,31 @@ def _is_like(before: object, stated: object) -> bool:
 def _from_to(altered: Alteration) -> str:
     """Say what else changes; to more figures if it would otherwise read as no change."""
     before, after = (_amount(altered, each) for each in (altered.from_value, altered.to_value))
-    if before == after:
+    if _reads_alike(altered):
         before, after = f"{altered.from_value:.6g}", f"{altered.to_value:.6g}"
     # The service calls the mass of the grey cloth by no more than its name.
     name = f"grey {altered.name}" if altered.name == "mass_g_per_m2" else altered.name
-    return f"{name.replace('_', ' ')} {before} to {after}" + _currency(altered)
+    named = "cost" if _is_cost(altered) else name.removesuffix(_ending(altered.unit))
+    # Hours are in the name, and the unit of a cover factor says nothing to whoever uses it.
+    unit = f" {altered.unit}" if named != name else ""
+    return f"{named.replace('_', ' ')} {before} to {after}{unit}"
 
 
-def _currency(altered: Alteration) -> str:
-    return f" {altered.unit}" if altered.name.startswith("cost") else ""
+def _reads_alike(altered: Alteration) -> bool:
+    return _amount(altered, altered.from_value) == _amount(altered, altered.to_value)
+
+
+def _ending(unit: str) -> str:
+    """Return how the name of a figure in a unit ends."""
+    return "_" + unit.replace("²", "2").replace("/", "_per_").replace("%", "pct")
+
+
+def _is_cost(altered: Alteration) -> bool:
+    return altered.name.startswith("cost")
 
 
 def _amount(altered: Alteration, value: float) -> str:
-    return money(value) if altered.name.startswith("cost") else cell(value)
+    return money(value) if _is_cost(altered) else cell(value)
 
 
 class Finding(FindingFields):

@@ -64,6 +64,7 @@ class MatchReport(MatchReportFields, Answer):
             "codes.warnings": " ".join(found.warnings),
             "codes.notes": " ".join(found.notes),
             "codes": " ".join((*found.errors, *found.warnings, *found.notes)),
+            "rejected_if_assumed": " ".join(match.rejected_if_assumed or ()),
         }
         if match.costs:
             row["currency"] = self.currency
@@ -85,6 +86,7 @@ class MatchReport(MatchReportFields, Answer):
             least=("reed %", "weft m/min", "findings", "picks/min"),
             remarks=[
                 *(f"{each.rank} {each.loom_id or ''}: {each.reason}" for each in self.matches[:1]),
+                *_doubts([each for each in self.matches if each.rejected_if_assumed]),
                 *self._rests_on(),
                 f"ranked by {self.ranked_by}",
             ],
@@ -92,10 +94,12 @@ class MatchReport(MatchReportFields, Answer):
 
     def _line(self, match: LoomMatch) -> dict[str, object]:
         cost = {f"{self.currency or 'cost'}/m": match.costs and money(match.costs.cost_per_m)}
+        has_doubts = any(each.rejected_if_assumed for each in self.matches)
         return {
             "rank": match.rank,
             "loom": match.loom_id,
             "verdict": words(match.verdict),
+            **(_if_as_assumed(match) if has_doubts else {}),
             "picks/min": match.speed_picks_per_min,
             "weft m/min": match.insertion_rate_m_per_min,
             "reed %": match.reed_width_use_pct,
@@ -152,7 +156,8 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
             for remedy in loom.remedies
             if remedy.verdict not in (None, Verdict.NOT_WEAVABLE)
         )
-        return next(makes, None)
+        # Of an order that is weavable they are listed by distance alone.
+        return next(iter(sorted(makes, key=lambda each: bool(each.rejected_if_assumed))), None)
 
     def _for_remedy(self, request: Mapping[str, object], remedy: Remedy) -> Mapping[str, object]:
         named = {name: value for name, value in request.items() if name != "loom_ids"}
@@ -172,12 +177,15 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                 yield loom, number, remedy
 
     def to_rows(self) -> list[dict[str, Scalar]]:
-        """Return one flat row a remedy, a finding that nothing clears, and a loom not searched.
+        """Return one flat row a remedy, a finding that nothing clears, and a loom that is named.
+
+        The looms are those not searched, and the others that weave the order as it is.
 
         ``row`` says which of them it is.
         """
         nothing = dict.fromkeys(Remedy(pointer="", message="", clears=()).to_row())
-        blank: dict[str, Scalar] = {"remedy": None, **nothing, "not_found": None, "tried": None}
+        blank = {"remedy": None, **nothing}
+        blank |= dict.fromkeys(("not_found", "tried", "hours", "cost_per_m"))
         rows: list[dict[str, Scalar]] = []
 
         def add(row: str, loom_id: str | None, **values: Scalar) -> None:
@@ -191,10 +199,16 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                 add("not_found", loom.loom_id, not_found=each.code, tried="; ".join(each.tried))
         for left_out in self.not_searched:
             add("not_searched", left_out)
+        for other in self.other_looms:
+            doubts = " ".join(other.rejected_if_assumed or ())
+            named: dict[str, Scalar] = {**other.picked("verdict", "hours")}
+            cost = None if other.costs is None else other.costs.cost_per_m
+            add("other_loom", other.loom_id, **named, rejected_if_assumed=doubts, cost_per_m=cost)
         return rows
 
     def _page(self) -> Page:
         """Lay the remedies out, a line each."""
+        has_doubts = any(each.rejected_if_assumed for _, _, each in self._numbered())
         return Page(
             headline=f"{self.reference or 'construction'}: "
             + ", ".join(f"{each.loom_id or 'loom'} {words(each.verdict)}" for each in self.looms),
@@ -204,6 +218,7 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
                     "no.": number,
                     "points": remedy.distance,
                     "then": words(remedy.verdict),
+                    **(_if_as_assumed(remedy) if has_doubts else {}),
                     "change": remedy.message,
                     "clears": " ".join(remedy.clears),
                 }
@@ -216,6 +231,9 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
     def _remarks(self) -> Iterator[str]:
         for loom in self.looms:
             name = loom.loom_id or "loom"
+            if loom.rejected_if_assumed:
+                codes = ", ".join(loom.rejected_if_assumed)
+                yield f"{name}: not weavable ({codes}) as it is, if what is assumed is so"
             for number, remedy in enumerate(loom.remedies, 1):
                 if altered := remedy.altered():
                     yield f"{name} {number}: {altered}"
@@ -229,13 +247,37 @@ class RemedyReport(WithRequest, RemedyReportFields, Answer):
         if self.not_searched:
             unsearched = (str(each or "a loom without a name") for each in self.not_searched)
             yield f"not searched, because others rank before them: {', '.join(unsearched)}"
-        if self.other_looms:
-            yield f"weavable as it is on {', '.join(map(_named, self.other_looms))}"
+        sure = [each for each in self.other_looms if not each.rejected_if_assumed]
+        if sure:
+            yield f"weavable as it is on {', '.join(map(_named, sure))}"
+        yield from _doubts([each for each in self.other_looms if each.rejected_if_assumed])
 
 
 def _named(other: OtherLoom) -> str:
+    """Name a loom, with the hours and the cost of a metre as far as they are known."""
     cost = None if other.costs is None else other.costs.cost_per_m
-    return str(other.loom_id) if cost is None else f"{other.loom_id} ({money(cost)} per m)"
+    known = [
+        *([] if other.hours is None else [f"{cell(other.hours)} h"]),
+        *([] if cost is None else [f"{money(cost)} per m"]),
+    ]
+    return f"{other.loom_id} ({', '.join(known)})" if known else str(other.loom_id)
+
+
+def _if_as_assumed(one: LoomMatch | Remedy) -> dict[str, object]:
+    """Return the cell that says what comes of an order if all is as it is assumed."""
+    return {"if as assumed": "not weavable" if one.rejected_if_assumed else None}
+
+
+def _doubts(doubtful: Sequence[LoomMatch | OtherLoom]) -> Iterator[str]:
+    """Say on which looms an order is weavable only if not all is as it is assumed."""
+    if doubtful:
+        codes = [", ".join(each.rejected_if_assumed or ()) for each in doubtful]
+        looms = [each.loom_id or "a loom without a name" for each in doubtful]
+        named = (f"{loom} ({of_it})" for loom, of_it in zip(looms, codes, strict=True))
+        yield (
+            f"if what is assumed is so, not weavable on {', '.join(named)}: a validation on the "
+            "loom says what to state"
+        )
 
 
 def _is_woven(loom: LoomRemedies) -> bool:

@@ -55,6 +55,7 @@ __all__ = [
     "ReedToUse",
     "ReedWidthInUse",
     "ReedWidthUse",
+    "RejectedIfAssumed",
     "RouteTaken",
     "RulesetDigest",
     "RunningSpeed",
@@ -123,6 +124,12 @@ PeakWeftTension: TypeAlias = Annotated[float, "Greatest tension of the weft duri
 ReedToUse: TypeAlias = Annotated[float, "Reed to use"]
 ReedWidthInUse: TypeAlias = Annotated[float, "Reed width in use"]
 ReedWidthUse: TypeAlias = Annotated[float, "Reed width in use as a share of the loom's"]
+RejectedIfAssumed: TypeAlias = Annotated[
+    tuple[str, ...],
+    "Codes for which the order is not weavable on the loom if what is assumed is so; a validation "
+    "says in its `verdict_note` what to state. Looms without any are first of those of a verdict",
+    Since("0.2"),
+]
 RunningSpeed: TypeAlias = Annotated[float, "Speed at which this cloth runs on this loom"]
 ShaftsUsed: TypeAlias = Annotated[
     int | None, "Shafts used so that no shaft is crowded; null on a Jacquard"

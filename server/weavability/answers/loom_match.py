@@ -24,6 +24,7 @@ from weavability.answers.field_words import (
     OrderReference,
     OutputPerHour,
     ReedWidthUse,
+    RejectedIfAssumed,
     RouteTaken,
     RulesetDigest,
     RunningSpeed,
@@ -47,19 +48,20 @@ class RankBy(StrEnum):
 
 _REFUSED_FIRST: Final = (
     "of those that cannot weave it first by what a change of the order mends: reed width that is "
-    "missing, then the number of errors"
+    "missing for a panel, then the number of errors"
 )
 
 
+_VERDICT: Final = "verdict, then whether it is weavable if all is as it is assumed"
 _HOURS: Final = "running, change-over and tying in further warps"
 
 
 RANKED_BY: Final[Mapping[RankBy, str]] = MappingProxyType(
     {
-        RankBy.HOURS: f"verdict, then hours ({_HOURS}) for the order, then reed width use; "
+        RankBy.HOURS: f"{_VERDICT}, then hours ({_HOURS}) for the order, then reed width use; "
         f"{_REFUSED_FIRST}",
-        RankBy.COST: "verdict, then the fewest things that are not priced, then cost per metre, "
-        f"then hours ({_HOURS}) for the order, then reed width use; "
+        RankBy.COST: f"{_VERDICT}, then the fewest things that are not priced, then cost per "
+        f"metre, then hours ({_HOURS}) for the order, then reed width use; "
         f"{_REFUSED_FIRST}",
     }
 )
@@ -100,6 +102,7 @@ class LoomMatch:
     loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for this loom in a word"]
     codes: Annotated[Codes, "Codes of the findings; `/v1/checks/{code}` explains each"]
+    rejected_if_assumed: RejectedIfAssumed
     speed_picks_per_min: RunningSpeed
     limited_by: DecidingLimit
     insertion_rate_m_per_min: InsertedWeft

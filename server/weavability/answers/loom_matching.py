@@ -34,11 +34,12 @@ from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import codes_of, verdict_of
+from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, pair_of, words_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import explain, observe_pair
-from weavability.checks.rules import Observation
+from weavability.checks.rules import About, Observation
 from weavability.looms.changeover_rates import ChangeoverRates, RateSpan, further_warps_hours
 from weavability.looms.drawing_in import MOST_SHAFTS_DRAWN, hooks_used
 from weavability.looms.figured_warp import harness_for, woven_on
@@ -464,6 +465,7 @@ def _judged(
     verdict = verdict_of(found)
     if verdict is Verdict.NOT_WEAVABLE:
         change = None
+    rejected = _rejected_if_assumed(pair, verdict)
     further_hours, further_band = further_warps
     stop_hours = (change.loom_stop_hours if change else 0.0) + further_hours
     hours = significant(running_hours + stop_hours)
@@ -476,6 +478,7 @@ def _judged(
         LoomMatch,
         verdict=verdict,
         codes=codes_of(found),
+        rejected_if_assumed=rejected,
         speed_picks_per_min=significant(slowest.picks_per_min),
         limited_by=slowest.name,
         insertion_rate_m_per_min=significant(fit.insertion_rate_m_per_min),
@@ -495,25 +498,36 @@ def _judged(
     )
     order = (
         _VERDICT_RANK[verdict],
+        bool(rejected),
         *_to_mend(cloth, limits, found),
         hours,
         -significant(width_use_pct),
     )
-    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours)
+    reason = _reason(pair, slowest, running_hours, width_use_pct, change, further_hours, rejected)
     return _Judged(order=order, verdict=verdict, reason=reason, match=match)
+
+
+def _rejected_if_assumed(pair: JudgedPair, verdict: Verdict) -> tuple[CheckCode, ...]:
+    """Return the codes for which an order is not weavable if what is assumed is so."""
+    may_be = (
+        seen.is_assumed or seen.comparison.about is About.EACH_REQUIREMENT for seen in pair.found
+    )
+    if verdict is not Verdict.WEAVABLE_WITH_WARNINGS or not any(may_be):
+        return ()  # a doubt is a warning
+    return tuple(sorted(Weighed.of(pair.found, pair.facts).doubts))
 
 
 def _to_mend(cloth: ClothFacts, limits: LoomLimits, found: _Found) -> tuple[bool, float, int]:
     """Return how far an order is from being woven on a loom; the same for all that weave it.
 
     First whether no change of the order helps, as far as its errors say so at once; then the share
-    of the reed that it is too wide for, and how many checks refuse it.
+    of the reed that a panel of it is too wide for, and how many checks refuse it.
     """
     errors = set(codes_of(found).errors)
     if CheckCode.WIDTH_REED_SPACE in errors:
         of_panel_cm = cloth.widths.reed_cm / cloth.panels
         is_hopeless = of_panel_cm * (1 - SAME_CLOTH_PCT / 100) > limits.reed_width_cm
-        missing = significant(cloth.widths.reed_cm / limits.reed_width_cm - 1)
+        missing = max(0.0, significant(of_panel_cm / limits.reed_width_cm - 1))
     else:
         is_hopeless, missing = False, 0.0
     return is_hopeless or any(code not in LEVERS for code in errors), missing, len(errors)
@@ -553,13 +567,16 @@ def _reason(
     width_use_pct: float,
     change: ChangeoverSummary | None,
     further_hours: float,
+    rejected: Sequence[CheckCode],
 ) -> str:
     errors = [seen for seen in pair.found if seen.severity is Severity.ERROR]
     if errors:
         more = f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
         return f"Not weavable{more}: {explain(errors[0], pair.facts, pair.words).message}"
-    warnings = codes_of(pair.found).warnings
+    warnings = [code for code in codes_of(pair.found).warnings if code not in rejected]
+    doubt = f"if what is assumed is so, not weavable ({', '.join(rejected)})"
     parts = [
+        *([doubt] if rejected else []),
         f"{running_hours:.0f} h at {slowest.picks_per_min:.0f} picks/min "
         f"(limited by {slowest.name.replace('_', ' ')})",
         f"{width_use_pct:.0f} % of the reed used",
@@ -571,4 +588,5 @@ def _reason(
         parts.append(f"{further_hours:.1f} h to tie in further warps")
     if warnings:
         parts.append("warnings: " + ", ".join(warnings))
-    return "; ".join(parts) + "."
+    text = "; ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."

@@ -17,7 +17,14 @@ from weavability.answers.caution import CAUTION
 from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.dominance import FAR_POINTS
-from weavability.answers.field_words import CautionText, LoomName, OrderReference, RulesetDigest
+from weavability.answers.field_words import (
+    CautionText,
+    LoomName,
+    OrderReference,
+    RejectedIfAssumed,
+    RulesetDigest,
+    Since,
+)
 from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
@@ -45,6 +52,11 @@ class LoomRemedies:
     loom_id: LoomName
     verdict: Annotated[Verdict, "The answer for the order as it is"]
     codes: Annotated[Codes, "Codes of its findings; `/v1/checks/{code}` explains each"]
+    rejected_if_assumed: Annotated[
+        tuple[str, ...],
+        "Codes for which the order as it is is not weavable if what is assumed is so",
+        Since("0.2"),
+    ]
     remedies: Annotated[
         tuple[Remedy, ...],
         "Changes that were proved, the smallest first of those that clear an error or make a "
@@ -67,6 +79,12 @@ class OtherLoom:
     loom_id: Annotated[str | None, "Name of the loom"]
     verdict: Annotated[Verdict, "The answer for this loom"]
     codes: Annotated[Codes, "Codes of its findings"]
+    rejected_if_assumed: RejectedIfAssumed
+    hours: Annotated[
+        float,
+        "Running and tying in further warps, as the ranking of looms compares them",
+        Since("0.2"),
+    ]
     costs: Annotated[
         CostSummary | None,
         "What the order costs on it; null if the request states no prices",
@@ -142,14 +160,13 @@ def _nearest(on: LoomRemedies) -> tuple[bool, float]:
 
     Before it, whether the order is not weavable even then if what is assumed is so.
     """
-    if on.verdict is not Verdict.NOT_WEAVABLE:
-        return False, 0.0
-    whole = (
+    as_it_is = [] if on.verdict is Verdict.NOT_WEAVABLE else [(bool(on.rejected_if_assumed), 0.0)]
+    changed = (
         (bool(each["rejected_if_assumed"]), each["distance"])
         for each in on.remedies
         if each["verdict"] != Verdict.NOT_WEAVABLE
     )
-    return min(whole, default=(True, inf))
+    return min((*as_it_is, *changed), default=(True, inf))
 
 
 def _weavable(
@@ -160,7 +177,12 @@ def _weavable(
     for each in match_looms(construction, looms, prices=prices).matches:
         if each.verdict is not Verdict.NOT_WEAVABLE:
             yield OtherLoom(
-                loom_id=each.loom_id, verdict=each.verdict, codes=each.codes, costs=each.costs
+                loom_id=each.loom_id,
+                verdict=each.verdict,
+                codes=each.codes,
+                rejected_if_assumed=each.rejected_if_assumed,
+                hours=each.hours,
+                costs=each.costs,
             )
 
 
@@ -172,10 +194,12 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     search = Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
     search.run()
     search.trials.announce()
+    verdict, doubts = verdict_of(found), search.trials.weighed.doubts
     return LoomRemedies(
         loom_id=loom.loom_id,
-        verdict=verdict_of(found),
+        verdict=verdict,
         codes=codes_of(found),
+        rejected_if_assumed=() if verdict is Verdict.NOT_WEAVABLE else tuple(sorted(doubts)),
         remedies=tuple(search.remedies()),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),

@@ -123,6 +123,11 @@ _COLUMNS: Final[tuple[MatchColumn, ...]] = (
         value=_decisive,
     ),
     _field("further_warps_hours"),
+    AnswerColumn(
+        name="rejected_if_assumed",
+        words=sheet_words(LoomMatch, "rejected_if_assumed"),
+        value=lambda row: " ".join(row.match.rejected_if_assumed) or None,
+    ),
     _field("reason"),
     AnswerColumn(
         name=MESSAGE,

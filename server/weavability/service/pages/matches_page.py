@@ -80,6 +80,7 @@ class LoomRow:
     reed_use: str
     reed_bar: ReedBar
     changeover: str
+    is_doubtful: bool
     reason: Markup
     report: str
     sheet: str
@@ -118,6 +119,7 @@ def render(ranked: RankedOrder) -> str:
         rows=[_row(ranked, each) for each in found[:MOST_ROWS]],
         more=max(0, len(found) - MOST_ROWS),
         weavable=sum(each.verdict is not Verdict.NOT_WEAVABLE for each in found),
+        doubtful=sum(bool(each.rejected_if_assumed) for each in found),
         edit=None if address is None else f"/?{address}",
         is_addressed=address is not None and not _is_priced(ranked.cells),
         has_changeovers=any(each.changeover for each in found),
@@ -165,6 +167,7 @@ def _row(ranked: RankedOrder, match: LoomMatch) -> LoomRow:
         reed_use=show(round(match.reed_width_use_pct)),
         reed_bar=_bar(match.reed_width_use_pct),
         changeover=_changeover(match),
+        is_doubtful=bool(match.rejected_if_assumed),
         reason=reason_of(match),
         report=f"{REPORT}{token}{query}" if token else "",
         sheet=f"{REPORT}{token}/setup-sheet{query}" if token and is_woven else "",

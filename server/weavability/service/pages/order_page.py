@@ -370,10 +370,13 @@ def reason_of(match: LoomMatch) -> Markup:
     """Write what the figures of a row do not say: why it is not woven, what to expect if it is."""
     if match.verdict is Verdict.NOT_WEAVABLE:
         return linked(match.reason)
-    warned = f"Warnings: {', '.join(match.codes.warnings)}." if match.codes.warnings else ""
+    rejected = match.rejected_if_assumed
+    doubt = f"Not weavable ({', '.join(rejected)}) if what is assumed is so." if rejected else ""
+    others = [code for code in match.codes.warnings if code not in rejected]
+    warned = f"Warnings: {', '.join(others)}." if others else ""
     left = match.costs.not_priced if match.costs and match.costs.cost_per_m is not None else ()
     unpriced = f"The cost is without {', '.join(left)}." if left else ""
-    return linked(f"{warned} {unpriced}".strip())
+    return linked(" ".join(filter(None, (doubt, warned, unpriced))))
 
 
 def _order_only(pairs: Pairs) -> Pairs:

@@ -28,7 +28,7 @@ from weavability.service.pages.order_words import (
     yarns_in_a_line,
 )
 from weavability.service.pages.setup_blocks import setup_blocks
-from weavability.service.pages.way_out import WayOut, lead_of
+from weavability.service.pages.way_out import OtherLooms, WayOut, lead_of
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
@@ -99,6 +99,7 @@ def render(
     reference: str | None = None,
     leads_to: ReportLinks | None = None,
     way_out: WayOut | None = None,
+    other_looms: OtherLooms | None = None,
     window: str | None = None,
     window_note: str = "",
 ) -> str:
@@ -110,6 +111,7 @@ def render(
         reference: The caller's own name of the order, if the report has none.
         leads_to: Where it leads to.
         way_out: What makes the order weavable, if no remedy of a finding does.
+        other_looms: What other looms of the park make of an order that is not weavable.
         window: The drawing of a window of feasibility, if one is shown.
         window_note: Why none is shown that was requested.
     """
@@ -122,12 +124,14 @@ def render(
         report=report,
         reference=reference or report.reference,
         verdict=VERDICTS[report.verdict],
+        verdicts=VERDICTS,
         heading=cloth_heading(fit),
         yarn_line=yarns_in_a_line(fit),
         loom_words=fit.limits.loom.description,
         counts=_counts(report),
         decides=deciding(report.decisive_assumptions, report.turning_corner),
         way_out=way_out,
+        other_looms=other_looms,
         findings=shown_findings(report.findings, above=way_out.remedies if way_out else ()),
         severities=SEVERITIES,
         sources=_sources(report),

@@ -7,14 +7,18 @@ in a place of its own, or leads to it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import inf
 from typing import Final
 
 from weavability.answers.dominance import FAR_POINTS
+from weavability.answers.loom_match import LoomMatch
+from weavability.answers.loom_matching import match_looms
 from weavability.answers.remedy_search import UNITS_OF_A_LOOM, LoomRemedies, search_remedies
 from weavability.answers.report import Report
 from weavability.checks.finding import Remedy, Verdict
+from weavability.looms.loom import Loom
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
 from weavability.service.http.work import spend, units_of
@@ -23,6 +27,26 @@ from weavability.service.schemas.request_schemas import ValidationRequest
 
 MOST_SHOWN: Final = 3
 """Ways out that a page lists; the search may have found more."""
+
+
+MOST_LOOMS_TRIED: Final = 3
+"""Other looms on which changes are sought, if none weaves the order as it is."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherLooms:
+    """What a page says of the other looms of the park.
+
+    Attributes:
+        as_it_is: Those that weave the order as it is, the best first.
+        more: How many more do.
+        changed: If none does whatever is assumed: the smallest change that makes it weavable on
+            another one, smaller than any on its own; the nearest first.
+    """
+
+    as_it_is: tuple[LoomMatch, ...] = ()
+    more: int = 0
+    changed: tuple[tuple[str | None, Remedy], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +112,67 @@ def way_out_of(report: Report, found: LoomRemedies | None) -> WayOut | None:
     if not is_only and (not remedies or remedies[0]["changes"] in below):
         return None
     return WayOut(remedies=remedies, is_searched=True, is_only=is_only)
+
+
+def other_looms_of(
+    found: ResolvedRequest[ValidationRequest],
+    park: Iterable[Loom],
+    report: Report,
+    way_out: WayOut | None,
+) -> OtherLooms | None:
+    """Return what a page says of the other looms for an order that its own does not weave.
+
+    A change of the cloth, such as another weave, is farther than the cloth as ordered on a loom
+    that takes fewer panels of it.
+
+    Args:
+        found: The order on its loom.
+        park: The looms of the mill.
+        report: The judgement.
+        way_out: What was found on its own loom.
+
+    Returns:
+        ``None`` if it is weavable, no other loom helps, or to try them takes more than a request
+        may.
+    """
+    others = [loom for loom in park if loom.loom_id != found.loom.loom_id]
+    if report.verdict is not Verdict.NOT_WEAVABLE or not others:
+        return None
+    order, units = found.request.construction, units_of(found.request.construction)
+    own = [*_whole_of(report), *(() if way_out is None else way_out.remedies)]
+    least = min((each["distance"] for each in own), default=inf)
+    try:
+        spend(units * len(others))
+        ranked = match_looms(order, others).matches
+        weave_it = [each for each in ranked if each.verdict is not Verdict.NOT_WEAVABLE]
+        changed: list[tuple[str | None, Remedy]] = []
+        if least >= FAR_POINTS and all(each.rejected_if_assumed for each in weave_it):
+            refused = [each for each in ranked if each.verdict is Verdict.NOT_WEAVABLE]
+            tried = [others[each.index] for each in refused[:MOST_LOOMS_TRIED]]
+            spend(units * UNITS_OF_A_LOOM * len(tried))
+            changed = [(loom.loom_id, each) for loom in tried for each in _nearest_on(loom, found)]
+    except ProblemError as problem:
+        if problem.kind is not problems.TOO_MUCH_WORK:
+            raise
+        return None
+    nearer = sorted(
+        (each for each in changed if each[1]["distance"] < least),
+        key=lambda each: each[1]["distance"],
+    )
+    if not weave_it and not nearer:
+        return None
+    return OtherLooms(
+        as_it_is=tuple(weave_it[:MOST_SHOWN]),
+        more=max(0, len(weave_it) - MOST_SHOWN),
+        changed=tuple(nearer),
+    )
+
+
+def _nearest_on(loom: Loom, found: ResolvedRequest[ValidationRequest]) -> list[Remedy]:
+    """Return the smallest change that makes an order weavable on another loom, if there is one."""
+    (on,) = search_remedies(found.request.construction, [loom]).looms
+    whole = sorted(filter(_is_whole, on.remedies), key=lambda each: each["distance"])
+    return whole[:1]
 
 
 def lead_of(way_out: WayOut) -> str:

@@ -50,7 +50,12 @@ from weavability.service.openapi import example_requests
 from weavability.service.operations import QUERY, Parameter, operation
 from weavability.service.pages import report_page
 from weavability.service.pages.report_page import ReportLinks
-from weavability.service.pages.way_out import is_needed, searched, way_out_of
+from weavability.service.pages.way_out import (
+    is_needed,
+    other_looms_of,
+    searched,
+    way_out_of,
+)
 from weavability.service.requests.canonical import canonical_request, digest
 from weavability.service.requests.kept_answers import KeptAnswer
 from weavability.service.requests.loom_choice import ResolvedRequest, identity, resolve_request
@@ -463,7 +468,9 @@ def report_of(
     reference, window = query.reference, query.window
     etag = None
     if found.request.prices is None:
-        shown = digest((reference or "").encode(), (window or "").encode())
+        # The page of an order that is not weavable names other looms of the park.
+        said = (reference or "", window or "", state.current().park.digest)
+        shown = digest(*(each.encode() for each in said))
         etag = f"{found.etag}-page-{shown}"
         if is_current(request, etag):
             return not_modified(etag)
@@ -473,6 +480,8 @@ def report_of(
     is_quick = found.request.options.remedies and found.request.construction.design is None
     more = searched(found) if is_quick and is_needed(answer.report) else None
     way_out = way_out_of(answer.report, more)
+    park = (each.loom for each in state.current().park.looms.values())
+    others = other_looms_of(found, park, answer.report, way_out) if is_quick else None
     answer = answer.rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
@@ -485,6 +494,7 @@ def report_of(
         reference=reference,
         leads_to=replace(leads_to, form=form, ranking=ranking),
         way_out=way_out,
+        other_looms=others,
         window=_drawn(found, window) if window and has_windows else None,
         window_note="" if has_windows or window is None else NO_WINDOW_OF_DESIGN,
     )
