@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -16,7 +17,7 @@ from profiles import share_of_examples
 from weavability.answers.remedy_search import search_remedies
 from weavability.answers.stated_values import in_words, numeric_field, with_values
 from weavability.answers.validation import assess, judge
-from weavability.answers.window import MOST_POINTS, Stretch, Window, make_window
+from weavability.answers.window import MOST_POINTS, Stretch, Window, WindowCase, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.looms.loom import Loom
@@ -90,6 +91,11 @@ def window(order: Construction, on: Loom, across: Stretch, along: Stretch) -> Wi
     return make_window(order, on, across=across, along=along).window
 
 
+def case_at(made: Window, across: float, along: float) -> WindowCase:
+    row, column = made.along.values.index(along), made.across.values.index(across)
+    return made.cases[made.grid[row][column]]
+
+
 def found_at(order: Construction, on: Loom, made: Window, row: int, column: int) -> Any:
     """What a validation finds with the values of a point."""
     values = [
@@ -116,9 +122,15 @@ def found_at(order: Construction, on: Loom, made: Window, row: int, column: int)
         codes[Severity.ERROR],
         warnings,
         notes,
+        doubted_in(report.verdict_note),
         rates.limited_by,
         pytest.approx(rates.speed_picks_per_min, rel=1e-5),
     )
+
+
+def doubted_in(verdict_note: str | None) -> set[str]:
+    """The codes that the note of a verdict names."""
+    return set(re.findall(r"[a-z_]+\.[a-z_]+", (verdict_note or "").partition(")")[0]))
 
 
 @share_of_examples(0.15)
@@ -140,7 +152,8 @@ def test_a_point_of_a_window_is_what_a_validation_finds(
         if expected is None:
             assert case.verdict is None
             continue
-        seen = (case.verdict, case.errors, case.warnings, case.notes, case.limited_by)
+        doubted = set(case.rejected_if_assumed)
+        seen = (case.verdict, case.errors, case.warnings, case.notes, doubted, case.limited_by)
         assert (*seen, made.speeds_picks_per_min[row][column]) == expected
 
 
@@ -204,8 +217,81 @@ def test_the_nearest_point_changes_the_order_least() -> None:
     least = min(good, key=lambda at: abs(at[0] / 190 - 1) + abs(at[1] / 5 - 1))
     assert (made.nearest.across, made.nearest.along) == least
     assert made.nearest.verdict is Verdict.WEAVABLE
-    within = window(construction(), loom(), stretch(WIDTH), stretch(CRIMP))
-    assert within.nearest is None
+    assert made.nearest_note is None
+
+
+def test_a_window_without_a_nearest_point_says_why() -> None:
+    good, wide = construction(), construction(width_cm=300.0)
+    widths, picks = stretch(WIDTH, 5, (250, 300)), stretch(PICKS, 5, (15, 30))
+    fair = replace(example_order(), width_cm=150.0)
+    assert window(fair, example_loom(), widths, picks).own.verdict is not Verdict.WEAVABLE
+    required = construction(
+        width_cm=150.0,
+        weft=threads(22.0, crimp_pct=None),
+        requirements=Requirements(mass_g_per_m2=RequiredRange(min=125.0)),
+    )
+    bare = loom(max_tightness_pct=None)
+    broad = replace(wide, requirements=Requirements(finished_width_cm=RequiredRange(min=250)))
+    for order, on, across, along, says in (
+        (good, loom(), widths, picks, "The order is weavable without warnings as it is."),
+        (wide, loom(), widths, picks, "each has an error of width.reed_space."),
+        (
+            broad,
+            loom(),
+            stretch(WIDTH, 5, (150, 300)),
+            picks,
+            "an error of one of width.reed_space, requirement.width",
+        ),
+        (fair, example_loom(), widths, picks, "No point of this window is weavable without warn"),
+        (
+            required,
+            bare,
+            stretch(WIDTH, 3, (149, 151)),
+            stretch(PICKS, 3, (28.0, 32.0)),
+            "only an end of a band",
+        ),
+    ):
+        made = window(order, on, across, along)
+        assert made.nearest is None
+        assert made.nearest_note is not None
+        assert says in made.nearest_note
+    # It is so: at the better points the mass is missed as all is assumed.
+    better = [case for case in made.cases if case.verdict is not Verdict.NOT_WEAVABLE]
+    assert better
+    assert all(CheckCode.REQUIREMENT_MASS in case.rejected_if_assumed for case in better)
+
+
+def test_a_point_that_rests_on_what_is_assumed_is_nearest_only_without_another() -> None:
+    # 187 cm take 190 cm of reed at a crimp of 1.6 %, which is in the band of its estimate.
+    order = construction(width_cm=190.0, weft=threads(22.0, crimp_pct=None))
+    picks = stretch(PICKS, 3, (22, 24))
+    made = window(order, loom(), stretch(WIDTH, 21, (170, 190)), picks)
+    assert made.nearest is not None
+    doubtful = [
+        width
+        for width in made.across.values
+        if case_at(made, width, 22.0).rejected_if_assumed == (CheckCode.WIDTH_REED_SPACE,)
+    ]
+    assert doubtful
+    assert made.nearest.across == min(doubtful) - 1.0
+    assert made.nearest.rejected_if_assumed == ()
+    assert assess(*with_values(order, loom(), [(WIDTH, made.nearest.across)])).verdict_note is None
+    only = window(order, loom(), stretch(WIDTH, 2, (min(doubtful), 190.0)), picks)
+    assert only.nearest is not None
+    assert only.nearest.across == min(doubtful)
+    assert only.nearest.rejected_if_assumed == (CheckCode.WIDTH_REED_SPACE,)
+    assert only.nearest_note is not None
+    assert "not weavable there (width.reed_space) if what is assumed is so" in only.nearest_note
+    # A remedy to there says the same of itself, and so does the order there.
+    own = replace(order, width_cm=min(doubtful))
+    there = window(own, loom(), stretch(WIDTH, 2, (min(doubtful), 190.0)), picks)
+    assert there.own.rejected_if_assumed == (CheckCode.WIDTH_REED_SPACE,)
+    remedies = search_remedies(order, [loom()]).looms[0].remedies
+    narrower = [each for each in remedies if each["pointer"] == WIDTH]
+    assert narrower
+    for each in narrower:
+        is_doubtful = float(str(each["to"])) >= min(doubtful)
+        assert (each["rejected_if_assumed"] == ["width.reed_space"]) is is_doubtful
 
 
 @pytest.mark.slow

@@ -19,9 +19,10 @@ from numpy.typing import NDArray
 from weavability.answers.columns import (
     NOT_JUDGED,
     SEVERITY_RANKS,
+    Doubts,
+    doubts_of,
     judge_columns,
     limiting_places,
-    unmet_requirements,
 )
 from weavability.answers.grid_rows import (
     ApartError,
@@ -35,9 +36,10 @@ from weavability.answers.grid_rows import (
 from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import with_values
 from weavability.checks.check_columns import Ranks, column_severities, settle_columns
+from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import comparisons
+from weavability.checks.registry import comparisons, place_of
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawnNumbers
 from weavability.looms.drawing_in_columns import draw_in_alike
@@ -87,8 +89,8 @@ class JudgedGrid:
         speeds_picks_per_min: The speed at which the loom is to run; NaN if it cannot be judged.
         limited_by: The place of the limit that sets it among
             :class:`weavability.looms.weft_insertion.SpeedLimitName`; -1 likewise.
-        unmet: The required figures that are beyond a limit themselves, by their bits as
-            :func:`weavability.answers.columns.requirement_bits` has them.
+        doubts: Where a point is weavable, but not if what is assumed is so, by the check that says
+            so; shape (along, across) each.
         is_read_alone: Whether every point was read by itself.
     """
 
@@ -96,8 +98,14 @@ class JudgedGrid:
     severities: Ranks
     speeds_picks_per_min: Floats
     limited_by: Ranks
-    unmet: NDArray[np.int16]
+    doubts: Doubts
     is_read_alone: bool = False
+
+    def doubted_at(self, row: int, column: int) -> tuple[CheckCode, ...]:
+        """Return the checks that are in doubt at a point, in the order of reports."""
+        return tuple(
+            sorted((code for code in self.doubts if self.doubts[code][row, column]), key=place_of)
+        )
 
 
 def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis) -> JudgedGrid:
@@ -182,7 +190,7 @@ def _turned(grid: JudgedGrid) -> JudgedGrid:
         severities=grid.severities.transpose(1, 0, 2),
         speeds_picks_per_min=grid.speeds_picks_per_min.T,
         limited_by=grid.limited_by.T,
-        unmet=grid.unmet.T,
+        doubts={code: where.T for code, where in grid.doubts.items()},
     )
 
 
@@ -193,21 +201,24 @@ def _judged(cloths: Sequence[Construction], looms: Sequence[Loom]) -> JudgedGrid
     verdicts = np.full(shape, NOT_JUDGED, np.int8)
     severities = np.zeros((*shape, len(comparisons())), np.int8)
     speeds, limited_by = np.full(shape, np.nan), np.full(shape, -1, np.int8)
-    unmet = np.zeros(shape, np.int16)
+    doubts: dict[CheckCode, NDArray[np.bool_]] = {}
     if possible:
-        numbers = ("speed_picks_per_min", "limited_by", "unmet_requirements")
-        found = judge_columns(cloths, [looms[place] for place in possible], numbers=numbers)
+        numbers = ("speed_picks_per_min", "limited_by")
+        some = [looms[place] for place in possible]
+        found = judge_columns(cloths, some, numbers=numbers, doubts=True)
         verdicts[possible] = found.verdicts.T
         severities[possible] = found.severities.transpose(1, 0, 2)
         speeds[possible] = found.numbers["speed_picks_per_min"].T
         limited_by[possible] = np.nan_to_num(found.numbers["limited_by"].T, nan=-1)
-        unmet[possible] = np.nan_to_num(found.numbers["unmet_requirements"].T)
+        for code, where in found.doubts.items():
+            doubts[code] = np.zeros(shape, np.bool_)
+            doubts[code][possible] = where.T
     return JudgedGrid(
         verdicts=verdicts,
         severities=severities,
         speeds_picks_per_min=speeds,
         limited_by=limited_by,
-        unmet=unmet,
+        doubts=doubts,
     )
 
 
@@ -227,7 +238,7 @@ def _one_by_one(construction: Construction, loom: Loom, across: Axis, along: Axi
         severities=found.severities.reshape(*shape, -1),
         speeds_picks_per_min=found.speeds_picks_per_min.reshape(shape),
         limited_by=found.limited_by.reshape(shape),
-        unmet=found.unmet.reshape(shape),
+        doubts={code: where.reshape(shape) for code, where in found.doubts.items()},
         is_read_alone=True,
     )
 
@@ -241,19 +252,22 @@ def _put_together(construction: Construction, loom: Loom, across: Axis, along: A
     park = park_columns((resolve_loom(loom),), at_least=1)
     rows = GridRows.read(construction, loom, across, along)
     shape = rows_along, rows_across = (len(along.values), len(across.values))
+    doubts: dict[CheckCode, NDArray[np.bool_]] = {}
     into = JudgedGrid(
         verdicts=np.full(shape, NOT_JUDGED, np.int8),
         severities=np.zeros((*shape, len(comparisons())), np.int8),
         speeds_picks_per_min=np.full(shape, np.nan),
         limited_by=np.full(shape, -1, np.int8),
-        unmet=np.zeros(shape, np.int16),
+        doubts=doubts,
     )
     at_a_time = max(1, _ITEMS_AT_A_TIME // max(1, rows.base.stated.squares.items))
     wide = min(rows_across, at_a_time)
     with np.errstate(all="ignore"):
         for down in _parts(rows_along, at_a_time // wide):
             for over in _parts(rows_across, wide):
-                _judge_points(rows, park, (down, over), into)
+                for code, where in _judge_points(rows, park, (down, over), into).items():
+                    whole = doubts.setdefault(code, np.zeros(shape, np.bool_))
+                    whole[np.ix_(down, over)] = where
     return into
 
 
@@ -261,7 +275,8 @@ def _parts(rows: int, at_a_time: int) -> Iterator[NDArray[np.intp]]:
     return (np.arange(start, min(rows, start + at_a_time)) for start in range(0, rows, at_a_time))
 
 
-def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -> None:
+def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -> Doubts:
+    """Judge some points, write what is found, and return what is in doubt of it."""
     usual = in_force().usual
     grid = _Points(rows, park, at)
     facts = cast("Facts[Floats]", grid)
@@ -280,8 +295,7 @@ def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -
     into.severities[here] = np.moveaxis(found, 0, -1)
     into.speeds_picks_per_min[here] = np.where(judged, facts.fit.speed_picks_per_min, np.nan)
     into.limited_by[here] = np.where(judged, limiting_places(facts), -1)
-    if rows.base.order.requirements:
-        into.unmet[here] = unmet_requirements(facts)
+    return doubts_of(found, some, facts)
 
 
 class _Points(FactsOnUse):
