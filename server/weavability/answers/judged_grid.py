@@ -7,9 +7,10 @@ of all points are put together from these; else every point is read by itself.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Final, cast
 
@@ -63,11 +64,14 @@ MOST_POINTS_ALONE: Final = 1_024
 """Points of a window of which each has to be read by itself."""
 
 
+MOST_WEAVINGS: Final = 64
+"""How often a figured design is woven for one window: for each value that decides how."""
+
 _WEAVES_ANEW: Final = (
     "/construction/panels",
     "/construction/warp/ends_per_",
     "/construction/weft/picks_per_",
-    "/loom/shedding/",
+    "/loom/shedding/hooks",
 )
 """Figures that decide how a figured design is woven."""
 
@@ -118,10 +122,14 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
         along: The field that is varied from row to row.
 
     Raises:
-        InputError: The points are too many for fields that act on one figure, at
-            ``/along/points``; or a field decides how a figured design is woven, at its pointer.
+        InputError: The points are too many for fields that act on one figure, or a figured design
+            would be woven too often, at ``/along/points``.
     """
-    construction = _woven(construction, loom, across, along)
+    if construction.design is not None:
+        with pointing_below("/loom"):
+            construction = woven_on(construction, loom)
+        if weavings_of(construction, across, along):
+            return _woven_anew(construction, loom, across, along)
     both_of_cloth = not (across.place.is_of_loom or along.place.is_of_loom)
     if across.place.is_of_loom != along.place.is_of_loom:
         return _product(construction, loom, across, along)
@@ -133,6 +141,16 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
             return _put_together(construction, loom, across, along)
     except ApartError:
         pass
+    _refuse_many_alone(across, along)
+    return _one_by_one(construction, loom, across, along)
+
+
+def _refuse_many_alone(across: Axis, along: Axis) -> None:
+    """Refuse more points than are read by themselves.
+
+    Raises:
+        InputError: They are more, at ``/along/points``.
+    """
     points = len(across.values) * len(along.values)
     if points > MOST_POINTS_ALONE:
         raise InputError.of(
@@ -146,23 +164,89 @@ def judge_grid(construction: Construction, loom: Loom, across: Axis, along: Axis
             given=points,
             allowed="such as 32 along and 32 across",
         )
-    return _one_by_one(construction, loom, across, along)
 
 
-def _woven(construction: Construction, loom: Loom, across: Axis, along: Axis) -> Construction:
-    """Weave a figured design on the loom, once for all points."""
+def weavings_of(construction: Construction, across: Axis, along: Axis) -> int:
+    """Return how often a figured design is woven anew for a grid; 0 if once is enough."""
     if construction.design is None:
-        return construction
-    for name, axis in (("across", across), ("along", along)):
-        if axis.place.pointer.startswith(_WEAVES_ANEW):
-            message = say(
-                "fault.window.figured_design",
-                "A figured design is woven anew for each sett, number of panels and "
-                "harness: vary other fields.",
-            )
-            raise InputError.of(f"/{name}/pointer", message, given=axis.place.pointer)
-    with pointing_below("/loom"):
-        return woven_on(construction, loom)
+        return 0
+    counts = [len(axis.values) for axis in (across, along) if _weaves_anew(axis)]
+    return math.prod(counts) if counts else 0
+
+
+def _weaves_anew(axis: Axis) -> bool:
+    return axis.place.pointer.startswith(_WEAVES_ANEW)
+
+
+def _woven_anew(construction: Construction, loom: Loom, across: Axis, along: Axis) -> JudgedGrid:
+    """Judge a figured design that is woven anew for each value of one field, or of both.
+
+    Raises:
+        InputError: It would be woven too often, or there are too many points, at ``/along/points``.
+    """
+    weavings = weavings_of(construction, across, along)
+    if weavings > MOST_WEAVINGS:
+        raise InputError.of(
+            "/along/points",
+            say(
+                "fault.window.too_many_weavings",
+                "A figured design is woven anew for each sett, number of panels and of hooks: at "
+                "most {most} times for one window.",
+                most=MOST_WEAVINGS,
+            ),
+            given=weavings,
+            allowed="such as 8 setts of the warp and 8 of the weft, or 50 of one and 20 widths",
+        )
+    _refuse_many_alone(across, along)
+    if not _weaves_anew(along):
+        return _turned(_woven_anew(construction, loom, along, across))
+    rows = []
+    for value in along.values:
+        order, on = with_values(construction, loom, [(along.place.pointer, value)])
+        pairs = [with_values(order, on, [(across.place.pointer, each)]) for each in across.values]
+        if _weaves_anew(across):
+            rows.append(_turned(_stacked([_judged_woven([one], [it]) for one, it in pairs])))
+        elif across.place.is_of_loom:
+            rows.append(_turned(_judged_woven([order], [it for _, it in pairs])))
+        else:
+            rows.append(_judged_woven([one for one, _ in pairs], [on]))
+    return replace(_stacked(rows), is_read_alone=True)
+
+
+def _judged_woven(cloths: Sequence[Construction], looms: Sequence[Loom]) -> JudgedGrid:
+    """Judge cloths of one figured design, which all are woven alike."""
+    try:
+        woven = woven_on(cloths[0], looms[0])
+    except InputError:
+        # Its tie does not fit these hooks.
+        return _not_judged((len(looms), len(cloths)))
+    alike = [replace(each, weave=woven.weave, figured=woven.figured) for each in cloths]
+    return _judged(alike, looms)
+
+
+def _not_judged(shape: tuple[int, int]) -> JudgedGrid:
+    return JudgedGrid(
+        verdicts=np.full(shape, NOT_JUDGED, np.int8),
+        severities=np.zeros((*shape, len(comparisons())), np.int8),
+        speeds_picks_per_min=np.full(shape, np.nan),
+        limited_by=np.full(shape, -1, np.int8),
+        doubts={},
+    )
+
+
+def _stacked(rows: Sequence[JudgedGrid]) -> JudgedGrid:
+    """Put rows along one after the other."""
+    nowhere = np.zeros(rows[0].verdicts.shape, np.bool_)
+    codes = {code for row in rows for code in row.doubts}
+    return JudgedGrid(
+        verdicts=np.concatenate([row.verdicts for row in rows]),
+        severities=np.concatenate([row.severities for row in rows]),
+        speeds_picks_per_min=np.concatenate([row.speeds_picks_per_min for row in rows]),
+        limited_by=np.concatenate([row.limited_by for row in rows]),
+        doubts={
+            code: np.concatenate([row.doubts.get(code, nowhere) for row in rows]) for code in codes
+        },
+    )
 
 
 def _touch(across: Axis, along: Axis, pointers: tuple[str, ...]) -> bool:
@@ -190,6 +274,7 @@ def _turned(grid: JudgedGrid) -> JudgedGrid:
         severities=grid.severities.transpose(1, 0, 2),
         speeds_picks_per_min=grid.speeds_picks_per_min.T,
         limited_by=grid.limited_by.T,
+        is_read_alone=grid.is_read_alone,
         doubts={code: where.T for code, where in grid.doubts.items()},
     )
 
@@ -253,13 +338,7 @@ def _put_together(construction: Construction, loom: Loom, across: Axis, along: A
     rows = GridRows.read(construction, loom, across, along)
     shape = rows_along, rows_across = (len(along.values), len(across.values))
     doubts: dict[CheckCode, NDArray[np.bool_]] = {}
-    into = JudgedGrid(
-        verdicts=np.full(shape, NOT_JUDGED, np.int8),
-        severities=np.zeros((*shape, len(comparisons())), np.int8),
-        speeds_picks_per_min=np.full(shape, np.nan),
-        limited_by=np.full(shape, -1, np.int8),
-        doubts=doubts,
-    )
+    into = replace(_not_judged(shape), doubts=doubts)
     at_a_time = max(1, _ITEMS_AT_A_TIME // max(1, rows.base.stated.squares.items))
     wide = min(rows_across, at_a_time)
     with np.errstate(all="ignore"):

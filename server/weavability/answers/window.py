@@ -176,7 +176,7 @@ def make_window(
         InputError: A field is not numeric, its values cannot be requested, or there are too many
             points, at ``/across`` or ``/along``; or the order cannot be judged, at its own fields.
     """
-    x, y = axes_of(construction, across, along)
+    x, y = axes_of(construction, loom, across, along)
     fit = judge(construction, loom)
     # A figured design is woven already.
     grid = judge_grid(fit.cloth.construction, loom, x, y)
@@ -219,7 +219,9 @@ def make_window(
     return MadeWindow(window, grid.verdicts.size if grid.is_read_alone else 0)
 
 
-def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
+def axes_of(
+    construction: Construction, loom: Loom, across: Stretch, along: Stretch
+) -> tuple[Axis, Axis]:
     """Return the values of both fields.
 
     Raises:
@@ -229,7 +231,7 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
     made: list[Axis] = []
     for name, stretch in (("/across", across), ("/along", along)):
         with collecting(faults, below=name):
-            made.append(_axis_of(construction, stretch))
+            made.append(_axis_of(construction, loom, stretch))
     if len(made) == len({axis.place.figure for axis in made}) + 1:
         faults.append(
             Fault(
@@ -260,14 +262,14 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
     return made[0], made[1]
 
 
-def _axis_of(construction: Construction, stretch: Stretch) -> Axis:
+def _axis_of(construction: Construction, loom: Loom, stretch: Stretch) -> Axis:
     """Return the values of a field.
 
     Raises:
         InputError: It is not numeric, or its ends cannot be requested.
     """
     with pointing_below("/pointer"):
-        place = numeric_field(stretch.pointer, construction)
+        place = numeric_field(stretch.pointer, construction, loom)
     bounds = place.bounds
     unit = f" {bounds.unit}" if bounds.unit else ""
     allowed = f"from {bounds.least:.10g} to {bounds.most:.10g}{unit}"
