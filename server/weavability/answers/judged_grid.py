@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any, Final, cast
+from typing import Any, Final, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +36,13 @@ from weavability.answers.grid_rows import (
 )
 from weavability.answers.moved_columns import FactsOnUse, Row
 from weavability.answers.stated_values import with_values
-from weavability.checks.check_columns import Ranks, column_severities, settle_columns
+from weavability.checks.check_columns import (
+    MovedOrders,
+    Ranks,
+    Unsettled,
+    column_severities,
+    settle_columns,
+)
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts
 from weavability.checks.finding import Severity
@@ -361,7 +367,7 @@ def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -
     facts = cast("Facts[Floats]", grid)
     found = np.zeros((len(comparisons()), *grid.is_read.shape), np.int8)
     some = column_severities(facts, usual, SEVERITY_RANKS, found, grid)
-    settle_columns([(each, grid) for each in some], usual, SEVERITY_RANKS[Severity.ERROR])
+    settle_columns(list(_in_bands(some, grid)), usual, SEVERITY_RANKS[Severity.ERROR])
     cloth = grid.as_ordered
     endless = is_endless(
         total_ends=cloth.total_ends, reed_cm=cloth.reed_width_cm, warp_m=cloth.woven_warp_m
@@ -377,11 +383,40 @@ def _judge_points(rows: GridRows, park: ParkColumns, at: At, into: JudgedGrid) -
     return doubts_of(found, some, facts)
 
 
-class _Points(FactsOnUse):
-    """Points of a grid as facts of which each part is computed when it is read.
+class _Band(NamedTuple):
+    """Neighbouring rows of points, which are computed again with other values assumed."""
 
-    It is also what computes them again with other values assumed.
+    points: _Points
+    first: int
+    stop: int
+
+    def moved(
+        self, moves: Moves, orders: NDArray[np.intp]
+    ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
+        """Return the numbers of some orders across, and where they cannot be computed."""
+        return self.points.moved(moves, orders, slice(self.first, self.stop))
+
+
+def _in_bands(
+    unsettled: Sequence[Unsettled], points: _Points
+) -> Iterator[tuple[Unsettled, MovedOrders]]:
+    """Yield errors that may rest on what is assumed, each within the rows that have such errors.
+
+    What rests on the same values is in the same rows, so that these are computed once.
     """
+    by_moves: dict[Moves, list[Unsettled]] = {}
+    for each in unsettled:
+        by_moves.setdefault(each.one.moves, []).append(each)
+    for some in by_moves.values():
+        rows = np.flatnonzero(np.any([each.here.any(axis=1) for each in some], axis=0))
+        first, stop = int(rows[0]), int(rows[-1]) + 1
+        for each in some:
+            heaviest, here = each.heaviest[first:stop], each.here[first:stop]
+            yield each._replace(heaviest=heaviest, here=here), _Band(points, first, stop)
+
+
+class _Points(FactsOnUse):
+    """Points of a grid as facts of which each part is computed when it is read."""
 
     def __init__(
         self,
@@ -395,7 +430,6 @@ class _Points(FactsOnUse):
         self._rows, self._park, self._at = rows, park, at
         self._moved = moved
         self._rows_moved: GridRows | None = None
-        self._known: dict[Moves, tuple[Facts[Floats], NDArray[np.bool_]]] = {}
 
     @property
     def is_read(self) -> NDArray[np.bool_]:
@@ -408,21 +442,20 @@ class _Points(FactsOnUse):
         return self._column.rest_on(moves) | self._rows.rest_on(moves, self._at)
 
     def moved(
-        self, moves: Moves, orders: NDArray[np.intp]
+        self, moves: Moves, orders: NDArray[np.intp], rows: slice
     ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
-        """Return the numbers of some orders across, and where they cannot be computed."""
-        if moves not in self._known:
-            base = self._rows.base.moved(moves)
-            park = moved_park(self._park, moves)
-            estimate = self.cloth.estimated_weft_crimp_pct
-            if estimate.shape[1] > 1:
-                estimate = estimate[:, orders]
-            moved = (moves, base or self._rows.base, estimate)
-            down, over = self._at
-            points = _Points(self._rows, park.park, (down, over[orders]), moved)
-            kept = park.kept[0] | (base is None)
-            self._known[moves] = cast("Facts[Floats]", points), kept
-        return self._known[moves]
+        """Return the numbers of some points with other values assumed, or of which they are not."""
+        base = self._rows.base.moved(moves)
+        park = moved_park(self._park, moves)
+        estimate = self.cloth.estimated_weft_crimp_pct
+        if estimate.shape[0] > 1:
+            estimate = estimate[rows]
+        if estimate.shape[1] > 1:
+            estimate = estimate[:, orders]
+        moved = (moves, base or self._rows.base, estimate)
+        down, over = self._at
+        points = _Points(self._rows, park.park, (down[rows], over[orders]), moved)
+        return cast("Facts[Floats]", points), park.kept[0] | (base is None)
 
     @cached_property
     def _stated(self) -> StatedCloth[Floats]:

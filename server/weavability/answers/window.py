@@ -360,12 +360,12 @@ def _point(
 def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
     """Find the distinct cases, and the case of every point."""
     shape = grid.verdicts.shape
-    found = grid.severities.copy()
-    for code, where in grid.doubts.items():
-        found[..., place_of(code)] += where * _MORE_IN_DOUBT
     listed = np.concatenate(
-        [grid.verdicts[..., None], grid.limited_by[..., None], found], axis=2
-    ).reshape(shape[0] * shape[1], -1)
+        [grid.verdicts[..., None], grid.limited_by[..., None], grid.severities], axis=2
+    )
+    for code, where in grid.doubts.items():
+        listed[..., 2 + place_of(code)] += where * _MORE_IN_DOUBT
+    listed = listed.reshape(shape[0] * shape[1], -1)
     alike = first_alike(listed)
     counts = np.bincount(alike)
     first = np.flatnonzero(counts)
