@@ -17,7 +17,7 @@ from weavability.answers.changes_together import (
 from weavability.answers.design_levers import MOST_WOVEN_ANEW
 from weavability.answers.dominance import A_HAIR_PCT, FAR_POINTS, FARTHEST_POINTS
 from weavability.answers.finding_remedies import OF_REPORT
-from weavability.answers.judged_grid import MOST_POINTS_ALONE
+from weavability.answers.judged_grid import MOST_POINTS_ALONE, MOST_WEAVINGS
 from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE
 from weavability.answers.published_evidence import evidence
 from weavability.answers.remedy_search import MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM
@@ -200,6 +200,10 @@ CHAPTERS: Final[dict[str, Quotes]] = {
         (
             "each point is read by itself: at most {}, {} to a unit",
             (MOST_POINTS_ALONE, in_words(windows.POINTS_ALONE_A_UNIT)),
+        ),
+        (
+            "at most {} times for one window of at most {} points, for {} units each",
+            (MOST_WEAVINGS, MOST_POINTS_ALONE, in_words(windows.UNITS_OF_A_WEAVING)),
         ),
         (
             "A design of more than {} million crossings is not remembered",

@@ -441,7 +441,7 @@ def test_a_band_holds_nothing_that_its_field_refuses(pair: Pair) -> None:
     for line in () if fit is None else fit.assumptions:
         if line.band is None or line.band.low >= line.band.high or "/beams/" in line.pointer:
             continue
-        bounds = numeric_field(line.pointer, pair[0]).bounds
+        bounds = numeric_field(line.pointer, *pair).bounds
         assert line.band.low in bounds, line
         assert line.band.high in bounds, line
 

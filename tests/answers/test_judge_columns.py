@@ -20,6 +20,7 @@ from weavability.answers.columns import NUMBERS, SEVERITY_RANKS, judge_columns
 from weavability.answers.order_columns import rank_on_looms
 from weavability.answers.validation import judge
 from weavability.answers.verdicts import verdict_of
+from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, facts_of
 from weavability.checks.finding import Severity, Verdict
@@ -74,30 +75,39 @@ def readable(machine: Loom) -> bool:
     return True
 
 
-def one_by_one(order: Construction, machine: Loom) -> tuple[int, dict[str, int]]:
-    """Verdict and severities of a pair, as the columns write them; -1 if it is refused."""
+NO_DOUBTS: frozenset[CheckCode] = frozenset()
+
+
+def one_by_one(
+    order: Construction, machine: Loom
+) -> tuple[int, dict[str, int], frozenset[CheckCode]]:
+    """Verdict, severities and doubts of a pair, as the columns write them; -1 if it is refused."""
     try:
-        found = observe(judge(order, machine))
+        fit = judge(order, machine)
+        found = observe(fit)
     except InputError:
-        return -1, {}
+        return -1, {}, NO_DOUBTS
     worst: dict[str, int] = {}
     for seen in found:
         worst[seen.code] = max(worst.get(seen.code, 0), SEVERITY_RANKS[seen.severity])
-    return VERDICTS.index(verdict_of(found)), worst
+    verdict = verdict_of(found)
+    doubts = Weighed.of(found, facts_of(fit)).doubts
+    return VERDICTS.index(verdict), worst, NO_DOUBTS if verdict is Verdict.NOT_WEAVABLE else doubts
 
 
 def assert_like_pairs(
     orders: Sequence[Construction], machines: Sequence[Loom], pairs: Sequence[tuple[int, int]]
 ) -> None:
-    judged = judge_columns(orders, machines)
+    judged = judge_columns(orders, machines, doubts=True)
     for i, j in pairs:
         found = {
             code.value: int(rank)
             for code, rank in zip(judged.codes, judged.severities[i, j], strict=True)
             if rank
         }
+        doubts = frozenset(code for code, where in judged.doubts.items() if where[i, j])
         expected = one_by_one(orders[i], machines[j])
-        assert (int(judged.verdicts[i, j]), found) == expected, (orders[i], machines[j])
+        assert (int(judged.verdicts[i, j]), found, doubts) == expected, (orders[i], machines[j])
 
 
 def some_pairs(sample: Sample, each: int) -> list[tuple[int, int]]:
@@ -337,10 +347,6 @@ def number(facts: Facts[float], name: str) -> float:
         fit = facts.fit
         limits = list(named_limits(facts.loom, fit.speeds, fit.weft_speed, requested))
         return float(list(SpeedLimitName).index(speed_limit(limits).name))
-    if name == "unmet_requirements":
-        required = facts.order.requirements
-        unmet = {one.figure for one in required if not one.least <= one.value <= one.most}
-        return float(sum(2**figure for figure in unmet))
     records = (facts.cloth, facts.fit, facts.fit.denting, facts.weave)
     return float(next(getattr(record, name) for record in records if hasattr(record, name)))
 

@@ -521,6 +521,26 @@ def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> 
     assert "all together" not in str(Report.from_json(document | {"turning_corner": corner}))
 
 
+def test_a_window_marks_what_rests_on_assumed_values_and_says_why_nothing_is_nearer() -> None:
+    document = sample("window")["answer"]
+    code = "width.reed_space"
+    fair = {"verdict": "weavable_with_warnings", "errors": [], "warnings": [code]}
+    cases = [document["cases"][0] | fair | {"rejected_if_assumed": [code]}, *document["cases"][1:]]
+    point = document["own"] | {"verdict": "weavable_with_warnings", "rejected_if_assumed": [code]}
+    window: Any = READ["window"].from_json(document | {"cases": cases, "nearest": point})
+    rows = window.to_rows()
+    doubted = [row for row in rows if row["rejected_if_assumed"] == code]
+    assert len(doubted) == cases[0]["points"]
+    page = str(window)
+    assert page.count("?") > cases[0]["points"]
+    assert "rejected if assumed" in page
+    assert f"; not weavable if what is assumed is so ({code})" in page
+    nothing = document | {"nearest": None, "nearest_note": "Each has an error of sett.jammed."}
+    page = str(READ["window"].from_json(nothing))
+    assert "none in this window (Each has an error of sett.jammed.)" in page
+    assert "rejected if assumed" not in page
+
+
 def test_a_report_says_what_its_verdict_rests_on() -> None:
     report = answered("decisive")
     assert report.verdict_holds is False

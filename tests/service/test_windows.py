@@ -72,11 +72,10 @@ def test_what_is_wrong_points_at_the_field(client: FlaskClient) -> None:
     assert faults(client, request(along=hooks)) == {
         "/along/pointer": "Leave out hooks: a dobby motion has no such limit."
     }
-    required = {"pointer": "/construction/requirements/ends_per_cm/min", "from": 20, "to": 30}
+    required = {"pointer": "/construction/requirements/ends_per_cm/nominal", "from": 20, "to": 30}
     pieces = {"pointer": "/construction/order/pieces", "from": 1, "to": 4}
     assert faults(client, request(across=required, along=pieces)) == {
-        "/across/pointer": "What is required of the cloth is not varied: vary what decides it, "
-        "such as setts, width or counts.",
+        "/across/pointer": "nominal and tolerance_pct are read as min and max: vary one of these.",
         "/along/pointer": "The order states no pieces: state its order, or vary length_m.",
     }
     count = {"pointer": "/construction/reed/count", "from": 40, "to": 80}
@@ -84,10 +83,12 @@ def test_what_is_wrong_points_at_the_field(client: FlaskClient) -> None:
         "/across/pointer": "The order states no reed by its count: vary dents_per_10cm."
     }
     item = {"pointer": "/construction/warp/beams/1/pile_ratio", "from": 1, "to": 4}
-    curve = {"pointer": "/loom/speed_curve/0/speed_picks_per_min", "from": 200, "to": 400}
-    found = faults(client, request(across=item, along=curve))
-    assert found.keys() == {"/across/pointer", "/along/pointer"}
-    assert all(each.startswith("Items of a list") for each in found.values())
+    tie = {"pointer": "/loom/shedding/tie/0/hooks", "from": 200, "to": 400}
+    assert faults(client, request(across=item, along=tie)) == {
+        "/across/pointer": "This list has no item 1: 0 are stated, counted from 0.",
+        "/along/pointer": "A tie is a harness as it is knotted, and is not varied: state the loom "
+        "with another.",
+    }
     twice = changed(small_request(), "/construction/weft/contraction_pct", 5) | AXES
     assert faults(client, twice).keys() == {"/construction/weft/contraction_pct"}
 

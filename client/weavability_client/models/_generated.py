@@ -4543,7 +4543,10 @@ class WindowFields(Record):
         own: The order as it is, which may lie outside the window.
         nearest: The point of the grid with a better verdict that changes the order least, by the
             ``distance`` of remedies, in which what no remedy changes counts like a sett; it meets
-            what is required as a remedy has to; ``None`` if there is none.
+            what is required as a remedy has to, and has something in ``rejected_if_assumed`` only
+            if every better point has; ``None`` if there is none.
+        nearest_note: Why there is no ``nearest``, or what it leaves to what is assumed; ``None`` if
+            nothing.
         caution: What a computed result is not.
     """
 
@@ -4558,6 +4561,7 @@ class WindowFields(Record):
     borders: tuple[models.WindowBorder, ...]
     own: models.WindowPoint
     nearest: models.WindowPoint | None = None
+    nearest_note: str | None = None
     caution: str
 
 
@@ -4604,6 +4608,8 @@ class WindowCase(Record):
         errors: Checks that find an error.
         warnings: Checks that find a warning.
         notes: Checks that find a note.
+        rejected_if_assumed: Those of the warnings for which the order is not weavable if what is
+            assumed is so: the codes of the ``verdict_note`` of a validation.
         limited_by: The limit that sets the speed.
         points: Points at which it holds.
     """
@@ -4612,6 +4618,7 @@ class WindowCase(Record):
     errors: tuple[str, ...]
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    rejected_if_assumed: tuple[str, ...]
     limited_by: str | None = None
     points: int
 
@@ -4643,12 +4650,15 @@ class WindowPoint(Record):
         along: The value along; ``None`` if the order has none.
         verdict: The verdict there.
         codes: Checks that find an error or a warning there.
+        rejected_if_assumed: Those of them for which the order is not weavable there if what is
+            assumed is so, as of a remedy.
     """
 
     across: float | None = None
     along: float | None = None
     verdict: models.Verdict
     codes: tuple[str, ...]
+    rejected_if_assumed: tuple[str, ...]
 
 
 @record

@@ -290,7 +290,10 @@ _SIGNS: Final = {
     Verdict.NOT_WEAVABLE: "#",
     None: " ",
 }
-_KEY: Final = "key: . weavable, ! with warnings, # not weavable"
+_IN_DOUBT: Final = "?"
+_KEY: Final = (
+    "key: . weavable, ! with warnings, ? not weavable if what is assumed is so, # not weavable"
+)
 _WIDEST: Final = 60
 _HIGHEST: Final = 20
 _MOST_CASES: Final = 10
@@ -323,6 +326,7 @@ class Window(WindowFields, Answer):
                 "warnings": " ".join(self.cases[place].warnings),
                 "limited_by": self.cases[place].limited_by,
                 "speed_picks_per_min": speed,
+                "rejected_if_assumed": " ".join(self.cases[place].rejected_if_assumed),
             }
             for along, places, speeds in lines
             for across, place, speed in zip(self.across.values, places, speeds, strict=True)
@@ -331,7 +335,8 @@ class Window(WindowFields, Answer):
     def _page(self) -> Page:
         """Lay the window out: the cases as a table, and the field in signs."""
         loom = f" on {self.loom_id}" if self.loom_id else ""
-        nearest = self.nearest and self._point_text(self.nearest)
+        note = f" ({self.nearest_note})" if self.nearest_note else ""
+        nearest = self._point_text(self.nearest) if self.nearest else "none in this window"
         rows = self._case_rows()
         more = len(rows) - _MOST_CASES
         return Page(
@@ -341,7 +346,7 @@ class Window(WindowFields, Answer):
                 ("across", _span(self.across)),
                 ("along", _span(self.along)),
                 ("the order", self._point_text(self.own)),
-                ("nearest better", nearest or "none in this window"),
+                ("nearest better", f"{nearest}{note}"),
             ],
             rows=rows[:_MOST_CASES],
             picture="\n".join([*self._picture(), _KEY]),
@@ -357,9 +362,11 @@ class Window(WindowFields, Answer):
                 " ".join(case.errors),
                 " ".join(case.warnings),
                 words(case.limited_by),
+                " ".join(case.rejected_if_assumed),
             )
             points[key] = points.get(key, 0) + case.points
         total = sum(points.values())
+        in_doubt = any(case.rejected_if_assumed for case in self.cases)
         return [
             {
                 "verdict": verdict,
@@ -367,23 +374,29 @@ class Window(WindowFields, Answer):
                 "errors": errors,
                 "warnings": warnings,
                 "speed limited by": limited_by,
+                **({"rejected if assumed": rejected} if in_doubt else {}),
             }
-            for (verdict, errors, warnings, limited_by), count in sorted(
+            for (verdict, errors, warnings, limited_by, rejected), count in sorted(
                 points.items(), key=lambda each: -each[1]
             )
         ]
 
     def _point_text(self, point: WindowPoint) -> str:
         codes = f" ({', '.join(point.codes)})" if point.codes else ""
+        rejected = ", ".join(point.rejected_if_assumed)
+        doubt = f"; not weavable if what is assumed is so ({rejected})" if rejected else ""
         return (
             f"{_value(self.across, point.across)}, {_value(self.along, point.along)}: "
-            f"{words(point.verdict)}{codes}"
+            f"{words(point.verdict)}{codes}{doubt}"
         )
 
     def _picture(self) -> list[str]:
         """Draw the field in signs, the greatest value of ``along`` at the top."""
         rows, columns = _thinned(len(self.grid), _HIGHEST), _thinned(len(self.grid[0]), _WIDEST)
-        signs = [_SIGNS.get(case.verdict, "?") for case in self.cases]
+        signs = [
+            _IN_DOUBT if case.rejected_if_assumed else _SIGNS.get(case.verdict, "*")
+            for case in self.cases
+        ]
         return [
             "".join(signs[self.grid[row][column]] for column in columns) for row in reversed(rows)
         ]
@@ -412,5 +425,12 @@ def _span(axis: WindowAxis) -> str:
 
 
 def _value(axis: WindowAxis, value: float | None) -> str:
-    shown = "not stated" if value is None else f"{cell(value)}{_unit(axis)}"
-    return f"{axis.words} {shown}"
+    if value is None:
+        return f"{axis.words} not stated"
+    if axis.unit is not None and _GAP in axis.unit:
+        return f"{axis.words} {axis.unit.replace(_GAP, cell(value))}"
+    return f"{axis.words} {cell(value)}{_unit(axis)}"
+
+
+_GAP: Final = "…"
+"""The place of the count in a designation."""

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from weavability.answers.moved_columns import MovedBlock, Row
-from weavability.checks.check_columns import Ranks, column_severities, settle_columns
+from weavability.checks.check_columns import (
+    Ranks,
+    Unsettled,
+    column_severities,
+    settle_columns,
+)
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts, WeaveCounts, facts_from, weave_counts
 from weavability.checks.finding import Severity
-from weavability.checks.registry import comparisons
+from weavability.checks.registry import comparisons, place_of
 from weavability.checks.requirement import CODES, is_unmet
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in_columns import draw_in_columns
@@ -73,12 +78,9 @@ _LIMITED_BY: Final = "limited_by"
 _DENTING: Final = ("needed_dents_per_10cm", "dents_per_10cm", "ends_per_dent")
 _WEAVE: Final = ("longest_float_mm", "shafts_needed", "shafts_used", "healds_per_cm")
 
-_UNMET: Final = "unmet_requirements"
-
-NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE, _LIMITED_BY, _UNMET)
-"""The numbers that may be requested; ``hours`` is infinite for an order without a length,
-``limited_by`` is the place of what limits the speed among ``SpeedLimitName``, and
-``unmet_requirements`` is what :func:`unmet_requirements` returns."""
+NUMBERS: Final = (*_CLOTH, *_FIT, *_DENTING, *_WEAVE, _LIMITED_BY)
+"""The numbers that may be requested; ``hours`` is infinite for an order without a length, and
+``limited_by`` is the place of what limits the speed among ``SpeedLimitName``."""
 
 PAIRS_AT_A_TIME: Final = 100_000
 """Pairs that are judged together, which bounds the memory in use."""
@@ -102,6 +104,8 @@ class JudgedColumns:
         numbers: What was requested by name, each of shape (orders, looms); NaN if a pair cannot
             be judged.
         refused: Why an order cannot be read, by its place; pointers start with ``/construction``.
+        doubts: If requested, where a pair is weavable, but not if what is assumed is so, by the
+            check that says so, each of shape (orders, looms); one that nowhere does may be missing.
     """
 
     codes: tuple[CheckCode, ...]
@@ -109,6 +113,10 @@ class JudgedColumns:
     verdicts: Ranks
     numbers: Mapping[str, Floats]
     refused: Mapping[int, InputError]
+    doubts: Doubts
+
+
+Doubts: TypeAlias = Mapping[CheckCode, NDArray[np.bool_]]
 
 
 def judge_columns(
@@ -118,6 +126,7 @@ def judge_columns(
     numbers: Sequence[str] = (),
     driven: bool = False,
     checks: Collection[CheckCode] | None = None,
+    doubts: bool = False,
 ) -> JudgedColumns:
     """Judge every construction on every loom, without messages.
 
@@ -133,6 +142,7 @@ def judge_columns(
         driven: Whether weft and carrier are judged at the requested speed although the loom, or the
             weft, allows less, at which a validation judges them.
         checks: By which alone verdicts are given; ``None`` for all.
+        doubts: Whether they are requested.
 
     Raises:
         InputError: A loom cannot be read, at ``/looms/<index>``, or a number has no such name, at
@@ -148,6 +158,7 @@ def judge_columns(
         verdicts=np.full(shape, NOT_JUDGED, np.int8),
         numbers={name: np.full(shape, np.nan) for name in numbers},
         refused={},
+        doubts={} if doubts else None,
     )
     with np.errstate(all="ignore"):
         for start in range(0, len(orders), at_a_time):
@@ -162,6 +173,7 @@ def judge_columns(
         verdicts=into.verdicts.T,
         numbers={name: column.T for name, column in into.numbers.items()},
         refused=into.refused,
+        doubts={code: where.T for code, where in (into.doubts or {}).items()},
     )
 
 
@@ -184,6 +196,7 @@ class _Judged:
     verdicts: Ranks
     numbers: Mapping[str, Floats]
     refused: dict[int, InputError]
+    doubts: dict[CheckCode, NDArray[np.bool_]] | None
 
 
 def _in_columns(looms: Sequence[Loom], *, at_least: int) -> ParkColumns:
@@ -277,10 +290,12 @@ def _judge_block(
         here = moved.on(at)
         some = column_severities(facts, usual, SEVERITY_RANKS, found.ranks, here, checks)
         unsettled += [(each, here) for each in some]
-        judged.append((found, _write_numbers(into, column, orders, facts)))
+        judged.append((found, _write_numbers(into, column, orders, facts), (some, facts)))
     settle_columns(unsettled, usual, SEVERITY_RANKS[Severity.ERROR])
-    for found, is_judged in judged:
+    for found, is_judged, in_doubt in judged:
         _write_found(into, found, is_judged)
+        if into.doubts is not None:
+            _write_doubts(into.doubts, found, doubts_of(found.ranks, *in_doubt), into.verdicts)
 
 
 def _judge_block_of_possible(
@@ -363,6 +378,42 @@ def _write_found(into: _Judged, found: _Found, judged: NDArray[np.bool_]) -> Non
         into.severities[:, *here] = ranks
 
 
+def _write_doubts(
+    into: dict[CheckCode, NDArray[np.bool_]], found: _Found, doubts: Doubts, like: Ranks
+) -> None:
+    """Write what is in doubt for the looms of a column and a block of orders."""
+    for code, where in doubts.items():
+        whole = into.setdefault(code, np.zeros(like.shape, np.bool_))
+        whole[_grid(found.looms, found.orders)] = where
+
+
+def doubts_of(found: Ranks, unsettled: Iterable[Unsettled], facts: Facts[Floats]) -> Doubts:
+    """Return where a pair is weavable, but not if what is assumed is so, by the check that says so.
+
+    That a figure which the customer requires is beyond its limit itself, and not only an end of its
+    band, is such a doubt.
+
+    Args:
+        found: What was found by code, with the errors that remain.
+        unsettled: Errors that may rest on what is assumed, of which it holds what they are.
+        facts: The numbers.
+    """
+    doubts = {code: np.asarray(is_unmet(code, facts)) for code in CODES}
+    for each in unsettled:
+        doubts[each.one.code] = each.here | doubts.get(each.one.code, np.False_)
+    some = {code: where for code, where in doubts.items() if where.any()}
+    if not some:
+        return {}
+    is_weavable = found.max(axis=0) < SEVERITY_RANKS[Severity.ERROR]
+    return {
+        code: where & is_weavable & (found[place_of(code)] == _WARNING)
+        for code, where in some.items()
+    }
+
+
+_WARNING: Final = SEVERITY_RANKS[Severity.WARNING]
+
+
 def _grid(looms: Places, orders: Places) -> tuple[Any, ...]:
     """Return an index of all of some looms with all of some orders."""
     if isinstance(looms, slice) or isinstance(orders, slice):
@@ -385,21 +436,7 @@ def limiting_places(facts: Facts[Floats]) -> Floats:
     return places
 
 
-def unmet_requirements(facts: Facts[Floats]) -> Floats:
-    """Return which required figures themselves are beyond a limit, by their bits."""
-    unmet = (requirement_bits([code]) * np.asarray(is_unmet(code, facts)) for code in CODES)
-    found: Floats = np.asarray(sum(unmet), np.float64)
-    return found
-
-
-def requirement_bits(codes: Iterable[CheckCode]) -> int:
-    """Return 2 to the power of the place of each check of a requirement, in all; of others 0."""
-    return sum(1 << CODES.index(code) for code in codes if code in CODES)
-
-
 def _number(facts: Facts[Floats], name: str) -> Floats:
-    if name == _UNMET:
-        return unmet_requirements(facts)
     if name == _LIMITED_BY:
         return limiting_places(facts)
     record: Record[Floats] = facts.fit

@@ -30,12 +30,13 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Floats, Lists, Record, changed, columns_of
 
+_SPEED: Final = "/construction/requested_speed_picks_per_min"
 _PLAIN: Final[Mapping[str, str]] = MappingProxyType(
     {
         "/construction/warp/ends_per_cm": "ends_per_cm",
         "/construction/weft/picks_per_cm": "picks_per_cm",
         "/construction/width_cm": "width_cm",
-        "/construction/requested_speed_picks_per_min": "requested_speed_picks_per_min",
+        _SPEED: "requested_speed_picks_per_min",
     }
 )
 """Figures on which nothing depends that is settled before anything is computed, by their pointers:
@@ -69,12 +70,15 @@ def order_of_row(row: Row) -> OrderNumbers[float]:
 
 def is_plain(axis: Axis, construction: Construction) -> bool:
     """Return whether orders along an axis differ in one figure alone, so that none is read."""
-    # The pile of layers is as high as their setts leave it.
-    return axis.place.metric_pointer in _PLAIN and construction.layers is None
+    pointer = axis.place.metric_pointer
+    # The pile of layers is as high as their setts leave it, and what is required of the finished
+    # cloth follows from all but the speed.
+    is_alone = construction.layers is None and construction.requirements is None
+    return pointer in _PLAIN and (is_alone or pointer == _SPEED)
 
 
 class _Orders(Protocol):
-    """Orders along an axis, with the other field at its first value."""
+    """Orders along an axis, with the other field at its value of the base."""
 
     @property
     def is_read(self) -> NDArray[np.bool_]:
@@ -89,7 +93,7 @@ class _Orders(Protocol):
 
         Args:
             part: Takes it from an order.
-            base: The order with both fields at their first value.
+            base: The order at which both axes cross.
         """
 
     def moved(self, moves: Moves, some: NDArray[np.intp]) -> _Orders:
@@ -173,10 +177,10 @@ class _ReadOrders:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GridRows:
-    """Orders along both axes, each with the other field at its first value.
+    """Orders along both axes, each with the other field at its value of the base.
 
     Attributes:
-        base: With both fields at their first value.
+        base: With both fields at their first value, or at their last if that is no order.
         across: Along the first axis.
         along: Along the second.
         grids: Records of all points, in columns, by what takes them from an order.
@@ -189,7 +193,7 @@ class GridRows:
 
     @classmethod
     def read(cls, construction: Construction, loom: Loom, across: Axis, along: Axis) -> GridRows:
-        """Read the orders, and hold them against two further points.
+        """Read the orders, and hold them against further points.
 
         Raises:
             ApartError: The fields act on one figure.
@@ -199,21 +203,25 @@ class GridRows:
             return with_values(order, loom, [(axis.place.pointer, value)])[0]
 
         xs, ys = across.values, along.values
-        first_x, first_y = stated(construction, across, xs[0]), stated(construction, along, ys[0])
-        try:
-            base = _row(stated(first_x, along, ys[0]))
-        except InputError:
-            raise ApartError from None
+        # A limit that is required may contradict another at one end.
+        for x, y in ((xs[0], ys[0]), (xs[-1], ys[-1])):
+            first_x, first_y = stated(construction, across, x), stated(construction, along, y)
+            base = _row_or_none(stated(first_x, along, y))
+            if base is not None:
+                break
+        else:
+            raise ApartError
 
         def orders(axis: Axis, beside: Construction) -> _Orders:
-            if is_plain(axis, construction):
+            if is_plain(axis, beside):
                 return _PlainOrders.of(axis)
             return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
 
         found = cls(base=base, across=orders(across, first_y), along=orders(along, first_x))
         if not _any_of(found.across.unlike).isdisjoint(_any_of(found.along.unlike)):
             raise ApartError
-        for i, j in ((len(xs) - 1, len(ys) - 1), (len(xs) // 2, len(ys) // 2)):
+        other_end = (len(xs) - 1, len(ys) - 1) if x == xs[0] else (0, 0)
+        for i, j in (other_end, (len(xs) // 2, len(ys) // 2)):
             read = stated(stated(construction, across, xs[i]), along, ys[j])
             found.hold_against(_row_or_none(read, base), i, j)
         return found
@@ -281,7 +289,7 @@ class GridRows:
         return self.grids[part]
 
 
-def _row_or_none(construction: Construction, like: Row) -> Row | None:
+def _row_or_none(construction: Construction, like: Row | None = None) -> Row | None:
     try:
         return _row(construction, like)
     except InputError:

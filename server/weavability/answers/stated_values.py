@@ -16,7 +16,12 @@ from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.cloth import ClothFacts
-from weavability.textiles.construction import INCH_FORMS, Construction
+from weavability.textiles.construction import (
+    INCH_FORMS,
+    Construction,
+    RequiredRange,
+    Requirements,
+)
 from weavability.textiles.crimp import contraction_of_crimp_pct
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import NO_WORDS, Sentence, say
@@ -42,10 +47,18 @@ _OF_LISTS: Final = (
 """Where bounds are those of the items of a list, of what decides no verdict, or of what a customer
 requires."""
 
+_ITEM: Final = re.compile(
+    r"/(?:construction(/warp/beams)|loom(/speed_curve))/(\d+)"
+    r"/(pile_ratio|density_g_per_cm3|picks_per_min)"
+)
+_REQUIRED: Final = re.compile(
+    r"/construction/requirements/(?:(fibre_pct)/([^/]+)|(?!fibre)(\w+))/(min|max)"
+)
+"""The items of lists that have a quantity, and the limits of what is required."""
+
 _METRIC: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
     {inch: (metric, per_metric) for metric, (inch, per_metric) in INCH_FORMS.items()}
 )
-_ITEM: Final = re.compile(r"/\d+(/|$)")
 _COUNT_BOUNDS: Final = Bounds(0.01, 100_000)
 
 
@@ -96,7 +109,7 @@ class Place(NamedTuple):
         pointer, per_metric = _in_metric(self.pointer)
         value: Any = loom if self.is_of_loom else construction
         for name in _path(pointer)[1:]:
-            value = value.get(name) if isinstance(value, Mapping) else getattr(value, name)
+            value = _part_of(value, name)
         return None if value is None else value * per_metric
 
     def in_use(
@@ -129,67 +142,29 @@ class Place(NamedTuple):
         return float(value) if isinstance(value, int | float) else None
 
 
-def numeric_field(pointer: str, construction: Construction) -> Place:
+def numeric_field(pointer: str, construction: Construction, loom: Loom) -> Place:
     """Find a numeric field of a request by its pointer.
 
     Args:
         pointer: Of a number of construction or loom; of a yarn also its ``designation``, in which
             the count is the number.
         construction: Has the yarns.
+        loom: The loom as stated.
 
     Raises:
-        InputError: There is no such field, or it is no number; the pointer of the fault is empty.
+        InputError: There is no such field, or it is no number that can be varied; the pointer of
+            the fault is empty.
     """
     yarn = _YARN.fullmatch(pointer)
     if yarn is not None:
         return _of_yarn(pointer, yarn, construction)
-    bounds = dict(_numbers()).get(pointer)
-    if pointer.startswith(_REQUIRED):
+    bounds = dict(_numbers()).get(pointer) or _bounds_of_part(pointer)
+    refused = _reason_against(pointer, construction, loom)
+    if bounds is None or refused is not None:
         raise InputError.of(
             "",
-            say(
-                "fault.window.requirement",
-                "What is required of the cloth is not varied: vary what decides it, such as setts, "
-                "width or counts.",
-            ),
-            given=pointer,
-            allowed=_EXAMPLES,
-        )
-    if pointer.startswith(_ORDERED) and construction.order is None:
-        raise InputError.of(
-            "",
-            say(
-                "fault.window.no_pieces",
-                "The order states no pieces: state its order, or vary length_m.",
-            ),
-            given=pointer,
-            allowed=_EXAMPLES,
-        )
-    if pointer == _REED_COUNT and construction.reed.count is None:
-        raise InputError.of(
-            "",
-            say(
-                "fault.window.no_reed_count",
-                "The order states no reed by its count: vary dents_per_10cm.",
-            ),
-            given=pointer,
-            allowed=_EXAMPLES,
-        )
-    if bounds is None and _ITEM.search(pointer):
-        raise InputError.of(
-            "",
-            say(
-                "fault.window.item_of_list",
-                "Items of a list, such as beams or points of a curve, are not varied: vary a field "
-                "that has one number.",
-            ),
-            given=pointer,
-            allowed=_EXAMPLES,
-        )
-    if bounds is None:
-        raise InputError.of(
-            "",
-            say(
+            refused
+            or say(
                 "fault.window.no_number_at_pointer",
                 "There is no number at this pointer.{hint}",
                 hint=_hint(pointer),
@@ -201,9 +176,123 @@ def numeric_field(pointer: str, construction: Construction) -> Place:
     return Place(pointer, bounds, is_whole(metric))
 
 
-_REQUIRED: Final = "/construction/requirements/"
-_ORDERED: Final = "/construction/order/"
-_REED_COUNT: Final = "/construction/reed/count"
+def _bounds_of_part(pointer: str) -> Bounds | None:
+    """Return the bounds of a number of an item, or of a limit that is required."""
+    item, required = _ITEM.fullmatch(pointer), _REQUIRED.fullmatch(pointer)
+    if item is not None:
+        of_cloth, of_loom, _, name = item.groups()
+        return (
+            CONSTRUCTION_BOUNDS.get(f"{of_cloth}/{name}")
+            if of_cloth
+            else LOOM_BOUNDS.get(f"{of_loom}/{name}")
+        )
+    if required is not None:
+        fibre, _, figure, limit = required.groups()
+        return CONSTRUCTION_BOUNDS.get(f"/requirements/{fibre or figure}/{limit}")
+    return None
+
+
+def _reason_against(pointer: str, construction: Construction, loom: Loom) -> Sentence | None:
+    """Say why a number that a request may have is not varied; ``None`` if it may be."""
+    if pointer.startswith("/construction/order/") and construction.order is None:
+        return say(
+            "fault.window.no_pieces",
+            "The order states no pieces: state its order, or vary length_m.",
+        )
+    if pointer == "/construction/reed/count" and construction.reed.count is None:
+        return say(
+            "fault.window.no_reed_count",
+            "The order states no reed by its count: vary dents_per_10cm.",
+        )
+    if pointer.startswith("/construction/requirements/") and pointer.endswith(_AS_TOLERANCE):
+        return say(
+            "fault.window.tolerance",
+            "nominal and tolerance_pct are read as min and max: vary one of these.",
+        )
+    item = _ITEM.fullmatch(pointer)
+    if item is not None:
+        stated = len(construction.warp.beams if item[1] else loom.speed_curve)
+        if int(item[3]) < stated:
+            return None
+        return say(
+            "fault.window.no_such_item",
+            "This list has no item {place}: {stated} are stated, counted from 0.",
+            place=item[3],
+            stated=stated,
+        )
+    return next((said for begins, said in _NO_QUANTITIES if pointer.startswith(begins)), None)
+
+
+_AS_TOLERANCE: Final = ("/nominal", "/tolerance_pct")
+
+_NO_QUANTITIES: Final = (
+    (
+        "/construction/weave/",
+        say(
+            "fault.window.another_weave",
+            "Another number there is another weave: send that as an order of its own.",
+        ),
+    ),
+    (
+        "/construction/draft/",
+        say(
+            "fault.window.draft",
+            "The shafts of a draft are names, of which there is no more or less.",
+        ),
+    ),
+    (
+        "/construction/reed/ends_in_dents",
+        say(
+            "fault.window.ends_in_dents",
+            "A denting that is stated dent by dent is not varied: vary ends_per_dent, or the sett.",
+        ),
+    ),
+    (
+        "/loom/reeds_in_stock_dents_per_10cm",
+        say(
+            "fault.window.reeds_in_stock",
+            "The reeds in stock are not varied: vary reed/dents_per_10cm of the order.",
+        ),
+    ),
+    (
+        "/loom/speed_curve",
+        say(
+            "fault.window.speed_curve",
+            "The widths of a speed curve rise from point to point and are not varied: vary the "
+            "speed of a point, such as speed_curve/0/picks_per_min.",
+        ),
+    ),
+    (
+        "/loom/boxes",
+        say(
+            "fault.window.boxes",
+            "The boxes of both sides go together and are not varied: state the loom with others.",
+        ),
+    ),
+    (
+        "/loom/shedding/tie",
+        say(
+            "fault.window.tie",
+            "A tie is a harness as it is knotted, and is not varied: state the loom with another.",
+        ),
+    ),
+    (
+        "/loom/changeover_rates/",
+        say(
+            "fault.window.changeover_rates",
+            "Rates of a change of style decide no verdict: they count in POST /v1/changeovers.",
+        ),
+    ),
+    (
+        "/loom/assumed/",
+        say(
+            "fault.window.assumed",
+            "What was assumed of a loom is listed there: vary the field itself.",
+        ),
+    ),
+)
+"""Why numbers are not varied, by how their pointers begin."""
+
 _EXAMPLES: Final = [
     "/construction/warp/ends_per_cm",
     "/construction/weft/picks_per_cm",
@@ -238,6 +327,9 @@ def with_values(
             )
             construction = _with(construction, at, counted)
             continue
+        if _REQUIRED.fullmatch(pointer):
+            construction = _requiring(construction, _path(pointer)[2:], value)
+            continue
         metric, per_metric = _in_metric(pointer)
         if per_metric != 1 and isinstance(value, float | int):
             value = value / per_metric
@@ -263,11 +355,18 @@ def in_words(pointer: str) -> str:
 
     >>> in_words("/construction/weft/yarns/A/tenacity_cn_per_tex"), in_words("/loom/weft_selectors")
     ('weft yarn A tenacity', 'loom weft selectors')
+    >>> in_words("/construction/requirements/mass_g_per_m2/max")
+    'required mass max'
+    >>> in_words("/construction/warp/beams/1/pile_ratio")
+    'warp beam no. 2 pile ratio'
     """
     part, *names = pointer.strip("/").split("/")
+    if names[0] == "requirements":
+        names[:2] = ["required", without_unit(names[1])]
     names[-1] = without_unit(names[-1])
+    names = [f"no. {int(name) + 1}" if name.isdecimal() else name for name in names]
     words = " ".join(names if part == "construction" else [part, *names])
-    return words.replace("yarns ", "yarn ").replace("_", " ")
+    return words.replace("yarns ", "yarn ").replace("beams ", "beam ").replace("_", " ")
 
 
 def _of_yarn(pointer: str, yarn: re.Match[str], construction: Construction) -> Place:
@@ -353,17 +452,29 @@ def _in_metric(pointer: str) -> tuple[str, float]:
     return (pointer, 1.0) if metric is None else (CLOTH + metric, per_metric)
 
 
+def _part_of(value: Any, name: str) -> Any:
+    """Return a part by its name in a pointer; ``None`` if there is none."""
+    if isinstance(value, Mapping):
+        return value.get(name)
+    if isinstance(value, tuple):
+        return value[int(name)]
+    return None if value is None else getattr(value, name)
+
+
 def _path(pointer: str) -> list[str]:
     names = [name.replace("~1", "/").replace("~0", "~") for name in pointer[1:].split("/")]
-    of_cloth = names[0] == "construction"
-    return [_ATTRIBUTES.get(name, name) if of_cloth else name for name in names]
+    has_setts = names[0] == "construction" and "requirements" not in names
+    return [_ATTRIBUTES.get(name, name) if has_setts else name for name in names]
 
 
 @lru_cache(maxsize=512)
 def is_whole(pointer: str) -> bool:
-    """Return whether the field at a pointer takes whole numbers alone: no yarn or beam has one."""
+    """Return whether the field at a pointer takes whole numbers alone.
+
+    No yarn, beam, point of a curve or requirement has one.
+    """
     part, *path = _path(pointer)
-    if "yarns" in path or "beams" in path:
+    if not {"yarns", "beams", "speed_curve", "requirements"}.isdisjoint(path):
         return False
     kind: Any = Loom if part == "loom" else Construction
     for name in path[:-1]:
@@ -371,6 +482,20 @@ def is_whole(pointer: str) -> bool:
         kind = next((each for each in get_args(hint) if is_dataclass(each)), hint)
     annotation = next(str(each.type) for each in fields(kind) if each.name == path[-1])
     return "int" in annotation and "float" not in annotation
+
+
+def _requiring(construction: Construction, path: list[str], value: object) -> Construction:
+    """Return an order that requires a limit, whether it has required that figure before or not."""
+    figure, *fibre, limit = path
+    required = construction.requirements or Requirements()
+    before: Any = getattr(required, figure)
+    if fibre:
+        of_fibre = replace(before.get(fibre[0], RequiredRange()), **{limit: value})
+        limits: Any = {**before, fibre[0]: of_fibre}
+    else:
+        limits = replace(before or RequiredRange(), **{limit: value})
+    changes: dict[str, Any] = {figure: limits}
+    return replace(construction, requirements=replace(required, **changes))
 
 
 def _yarn_at(construction: Construction, path: list[str]) -> Any:

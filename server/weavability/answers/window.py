@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Final, NamedTuple
@@ -18,10 +18,8 @@ from weavability.answers.columns import (
     SEVERITY_RANKS,
     WEAVABLE,
     WEAVABLE_WITH_WARNINGS,
-    requirement_bits,
 )
 from weavability.answers.decisive_assumptions import VERDICTS
-from weavability.answers.field_changes import weight_of_number
 from weavability.answers.field_words import (
     CautionText,
     LoomName,
@@ -31,24 +29,25 @@ from weavability.answers.field_words import (
 )
 from weavability.answers.grid_rows import Axis
 from weavability.answers.judged_grid import JudgedGrid, judge_grid
+from weavability.answers.nearest_point import nearest_point, points_of
 from weavability.answers.rounding import tidy
 from weavability.answers.stated_values import in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
+from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import facts_of
 from weavability.checks.finding import Severity, Verdict
-from weavability.checks.registry import comparisons, observe
+from weavability.checks.registry import comparisons, observe, place_of
 from weavability.checks.rules import Observation
 from weavability.looms.fit import Fit
 from weavability.looms.loom import Loom
 from weavability.looms.weft_insertion import SpeedLimitName
-from weavability.textiles.assumptions import Ledger
 from weavability.textiles.bounds import Bounds
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting, pointing_below
 from weavability.textiles.numbers import first_alike
 from weavability.textiles.rounded_numbers import SIGNIFICANT_DIGITS, significant
 from weavability.textiles.sentences import say
-from weavability.textiles.yarns import resolve_yarn
 
 MOST_ALONG_AN_AXIS: Final = 200
 MOST_POINTS: Final = 10_000
@@ -86,6 +85,11 @@ class WindowCase:
     errors: Annotated[tuple[CheckCode, ...], "Checks that find an error"]
     warnings: Annotated[tuple[CheckCode, ...], "Checks that find a warning"]
     notes: Annotated[tuple[CheckCode, ...], "Checks that find a note"]
+    rejected_if_assumed: Annotated[
+        tuple[CheckCode, ...],
+        "Those of the warnings for which the order is not weavable if what is assumed is so: the "
+        "codes of the `verdict_note` of a validation",
+    ]
     limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
     points: Annotated[int, "Points at which it holds"]
 
@@ -107,6 +111,11 @@ class WindowPoint:
     along: Annotated[float | None, "The value along; null if the order has none"]
     verdict: Annotated[Verdict, "The verdict there"]
     codes: Annotated[tuple[CheckCode, ...], "Checks that find an error or a warning there"]
+    rejected_if_assumed: Annotated[
+        tuple[CheckCode, ...],
+        "Those of them for which the order is not weavable there if what is assumed is so, as of a "
+        "remedy",
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +144,12 @@ class Window:
         WindowPoint | None,
         "The point of the grid with a better verdict that changes the order least, by the "
         "`distance` of remedies, in which what no remedy changes counts like a sett; it meets what "
-        "is required as a remedy has to; null if there is none",
+        "is required as a remedy has to, and has something in `rejected_if_assumed` only if every "
+        "better point has; null if there is none",
+    ]
+    nearest_note: Annotated[
+        str | None,
+        "Why there is no `nearest`, or what it leaves to what is assumed; null if nothing",
     ]
     caution: CautionText
 
@@ -162,7 +176,7 @@ def make_window(
         InputError: A field is not numeric, its values cannot be requested, or there are too many
             points, at ``/across`` or ``/along``; or the order cannot be judged, at its own fields.
     """
-    x, y = axes_of(construction, across, along)
+    x, y = axes_of(construction, loom, across, along)
     fit = judge(construction, loom)
     # A figured design is woven already.
     grid = judge_grid(fit.cloth.construction, loom, x, y)
@@ -176,16 +190,15 @@ def make_window(
     cases, places = _cases(grid)
     axes = _axis(x, fit, loom), _axis(y, fit, loom)
     seen = observe(fit)
-    own = _own(seen, axes)
-    nearest = _nearest(
+    own = _own(seen, Weighed.of(seen, facts_of(fit)).doubts, axes)
+    nearest = nearest_point(
         grid,
-        axes,
-        (one.code for one in seen if one.severity is Severity.ERROR),
-        own,
-        [
-            _points(each, shown.own, construction, loom)
-            for each, shown in zip((x, y), axes, strict=True)
-        ],
+        next(rank for rank, verdict in VERDICTS.items() if verdict is own.verdict),
+        frozenset(one.code for one in seen if one.severity is Severity.ERROR),
+        points=(
+            points_of(x, axes[0].own, construction, loom),
+            points_of(y, axes[1].own, construction, loom),
+        ),
     )
     # Ten thousand speeds are rounded together, and not one by one with the rest.
     window = Window(
@@ -199,13 +212,16 @@ def make_window(
         speeds_picks_per_min=_speeds(grid),
         borders=tidy(tuple(_borders(grid, x.values, y.values))),
         own=tidy(own),
-        nearest=tidy(nearest),
+        nearest=None if nearest.at is None else tidy(_point(grid, axes, *nearest.at)),
+        nearest_note=nearest.note,
         caution=CAUTION,
     )
     return MadeWindow(window, grid.verdicts.size if grid.is_read_alone else 0)
 
 
-def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tuple[Axis, Axis]:
+def axes_of(
+    construction: Construction, loom: Loom, across: Stretch, along: Stretch
+) -> tuple[Axis, Axis]:
     """Return the values of both fields.
 
     Raises:
@@ -215,7 +231,7 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
     made: list[Axis] = []
     for name, stretch in (("/across", across), ("/along", along)):
         with collecting(faults, below=name):
-            made.append(_axis_of(construction, stretch))
+            made.append(_axis_of(construction, loom, stretch))
     if len(made) == len({axis.place.figure for axis in made}) + 1:
         faults.append(
             Fault(
@@ -246,14 +262,14 @@ def axes_of(construction: Construction, across: Stretch, along: Stretch) -> tupl
     return made[0], made[1]
 
 
-def _axis_of(construction: Construction, stretch: Stretch) -> Axis:
+def _axis_of(construction: Construction, loom: Loom, stretch: Stretch) -> Axis:
     """Return the values of a field.
 
     Raises:
         InputError: It is not numeric, or its ends cannot be requested.
     """
     with pointing_below("/pointer"):
-        place = numeric_field(stretch.pointer, construction)
+        place = numeric_field(stretch.pointer, construction, loom)
     bounds = place.bounds
     unit = f" {bounds.unit}" if bounds.unit else ""
     allowed = f"from {bounds.least:.10g} to {bounds.most:.10g}{unit}"
@@ -312,14 +328,32 @@ def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
     )
 
 
-def _own(seen: Sequence[Observation], axes: tuple[WindowAxis, WindowAxis]) -> WindowPoint:
+def _own(
+    seen: Sequence[Observation],
+    doubts: frozenset[CheckCode],
+    axes: tuple[WindowAxis, WindowAxis],
+) -> WindowPoint:
     rank = max((SEVERITY_RANKS[one.severity] - 1 for one in seen), default=WEAVABLE)
-    codes = (one.code for one in seen if one.severity is not Severity.NOTE)
+    codes = dict.fromkeys(one.code for one in seen if one.severity is not Severity.NOTE)
     return WindowPoint(
         across=axes[0].own,
         along=axes[1].own,
         verdict=VERDICTS[max(rank, WEAVABLE)],
-        codes=tuple(dict.fromkeys(codes)),
+        codes=tuple(codes),
+        rejected_if_assumed=tuple(code for code in codes if rank < NOT_WEAVABLE and code in doubts),
+    )
+
+
+def _point(
+    grid: JudgedGrid, axes: tuple[WindowAxis, WindowAxis], row: int, column: int
+) -> WindowPoint:
+    severities = grid.severities[row, column].tolist()
+    return WindowPoint(
+        across=axes[0].values[column],
+        along=axes[1].values[row],
+        verdict=VERDICTS[int(grid.verdicts[row, column])],
+        codes=(*_codes(severities, Severity.ERROR), *_codes(severities, Severity.WARNING)),
+        rejected_if_assumed=grid.doubted_at(row, column),
     )
 
 
@@ -328,7 +362,10 @@ def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
     shape = grid.verdicts.shape
     listed = np.concatenate(
         [grid.verdicts[..., None], grid.limited_by[..., None], grid.severities], axis=2
-    ).reshape(shape[0] * shape[1], -1)
+    )
+    for code, where in grid.doubts.items():
+        listed[..., 2 + place_of(code)] += where * _MORE_IN_DOUBT
+    listed = listed.reshape(shape[0] * shape[1], -1)
     alike = first_alike(listed)
     counts = np.bincount(alike)
     first = np.flatnonzero(counts)
@@ -339,13 +376,20 @@ def _cases(grid: JudgedGrid) -> tuple[tuple[WindowCase, ...], NDArray[np.intp]]:
     return cases, place[alike].reshape(shape)
 
 
+_MORE_IN_DOUBT: Final = np.int8(10)
+"""What is added to the rank of a warning that would be an error if what is assumed were stated."""
+
+
 def _case(row: NDArray[np.int8], points: int) -> WindowCase:
-    verdict, limited_by, *severities = row.tolist()
+    verdict, limited_by, *listed = row.tolist()
+    severities = [rank % _MORE_IN_DOUBT for rank in listed]
+    in_doubt = [rank - _MORE_IN_DOUBT for rank in listed]
     return WindowCase(
         verdict=VERDICTS.get(verdict),
         errors=tuple(_codes(severities, Severity.ERROR)),
         warnings=tuple(_codes(severities, Severity.WARNING)),
         notes=tuple(_codes(severities, Severity.NOTE)),
+        rejected_if_assumed=tuple(_codes(in_doubt, Severity.WARNING)),
         limited_by=None if limited_by < 0 else tuple(SpeedLimitName)[limited_by],
         points=points,
     )
@@ -365,72 +409,6 @@ def _speeds(grid: JudgedGrid) -> tuple[tuple[float | None, ...], ...]:
     known = rounded.astype(object)
     known[np.isnan(speeds)] = None
     return tuple(map(tuple, known.tolist()))
-
-
-def _nearest(
-    grid: JudgedGrid,
-    axes: tuple[WindowAxis, WindowAxis],
-    errors: Iterable[CheckCode],
-    own: WindowPoint,
-    points: Sequence[NDArray[np.float64]],
-) -> WindowPoint | None:
-    """Return the point with a better verdict that changes the order least.
-
-    Like a remedy, it does not mend an error by bringing only an end of a band inside what the
-    customer requires.
-
-    Args:
-        grid: The verdicts.
-        axes: Across and along.
-        errors: Of the order as it is.
-        own: The order as it is.
-        points: How far each value of an axis is from the order as it is.
-    """
-    now = next(rank for rank, verdict in VERDICTS.items() if verdict is own.verdict)
-    better = (grid.verdicts != NOT_JUDGED) & (grid.verdicts < now)
-    better &= grid.unmet & requirement_bits(errors) == 0
-    if not better.any():
-        return None
-    across, along = points
-    distance = np.where(better, along[:, None] + across[None, :], np.inf)
-    j, i = np.unravel_index(int(distance.argmin()), distance.shape)
-    severities = grid.severities[j, i].tolist()
-    return WindowPoint(
-        across=axes[0].values[i],
-        along=axes[1].values[j],
-        verdict=VERDICTS[int(grid.verdicts[j, i])],
-        codes=(*_codes(severities, Severity.ERROR), *_codes(severities, Severity.WARNING)),
-    )
-
-
-_OF_EQUALS: Final = 1e-6
-"""Points for a per cent of change, so that of values that count alike the nearest is taken."""
-
-
-def _points(
-    axis: Axis, own: float | None, construction: Construction, loom: Loom
-) -> NDArray[np.float64]:
-    """Return how far each value is, in points; without an own value, from the middle."""
-    values = np.array(axis.values, dtype=float)
-    start = (values[0] + values[-1]) / 2 if own is None else own
-    figures = np.array([start, *values])
-    if axis.place.pointer.endswith("/designation"):
-        figures = np.array([_tex(axis.place.pointer, construction, loom, each) for each in figures])
-    pct = 100 * np.abs(figures[1:] - figures[0]) / (abs(figures[0]) or np.ptp(values) or 1.0)
-    weight = weight_of_number(axis.place.metric_pointer)
-    points: NDArray[np.float64] = weight.points * (pct > 0) + (weight.per_pct + _OF_EQUALS) * pct
-    return points
-
-
-def _tex(pointer: str, construction: Construction, loom: Loom, count: float) -> float:
-    """Return the linear density of a yarn with a count; 0 if it cannot be, and is not judged."""
-    system, _, key, _ = pointer.split("/")[2:]
-    stated, _ = with_values(construction, loom, [(pointer, count)])
-    try:
-        facts = resolve_yarn(getattr(stated, system).yarns[key], Ledger(keeps=False))
-    except InputError:
-        return 0.0
-    return facts.linear_density_tex
 
 
 # ------------------------------------------------------------------------------------- the borders

@@ -21,16 +21,24 @@ from weavability.textiles.numbers import Floats, Truth, anywhere
 Ranks = NDArray[np.int8]
 
 
-class MovedColumns(Protocol):
+class MovedOrders(Protocol):
     """Computes columns of pairs again with other values assumed."""
-
-    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
-        """Return where a value that is moved is assumed: looms in rows, orders in columns."""
 
     def moved(
         self, moves: Moves, orders: NDArray[np.intp]
     ) -> tuple[Facts[Floats], NDArray[np.bool_]]:
         """Return the numbers of some orders, and where they cannot be computed."""
+
+
+class AssumedValues(Protocol):
+    """Knows where columns of pairs rest on what is assumed."""
+
+    def rest_on(self, moves: Moves) -> NDArray[np.bool_]:
+        """Return where a value that is moved is assumed: looms in rows, orders in columns."""
+
+
+class MovedColumns(AssumedValues, MovedOrders, Protocol):
+    """Knows both."""
 
 
 def observe_rows(
@@ -100,7 +108,7 @@ def column_severities(
     usual: Usual[float],
     ranks: Mapping[Severity, int],
     found: Ranks,
-    moved: MovedColumns,
+    assumed: AssumedValues,
     only: Collection[CheckCode] | None = None,
 ) -> list[Unsettled]:
     """Find the heaviest severity of every check for columns of pairs.
@@ -113,7 +121,7 @@ def column_severities(
         ranks: How each severity is written.
         found: Receives the ranks; its first axis is that of :func:`comparisons`, the others are
             those of the columns. It holds zeros.
-        moved: Computes the numbers with other values assumed.
+        assumed: Knows where they rest on what is assumed.
         only: The checks that are applied; ``None`` for all.
     """
     given, warning = given_by_kind(facts, usual), np.int8(ranks[Severity.WARNING])
@@ -130,7 +138,7 @@ def column_severities(
                     if not anywhere(here):
                         break
                     if severity is Severity.ERROR and one.moves.ends:
-                        rests = here & moved.rest_on(one.moves)
+                        rests = here & assumed.rest_on(one.moves)
                         if rests.any():
                             rests = np.broadcast_to(rests, found.shape[1:])
                             unsettled.append(Unsettled(one, place, heaviest, rests))
@@ -161,7 +169,7 @@ class Unsettled(NamedTuple):
 
 
 def settle_columns(
-    unsettled: Sequence[tuple[Unsettled, MovedColumns]], usual: Usual[float], error: int
+    unsettled: Sequence[tuple[Unsettled, MovedOrders]], usual: Usual[float], error: int
 ) -> None:
     """Write the errors that remain with other values assumed.
 
@@ -170,12 +178,12 @@ def settle_columns(
         usual: The thresholds in force.
         error: How an error is written.
     """
-    by_moves: dict[Moves, list[tuple[Unsettled, MovedColumns]]] = {}
+    by_moves: dict[Moves, list[tuple[Unsettled, MovedOrders]]] = {}
     for known in unsettled:
         by_moves.setdefault(known[0].one.moves, []).append(known)
     for moves, some in by_moves.items():
         orders = np.flatnonzero(np.any([each.here.any(axis=0) for each, _ in some], axis=0))
-        by_looms: dict[MovedColumns, list[Unsettled]] = {}
+        by_looms: dict[MovedOrders, list[Unsettled]] = {}
         for each, moved in some:
             by_looms.setdefault(moved, []).append(each)
         for moved, few in by_looms.items():

@@ -159,6 +159,16 @@ def comparisons() -> Checks:
     return tuple(tuple(made) for _, made in ordered)
 
 
+def place_of(code: CheckCode) -> int:
+    """Return the place of a check among :func:`comparisons`."""
+    return _places_by_code()[code]
+
+
+@cache
+def _places_by_code() -> Mapping[CheckCode, int]:
+    return {made[0].code: place for place, made in enumerate(comparisons())}
+
+
 def comparisons_of(codes: Iterable[CheckCode]) -> Checks:
     """Return the comparisons of some checks, in the order of the codes."""
     by_code = _comparisons_by_code()

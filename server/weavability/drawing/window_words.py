@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
-from weavability.answers.window import Window, WindowAxis, WindowCase
+from weavability.answers.window import Window, WindowAxis, WindowCase, WindowPoint
 from weavability.checks.finding import Verdict
 from weavability.looms.weft_insertion import SpeedLimitName
 
-VERDICTS: Final[dict[Verdict | None, tuple[str, str]]] = {
-    Verdict.WEAVABLE: ("weavable", "good"),
-    Verdict.WEAVABLE_WITH_WARNINGS: ("weavable with warnings", "fair"),
-    Verdict.NOT_WEAVABLE: ("not weavable", "bad"),
-    None: ("cannot be requested so", "none"),
+VERDICTS: Final[dict[Verdict | None, str]] = {
+    Verdict.WEAVABLE: "weavable",
+    Verdict.WEAVABLE_WITH_WARNINGS: "weavable with warnings",
+    Verdict.NOT_WEAVABLE: "not weavable",
+    None: "cannot be requested so",
 }
-"""Words for a verdict, and the name of its hatching."""
+"""Words for a verdict."""
 
 
 def heading(window: Window) -> str:
@@ -26,7 +27,7 @@ def subheading(window: Window) -> str:
     """Return the line below it: the order, its loom, and its verdict as it is."""
     order = window.reference or "the order"
     on = f" on {window.loom_id}" if window.loom_id else ""
-    return f"{order}{on}: {VERDICTS[window.own.verdict][0]} as it is"
+    return f"{order}{on}: {VERDICTS[window.own.verdict]} as it is"
 
 
 def _capital(words: str) -> str:
@@ -38,17 +39,18 @@ def description_of(window: Window) -> str:
     shares: dict[str, int] = {}
     total = sum(case.points for case in window.cases)
     for case in window.cases:
-        words = VERDICTS[case.verdict][0]
+        words = VERDICTS[case.verdict]
         shares[words] = shares.get(words, 0) + case.points
     listed = ", ".join(f"{words} at {share_of(points, total)}" for words, points in shares.items())
     return (
         f"The verdict over {_span(window.across)} across and {_span(window.along)} upwards: "
-        f"{listed} of the points. {_nearest_words(window)}"
+        f"{listed} of the points. {' '.join(point_lines(window))}"
     )
 
 
 def _span(axis: WindowAxis) -> str:
-    return f"{axis.words} from {axis.values[0]:g} to {axis.values[-1]:g}{_unit(axis)}"
+    first, last = figure(axis.values[0]), figure(axis.values[-1])
+    return f"{axis.words} from {first} to {last}{_unit(axis)}"
 
 
 def share_of(points: int, total: int) -> str:
@@ -57,18 +59,53 @@ def share_of(points: int, total: int) -> str:
     return f"{share:.0f} %" if share >= 1 else "less than 1 %"
 
 
-def _nearest_words(window: Window) -> str:
-    point = window.nearest
-    if point is None:
-        return "No point has a better verdict than the order itself."
+def point_lines(window: Window) -> tuple[str, str]:
+    """Say where the order and the nearest better point are, and what is found there."""
+    own, nearest = window.own, window.nearest
+    beyond = [
+        axis.words
+        for axis, value in ((window.across, own.across), (window.along, own.along))
+        if value is not None and not axis.values[0] <= value <= axis.values[-1]
+    ]
+    outside = f" Its {' and '.join(beyond)} is outside of this window." if beyond else ""
+    note = f" {window.nearest_note}" if window.nearest_note else ""
+    better = "No nearest better point." if nearest is None else _point_words(window, nearest)
     return (
-        f"The nearest better point, {VERDICTS[point.verdict][0]}: "
-        f"{_value_on(window.across, point.across)}, {_value_on(window.along, point.along)}."
+        f"This order: {_point_words(window, own)}{outside}",
+        better + note if nearest is None else f"Nearest better: {better}{note}",
     )
 
 
+def _point_words(window: Window, point: WindowPoint) -> str:
+    because = f" ({', '.join(point.codes)})" if point.codes else ""
+    doubt = _doubt(point.rejected_if_assumed)
+    return (
+        f"{_value_on(window.across, point.across)}, {_value_on(window.along, point.along)}: "
+        f"{VERDICTS[point.verdict]}{because}{doubt}."
+    )
+
+
+def _doubt(rejected: Sequence[str]) -> str:
+    """Return for what an order is not weavable if what is assumed is so."""
+    return f"; not weavable if what is assumed is so ({', '.join(rejected)})" if rejected else ""
+
+
 def _value_on(axis: WindowAxis, value: float | None) -> str:
-    return f"{axis.words} not stated" if value is None else f"{axis.words} {value:.4g}{_unit(axis)}"
+    if value is None:
+        return f"{axis.words} not stated"
+    if axis.unit is not None and _GAP in axis.unit:
+        return f"{axis.words} {axis.unit.replace(_GAP, figure(value, digits=4))}"
+    return f"{axis.words} {figure(value, digits=4)}{_unit(axis)}"
+
+
+_GAP: Final = "…"
+"""The place of the count in a designation."""
+
+
+def figure(value: float, *, digits: int = 10) -> str:
+    """Write a figure without an exponent, in groups of three digits if it is large."""
+    rounded = float(f"{value:.{digits}g}")
+    return f"{rounded:,.{digits}g}" if abs(rounded) < 1 else f"{rounded:,.10g}"
 
 
 def label_of(axis: WindowAxis) -> str:
@@ -92,7 +129,8 @@ def case_words(case: WindowCase) -> str:
     """Return the verdict of a case, what decides it, and what limits the speed."""
     found = deciding(case)
     because = f": {', '.join(found)}" if found else ""
-    return f"{VERDICTS[case.verdict][0]}{because}{_LIMITS.get(case.limited_by, '')}"
+    doubt = _doubt(case.rejected_if_assumed)
+    return f"{VERDICTS[case.verdict]}{because}{doubt}{_LIMITS.get(case.limited_by, '')}"
 
 
 _LIMITS: Final[dict[SpeedLimitName | None, str]] = {

@@ -137,10 +137,13 @@ def _required(requirements: Requirements) -> Iterator[Required]:
     for name in FIGURES:
         stated = getattr(requirements, name)
         if isinstance(stated, RequiredRange):
+            with pointing_below(f"/construction/requirements/{name}"):
+                _refuse_crossed(stated)
             yield Required(name, stated)
     for name, limits in sorted(requirements.fibre_pct.items()):
         with pointing_below(f"/construction/requirements/{FIBRE}/{name}"):
             fibre = one_fibre(name)
+            _refuse_crossed(limits)
         yield Required(FIBRE, limits, name, fibre)
     with pointing_below(f"/construction/requirements/{FIBRE}"):
         refuse_more_than_all(requirements.fibre_pct)
@@ -155,6 +158,25 @@ _KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     }
 )
 """Fibres that are the same by content, whichever way the yarn of them is made."""
+
+
+def _refuse_crossed(limits: RequiredRange) -> None:
+    """Refuse a least limit above the greatest.
+
+    Raises:
+        InputError: It is; the pointer is relative to the figure.
+    """
+    if limits.min is not None and limits.max is not None and limits.min > limits.max:
+        raise InputError.of(
+            "/max",
+            say(
+                "fault.requirement.crossed_limits",
+                "What is required at most must not be below what is required at least ({least:g}).",
+                least=limits.min,
+            ),
+            given=limits.max,
+            allowed=f"at least {limits.min:g}",
+        )
 
 
 def content_pct(fibre: Fibre, key: str) -> float:

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from flask import Response, request
 
-from weavability.answers.judged_grid import MOST_POINTS_ALONE
+from weavability.answers.judged_grid import MOST_POINTS_ALONE, MOST_WEAVINGS, weavings_of
 from weavability.answers.window import Window, axes_of, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
@@ -15,7 +15,12 @@ from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
-from weavability.service.http.work import spend, spend_readings, units_of
+from weavability.service.http.work import (
+    UNITS_OF_A_MILLION_CROSSINGS,
+    spend,
+    spend_readings,
+    units_of,
+)
 from weavability.service.openapi import example_requests
 from weavability.service.operations import operation
 from weavability.service.requests.loom_choice import resolve_request
@@ -33,6 +38,9 @@ UNITS_OF_A_WINDOW: Final = 20
 POINTS_A_UNIT: Final = 100
 POINTS_ALONE_A_UNIT: Final = 4
 """Points that are a unit of work if each has to be read by itself."""
+
+UNITS_OF_A_WEAVING: Final = 4
+"""Of a figured design that is woven anew, beside its crossings."""
 
 READINGS_OF_A_WINDOW: Final = 2
 """How often a design that is not remembered is read again at most, however many points there are:
@@ -56,6 +64,8 @@ for the grid, and once more if its points are read by themselves."""
         "most_alone": MOST_POINTS_ALONE,
         "kept_millions": MAX_KEPT_CELLS / 1e6,
         "readings": READINGS_OF_A_WINDOW,
+        "most_weavings": MOST_WEAVINGS,
+        "of_weaving": UNITS_OF_A_WEAVING,
     },
 )
 def compute_window() -> Response:
@@ -69,12 +79,14 @@ def compute_window() -> Response:
     required, each point is read by itself: then there
     may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
     order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
-    million crossings, which is not remembered, counts {readings} times more, whatever its points.
+    million crossings, which is not remembered, counts {readings} times more, whatever its points. A
+    figured design is woven anew for each sett, number of panels and of hooks: at most
+    {most_weavings} times, each {of_weaving} units and its crossings.
     """
     here = state.current()
     given = json_body(request, longest=here.settings.max_body_bytes)
     found = resolve_request(_SCHEMA, given, here.park)
-    _refuse_foreign(found.request, given, here.park)
+    _refuse_foreign(found.request, found.loom, given, here.park)
     return figures_or_drawing(
         found.etag,
         compute=lambda: window_on(found.request, found.loom),
@@ -82,7 +94,7 @@ def compute_window() -> Response:
     )
 
 
-def _refuse_foreign(read: WindowRequest, given: Any, park: Park) -> None:
+def _refuse_foreign(read: WindowRequest, loom: Loom, given: Any, park: Park) -> None:
     """Refuse to vary what is no number, and what this loom cannot state, as the hooks of a dobby.
 
     Raises:
@@ -91,7 +103,7 @@ def _refuse_foreign(read: WindowRequest, given: Any, park: Park) -> None:
     named = None if read.loom_id is None else park.looms[read.loom_id]
     document = given["loom"] if named is None else named.document
     faults: list[Fault] = []
-    axes = axes_of(read.construction, read.across, read.along)
+    axes = axes_of(read.construction, loom, read.across, read.along)
     for name, (place, values) in zip(("across", "along"), axes, strict=True):
         if place.is_of_loom:
             path = place.pointer.removeprefix("/loom/").split("/")
@@ -113,9 +125,12 @@ def _faults_of(document: object, pointer: str) -> list[Fault]:
     return [each for each in found if each.pointer == pointer]
 
 
-def _stated(document: Any, path: Sequence[str], value: float) -> dict[str, Any]:
-    """Return a JSON object with a value stated at a path."""
+def _stated(document: Any, path: Sequence[str], value: float) -> Any:
+    """Return a JSON object, or a list, with a value stated at a path."""
     name, *rest = path
+    if isinstance(document, list):
+        place = int(name)
+        return [*document[:place], _stated(document[place], rest, value), *document[place + 1 :]]
     inner = dict(document or {})
     inner[name] = _stated(inner.get(name), rest, value) if rest else value
     return inner
@@ -126,6 +141,11 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
     across, along = read.across.points, read.along.points
     own = units_of(read.construction)
     spend(own * (UNITS_OF_A_WINDOW + across * along / POINTS_A_UNIT))
+    of_window = axes_of(read.construction, loom, read.across, read.along)
+    weavings = weavings_of(read.construction, *of_window)
+    if weavings <= MOST_WEAVINGS:
+        millions = read.construction.weave.matrix.size / 1e6
+        spend(weavings * (UNITS_OF_A_WEAVING + millions * UNITS_OF_A_MILLION_CROSSINGS))
     spend_readings(
         read.construction.weave.matrix.size,
         READINGS_OF_A_WINDOW,
