@@ -28,7 +28,7 @@ from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, excess_of, observe_at_speed, observe_pair
+from weavability.checks.registry import Excess, excess_of, observe_altered, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -400,7 +400,10 @@ class Trials:
             return None
         if trial is None or pair is None:
             return None
-        after = observe_at_speed(pair, self.found) if trial.is_as_woven else observe_pair(pair)
+        altered = trial.altered
+        after = (
+            observe_pair(pair) if altered is None else observe_altered(pair, self.found, altered)
+        )
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
