@@ -608,7 +608,7 @@ _TRUSTED: Final = 3
 def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
     """Return the first place that clears if the figure falls evenly, else the middle."""
     share = 0.5
-    if is_even and 0.0 < clears.times < 1.0 < fails.times < math.inf:
+    if is_even and 0.0 < clears.times <= 1.0 < fails.times < math.inf:
         share = math.log(fails.times) / math.log(fails.times / clears.times)
     return fails.at + math.ceil(share * (clears.at - fails.at))
 
