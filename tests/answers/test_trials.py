@@ -15,8 +15,8 @@ from profiles import share_of_examples
 
 from weavability.answers.field_changes import changed, one_field
 from weavability.answers.validation import judge
-from weavability.checks.facts import facts_of
-from weavability.checks.registry import observe, observe_at_speed, observe_pair
+from weavability.checks.facts import Facts, facts_of
+from weavability.checks.registry import observe, observe_altered, observe_pair
 from weavability.checks.trial_facts import Trial
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers
@@ -56,14 +56,45 @@ CHANGES: Final[dict[str, st.SearchStrategy[Any]]] = {
 def test_the_order_lends_only_what_the_change_leaves(
     pointer: str, data: st.DataObject, construction: Construction, loom: Loom
 ) -> None:
+    fit, other = _changed(pointer, data, construction, loom)
+    assert _found(other, fit) == _found(other, fit, lender=fit)
+
+
+# Of what they are not named to alter, no rule is applied anew.
+@pytest.mark.slow
+@pytest.mark.parametrize("pointer", CHANGES)
+@share_of_examples(0.1)
+@given(st.data(), constructions, looms())
+def test_a_change_alters_no_number_but_those_that_are_named(
+    pointer: str, data: st.DataObject, construction: Construction, loom: Loom
+) -> None:
+    fit, other = _changed(pointer, data, construction, loom)
+    facts = facts_of(fit)
+    try:
+        trial = Trial(other, fit.limits, fit, facts)
+        pair = trial.pair()
+    except InputError:
+        return
+    if pair is None or trial.altered is None:
+        return
+    for part in fields(Facts):
+        before, after = getattr(facts, part.name), getattr(pair.facts, part.name)
+        for each in fields(type(before)):
+            if each.name not in trial.altered:
+                assert getattr(after, each.name) == getattr(before, each.name), each.name
+
+
+def _changed(
+    pointer: str, data: st.DataObject, construction: Construction, loom: Loom
+) -> tuple[Fit, Construction]:
+    """A cloth on a loom, and the same cloth with another value of a field."""
     try:
         fit = judge(construction, loom)
     except InputError:
         assume(False)
     stated = replace(construction, inch_fields=frozenset())
     other = changed(stated, one_field(pointer, data.draw(CHANGES[pointer]), ""))
-    other = replace(other, inch_fields=construction.inch_fields)
-    assert _found(other, fit) == _found(other, fit, lender=fit)
+    return fit, replace(other, inch_fields=construction.inch_fields)
 
 
 # Two panels of 80 cm take 5 % more in the reed, and 4 cm lie between them: 2 x 84 + 4 cm.
@@ -91,5 +122,6 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
     of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
-    found = observe_at_speed(pair, observe(fit)) if trial.is_as_woven else observe_pair(pair)
+    altered = trial.altered
+    found = observe_pair(pair) if altered is None else observe_altered(pair, observe(fit), altered)
     return found, of_order, of_fit, of_cloth, facts.weave, pair.symbols.assumed

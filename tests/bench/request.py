@@ -40,9 +40,11 @@ from service.servers import cpu_ns, free_port, is_ready, until
 from weavability.answers import validation
 from weavability.answers.finding_remedies import remedies_of
 from weavability.answers.rounding import plain
-from weavability.checks.facts import facts_of
-from weavability.checks.registry import observe, run_checks
-from weavability.looms.fit import fit_cloth
+from weavability.checks.facts import Pair, pair_of, words_of
+from weavability.checks.finding import Finding
+from weavability.checks.registry import explain, observe_pair
+from weavability.checks.rules import Observation
+from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom_limits import resolve_loom
 from weavability.service.app import create_app
 from weavability.service.gunicorn import command
@@ -327,24 +329,33 @@ def stages(order: Order) -> Iterator[tuple[str, Callable[[dict[str, Any]], Any]]
         "cloth on loom",
         lambda made: fit_cloth(made["facts of the cloth"], made["limits of the loom"]),
     )
-    yield "checks and findings", lambda made: tuple(run_checks(made["cloth on loom"]))
+    yield "checks", lambda made: _observed(made["cloth on loom"])
+    yield "findings", lambda made: _explained(made["cloth on loom"], *made["checks"])
     yield (
         "remedies tried",
-        lambda made: remedies_of(
-            made["cloth on loom"], facts_of(made["cloth on loom"]), observe(made["cloth on loom"])
-        ),
+        lambda made: remedies_of(made["cloth on loom"], made["checks"][0].facts, made["checks"][1]),
     )
     yield (
         "report",
         lambda made: validation._report(
             made["cloth on loom"],
             at.loom,
-            tuple(validation._with_remedies(made["checks and findings"], made["remedies tried"])),
+            tuple(validation._with_remedies(made["findings"], made["remedies tried"])),
             None,
         ),
     )
     yield "rounding", lambda made: plain(made["report"])
     yield "written", lambda made: orjson.dumps(made["rounding"])
+
+
+def _observed(fit: Fit) -> tuple[Pair, list[Observation]]:
+    pair = pair_of(fit)
+    return pair, observe_pair(pair)
+
+
+def _explained(fit: Fit, pair: Pair, seen: list[Observation]) -> list[Finding]:
+    words = words_of(fit, pair)
+    return [explain(each, pair.facts, words) for each in seen]
 
 
 def print_stages(one_us: float, rounds: int) -> None:

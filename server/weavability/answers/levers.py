@@ -41,7 +41,7 @@ class Options(Sequence[Change]):
 
     Args:
         count: How many they are.
-        make: Makes one of them.
+        make: Makes one of them, once.
         is_ordered: Whether each moves the check's number further than the one before.
         guess: Guesses the place of the first that clears, from how many times a limit is passed.
     """
@@ -55,6 +55,7 @@ class Options(Sequence[Change]):
         guess: Callable[[float], int] = lambda _: 0,
     ) -> None:
         self._count, self._make = count, make
+        self._made: dict[int, Change] = {}
         self.is_ordered, self.guess = is_ordered, guess
 
     @classmethod
@@ -78,7 +79,9 @@ class Options(Sequence[Change]):
             return [self._make(each) for each in range(*place.indices(self._count))]
         if not 0 <= place < self._count:
             raise IndexError(place)
-        return self._make(place)
+        if place not in self._made:
+            self._made[place] = self._make(place)
+        return self._made[place]
 
 
 class Lever(Protocol):

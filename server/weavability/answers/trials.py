@@ -28,7 +28,7 @@ from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
-from weavability.checks.registry import Excess, excess_of, observe_at_speed, observe_pair
+from weavability.checks.registry import Excess, excess_of, observe_altered, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -400,7 +400,10 @@ class Trials:
             return None
         if trial is None or pair is None:
             return None
-        after = observe_at_speed(pair, self.found) if trial.is_as_woven else observe_pair(pair)
+        altered = trial.altered
+        after = (
+            observe_pair(pair) if altered is None else observe_altered(pair, self.found, altered)
+        )
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
@@ -605,7 +608,7 @@ _TRUSTED: Final = 3
 def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
     """Return the first place that clears if the figure falls evenly, else the middle."""
     share = 0.5
-    if is_even and 0.0 < clears.times < 1.0 < fails.times < math.inf:
+    if is_even and 0.0 < clears.times <= 1.0 < fails.times < math.inf:
         share = math.log(fails.times) / math.log(fails.times / clears.times)
     return fails.at + math.ceil(share * (clears.at - fails.at))
 

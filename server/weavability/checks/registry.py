@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from string import Formatter
+from types import MappingProxyType
 from typing import Annotated, Any, Final, NamedTuple
 
 from weavability.checks import (
@@ -66,8 +67,6 @@ from weavability.checks.settling import (
     settled,
 )
 from weavability.looms.fit import Fit
-from weavability.looms.fit_numbers import OF_SPEED
-from weavability.looms.order_numbers import REQUESTED_SPEED
 from weavability.looms.thresholds import NAMES, Threshold, Thresholds, Usual, in_force
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.field_marks import Since
@@ -279,29 +278,50 @@ def observe_pair(pair: Pair, checks: Checks | None = None) -> list[Observation]:
     return settled(found, pair, usual)
 
 
-def observe_at_speed(pair: Pair, before: Iterable[Observation]) -> list[Observation]:
-    """Return what every check finds in the numbers of a pair at another requested speed.
+def observe_altered(
+    pair: Pair, before: Iterable[Observation], altered: frozenset[str]
+) -> list[Observation]:
+    """Return what every check finds in the numbers of a pair of which many are those of another.
+
+    Only the rules are applied that read any of the others.
 
     Args:
         pair: The numbers.
-        before: What every check found in a pair from which it differs in nothing else.
+        before: What every check found in those of the other.
+        altered: The names of those in which they may differ.
     """
     usual, places = in_force().usual, _places()
-    of_speed, checks = _of_speed()
-    found = settled(observe_facts(checks, pair.facts, usual), pair, usual)
-    found += (seen for seen in before if seen.comparison.rule not in of_speed)
-    return sorted(found, key=lambda seen: places[seen.comparison.rule])
+    rules, checks = _reading(altered)
+    found = observe_facts(checks, pair.facts, usual)
+    found += (seen.unsettled for seen in before if seen.comparison.rule not in rules)
+    found.sort(key=lambda seen: places[seen.comparison.rule])
+    return settled(found, pair, usual)
 
 
 @cache
-def _of_speed() -> tuple[frozenset[AnyRule], Checks]:
-    """Return the rules that read what depends on the speed that an order requests."""
-    names = OF_SPEED | REQUESTED_SPEED
-    of_speed = tuple(
-        tuple(one for one in made if not names.isdisjoint(read_by(one.rule)))
-        for made in comparisons()
+def _reading(names: frozenset[str]) -> tuple[frozenset[AnyRule], Checks]:
+    """Return the rules that read any of some numbers."""
+    reading = tuple(
+        tuple(one for one in made if not names.isdisjoint(_read_by(one))) for made in comparisons()
     )
-    return frozenset(one.rule for made in of_speed for one in made), tuple(filter(None, of_speed))
+    return frozenset(one.rule for made in reading for one in made), tuple(filter(None, reading))
+
+
+def _read_by(one: Comparison) -> Iterator[str]:
+    """Yield what the rule of a comparison reads, and where what it is given comes from."""
+    yield from read_by(one.rule)
+    if one.about in _GIVEN_EACH_OF:
+        yield _GIVEN_EACH_OF[one.about]
+
+
+_GIVEN_EACH_OF: Final = MappingProxyType(
+    {
+        About.EACH_WEFT: "wefts",
+        About.EACH_WARP: "warps",
+        About.EACH_GROUP: "groups",
+        About.EACH_REQUIREMENT: "requirements",
+    }
+)
 
 
 @cache

@@ -150,6 +150,11 @@ class Observation(NamedTuple):
         return Severity.ERROR if self.is_assumed else self.severity
 
     @property
+    def unsettled(self) -> Observation:
+        """What was found before it was asked whether it rests on what is assumed."""
+        return self._replace(severity=self.worded_as, is_assumed=False)
+
+    @property
     def group(self) -> int:
         """The place of the group of ends that a rule about each of them was applied to."""
         return self.weft

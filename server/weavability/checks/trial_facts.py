@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Final
+from dataclasses import fields
+from typing import Any, Final, cast
 
-from weavability.checks.facts import Facts, Pair, WeaveNumbers, facts_on, fit_numbers_of
+from weavability.checks.facts import (
+    Facts,
+    Pair,
+    WeaveCounts,
+    WeaveNumbers,
+    facts_on,
+    fit_numbers_of,
+)
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.fit import Fit, YarnOnLoom
-from weavability.looms.fit_numbers import FitNumbers
+from weavability.looms.fit_numbers import OF_SPEED, FitNumbers
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import (
+    OF_NO_THREAD,
+    REQUESTED_SPEED,
     OrderNumbers,
     at_requested_speed,
     order_on_use,
@@ -19,10 +29,11 @@ from weavability.textiles.assumptions import Ledger
 from weavability.textiles.cloth import cloth_measures
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_states import cloth_like, cloth_on_use
+from weavability.textiles.cloth_states import OF_WIDTH, cloth_like, cloth_on_use
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
-from weavability.textiles.numbers import changed, on_use
+from weavability.textiles.jamming import is_webbing
+from weavability.textiles.numbers import Record, changed, on_use
 from weavability.textiles.required_values import (
     figures_like,
     finished_figures,
@@ -40,6 +51,16 @@ _OF_NO_THREAD: Final = _OF_NO_CLOTH | {
     *("warp", "weft", "width_cm", "panels", "draft", "ends_in_dents"),
 }
 """Fields on which yarns, weave and allowances do not depend; of warp and weft, their setts."""
+
+
+def _names_of(*kinds: type[Record[Any]]) -> frozenset[str]:
+    return frozenset(each.name for kind in kinds for each in fields(cast("Any", kind)))
+
+
+_ALTERED_BY_SPEED: Final = OF_SPEED | REQUESTED_SPEED
+_ON_LOOM: Final = OF_NO_THREAD | _names_of(FitNumbers, WeaveNumbers) - _names_of(WeaveCounts)
+_ALTERED_BY_WIDTH: Final = _ON_LOOM | OF_WIDTH
+_ALTERED_BY_SETTS: Final = _ON_LOOM | _names_of(ClothNumbers)
 
 
 @on_use
@@ -131,6 +152,19 @@ class Trial:
     def is_as_woven(self) -> bool:
         """Whether it is the cloth of the order, at another speed or none."""
         return self._like is not None and self._leaves(_SPEED)
+
+    @property
+    def altered(self) -> frozenset[str] | None:
+        """Names of the numbers in which it may differ from the other; ``None`` for any."""
+        if self._like is None or not self._leaves(_OF_NO_THREAD):
+            return None
+        if self._leaves(_SPEED):
+            return _ALTERED_BY_SPEED
+        were_webbing = is_webbing(self._like.cloth.numbers.grey_width_cm)
+        is_wider_alone = self._leaves(_SPEED | {"width_cm"})
+        if is_wider_alone and is_webbing(self.cloth.grey_width_cm) is were_webbing:
+            return _ALTERED_BY_WIDTH
+        return _ALTERED_BY_SETTS
 
     def on_loom(self) -> YarnOnLoom:
         """Return the facts of the cloth, and what decides how much yarn it takes."""

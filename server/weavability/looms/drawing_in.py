@@ -6,7 +6,6 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import compress
 
 from weavability.looms.shedding_limits import JacquardLimits, ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
@@ -363,10 +362,18 @@ def is_plainly_drawn(draft: Draft) -> bool:
 
 def _column_ends(draft: Draft, total_ends: int) -> list[int]:
     """Count the ends of each distinct column; a last part repeat counts for all equal columns."""
-    ends, shares = _counted(draft, total_ends), Counter(draft.threading)
-    alike = [shares[shaft] for shaft in range(1, draft.shafts + 1)]
-    most = {share: max(compress(ends, (one == share for one in alike))) for share in set(alike)}
+    ends, alike = _counted(draft, total_ends), _shares(draft)
+    most: dict[int, int] = {}
+    for share, count in zip(alike, ends, strict=True):
+        most[share] = max(count, most.get(share, 0))
     return [most[share] for share in alike]
+
+
+@lru_cache(maxsize=64)
+def _shares(draft: Draft) -> tuple[int, ...]:
+    """Count the ends of a repeat on each shaft."""
+    shares = Counter(draft.threading)
+    return tuple(shares[shaft] for shaft in range(1, draft.shafts + 1))
 
 
 def _ground_ends(cloth: _Warp) -> int:

@@ -263,6 +263,13 @@ def _requested_beside(symbols: ClothSymbols, like: OrderNumbers[float]) -> Order
     )
 
 
+OF_NO_THREAD: Final = REQUESTED_SPEED | {
+    *("panels", "panel_gap_cm", "selvedge_ends", "selvedge_shafts", "cloth_thickness_mm"),
+    *("denting", "groups", "take_ups", "requirements"),
+}
+"""The numbers of an order in which one with its threads and weave may differ from it."""
+
+
 _OF_ORDER: Final = ("warp", "weft", "groups", "selvedge", "panel_gap_cm", "allowances")
 """What the numbers of an order follow from, among what may be assumed otherwise."""
 

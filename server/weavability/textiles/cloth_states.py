@@ -296,7 +296,7 @@ class _ClothOnUse(Generic[N]):
 
 _NAMES: Final = tuple(each.name for each in fields(ClothNumbers))
 
-_OF_WIDTH: Final = frozenset(
+OF_WIDTH: Final = frozenset(
     {
         *("grey_width_cm", "panel_reed_width_cm", "reed_width_cm", "ground_ends", "total_ends"),
         *("loom_length_m", "woven_warp_m"),
@@ -305,7 +305,7 @@ _OF_WIDTH: Final = frozenset(
 """Numbers that follow from width, panels and length as well; of others the tightness does, too, as
 far as the cloth is webbing or wider."""
 
-_BUT_WIDTH: Final = tuple(name for name in _NAMES if name not in _OF_WIDTH)
+_BUT_WIDTH: Final = tuple(name for name in _NAMES if name not in OF_WIDTH)
 _numbers_but_width: Final = attrgetter(*_BUT_WIDTH)
 _STATED_WIDTH: Final = ("width_cm", "panels", "panel_gap_cm", "selvedge_ends", "loom_length_m")
 _stated_but_width: Final = attrgetter(
@@ -354,7 +354,7 @@ def _known_but_width(cloth: ClothNumbers[N]) -> dict[str, Any]:
     if isinstance(cloth, ClothNumbers):
         known = dict(zip(_BUT_WIDTH, _numbers_but_width(cloth), strict=True))
         return known | {"estimated_crimps": cloth.estimated_crimps}
-    return {name: value for name, value in vars(cloth).items() if name not in _OF_WIDTH}
+    return {name: value for name, value in vars(cloth).items() if name not in OF_WIDTH}
 
 
 def cloth_on_use(stated: StatedCloth[N]) -> ClothNumbers[N]:
