@@ -78,7 +78,7 @@ def test_the_service_takes_the_options_and_requests_tokens(arguments: list[str])
     ],
 )
 def test_memory_suffices_for_the_workers(arguments: list[str], limit: str) -> None:
-    """A GiB each, as ``tests/bench/memory.py --largest`` measures, whatever processors there are."""
+    """A GiB each (``tests/bench/memory.py --largest``), however many processors there are."""
     (stated,) = (each for each in arguments if each.startswith("--workers="))
     assert int(re.split("[mM]", limit)[0]) >= 1024 * int(stated.partition("=")[2]) + 512
 
