@@ -248,7 +248,15 @@ class TestItems:
             "weavability.service.http.streams.SpooledTemporaryFile", lambda **_: FullDisk()
         )
         client = create_app(Settings(), park=park).test_client()
-        answer = client.post(BATCH, data=GOOD, headers={"Content-Type": NDJSON})
+        body = BytesIO(b" " * 300_000)
+        answer = client.post(
+            BATCH,
+            headers={"Content-Type": NDJSON},
+            environ_overrides={"wsgi.input": body, "wsgi.input_terminated": True},
+        )
+        # Most clients see no answer before they have sent their body.
+        assert body.read() == b""
+        assert answer.headers["Connection"] == "close"
         assert answer.status_code == 503
         assert int(answer.headers["Retry-After"]) > 0
         assert json.loads(answer.data)["type"] == "/problems/not-ready"

@@ -70,6 +70,19 @@ def test_the_service_takes_the_options_and_requests_tokens(arguments: list[str])
     assert command._complaint(parsed.bind, open_to_all=False, tokens=True) is None
 
 
+@pytest.mark.parametrize(
+    ("arguments", "limit"),
+    [
+        (COMPOSE["weavability"]["command"], COMPOSE["weavability"]["mem_limit"]),
+        (CONTAINER["args"], CONTAINER["resources"]["limits"]["memory"]),
+    ],
+)
+def test_memory_suffices_for_the_workers(arguments: list[str], limit: str) -> None:
+    """A GiB each (``tests/bench/memory.py --largest``), however many processors there are."""
+    (stated,) = (each for each in arguments if each.startswith("--workers="))
+    assert int(re.split("[mM]", limit)[0]) >= 1024 * int(stated.partition("=")[2]) + 512
+
+
 class TestContainer:
     def test_it_does_not_run_as_root(self) -> None:
         users = re.findall(r"^USER (\d+):(\d+)$", CONTAINERFILE, re.MULTILINE)

@@ -185,11 +185,29 @@ def test_a_process_without_room_counts_for_itself(
     metrics.cache_clear()
 
 
+def test_a_process_that_is_killed_as_it_takes_its_room_leaves_counts_readable(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class KilledError(BaseException):
+        pass
+
+    def killed(*_: object) -> None:
+        raise KilledError
+
+    monkeypatch.setenv(DIRECTORY, str(tmp_path))
+    monkeypatch.setattr(os, "posix_fallocate", killed)
+    with pytest.raises(KilledError):
+        take_room()
+    assert list(tmp_path.iterdir())
+    assert metrics().written({"version": "1"})
+
+
 def test_a_reload_deletes_the_files_of_all_but_the_master(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv(DIRECTORY, str(tmp_path))
     for name in ("counter_7", "histogram_7", "gauge_livesum_8", f"counter_{os.getpid()}"):
         (tmp_path / f"{name}.db").touch()
+    (tmp_path / "counter_9.new").touch()
     begin_anew()
     assert [path.name for path in tmp_path.iterdir()] == [f"counter_{os.getpid()}.db"]

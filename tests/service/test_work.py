@@ -238,8 +238,9 @@ def test_designs_of_middle_size_share_what_is_computed_at_once(
     """Eight of them at once took a worker from 130 to 390 MiB, and it kept a part."""
     trimmed: list[int] = []
     monkeypatch.setattr(work, "MIDDLE_CROSSINGS", 90_000)
+    monkeypatch.setattr(work, "GIVEN_BACK_CROSSINGS", 90_000)
     monkeypatch.setattr(work, "MOST_MIDDLE_AT_ONCE", 200_000)
-    monkeypatch.setattr(work, "_trim", trimmed.append)
+    monkeypatch.setattr(work, "give_back", lambda: trimmed.append(0))
     for _ in range(2):
         assert client.post("/v1/validations", json=design(400)).status_code == 200
     assert trimmed == [0, 0]

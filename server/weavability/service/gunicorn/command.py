@@ -31,6 +31,7 @@ from weavability.service.access.tokens import (
 from weavability.service.app import create_app, openapi_document
 from weavability.service.gunicorn.handshakes import LINGER_S, begin_no_more
 from weavability.service.gunicorn.worker import closing_as_said, head_has_come
+from weavability.service.http.freed_memory import use_one_heap
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
 from weavability.service.observability import json_logs, metrics
@@ -161,6 +162,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     complaint = _settle_temporary_files()
     if complaint:
         return _refuse(complaint)
+    use_one_heap()
     settings = _settings(options)
     try:
         state.load(settings, describe=openapi_document)

@@ -61,7 +61,7 @@ def problem_for(error: Exception) -> ProblemError | None:
                     "The service has no room left to keep a batch while it is "
                     "answered. Try again later, or send fewer lines at once.",
                 ),
-                headers={"Retry-After": str(RETRY_WITHOUT_ROOM_S)},
+                headers={"Retry-After": str(RETRY_WITHOUT_ROOM_S), **_CLOSING},
             )
         case HTTPException():
             kind = problems.KIND_OF_STATUS.get(error.code or 500)

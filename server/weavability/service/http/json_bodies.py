@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from contextlib import suppress
 from itertools import chain
 from typing import IO, Final, NoReturn
 
@@ -14,7 +13,7 @@ from flask import Request
 
 from weavability.service.http import problems
 from weavability.service.http.problems import ProblemError
-from weavability.service.http.slow_clients import BodyCutError
+from weavability.service.http.streams import drain
 from weavability.textiles.errors import Fault
 from weavability.textiles.sentences import Sentence, say
 
@@ -25,9 +24,6 @@ _SNIPPET: Final = 40
 # Every name in an object ends in a quotation mark and a colon. Text inside a string can only look
 # like one more, so the number of matches is never less than the number of names.
 _NAME_END: Final = re.compile(rb'"[ \t\r\n]*:')
-# A client that is still sending sees a 413 only if its bytes are read; this bounds how many are.
-_MOST_DRAINED: Final = 64 * 2**20
-_CHUNK: Final = 64 * 2**10
 
 
 def json_body(request: Request, *, longest: int) -> object:
@@ -88,20 +84,9 @@ def _bytes(request: Request, longest: int) -> bytes:
         length = longest + 1
     raw = stream.read(length) if length <= longest + 1 else b""
     if len(raw) > longest or length > longest + 1:
-        _drain(stream, request.content_length)
+        drain(stream)
         raise _too_large(longest)
     return raw
-
-
-def _drain(stream: IO[bytes], length: int | None) -> None:
-    """Read on, within bounds, so that a client that is still sending receives the answer."""
-    left = min(length or _MOST_DRAINED, _MOST_DRAINED)
-    with suppress(BodyCutError):
-        while left > 0:
-            chunk = stream.read(min(_CHUNK, left))
-            if not chunk:
-                return
-            left -= len(chunk)
 
 
 def _too_large(longest: int) -> ProblemError:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import codecs
 from collections.abc import Iterator
+from contextlib import suppress
 from tempfile import SpooledTemporaryFile
 from typing import IO, Final, Protocol
 
+from weavability.service.http.slow_clients import BodyCutError
+
 _CHUNK: Final = 64 * 2**10
 _IN_MEMORY: Final = 2**20
+_MOST_DRAINED: Final = 64 * 2**20
 
 
 class Readable(Protocol):
@@ -16,6 +20,14 @@ class Readable(Protocol):
 
     def read(self, size: int, /) -> bytes:
         """Return up to ``size`` bytes, none at the end."""
+
+
+def drain(source: Readable) -> None:
+    """Read on, within bounds: a client that is still sending receives its answer only then."""
+    left = _MOST_DRAINED
+    with suppress(BodyCutError):
+        while left > 0 and (chunk := source.read(_CHUNK)):
+            left -= len(chunk)
 
 
 class ReadAhead:
@@ -47,7 +59,11 @@ class ReadAhead:
             if not chunk:
                 self._all_kept = True
                 break
-            self._kept.write(chunk)
+            try:
+                self._kept.write(chunk)
+            except OSError:  # no room
+                drain(self._source)
+                raise
             most -= len(chunk)
         self._kept.seek(0)
 

@@ -12,8 +12,6 @@ Without a request, as in an archive or on the command line, nothing is counted.
 
 from __future__ import annotations
 
-import ctypes
-import gc
 import math
 import select
 import socket
@@ -25,6 +23,7 @@ from typing import Final
 from flask import g, has_request_context, request
 
 from weavability.service.http import problems
+from weavability.service.http.freed_memory import give_back
 from weavability.service.http.problems import ProblemError
 from weavability.textiles.construction import Construction
 from weavability.textiles.sentences import Sentence, say
@@ -60,10 +59,14 @@ LARGE_CROSSINGS: Final = 16_000_000
 """A design from here on is computed alone in its worker."""
 
 MIDDLE_CROSSINGS: Final = MAX_KEPT_CELLS
-"""Designs beyond share what a worker computes at once, and what they took is given back."""
+"""Designs beyond share what a worker computes at once."""
 
 MOST_MIDDLE_AT_ONCE: Final = 64_000_000
 """Crossings of all of them: fifteen of the smallest, four of the largest."""
+
+GIVEN_BACK_CROSSINGS: Final = 1_000_000
+"""What larger designs took is given back to the system when they are answered: that costs a few
+milliseconds, and they a hundred or more."""
 
 READINGS_OF_A_VALUE: Final = 4
 """How often an order is read for each assumed value that may turn its verdict, about."""
@@ -95,8 +98,6 @@ class _Shared:
 
 _large = Lock()
 _middle: Final = _Shared()
-_trim: Final = getattr(ctypes.CDLL(None), "malloc_trim", None)
-"""What returns freed memory to the system, if the C library has it."""
 
 
 class UsedUpError(ProblemError):
@@ -163,9 +164,8 @@ def next_item(*, bounded: bool) -> None:
     meter: Meter = g.work
     if not bounded:
         meter.units += UNITS_OF_A_LINE
-    meter.crossings = 0
-    meter.values, meter.decided = 0.0, 0
     _release(meter)
+    meter.values, meter.decided = 0.0, 0
     if not bounded:
         meter.before = meter.units
     _look(meter)
@@ -299,7 +299,6 @@ def spend_crossings(crossings: int) -> None:
             ),
         )
     spend(crossings * UNITS_OF_A_MILLION_CROSSINGS / 1e6)
-    meter.crossings = together
     if together > LARGE_CROSSINGS:
         if not meter.holds_large and not _large.acquire(blocking=False):
             raise _busy()
@@ -308,6 +307,7 @@ def spend_crossings(crossings: int) -> None:
         if not _middle.take(together - meter.shared):
             raise _busy()
         meter.shared = together
+    meter.crossings = together
 
 
 def _busy() -> ProblemError:
@@ -360,12 +360,10 @@ def _meter() -> Meter | None:
 
 
 def _release(meter: Meter) -> None:
-    """Give back what a large design took: its place, and its memory to the system."""
-    if not meter.holds_large and not meter.shared:
-        return
-    gc.collect()  # of a millisecond: what the worker was forked with is left out
-    if _trim is not None:
-        _trim(0)
+    """Give back what designs took: their memory to the system, and their place to others."""
+    if meter.crossings > GIVEN_BACK_CROSSINGS:
+        give_back()
+    meter.crossings = 0
     _middle.give_back(meter.shared)
     meter.shared = 0
     if meter.holds_large:

@@ -50,6 +50,8 @@ FILE_BYTES: Final = 2**20
 # Without them the text is the same from one process and from several, before requests and after.
 disable_created_metrics()  # type: ignore[no-untyped-call]
 
+_NAMED: Final = ".db"
+_UNNAMED: Final = ".new"
 _FILES: Final = ("counter", "gauge_livesum", "histogram")
 _log = logging.getLogger(__name__)
 
@@ -175,16 +177,19 @@ def take_room() -> None:
 
     The files of counts are mapped into memory. Were their room only taken as it is needed, a disk
     that is full would end the process at its next count. Without room a process counts for itself
-    alone, and ``/metrics`` lacks what it counts. It leaves no file: an empty one cannot be read.
+    alone, and ``/metrics`` lacks what it counts. A file gets its name when it has its room: one
+    that is empty, its process just begun or killed meanwhile, cannot be read.
     """
     directory = os.environ.get(DIRECTORY)
     if not directory or not hasattr(os, "posix_fallocate"):
         return
-    paths = [Path(directory, f"{name}_{os.getpid()}.db") for name in _FILES]
+    paths = [Path(directory, f"{name}_{os.getpid()}{_UNNAMED}") for name in _FILES]
     try:
         for path in paths:
-            with path.open("ab") as file:
+            with path.open("wb") as file:
                 os.posix_fallocate(file.fileno(), 0, FILE_BYTES)
+        for path in paths:
+            path.rename(path.with_suffix(_NAMED))
     except OSError as error:
         for path in paths:
             path.unlink(missing_ok=True)
@@ -215,6 +220,6 @@ def begin_anew() -> None:
     do not leave files behind for ever.
     """
     directory = os.environ.get(DIRECTORY)
-    for path in Path(directory).glob("*.db") if directory else ():
-        if not path.stem.endswith(f"_{os.getpid()}"):
+    for path in Path(directory).iterdir() if directory else ():
+        if path.suffix in (_NAMED, _UNNAMED) and not path.stem.endswith(f"_{os.getpid()}"):
             path.unlink(missing_ok=True)
