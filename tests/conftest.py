@@ -8,6 +8,7 @@ on every machine alike. A law that costs more than most asks for a share of its 
 from __future__ import annotations
 
 import gc
+import linecache
 import re
 from collections.abc import Generator
 from pathlib import Path
@@ -38,6 +39,9 @@ settings.register_profile(
 settings.register_profile("long", max_examples=1000, deadline=None, print_blob=True)
 settings.load_profile("default")
 
+GARBAGE: Final = 50_000
+"""Objects made until garbage is sought: at Python's own 700, that is a thirtieth of the time."""
+
 OF_MODULE: Final = re.compile(r"^pytestmark = pytest\.mark\.(\w+)$", re.MULTILINE)
 
 
@@ -50,6 +54,26 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return (mark is not None and f"not {mark}" in config.option.markexpr) or None
 
 
+class WithoutExamples:
+    """Looks for examples in docstrings only in modules that have some; the rest is not imported."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(
+        self, file_path: Path
+    ) -> Generator[None, list[pytest.Collector], list[pytest.Collector]]:
+        found = yield
+        if file_path.suffix != ".py" or ">>> " in file_path.read_text("utf-8"):
+            return found
+        # That of the examples is a subclass.
+        return [each for each in found if type(each) is pytest.Module]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Import modules that hold neither tests nor examples only if nothing slow is left out."""
+    if "not slow" in config.option.markexpr:
+        config.pluginmanager.register(WithoutExamples())  # hooks of this file see only its folder
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Generator[None, object, object]:
     """Look for no garbage in what is collected, neither meanwhile nor later: it stays."""
@@ -57,8 +81,12 @@ def pytest_collection() -> Generator[None, object, object]:
     try:
         return (yield)
     finally:
+        gc.set_threshold(GARBAGE)
         gc.enable()
         gc.freeze()
+        # The text of every module searched for examples is kept there, and before each example
+        # Python looks whether any of these files has changed.
+        linecache.clearcache()
 
 
 @pytest.fixture(scope="session")

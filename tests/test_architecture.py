@@ -13,6 +13,8 @@ from typing import Final
 import networkx as nx
 import pytest
 
+pytestmark = pytest.mark.slow
+
 ROOT: Final = Path(__file__).parent.parent
 SERVER: Final = ROOT / "server"
 CLIENT: Final = ROOT / "client"
@@ -104,7 +106,6 @@ def layer(name: str) -> str:
     return name.split(".")[1] if "." in name else ""
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("of", LAYERS)
 def test_imports_run_one_way(of: str) -> None:
     above = LAYERS[LAYERS.index(of) + 1 :]
@@ -129,7 +130,6 @@ def room(name: str) -> str:
     return parts[2]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("of", ROOMS)
 def test_imports_run_one_way_among_the_rooms_of_the_service(of: str) -> None:
     above = ROOMS[ROOMS.index(of) + 1 :]

@@ -12,6 +12,7 @@ import sys
 import traceback
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from functools import cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -169,6 +170,7 @@ class _Parser(argparse.ArgumentParser):
             super()._print_message(message, file)
 
 
+@cache
 def parser() -> _Parser:
     """Return the parser of the command line."""
     made = _Parser(

@@ -448,6 +448,7 @@ def test_what_of_the_reeds_in_stock_serves_comes_last() -> None:
 _RANKS = {verdict: place for place, verdict in enumerate(Verdict)}
 
 
+@pytest.mark.slow
 def test_a_corner_names_the_weft_crimp_that_is_taken_in_it() -> None:
     # Pile picks bend little beside stiff ends; beside ends that are straight they bend all the
     # more, beyond the band around the estimate of now, and the cloth no longer fits the reed.

@@ -53,9 +53,10 @@ TUBE = {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"}
             cotton("Ne 30 x Ne 30", (38, 34.5), "plain", 150, selvedge={"ends_per_side": 20}),
             "rapier-190-dobby",
         ),
-        (
+        pytest.param(
             cotton("Ne 30 x Ne 30", (75, 70), "double cloth plain + plain", 150, layers=TUBE),
             "rapier-190-dobby",
+            marks=pytest.mark.slow,
         ),
     ],
     ids=["plain", "tube"],

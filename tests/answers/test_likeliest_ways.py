@@ -9,7 +9,7 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_ways_found import searched, ways_out
 
 from weavability.answers.validation import assess
-from weavability.answers.yarn_counts import other_counts
+from weavability.answers.yarn_counts import folded_counts, other_counts
 from weavability.checks.finding import Remedy, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.designation_parts import TwistDirection
@@ -103,6 +103,23 @@ def test_a_stated_twist_goes_with_the_count() -> None:
 def test_what_is_stated_of_a_yarn_goes_with_its_count(stated: Any, finer: str) -> None:
     nearest, *_ = other_counts(Yarn(fibre="cotton", **stated), finer=True)
     assert str(nearest) == finer
+
+
+@pytest.mark.parametrize(
+    ("single", "folded"),
+    [
+        ("Ne 20", "Ne 40/2"),
+        ("Nm 34", "Nm 68/2"),
+        ("20 tex", "10 tex x 2"),
+        ("150 dtex", None),  # a filament yarn, which is not spun thinner to be folded
+        ("Ne 40/2", None),
+    ],
+)
+def test_a_spun_single_is_folded_of_two_half_as_heavy(single: str, folded: str | None) -> None:
+    fibre = "polyester" if "dtex" in single else "cotton"
+    nearest = next(iter(folded_counts(Yarn(designation=single, fibre=fibre))), None)
+    assert (nearest and str(nearest)) == folded
+    assert nearest is None or nearest.change_pct == pytest.approx(0)
 
 
 def test_a_yarn_that_is_proposed_in_no_other_count_has_its_reason() -> None:

@@ -43,6 +43,7 @@ def test_of_plain_constructions_at_most_one_in_eight_is_warned_of(stage: Stage) 
 
 
 # What the mill plans holds its safety, and nothing is fitted to it: a range of what is plausible.
+@pytest.mark.slow
 @pytest.mark.parametrize(("stage", "median"), [(Stage.LOOM_STATE, 0.6), (Stage.GREY, -0.4)])
 def test_the_estimate_of_plain_is_at_the_contraction_that_a_mill_plans(
     stage: Stage, median: float

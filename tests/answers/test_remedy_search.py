@@ -214,6 +214,7 @@ def test_what_leaves_a_warning_of_an_error_leaves_none_that_rests_on_what_is_ass
     assert falls_short(remedy, less)
 
 
+@pytest.mark.slow
 def test_no_remedy_makes_an_error_of_a_warning_by_settling_what_is_assumed() -> None:
     # What the cloth shrinks is assumed from its crimp; a weft of 9 tex would settle it.
     on = jacquard(hooks=2688, ends_per_hook=1, harness_ends_per_cm=15.0, selvedge_hooks=None)
@@ -753,6 +754,7 @@ def test_two_small_changes_are_sought_beside_one_that_is_hardly_the_same_order()
     assert whole[0]["distance"] < 10.0
 
 
+@pytest.mark.slow
 def test_a_step_that_makes_a_warning_of_an_error_leads_to_a_second() -> None:
     # Two panels of the three fill the reed and a little more; no width alone and no speed alone do.
     twill = dense(

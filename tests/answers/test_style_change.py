@@ -405,6 +405,7 @@ ordinary = st.builds(
 shaft_looms_and_jacquards = st.sampled_from((loom(), jacquard(harness_ends_per_cm=None)))
 
 
+@pytest.mark.slow
 @given(cloth=ordinary, on=shaft_looms_and_jacquards)
 @share_of_examples(0.5)
 def test_a_further_warp_is_tied_in_with_the_knots_of_the_report(

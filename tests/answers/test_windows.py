@@ -379,6 +379,7 @@ def test_the_own_value_is_in_the_unit_that_is_varied() -> None:
     assert contraction_pct == pytest.approx(100 * crimp_pct / (100 + crimp_pct))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["designation", "linear_density_tex"])
 def test_a_count_by_which_other_values_are_assumed_goes_with_a_sett_in_columns(name: str) -> None:
     # Fine wool is taken for worsted and coarse for woollen; few counts of folded cotton are usual.

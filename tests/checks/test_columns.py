@@ -154,6 +154,7 @@ def test_a_rule_judges_a_column_like_its_rows_at_a_threshold(
                 assert got[: len(expected)] == expected
 
 
+@pytest.mark.slow
 def test_the_rows_see_both_answers_of_most_comparisons(in_columns: Any) -> None:
     # A column in which nothing is ever found would prove little.
     mixed = {one.code for one in ALL for column in found(one, in_columns) if 0 < column.mean() < 1}

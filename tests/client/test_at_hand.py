@@ -8,7 +8,6 @@ import sys
 from collections.abc import Iterator
 from typing import Any
 
-import pandas as pd
 import pytest
 import responses
 from client.recorded import sample
@@ -198,10 +197,13 @@ class TestNotebooks:
 
 
 class TestFrames:
+    @pytest.mark.slow
     def test_a_report_is_a_frame_of_its_findings(self) -> None:
+        from pandas import DataFrame  # slow to import, and needed by no other test
+
         report = TestNotebooks.report
         frame = report.to_frame()
-        assert isinstance(frame, pd.DataFrame)
+        assert isinstance(frame, DataFrame)
         assert list(frame["code"]) == [each.code for each in report.findings]
         assert list(frame.columns) == list(report.to_rows()[0])
 

@@ -556,6 +556,7 @@ def test_a_service_out_of_reach_ends_the_batch(played: responses.RequestsMock) -
         list(Client(URL, retries=0, pool_size=1).validate_many(batch("a")))
 
 
+@pytest.mark.slow
 def test_one_client_serves_many_threads(played: responses.RequestsMock) -> None:
     played.add_callback("POST", VALIDATIONS, by_reference)
     client = Client(URL)

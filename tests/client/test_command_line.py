@@ -227,6 +227,7 @@ def test_a_sweep_is_a_table_and_the_pick_is_drawn(
     assert drawing.read_text("utf-8").startswith("<svg")
 
 
+@pytest.mark.slow
 def test_a_change_of_style_is_planned_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, order: str, tmp_path: Path
 ) -> None:
@@ -254,6 +255,7 @@ def test_a_change_to_what_cannot_be_woven_gives_status_1(
     assert run(capsys, "changeover", order, other)[0] == 1
 
 
+@pytest.mark.slow
 def test_a_sequence_is_found_alike_here_and_there(
     capsys: pytest.CaptureFixture[str], address: str, order: str, tmp_path: Path
 ) -> None:
@@ -309,6 +311,7 @@ def design_files(folder: Path) -> tuple[str, str]:
     return write(folder / "effects.json", effects), str(folder / "flower.png")
 
 
+@pytest.mark.slow
 def test_an_order_names_the_file_of_its_picture(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -337,6 +340,7 @@ def test_an_order_names_the_file_of_its_picture(
 JSON = ("--format", "json")
 
 
+@pytest.mark.slow
 def test_a_design_is_drawn_and_its_paper_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -198,6 +198,7 @@ def test_a_remedy_makes_the_part_that_its_field_lacks() -> None:
     assert open_draft.applied(drawn) == {"construction": {"weave": "plain"}}
 
 
+@pytest.mark.slow
 def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client) -> None:
     yarns = {"A": {"designation": "Ne 30", "fibre": "cotton"}}
     order: dict[str, Any] = {
@@ -252,6 +253,7 @@ def test_a_price_of_a_yarn_is_not_that_of_another_yarn() -> None:
     assert crimped.applied(order)["prices"] == order["prices"]
 
 
+@pytest.mark.slow
 def test_a_remedy_that_takes_a_yarn_out_can_be_sent_with_its_prices(local: Client) -> None:
     coarse = {"designation": "Ne 4", "fibre": "cotton", "colour": "#f0e8d8"}
     fine = {"designation": "Ne 20", "fibre": "cotton"}

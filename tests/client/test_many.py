@@ -113,6 +113,7 @@ def test_many_items_travel_in_few_requests_and_keep_their_order(
     assert mill.singles == 0
 
 
+@pytest.mark.slow
 def test_a_stream_of_unknown_length_travels_in_full_packs(played: responses.RequestsMock) -> None:
     mill = Mill()
     run(played, mill, iter(items(2 * BATCH_ITEMS + 1)))
@@ -120,6 +121,7 @@ def test_a_stream_of_unknown_length_travels_in_full_packs(played: responses.Requ
     assert mill.singles == 1
 
 
+@pytest.mark.slow
 def test_an_endless_stream_is_read_only_as_far_ahead_as_is_under_way(
     played: responses.RequestsMock,
 ) -> None:

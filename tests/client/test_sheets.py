@@ -139,6 +139,7 @@ def test_a_sheet_is_judged_and_its_results_saved(
     assert str(written[2]["caution"]).startswith("A computed result")
 
 
+@pytest.mark.slow
 def test_an_answer_is_saved_by_the_ending_of_the_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -157,6 +158,7 @@ def test_an_answer_is_saved_by_the_ending_of_the_file(
     assert ".xlsx, .csv, .json" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_a_summary_has_what_the_row_of_the_service_has(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

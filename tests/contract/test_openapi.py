@@ -14,7 +14,6 @@ from typing import Any, Final
 import pytest
 from flask import Flask
 from jsonschema import Draft202012Validator
-from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from weavability.service import create_app
 from weavability.service.app import openapi_document
@@ -89,6 +88,8 @@ def test_the_order_does_not_hang_on_what_was_imported_first() -> None:
 
 @pytest.mark.slow
 def test_it_is_valid_openapi_31() -> None:
+    from openapi_spec_validator import OpenAPIV31SpecValidator  # slow to import
+
     OpenAPIV31SpecValidator(DOCUMENT).validate()
     for schema in SCHEMAS.values():
         Draft202012Validator.check_schema(schema)

@@ -11,10 +11,6 @@ import pytest
 from weavability.service.app import openapi_document
 from weavability.service.openapi.ucum import UNIT, UNIT_IN
 
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    from ucumvert import get_ucum_parser  # type: ignore[import-untyped]
-
 
 def numeric(shape: Any) -> bool:
     if not isinstance(shape, Mapping):
@@ -41,8 +37,12 @@ def test_every_figure_has_a_unit_or_says_where_it_is() -> None:
     assert lacking == []
 
 
+@pytest.mark.slow
 def test_every_unit_can_be_read() -> None:
     """By a parser of the grammar of The Unified Code for Units of Measure, version 2.2."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from ucumvert import get_ucum_parser  # type: ignore[import-untyped] # slow to import
     parser = get_ucum_parser()
     for code in sorted({shape[UNIT] for _, shape in figures() if UNIT in shape}):
         parser.parse(code)

@@ -170,6 +170,7 @@ def test_an_overview_averages_blocks_and_keeps_the_first_pick_at_the_bottom() ->
     assert "Corner" in words(parsed(text))
 
 
+@pytest.mark.slow
 def test_an_overview_is_that_of_the_whole_picture_and_copies_it_nowhere() -> None:
     matrix = (np.random.default_rng(4).random((3000, 2000)) < 0.3).astype(np.uint8)
     weave = Weave(matrix=matrix)

@@ -300,6 +300,7 @@ def test_two_picks_at_a_turn_halve_the_speed_of_the_rapier() -> None:
     assert two.hand_overs_per_min == 300
 
 
+@pytest.mark.slow
 def test_a_limit_that_is_only_assumed_warns_and_a_stated_one_rejects() -> None:
     chiffon = Yarn(designation="4.7 tex", fibre="silk")
     cloth = plain_cloth(weft=threads(40.0, yarns={"A": chiffon}))

@@ -17,6 +17,8 @@ from weavability.looms.loom import Shedding, SheddingKind
 from weavability.textiles.weave_matrix import Weave
 from weavability.textiles.weave_symmetry import RELATIONS
 
+pytestmark = pytest.mark.slow
+
 COLOURS = ("#1c2a4a", "#f4f1e8", "#a8481f")
 
 

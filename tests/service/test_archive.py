@@ -45,6 +45,8 @@ from weavability.service.batches.csv_orders import read_orders
 from weavability.service.http.streams import lines
 from weavability.textiles.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 RANKS: Final = {Severity.NOTE: 1, Severity.WARNING: 2, Severity.ERROR: 3}
 NUMBERS: Final = (
     *("speed_picks_per_min", "insertion_rate_m_per_min", "output_m_per_h", "hours_for_order"),
@@ -111,7 +113,6 @@ def without_row(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 class TestVerdicts:
-    @pytest.mark.slow
     def test_all_forms_of_the_same_orders_give_the_same_verdicts(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -130,7 +131,6 @@ class TestVerdicts:
         assert [rows[0]["row"] for rows in by_form] == [1, 2, 1]
         assert [rows[-1]["row"] - rows[0]["row"] for rows in by_form] == [len(written) - 1] * 3
 
-    @pytest.mark.slow
     def test_what_is_before_the_header_of_a_sheet_is_no_order(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -141,7 +141,6 @@ class TestVerdicts:
             assert archive(path, "--partition-orders", "2", out=path.stem) == 0
         assert archive.rows(out="plain") == archive.rows(out="marked")
 
-    @pytest.mark.slow
     def test_a_pair_gets_what_the_service_answers(self, archive: Archive, tmp_path: Path) -> None:
         archive.park = DEMO_PARK
         written = [*demo_orders(), *orders(12)]
@@ -176,7 +175,6 @@ class TestVerdicts:
         )
         assert plain == lifted
 
-    @pytest.mark.slow
     @pytest.mark.parametrize("bound", ["_PAIRS_A_BLOCK", "_CROSSINGS_A_BLOCK"])
     def test_the_blocks_of_a_partition_do_not_matter(
         self, archive: Archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bound: str
@@ -333,9 +331,7 @@ class TestRefusedOrders:
         assert "float division by zero" in fault["reason"]
 
 
-@pytest.mark.slow
 class TestGoingOn:
-    @pytest.mark.slow
     def test_finished_partitions_stay_and_the_others_are_judged(
         self, archive: Archive, tmp_path: Path
     ) -> None:
@@ -353,7 +349,6 @@ class TestGoingOn:
         assert parts[0].stat().st_mtime_ns == kept
         assert not (tmp_path / "out/.unfinished").exists()
 
-    @pytest.mark.slow
     @pytest.mark.parametrize(
         ("changed", "words"),
         [
@@ -494,7 +489,6 @@ class TestWrongUse:
 
 
 class TestFailures:
-    @pytest.mark.slow
     def test_a_worker_with_other_rules_judges_nothing(
         self,
         archive: Archive,
@@ -653,7 +647,6 @@ def shows_pages(port: int) -> bool:
     return any(answer.ok for answer in answers)
 
 
-@pytest.mark.slow
 @pytest.mark.cluster
 class TestLocalCluster:
     def test_a_worker_that_is_killed_under_way_loses_nothing(
@@ -732,7 +725,6 @@ sys.exit(main())
 """
 
 
-@pytest.mark.slow
 def test_without_the_extra_the_command_says_what_to_install() -> None:
     done = subprocess.run(
         [sys.executable, "-c", WITHOUT_THE_EXTRA], capture_output=True, text=True, check=False

@@ -279,6 +279,7 @@ class TestItems:
         assert statuses(items) == [200, 400]
         assert items[1]["problem"]["type"] == "/problems/malformed-http"
 
+    @pytest.mark.slow
     @share_of_examples(0.6)
     @given(st.binary(max_size=200))
     def test_law_any_bytes_are_answered_line_by_line(self, body: bytes) -> None:

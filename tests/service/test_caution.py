@@ -156,6 +156,7 @@ def test_layers_that_are_meant_to_be_separate_do_not_fall_apart(client: FlaskCli
     )
 
 
+@pytest.mark.slow
 def test_the_drawing_of_a_report_says_so_too(client: FlaskClient) -> None:
     yarn = {"yarns": {"A": {"designation": "Ne 30"}}}
     construction = {

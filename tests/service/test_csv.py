@@ -352,6 +352,7 @@ class TestSpreadsheets:
         found = list(csv.DictReader(StringIO(answer.text, newline="")))
         assert [each["status"] for each in found] == ["200", "400"]
 
+    @pytest.mark.slow
     @given(st.text(max_size=200) | st.binary(max_size=200))
     def test_law_any_text_below_a_header_is_answered_with_a_sheet(self, text: str | bytes) -> None:
         client = create_app().test_client()

@@ -196,6 +196,7 @@ def test_a_picture_of_a_design_is_requested_as_it_must_be(client: FlaskClient) -
     assert error["allowed"] == "a PNG file with a palette"
 
 
+@pytest.mark.slow
 def test_a_brocade_weaves_with_two_wefts(client: FlaskClient) -> None:
     pixels = np.zeros((40, 32), dtype=int)
     pixels[8:24, 8:24] = 1
@@ -377,6 +378,7 @@ def test_a_tie_that_the_machine_does_not_have(
     assert pointer in faults(client, body)
 
 
+@pytest.mark.slow
 def test_each_tie_weaves_its_own_cloth(client: FlaskClient) -> None:
     tied = {**DESIGN["loom"], "loom_id": "tied"}
     straight = deepcopy(tied)

@@ -19,6 +19,8 @@ from weavability.answers.trials import Bound
 from weavability.service.app import create_app
 from weavability.service.http import work
 
+pytestmark = pytest.mark.slow
+
 BROWSER = {"Accept": "text/html"}
 ORDER = {
     "loom_id": "rapier-190-jacquard",
@@ -73,7 +75,6 @@ def buttons(page: Page) -> list[str]:
     return [each.text.strip() for each in page.all("button")]
 
 
-@pytest.mark.slow
 def test_the_verdict_stays_if_what_decides_and_the_window_take_too_much(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -110,7 +111,6 @@ def test_a_picture_that_was_uploaded_is_counted_once(
     assert "Weave is missing" in answer.text
 
 
-@pytest.mark.slow
 def test_a_figured_design_has_no_window_of_setts(
     client: FlaskClient, figured: dict[str, str]
 ) -> None:
@@ -128,7 +128,6 @@ def test_a_figured_design_has_no_window_of_setts(
     assert "woven anew for each sett" in read(linked.text).one("main").text
 
 
-@pytest.mark.slow
 def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:
     page = page_of(client, TWILL)
     (hint,) = [each for each in page.all("p") if each.attributes.get("id") == "f-weave-hint"]
@@ -137,7 +136,6 @@ def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:
         assert answer.status_code == 200, weave
 
 
-@pytest.mark.slow
 def test_an_order_that_no_address_holds_has_report_and_set_up_sheet(client: FlaskClient) -> None:
     noise = np.random.default_rng(1).integers(0, 2, (160, 440), np.uint8)
     file = io.BytesIO()
@@ -160,7 +158,6 @@ def test_an_order_that_no_address_holds_has_report_and_set_up_sheet(client: Flas
     assert "1 thing to mend" in wrong.text
 
 
-@pytest.mark.slow
 def test_a_remedy_of_two_fields_is_a_button_and_of_no_program_half_made(
     client: FlaskClient,
 ) -> None:
@@ -184,7 +181,6 @@ def test_a_remedy_of_two_fields_is_a_button_and_of_no_program_half_made(
     assert "design.ground_break" not in after.text
 
 
-@pytest.mark.slow
 def test_what_a_report_has_not_tried_is_searched_by_a_button(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

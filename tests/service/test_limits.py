@@ -63,6 +63,7 @@ def test_callers_do_not_take_from_one_another() -> None:
     assert limiter.take("modest", per_min=6, now_s=0.0).allowed
 
 
+@pytest.mark.slow
 def test_memory_is_bounded_and_those_who_ask_are_remembered() -> None:
     limiter = Limiter()
     limiter.take("busy", per_min=6, now_s=0.0)

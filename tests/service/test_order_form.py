@@ -636,6 +636,7 @@ class TestBodies:
         assert "This order is too long for a link" in found
         assert "as JSON" in found
 
+    @pytest.mark.slow
     def test_a_form_of_very_many_fields_is_refused(self, client: FlaskClient) -> None:
         assert sent(client, {f"x{number}": "1" for number in range(2_001)}).status_code == 413
         escaped = {"data": "paste=" + "%2C" * 800_000, "headers": BROWSER}
@@ -644,6 +645,7 @@ class TestBodies:
         assert few.status_code == 200
         assert len(few.data) < 200_000
 
+    @pytest.mark.slow
     def test_a_header_of_very_many_columns_is_read_no_further(self, client: FlaskClient) -> None:
         """Each cell was looked for among the columns: a minute for two megabytes of commas."""
         strange = ",".join(f"enps_per_cm{number}" for number in range(990))

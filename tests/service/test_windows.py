@@ -171,6 +171,7 @@ def test_an_unknown_option_is_refused(client: FlaskClient) -> None:
     assert "decisive_assumptions" in errors[0]["allowed"]
 
 
+@pytest.mark.slow
 def test_decisive_assumptions_are_counted_by_the_assumed_values(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -185,6 +186,7 @@ def test_decisive_assumptions_are_counted_by_the_assumed_values(
     assert is_done(client, "/v1/validations", body)
 
 
+@pytest.mark.slow
 def test_a_design_that_is_not_remembered_counts_each_time_it_is_read(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -90,6 +90,7 @@ def test_yarns_and_requirements_are_work(client: FlaskClient) -> None:
     assert units(_of_many_yarns()) == 8.5
 
 
+@pytest.mark.slow
 def test_assumed_values_of_many_yarns_are_too_much_work(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -232,6 +233,7 @@ def test_large_designs_are_computed_one_at_a_time(
     assert client.post("/v1/validations", json=design(200)).status_code == 200
 
 
+@pytest.mark.slow
 def test_designs_of_middle_size_share_what_is_computed_at_once(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -95,6 +95,7 @@ def test_a_jacquard_design_is_read() -> None:
     assert weave_from_png(png_of_weave(design)) == design
 
 
+@pytest.mark.slow
 def test_a_picture_of_many_strips_is_read_in_order() -> None:
     rng = np.random.default_rng(4)
     levels = rng.integers(0, 256, size=(1_500, 2_000), dtype=np.uint8)

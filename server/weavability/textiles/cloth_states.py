@@ -19,15 +19,7 @@ from math import inf
 from operator import attrgetter
 from typing import Any, Final, Generic, cast
 
-from weavability.textiles.cloth_crimps import (
-    ClothCrimps,
-    any_group,
-    by_itself,
-    cloth_crimps,
-    points_of_crimp,
-    points_of_parts,
-    unstated,
-)
+from weavability.textiles.cloth_crimps import ClothCrimps, by_itself, cloth_crimps
 from weavability.textiles.cloth_numbers import (
     ClothNumbers,
     GreyLayer,
@@ -37,15 +29,10 @@ from weavability.textiles.cloth_numbers import (
     StatedLayer,
 )
 from weavability.textiles.construction import Stage
-from weavability.textiles.crimp import (
-    LARGEST_CRIMP_PCT,
-    SMALLEST_CRIMP_PCT,
-    Crimps,
-    crimp_heights_pct,
-)
+from weavability.textiles.crimp import Crimps, crimp_heights_pct
 from weavability.textiles.geometry import crowding, float_length_mm, free_float_length_mm
 from weavability.textiles.jamming import Jam, is_webbing, jam_of_cloth, tightness_pct
-from weavability.textiles.layer_crimps import crimps_of_layer, total
+from weavability.textiles.layer_crimps import crimps_of_layer
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -56,9 +43,9 @@ from weavability.textiles.numbers import (
     greatest,
     no,
     on_use,
-    quotient,
     whole,
 )
+from weavability.textiles.stated_crimps import stated_crimps
 from weavability.textiles.weave_squares import NO_SQUARES
 
 CRIMP_ROUNDS: Final = 40
@@ -263,7 +250,7 @@ class _ClothOnUse(Generic[N]):
 
     @property
     def _stated_crimps(self) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
-        return _stated_crimps(
+        return stated_crimps(
             self._stated, self.estimated_crimps, self._crimp, self.ends_per_cm, self.picks_per_cm
         )
 
@@ -399,86 +386,6 @@ def _is_one_layer(stated: StatedCloth[N]) -> Truth:
     """Return whether no layers are declared, or one that has all threads."""
     first = stated.layers[0]
     return no(first.present) | ((first.set_ends_share >= 1.0) & (first.set_picks_share >= 1.0))
-
-
-def _stated_crimps(
-    stated: StatedCloth[N], estimated: Crimps[N], crimp: Crimps[N], ends_per_cm: N, picks_per_cm: N
-) -> tuple[StatedCrimp[N], StatedCrimp[N]]:
-    """Put the stated crimps of warp and weft beside those that are expected."""
-    some = (stated.warp_stated_share > 0.0) | (stated.weft_stated_share > 0.0)
-    expected: ClothCrimps[N] = ClothCrimps((), estimated, estimated)
-    if anywhere(some):
-        expected = cloth_crimps(unstated(stated), ends_per_cm, picks_per_cm)
-    points = points_of_crimp(stated)
-    of_warp: StatedCrimp[N] = StatedCrimp(
-        is_stated=stated.warp_stated_share > 0.0,
-        stated_pct=stated.warp_crimp_pct,
-        least_pct=stated.warp_least_crimp_pct,
-        least_expected_pct=expected.estimated.warp_crimp_pct,
-        least_points=points,
-        greatest_pct=stated.warp_greatest_crimp_pct,
-        expected_pct=expected.estimated.warp_crimp_pct,
-        points=points,
-        has_most=True,
-        other_pct=crimp.weft_crimp_pct,
-        other_is_bounded=_is_bounded(stated.weft_stated_share, estimated.weft_crimp_pct),
-    )
-    return (
-        _beside_groups(stated, of_warp, expected.groups),
-        StatedCrimp(
-            is_stated=stated.weft_stated_share > 0.0,
-            stated_pct=stated.weft_crimp_pct,
-            least_pct=stated.weft_least_crimp_pct,
-            least_expected_pct=expected.estimated.weft_crimp_pct,
-            least_points=points,
-            greatest_pct=stated.weft_greatest_crimp_pct,
-            expected_pct=expected.estimated.weft_crimp_pct,
-            points=points,
-            has_most=True,
-            other_pct=crimp.warp_crimp_pct,
-            other_is_bounded=_is_bounded(stated.warp_stated_share, estimated.warp_crimp_pct),
-        ),
-    )
-
-
-def _beside_groups(
-    stated: StatedCloth[N], of_warp: StatedCrimp[N], groups: Sequence[GroupCrimp[N]]
-) -> StatedCrimp[N]:
-    """Compare what is stated of groups of ends that take up differently with their estimates."""
-    if not groups:
-        return changed(of_warp, has_most=no(any_group(stated)))
-    nothing: N = 0 * of_warp.stated_pct
-    farthest: N = nothing
-    least_pct, expected_pct, points = nothing, nothing, nothing
-    shares: list[N] = []
-    for group, crimp in zip(stated.groups, groups, strict=True):
-        counts = group.present & (group.stated_share > 0.0)
-        of_group = points_of_parts(group.parts, otherwise=of_warp.points)
-        below: N = quotient(group.least_crimp_pct - crimp.estimated_warp_crimp_pct, of_group)
-        taken = counts & ((points <= 0.0) | (below < farthest))
-        farthest = either(taken, below, farthest)
-        least_pct = either(taken, group.least_crimp_pct, least_pct)
-        expected_pct = either(taken, crimp.estimated_warp_crimp_pct, expected_pct)
-        points = either(taken, of_group, points)
-        shares.append(either(counts, group.stated_share, 0.0))
-    found = points > 0.0
-    mean = quotient(
-        total(shares, [each.estimated_warp_crimp_pct for each in groups], nothing),
-        sum(shares, nothing),
-    )
-    return changed(
-        of_warp,
-        least_pct=either(found, least_pct, of_warp.least_pct),
-        least_expected_pct=either(found, expected_pct, of_warp.least_expected_pct),
-        least_points=either(found, points, of_warp.least_points),
-        expected_pct=either(found, mean, of_warp.expected_pct),
-        has_most=no(any_group(stated)),
-    )
-
-
-def _is_bounded(stated_share: N, estimated_pct: N) -> Truth:
-    at_bound = (estimated_pct <= SMALLEST_CRIMP_PCT) | (estimated_pct >= LARGEST_CRIMP_PCT)
-    return (stated_share < 1.0) & at_bound
 
 
 def _longest_float_mm(stated: StatedCloth[N], ends_per_cm: N, picks_per_cm: N) -> N:
