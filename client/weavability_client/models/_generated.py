@@ -3951,7 +3951,7 @@ class TurningCorner(Record):
             are several.
         stated_as_assumed: Pointers of the values that have to be stated beside them, as they are
             assumed, so that a validation finds the verdict: until then an error is a warning that
-            rests on them. None of them can be left out.
+            rests on them. Not one of them can be left out.
         also_missed: Pointers of further limits that the customer requires, which other values
             inside their bands miss together, each at a corner of its own, and none alone.
         message: What follows from them, in sentences.
