@@ -34,8 +34,9 @@ from weavability.answers.levers import Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import FieldChange, Remedy, Severity
+from weavability.checks.finding import Remedy, Severity
 
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
@@ -60,8 +61,6 @@ MOST_TOGETHER: Final = 3
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
-
-_MAY_BE_LARGE: Final = " Less of it may do: the trials of a search were used up."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -559,20 +558,10 @@ class Search:
         """Return the proofs that are worth listing, those of errors first, then the nearest."""
         return worth_listing(self.proofs.values(), self.codes, self.trials.errors)
 
-    def remedies(self) -> Iterator[Remedy]:
-        """Yield what is listed as a report has it.
-
-        Of changes made together, of which the trials did not prove that no step less would do, the
-        steps are left out, and the message says so.
-        """
+    def remedies(self, writer: RemedyWriter) -> Iterator[Remedy]:
+        """Yield what is listed as a report has it."""
         for one in self.listed():
-            remedy = self.trials.remedy(one)
-            if self.settled.get(one.change.key, True):
-                yield remedy
-            else:
-                changes = tuple(FieldChange({**each, "step": None}) for each in remedy["changes"])
-                message = remedy["message"] + _MAY_BE_LARGE
-                yield Remedy({**remedy, "message": message, "changes": changes})
+            yield writer.remedy(one, may_be_large=not self.settled.get(one.change.key, True))
 
     def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that no remedy clears."""

@@ -22,6 +22,7 @@ from weavability.answers.levers import At, Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.answers.yarn_counts import tied_to_the_count
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
@@ -101,7 +102,7 @@ def remedies_of(
         pricing: For the change of cost; ``None`` if no prices are stated.
         several_fields: Whether a change may write several fields, if none of one field helps.
     """
-    trials = Trials(fit, facts, found, OF_REPORT, pricing)
+    trials = Trials(fit, facts, found, OF_REPORT)
     undecided = undecided_of(found, facts)
     tried: dict[CheckCode, dict[str, str]] = {}
     proofs: list[Proof] = []
@@ -148,7 +149,8 @@ def remedies_of(
             words[nothing] = nothing
     trials.announce()
     listed = {code: _listed(code, proofs, trials.errors) for code in tried}
-    written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
+    writer = RemedyWriter(trials=trials, pricing=pricing)
+    written = {id(one): writer.remedy(one) for some in listed.values() for one in some}
     return {
         code: FoundRemedies(
             remedies=tuple(written[id(one)] for one in listed[code]),

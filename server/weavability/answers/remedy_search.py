@@ -25,6 +25,7 @@ from weavability.answers.rounding import tidy
 from weavability.answers.trials import Trials
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Verdict
 from weavability.checks.registry import observe_pair
@@ -169,14 +170,15 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     pair = pair_of(fit)
     found = observe_pair(pair)
     pricing = None if prices is None else Pricing(loom=loom, prices=prices)
-    search = Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
+    search = Search(Trials(fit, pair.facts, found, OF_SEARCH))
     search.run()
     search.trials.announce()
+    writer = RemedyWriter(trials=search.trials, pricing=pricing)
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict_of(found),
         codes=codes_of(found),
-        remedies=tuple(search.remedies()),
+        remedies=tuple(search.remedies(writer)),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
         trials_used_up=search.is_cut_short,
