@@ -55,6 +55,10 @@ class Weight(NamedTuple):
 
 _DESIGN: Final = ["weave", "design"]
 
+POINTS_OF_FACE: Final = 0.2
+"""For each percentage point by which the share of warp on the face changes: a twill that is turned
+looks otherwise with floats as long; a choice of this service, common practice, no source."""
+
 WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
@@ -84,7 +88,11 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
-        "weave": Weight(10.0, 0.1, "another face, by its mean float"),
+        "weave": Weight(
+            10.0,
+            0.1,
+            f"another face, {POINTS_OF_FACE:g} points more for each percentage point of warp on it",
+        ),
     }
 )
 """Points by field, ``*`` for any name; a choice of this service, common practice, no source.
@@ -161,6 +169,7 @@ class Write:
             a few.
         change_pct: By how much its number changes, or what it amounts to if it is no number: mean
             float of a weave, linear density of a designation.
+        face_pct: By how many percentage points another weave changes the share of warp on the face.
     """
 
     field: str
@@ -168,6 +177,7 @@ class Write:
     unit: str | None = None
     step: float | None = None
     change_pct: float = 0.0
+    face_pct: float = 0.0
 
     @property
     def field_name(self) -> str:
@@ -262,7 +272,11 @@ def distance_of(change: Change) -> float:
     for write in change.writes:
         weight = weight_of(write.field)
         kind = _kind_of(write.field)
-        far = weight.points + weight.per_pct * abs(write.change_pct)
+        far = (
+            weight.points
+            + weight.per_pct * abs(write.change_pct)
+            + POINTS_OF_FACE * abs(write.face_pct)
+        )
         points[kind] = max(points.get(kind, 0.0), far)
     return sum(points.values())
 

@@ -11,6 +11,7 @@ from weavability.answers.field_changes import (
     ROOT,
     Change,
     Write,
+    distance_of,
     weave_as_json,
 )
 from weavability.answers.levers import (
@@ -20,16 +21,18 @@ from weavability.answers.levers import (
 from weavability.answers.weave_family import Member, family_of
 from weavability.textiles.weave_matrix import Weave
 
+_FIELD: Final = f"{ROOT}/weave"
+
 Fits = Callable[[Member, Member], bool]
 
 MOST_WEAVES: Final = 6
-"""Weaves of a family that are proposed, the nearest by mean float."""
+"""Weaves of a family that are proposed, the nearest."""
 
 MOST_IN_STRIPES: Final = 4
 """Of them, those that are put into the stripes of a cloth, which takes longer to judge."""
 
 MOST_OF_A_FLOAT: Final = 2
-"""Of those of one mean float, the nearest by the share of the warp raised, which makes the face."""
+"""Of those of one mean float, the nearest by the share of warp on the face."""
 
 
 def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
@@ -42,7 +45,7 @@ def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
             return
         found = family_of(at.fit.cloth.weave)
         for own, one in islice(_others(found, fits), MOST_WEAVES) if found else ():
-            yield _change(one.name, f"Weave it in {one.name}.", one.mean_float / own.mean_float)
+            yield _change(one.name, f"Weave it in {one.name}.", own, one)
 
     return choose
 
@@ -65,15 +68,18 @@ def _in_stripes(weave: Weave, fits: Fits) -> Iterator[Change]:
                 for each, ends in weave.stripes
             ]
             message = f"Weave {one.name} in place of {own.name}."
-            times = 1 + (one.mean_float / own.mean_float - 1) * share
-            yield _change({"stripes": stripes}, message, times)
+            yield _change({"stripes": stripes}, message, own, one, share)
 
 
-def _change(weave: object, message: str, mean_float_times: float) -> Change:
-    change_pct = (mean_float_times - 1) * 100
-    return Change(
-        writes=(Write(field=f"{ROOT}/weave", to=weave, change_pct=change_pct),), message=message
+def _change(to: object, message: str, own: Member, one: Member, share: float = 1.0) -> Change:
+    """Return the change to a weave, of so many of the ends."""
+    write = Write(
+        field=_FIELD,
+        to=to,
+        change_pct=(one.mean_float / own.mean_float - 1) * 100 * share,
+        face_pct=(one.up_share - own.up_share) * 100 * share,
     )
+    return Change(writes=(write,), message=message)
 
 
 def _others(
@@ -86,11 +92,12 @@ def _others(
 
 
 def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
-    """Yield the nearest weaves by mean float, a few of each."""
+    """Yield the nearest weaves, a few of each mean float."""
 
-    def distance(one: Member) -> tuple[float, float, int]:
-        face = abs(one.up_share - own.up_share)
-        return abs(one.mean_float - own.mean_float), round(face, 6), abs(one.shafts - own.shafts)
+    def distance(one: Member) -> tuple[float, bool, int]:
+        far = distance_of(_change(one.name, "", own, one))
+        is_turned = (one.up_share - 0.5) * (own.up_share - 0.5) < 0.0
+        return round(far, 6), is_turned, abs(one.shafts - own.shafts)
 
     taken: Counter[float] = Counter()
     for one in sorted(others, key=distance):
