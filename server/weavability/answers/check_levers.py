@@ -24,6 +24,7 @@ from weavability.answers.lever_choices import (
     FINER_WEFT,
     FOLDED_WARP,
     FOLDED_WEFT,
+    ONE_BEAM,
     ONE_SELECTOR,
     SECOND_BEAM,
     SHORTER_PIECES,
@@ -52,6 +53,7 @@ from weavability.answers.levers import (
     Lever,
 )
 from weavability.answers.reed_levers import (
+    EVEN_DENTING,
     OUTER_ENDS,
     REED_OF_SETT,
     SPLIT_REMAINDER,
@@ -75,11 +77,17 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WIDTH_REED_SPACE: (REED_OF_SETT, FEWER_PANELS, OUTER_ENDS, NARROWER),
         CheckCode.WIDTH_BELOW_MINIMUM: (REED_OF_SETT, MORE_PANELS, WIDER),
         CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
-        CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
+        CheckCode.REED_NOT_IN_STOCK: (
+            *(STOCK_REED, EVEN_DENTING),
+            *(FEWER_IN_DENT, MORE_IN_DENT),
+        ),
         CheckCode.REED_SETT_MISMATCH: (STOCK_REED, REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
-        CheckCode.REED_AIR_SPACE: (FEWER_IN_DENT, MORE_IN_DENT, FEWER_ENDS, FINER_WARP),
-        CheckCode.REED_ENDS_PER_DENT: (FEWER_IN_DENT,),
-        CheckCode.REED_COUNT: (FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
+        CheckCode.REED_AIR_SPACE: (
+            *(EVEN_DENTING, FEWER_IN_DENT, MORE_IN_DENT),
+            *(FEWER_ENDS, FINER_WARP),
+        ),
+        CheckCode.REED_ENDS_PER_DENT: (EVEN_DENTING, FEWER_IN_DENT),
+        CheckCode.REED_COUNT: (EVEN_DENTING, FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
         CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, OPEN_DRAFT, SMALLER_WEAVE),
         CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, OPEN_DRAFT, FEWER_ENDS),
         CheckCode.SHEDDING_HEALDS_PER_SHAFT: (
@@ -145,7 +153,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WARP_BEAM_CAPACITY: (SHORTER, FEWER_PANELS, FEWER_ENDS, NARROWER, FINER_WARP),
         CheckCode.WARP_BEAM_WIDTH: (FEWER_PANELS, NARROWER),
         CheckCode.WARP_YARN_VARIETY: (SECOND_BEAM,),
-        CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
+        CheckCode.WARP_SECOND_WARP: (ONE_BEAM, SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
         CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),

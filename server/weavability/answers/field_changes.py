@@ -74,7 +74,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "allowances/size_pct": Weight(0.5, 0.0, "more size, which is washed out"),
         "panels": Weight(1.0, 0.0, "more or fewer of the same cloth side by side"),
         "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
-        "warp/beams": Weight(1.0, 0.0, "a second beam for the same cloth"),
+        "warp/beams": Weight(1.0, 0.0, "other beams for the same cloth"),
         "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
         "order/*": Weight(0.5, 0.0, "the same cloth in more pieces"),
         "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
@@ -367,11 +367,13 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return _with_design(construction, name, to)
         case ["weave"]:
             return replace(construction, weave=_weave(to), weave_notes=())
+        case ["reed", "ends_in_dents"]:
+            return replace(construction, reed=replace(construction.reed, ends_in_dents=()))
         case ["selvedge", "weave"]:
             edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
             return replace(construction, selvedge=edge)
         case ["warp", "beams"]:
-            return replace(construction, warp=replace(construction.warp, beams=_groups(to)))
+            return replace(construction, warp=replace(construction.warp, beams=_groups(to or ())))
         case ["weft", "yarns"]:
             yarns = {key: Yarn(**yarn) for key, yarn in to.items()}
             return replace(construction, weft=replace(construction.weft, yarns=yarns))

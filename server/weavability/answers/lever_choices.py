@@ -252,6 +252,14 @@ def _second_beam(at: At) -> Iterator[Change]:
         yield one_field(f"{ROOT}/warp/beams", groups, message)
 
 
+def _one_beam(at: At) -> Iterator[Change]:
+    """Yield one beam for groups without a ratio, on a loom that lets off fewer than there are."""
+    warp, beams = at.fit.cloth.construction.warp, at.fit.limits.beams
+    if len(warp.beams) > beams.let_offs and all(each.pile_ratio is None for each in warp.beams):
+        message = "Wind all ends on one beam."
+        yield one_field(f"{ROOT}/warp/beams", None, message)
+
+
 def _runs(sequence: Iterable[str]) -> str:
     """Write a thread order: ``24A 4B``."""
     runs = ((key, sum(1 for _ in threads)) for key, threads in groupby(sequence))
@@ -325,6 +333,7 @@ SPLIT_WARP: Final = ChoiceLever(
     words="a second beam for the ends that interlace often", choose=_split_by_interlacing
 )
 TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two_feeders)
+ONE_BEAM: Final = ChoiceLever(words="one beam for all ends", choose=_one_beam)
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
 
 

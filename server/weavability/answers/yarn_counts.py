@@ -207,7 +207,9 @@ def _written(read: Designation, count: float, *, twisted_from: float | None = No
 
 
 def _of_count(read: Designation, count: float) -> str:
-    text = f"{count:g} {read.system}" if _DIRECT[read.system] else f"{read.system} {count:g}"
+    of_fibre, _, unit = read.system.rpartition(" ")  # jute 8 lb
+    text = f"{of_fibre} {count:g} {unit}" if _DIRECT[read.system] else f"{read.system} {count:g}"
+    text = text.lstrip()
     if read.filaments:
         text += f" f{read.filaments}"
     if read.plies == 1:
