@@ -9,6 +9,7 @@ from itertools import combinations, islice, product
 from math import inf
 from typing import Annotated, Final, NamedTuple
 
+from weavability.answers.another_cloth import PROBES_BEYOND, as_another_cloth
 from weavability.answers.change_parts import (
     Part,
     change_without,
@@ -97,6 +98,7 @@ class Search:
         tried: What was tried, by the code that it was to clear.
         sought: Goals for which a further change was sought, with what is changed.
         in_vain: Levers that do not clear a check, by its code and their words.
+        ranges: Those that lead towards its limit, by its code and what was said of them.
         settled: Of changes made together, whether it is proved that no step less of one would do.
         is_certain: Whether what is a warning only by what is assumed counts as left to do.
         is_cut_short: Whether no more could be tried before everything was.
@@ -108,6 +110,7 @@ class Search:
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
     sought: set[object] = field(default_factory=set)
     in_vain: set[tuple[CheckCode, str]] = field(default_factory=set)
+    ranges: dict[tuple[CheckCode, str], Lever] = field(default_factory=dict)
     settled: dict[object, bool] = field(default_factory=dict)
     is_certain: bool = False
     is_cut_short: bool = False
@@ -132,6 +135,17 @@ class Search:
         self.is_cut_short, self.trials.bound = self.is_cut_short or self.trials.is_over, bound
         while left := [one for one in self.listed() if self._is_unsettled(one)]:
             self._settle(self.steps[left[0].change.key])
+        self._name_another_cloth()
+
+    def _name_another_cloth(self) -> None:
+        """Say of what was tried in vain at which sett or width the finding would be gone."""
+        self.trials.bound = bound = Bound(self.trials.probed + PROBES_BEYOND, 0)
+        open_codes = {each.code for each in self.not_found()}
+        for (code, said), lever in self.ranges.items():
+            if code in open_codes and self.trials.probed < bound.probes:
+                beyond = as_another_cloth(self.trials, self.trials.at(code), lever)
+                tried = self.tried[code]
+                self.tried[code] = [beyond if beyond and one == said else one for one in tried]
 
     def _is_unsettled(self, proof: Proof) -> bool:
         return proof.change.is_combined and proof.change.key not in self.settled
@@ -287,6 +301,8 @@ class Search:
             tried = self.tried.setdefault(named, [])
             if words not in tried:
                 tried.append(words)
+            if words != lever.words:
+                self.ranges[named, words] = lever
 
     def _prove(
         self,

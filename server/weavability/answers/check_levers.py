@@ -154,6 +154,8 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WARP_BEAM_WIDTH: (FEWER_PANELS, NARROWER),
         CheckCode.WARP_YARN_VARIETY: (SECOND_BEAM,),
         CheckCode.WARP_SECOND_WARP: (ONE_BEAM, SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
+        CheckCode.YARN_ELASTANE: (SECOND_BEAM,),
+        CheckCode.SELVEDGE_HOOKS: (FEWER_SELVEDGE_ENDS,),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
         CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from weavability.answers.altered import Pricing
@@ -19,6 +20,7 @@ from weavability.answers.lever_choices import (
     perhaps_the_same_wefts,
 )
 from weavability.answers.levers import At, Lever, Options, up_to_the_last
+from weavability.answers.reed_levers import is_denting_of_cloth
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
@@ -79,6 +81,22 @@ _IN_PROPORTION: Final = frozenset(
 
 NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
 """What was tried of an error or a warning that no lever is for, or for which none has an option."""
+
+_ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
+
+WHY_NOTHING: Final = MappingProxyType(
+    {
+        CheckCode.WARP_SECOND_WARP: _ANOTHER_LOOM,
+        CheckCode.WARP_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
+        CheckCode.WEFT_BOXES: _ANOTHER_LOOM,
+        CheckCode.WEFT_SELECTORS: _ANOTHER_LOOM,
+        CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
+        CheckCode.YARN_ELASTANE: "nothing, because it rests on how far the elastane draws the "
+        "cloth in: state the shrinkage of finishing",
+        CheckCode.CONTRACTION_IMPLAUSIBLE: "nothing, because the crimp was stated: state another",
+    }
+)
+"""Why nothing was tried of an error or a warning, if that can be said better."""
 
 OUT_OF_TRIALS: Final = "no more within a report; a search for remedies tries on"
 """Last of what was tried, if the trials of a report were used up before a finding was helped, or if
@@ -194,7 +212,17 @@ def nothing_for(at: At) -> str:
     """Say why nothing was tried of a finding."""
     levers = LEVERS.get(at.code, ())
     too_large = too_large_to_cast_out(at.fit) if CAST_OUT in levers else None
-    return too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or NOTHING_HELPS
+    why = too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or _dented(at)
+    return why or WHY_NOTHING.get(at.code, NOTHING_HELPS)
+
+
+def _dented(at: At) -> str | None:
+    """Say why another denting is not proposed, if the stated one makes the cloth."""
+    if at.code is CheckCode.REED_NOT_IN_STOCK and is_denting_of_cloth(at.fit):
+        return (
+            "nothing, because crammed and empty dents make the cloth, and no reed for them is near"
+        )
+    return None
 
 
 def _not_known_to_differ(at: At, levers: Sequence[Lever]) -> str | None:

@@ -184,12 +184,28 @@ def _coarser(yarn: Yarn) -> Sequence[OtherYarn]:
     return other_counts(yarn, finer=False)
 
 
+def _much_finer(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=True, beyond=True)
+
+
+def _much_coarser(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=False, beyond=True)
+
+
+def _none_beyond(_: Yarn) -> Sequence[OtherYarn]:
+    return ()
+
+
+_BEYOND: Final = {_finer: _much_finer, _coarser: _much_coarser}
+
+
 def _yarn_lever(
     system: str, words: str, others: Callable[[Yarn], Sequence[OtherYarn]], message: str
 ) -> ChoiceLever:
     return ChoiceLever(
         words=f"{words} {system}",
         choose=_yarns(system, others, message),
+        choose_beyond=_yarns(system, _BEYOND.get(others, _none_beyond), message),
         is_ordered=others is not folded_counts,
         is_in_proportion=others is not folded_counts,
     )

@@ -131,4 +131,10 @@ LESS_RAISED: Final = _family(
 )
 
 
-OTHER_WEAVE: Final = _family("another weave of the family", lambda own, one: one != own)
+def _of_one_warp(at: At) -> Iterator[Change]:
+    """Yield any other weave, for ends on one beam; no weave takes the place of a let-off."""
+    if at.fit.order.take_ups <= at.fit.limits.beams.let_offs:
+        yield from _weaves(lambda own, one: one != own)(at)
+
+
+OTHER_WEAVE: Final = ChoiceLever(words="another weave of the family", choose=_of_one_warp)
