@@ -10,9 +10,12 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.answers.design_levers import (
+    AS_WIDE_AS_THE_PICTURE,
     AS_WIDE_AS_THE_TIE,
     BOUND_BY_DOTS,
     CAST_OUT,
+    FIRMER_EFFECT,
+    LAID_OUT_OTHERWISE,
     PICKS_IN_PROPORTION,
 )
 from weavability.answers.draft_levers import OPEN_DRAFT, STRAIGHT_DRAFT
@@ -70,6 +73,7 @@ from weavability.answers.weave_levers import (
 from weavability.checks.codes import CheckCode
 
 FINER: Final = (FINER_WEFT, FINER_WARP)
+SHORTER_FLOATS: Final = (FIRMER_EFFECT, MORE_PICKS, MORE_ENDS)
 COARSER: Final = (COARSER_WEFT, COARSER_WARP)
 
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
@@ -110,7 +114,10 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         ),
         CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE, PICKS_IN_PROPORTION),
         CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
-        CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS,),
+        CheckCode.DESIGN_TIE_WIDTH: (LAID_OUT_OTHERWISE, AS_WIDE_AS_THE_PICTURE),
+        CheckCode.DESIGN_EFFECT_UNBOUND: SHORTER_FLOATS,
+        CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS, *SHORTER_FLOATS),
+        CheckCode.DESIGN_FLOAT_LEFT: SHORTER_FLOATS,
         CheckCode.DESIGN_TURN_FLOAT: (BOUND_BY_DOTS,),
         CheckCode.SHEDDING_HARNESS_DENSITY: (
             REED_OF_SETT,

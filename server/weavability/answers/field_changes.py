@@ -21,6 +21,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.records import record
@@ -87,6 +88,10 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "w???/yarns/*/diameter_mm": Weight(0.0, 0.0, "as firm a yarn in another count"),
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
+        "weave/design/covers": Weight(1.0, 0.0, "the same picture, laid out otherwise"),
+        "weave/design/effects/*/weave": Weight(
+            5.0, 0.1, "another weave of effects, and its face as that of a weave"
+        ),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
         "weave": Weight(
             10.0,
@@ -282,8 +287,10 @@ def distance_of(change: Change) -> float:
 
 
 def _kind_of(field: str) -> str:
-    """Return a field without the key of a yarn: yarns that change alike count once."""
+    """Return a field without the key of a yarn or of an effect: those alike count once."""
     names = field.split("/")
+    if "effects" in names:
+        return "/".join(names[:5] + names[6:])
     return "/".join(names[:4] + names[5:]) if "yarns" in names else field
 
 
@@ -363,8 +370,8 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(construction, draft=DraftRequest(threading=threading))
-        case ["weave", "design", name]:
-            return _with_design(construction, name, to)
+        case ["weave", "design", *names]:
+            return _with_design(construction, names, to)
         case ["weave"]:
             return replace(construction, weave=_weave(to), weave_notes=())
         case ["reed", "ends_in_dents"]:
@@ -398,11 +405,22 @@ def _weave(to: Any) -> Weave:
     return parse_weave(str(to))
 
 
-def _with_design(construction: Construction, name: str, to: Any) -> Construction:
+def _with_design(construction: Construction, names: list[str], to: Any) -> Construction:
     if construction.design is None:
-        raise KeyError(name)
+        raise KeyError(*names)
     design = construction.design.design
-    other = replace(design, correct=to) if name == "correct" else design.cut_to(**{name: int(to)})
+    match names:
+        case ["correct"]:
+            other = replace(design, correct=to)
+        case ["covers"]:
+            other = replace(design, covers=Covers(to))
+        case ["effects", colour, "weave"]:
+            effect = replace(design.effects[colour], weave=_weave(to))
+            other = replace(design, effects={**design.effects, colour: effect})
+        case [name]:
+            other = design.cut_to(**{name: int(to)})
+        case _:
+            raise KeyError(*names)
     lifts = lay_on_hooks(other)
     if not all(lifts.picks_by_weft.values()):
         raise InputError.of(

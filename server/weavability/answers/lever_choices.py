@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from math import ceil, inf
@@ -196,7 +196,10 @@ def _none_beyond(_: Yarn) -> Sequence[OtherYarn]:
     return ()
 
 
-_BEYOND: Final = {_finer: _much_finer, _coarser: _much_coarser}
+_BEYOND: Final[Mapping[object, Callable[[Yarn], Sequence[OtherYarn]]]] = {
+    _finer: _much_finer,
+    _coarser: _much_coarser,
+}
 
 
 def _yarn_lever(

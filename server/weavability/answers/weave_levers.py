@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from itertools import islice
 from typing import Final
 
@@ -44,7 +44,7 @@ def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
             yield from islice(_in_stripes(stated.weave, fits), MOST_IN_STRIPES)
             return
         found = family_of(at.fit.cloth.weave)
-        for own, one in islice(_others(found, fits), MOST_WEAVES) if found else ():
+        for own, one in islice(nearest_weaves(found, fits), MOST_WEAVES) if found else ():
             yield _change(one.name, f"Weave it in {one.name}.", own, one)
 
     return choose
@@ -62,7 +62,7 @@ def _in_stripes(weave: Weave, fits: Fits) -> Iterator[Change]:
         share = sum(ends for each, ends in weave.stripes if each == kind) / sum(
             ends for _, ends in weave.stripes
         )
-        for own, one in _others(found, fits):
+        for own, one in nearest_weaves(found, fits):
             stripes = [
                 {"weave": one.name if each == kind else weave_as_json(each), "ends": ends}
                 for each, ends in weave.stripes
@@ -72,27 +72,24 @@ def _in_stripes(weave: Weave, fits: Fits) -> Iterator[Change]:
 
 
 def _change(to: object, message: str, own: Member, one: Member, share: float = 1.0) -> Change:
-    """Return the change to a weave, of so many of the ends."""
-    write = Write(
-        field=_FIELD,
+    return Change(writes=(weave_write(_FIELD, to, own, one, share),), message=message)
+
+
+def weave_write(field: str, to: object, own: Member, one: Member, share: float = 1.0) -> Write:
+    """Return the write of another weave, of so large a share of the cloth."""
+    return Write(
+        field=field,
         to=to,
         change_pct=(one.mean_float / own.mean_float - 1) * 100 * share,
         face_pct=(one.up_share - own.up_share) * 100 * share,
     )
-    return Change(writes=(write,), message=message)
 
 
-def _others(
+def nearest_weaves(
     family: tuple[Member, tuple[Member, ...]], fits: Fits
 ) -> Iterator[tuple[Member, Member]]:
-    """Yield a weave with each of its family that fits, the nearest first."""
+    """Yield a weave with each of its family that fits: the nearest first, few of a mean float."""
     own, others = family
-    for one in _nearest(own, (one for one in others if fits(own, one))):
-        yield own, one
-
-
-def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
-    """Yield the nearest weaves, a few of each mean float."""
 
     def distance(one: Member) -> tuple[float, bool, int]:
         far = distance_of(_change(one.name, "", own, one))
@@ -100,10 +97,10 @@ def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
         return round(far, 6), is_turned, abs(one.shafts - own.shafts)
 
     taken: Counter[float] = Counter()
-    for one in sorted(others, key=distance):
+    for one in sorted((each for each in others if fits(own, each)), key=distance):
         taken[one.mean_float] += 1
         if taken[one.mean_float] <= MOST_OF_A_FLOAT:
-            yield one
+            yield own, one
 
 
 def _family(words: str, fits: Fits) -> ChoiceLever:
