@@ -49,27 +49,23 @@ def test_a_picture_that_is_no_picture_of_the_cloth_is_one_of_the_hooks() -> None
 
 
 def test_a_cloth_is_woven_as_wide_as_its_picture() -> None:
-    # 4,000 columns; 140 cm have 4,200 ends.
-    request = damask("8-end satin move 3", (30, 26), np.tile(rosette(80), (1, 50)), covers="cloth")
-    found = clearing(searched(request, "rapier-280-jacquard"), "design.tie_width")
-    assert "Weave it 133.33 cm wide, as the picture is." in {each["message"] for each in found}
+    # 3,840 columns; 140 cm have 4,200 ends.
+    request = damask("8-end satin move 3", (30, 26), np.tile(rosette(80), (1, 48)), covers="cloth")
+    found = clearing(searched(request, ON), "design.tie_width")
+    (narrower,) = (each for each in found if each["pointer"] == "/construction/width_cm")
+    assert narrower["message"] == "Weave it 128 cm wide, as the picture is."
+    assert proved(request, ON, narrower) is narrower["verdict"]
 
 
-@pytest.mark.parametrize(
-    ("limits", "code"),
-    [
-        # 4 picks are 1.5 mm at 26 picks/cm, 3 picks 1.2 mm.
-        ({"warp_mm": 1.4}, "design.effect_unbound"),
-        ({"warp_mm": 1.4, "weft_mm": 1.3}, "design.effect_unbound"),
-    ],
-)
+# 4 picks are 1.5 mm at 26 picks/cm, 3 picks 1.2 mm.
+@pytest.mark.parametrize("limits", [{"warp_mm": 1.4}, {"warp_mm": 1.4, "weft_mm": 1.3}])
 def test_effects_of_one_weave_are_woven_in_another_with_shorter_floats(
-    limits: dict[str, float], code: str
+    limits: dict[str, float],
 ) -> None:
     request = damask("5-end satin move 2", (30, 26), float_limits=limits)
-    found = clearing(searched(request, ON), code)
+    found = clearing(searched(request, ON), "design.effect_unbound")
     (firmer,) = (each for each in found if "/effects/" in each["pointer"])
-    assert firmer["message"].startswith("Weave ground and rose in 3/1 broken twill Z.")
+    assert firmer["message"].startswith("Weave rose and ground in 3/1 broken twill Z.")
     assert {(each["pointer"], each["from"], each["to"]) for each in firmer["changes"]} == {
         (
             f"/construction/weave/design/effects/{colour}/weave",
@@ -81,5 +77,6 @@ def test_effects_of_one_weave_are_woven_in_another_with_shorter_floats(
     # The mean float is 2 in place of 2.5, and 75 % of the face are warp in place of 80.
     assert firmer["distance"] == pytest.approx(5 + 0.1 * 20 + 0.2 * 5)
     proved(request, ON, firmer)
-    # Closer picks shorten them too.
-    assert any(each["pointer"].endswith("/picks_per_cm") for each in found)
+    # Closer picks shorten those of the warp too.
+    by_picks = any(each["pointer"].endswith("/picks_per_cm") for each in found)
+    assert by_picks is ("weft_mm" not in limits)
