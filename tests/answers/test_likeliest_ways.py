@@ -129,7 +129,7 @@ def test_a_finer_weft_is_tried_of_a_very_coarse_one() -> None:
     request["weft"]["yarns"]["A"]["fibre"] = "acrylic chenille"
     found = searched(request, "rapier-190-cam")
     (jammed,) = (each for each in found.not_found if each.code == "sett.jammed")
-    assert "a finer weft (to Nm 6)" in jammed.tried
+    assert "a finer weft, but only as another cloth: Nm 7" in jammed.tried
 
 
 def of_stripes(figure: str, ends: int, ground: int) -> dict[str, Any]:

@@ -135,3 +135,25 @@ def test_warps_of_one_take_up_are_wound_on_one_beam_of_a_loom_with_one_let_off()
 def test_a_search_says_why_nothing_was_tried(request_: Any, on: str, code: str, why: str) -> None:
     tried = {each.code.value: each.tried for each in searched(request_, on).not_found}
     assert why in tried[code]
+
+
+def test_one_change_that_is_left_of_two_is_no_larger_than_it_has_to_be() -> None:
+    """Fewer ends with a finer warp clear both; without the finer warp, fewer of them do."""
+    request = cotton("Ne 60/2 x Ne 60/2", (95.4, 36), "double cloth plain + plain", 112)
+    request["weft"]["yarns"]["A"] = {"designation": "550 dtex f48", "fibre": "nylon"}
+    request |= {
+        "selvedge": {"ends_per_side": 0},
+        "layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"},
+        "length_m": 3000,
+    }
+    del request["stage"]
+    on, pointer = "rapier-150-dobby", "/construction/warp/ends_per_cm"
+    for way in searched(request, on).remedies:
+        (change,) = way["changes"]
+        if change["pointer"] == pointer and change["step"] is not None:
+            more = {**request["warp"], "ends_per_cm": round(change["to"] + change["step"], 1)}
+            severities = {severity({**request, "warp": more}, on, each) for each in way["clears"]}
+            assert Severity.WARNING in severities
+            break
+    else:
+        pytest.fail("no sett clears what is warned of")

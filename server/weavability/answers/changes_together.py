@@ -98,7 +98,7 @@ class Search:
         tried: What was tried, by the code that it was to clear.
         sought: Goals for which a further change was sought, with what is changed.
         in_vain: Levers that do not clear a check, by its code and their words.
-        ranges: Those that lead towards its limit, by its code and what was said of them.
+        ranges: The same levers, by its code and what was said of them.
         settled: Of changes made together, whether it is proved that no step less of one would do.
         is_certain: Whether what is a warning only by what is assumed counts as left to do.
         is_cut_short: Whether no more could be tried before everything was.
@@ -142,7 +142,8 @@ class Search:
         self.trials.bound = bound = Bound(self.trials.probed + PROBES_BEYOND, 0)
         open_codes = {each.code for each in self.not_found()}
         for (code, said), lever in self.ranges.items():
-            if code in open_codes and self.trials.probed < bound.probes:
+            is_said = said in self.tried.get(code, ())
+            if is_said and code in open_codes and self.trials.probed < bound.probes:
                 beyond = as_another_cloth(self.trials, self.trials.at(code), lever)
                 tried = self.tried[code]
                 self.tried[code] = [beyond if beyond and one == said else one for one in tried]
@@ -290,6 +291,7 @@ class Search:
         if named is not None and named in codes and was_tried and not changes:
             self.in_vain.add((named, words))
             words = up_to_the_last(words, options)
+            self.ranges[named, words] = lever
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:
@@ -301,8 +303,6 @@ class Search:
             tried = self.tried.setdefault(named, [])
             if words not in tried:
                 tried.append(words)
-            if words != lever.words:
-                self.ranges[named, words] = lever
 
     def _prove(
         self,
@@ -535,13 +535,13 @@ class Search:
             if len(step.parts) == 2:  # two are left
                 break
         place, stride, needed = 0, 1, 0
-        while needed < len(step.parts) > 1:
+        while needed < len(step.parts):
             place %= len(step.parts)
             fewer = self._fewer_steps(step.parts, place, stride)
-            less = self._instead(step, fewer)
+            less = self._instead(step, fewer) if fewer else None
             if less is not None:
                 step, stride, needed = less, 2 * stride, 0
-            elif together_of(fewer).key not in self.trials.proofs:
+            elif fewer and together_of(fewer).key not in self.trials.proofs:
                 return  # no more may be proved
             elif stride > 1:
                 stride = 1
