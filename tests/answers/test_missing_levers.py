@@ -149,7 +149,7 @@ def test_one_change_that_is_left_of_two_is_no_larger_than_it_has_to_be() -> None
     del request["stage"]
     on, pointer = "rapier-150-dobby", "/construction/warp/ends_per_cm"
     for way in searched(request, on).remedies:
-        (change,) = way["changes"]
+        change: Any = way["changes"][0]
         if change["pointer"] == pointer and change["step"] is not None:
             more = {**request["warp"], "ends_per_cm": round(change["to"] + change["step"], 1)}
             severities = {severity({**request, "warp": more}, on, each) for each in way["clears"]}
