@@ -8,6 +8,7 @@ from typing import Any, Final
 from documents import ROOT, chapter
 from hypothesis import settings
 
+from weavability.answers.another_cloth import PROBES_BEYOND
 from weavability.answers.band_scale import LEAST_STEPS
 from weavability.answers.changes_together import (
     KEPT_FOR_SEVERAL,
@@ -18,11 +19,11 @@ from weavability.answers.design_levers import MOST_WOVEN_ANEW
 from weavability.answers.dominance import A_HAIR_PCT, FAR_POINTS, FARTHEST_POINTS
 from weavability.answers.finding_remedies import OF_REPORT
 from weavability.answers.judged_grid import MOST_POINTS_ALONE, MOST_WEAVINGS
-from weavability.answers.levers import SAME_CLOTH_PCT, SLOWEST_SHARE
+from weavability.answers.levers import ANOTHER_CLOTH_PCT, SAME_CLOTH_PCT, SLOWEST_SHARE
 from weavability.answers.published_evidence import evidence
 from weavability.answers.remedy_search import MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM
 from weavability.answers.trials import WORSE
-from weavability.answers.yarn_counts import MOST_TIMES
+from weavability.answers.yarn_counts import FARTHEST_TIMES, MOST_TIMES
 from weavability.checks.sett import PUBLISHED
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.changeover_rates import RATE_BASES
@@ -169,6 +170,9 @@ CHAPTERS: Final[dict[str, Quotes]] = {
         ("nor to less than {} of the speed of the order", (in_words(SLOWEST_SHARE),)),
         ("no sett or width by more than {} %", (SAME_CLOTH_PCT,)),
         ("one more than {} times as fine or coarse", (MOST_TIMES,)),
+        ("setts and widths to {} %", (100 - ANOTHER_CLOTH_PCT,)),
+        ("counts to {} times as fine or coarse", (FARTHEST_TIMES,)),
+        ("and {} numbers of checks more to name another cloth", (PROBES_BEYOND,)),
         ("or several together, of more than {} points is listed", (FARTHEST_POINTS,)),
         ("unless one that does is within {} points", (FAR_POINTS,)),
         ("or none within {} points that does not leave it to what is assumed", (FAR_POINTS,)),

@@ -8,8 +8,12 @@ import pytest
 from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_ways_found import searched, ways_out
 
-from weavability.answers.validation import assess
+from weavability.answers.field_changes import distance_of
+from weavability.answers.levers import At
+from weavability.answers.validation import assess, judge
+from weavability.answers.weave_levers import OTHER_WEAVE
 from weavability.answers.yarn_counts import folded_counts, other_counts
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Remedy, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.designation_parts import TwistDirection
@@ -142,7 +146,7 @@ def test_a_finer_weft_is_tried_of_a_very_coarse_one() -> None:
     request["weft"]["yarns"]["A"]["fibre"] = "acrylic chenille"
     found = searched(request, "rapier-190-cam")
     (jammed,) = (each for each in found.not_found if each.code == "sett.jammed")
-    assert "a finer weft (to Nm 6)" in jammed.tried
+    assert "a finer weft, but only as another cloth: Nm 7" in jammed.tried
 
 
 def of_stripes(figure: str, ends: int, ground: int) -> dict[str, Any]:
@@ -192,6 +196,37 @@ def test_a_twill_of_many_floats_has_shorter_ones(weave: str, shorter: set[str]) 
     found = ways_out(searched(request, "rapier-190-cam"))
     assert shorter <= {each["to"] for each in found}
     assert proved(request, "rapier-190-cam", found[0]) is Verdict.WEAVABLE_WITH_WARNINGS
+
+
+@pytest.mark.parametrize(
+    ("weave", "instead", "points"),
+    [
+        # The mean float of both is 2.5, and 60 % of the face is warp.
+        ("5/2/1/2 twill Z", "3/2 twill Z", 10.0),
+        # Turned, a third of the face is warp in place of two; of 2/2 half of it, of 3/1 75 %.
+        ("2/1 twill Z", "1/2 twill Z", 10 + 0.2 * 100 / 3),
+        ("3/1 twill Z", "2/2 twill Z", 10 + 0.2 * 25),
+        # From 2 to 2.5 the mean float is a quarter longer.
+        ("3/1 twill Z", "4/1 twill Z", 10 + 0.1 * 25 + 0.2 * 5),
+    ],
+)
+def test_a_weave_that_turns_the_face_is_farther(weave: str, instead: str, points: float) -> None:
+    request = cotton("Ne 20 x Ne 20", (20, 18), weave, 150)
+    fit = judge(ConstructionSchema().read(request), demo_loom("rapier-190-dobby"))
+    at = At(fit=fit, code=CheckCode.SETT_JAMMED, warp_key="A", weft_key="A")
+    found = {each.writes[0].to: distance_of(each) for each in OTHER_WEAVE.options(at)}
+    assert found[instead] == pytest.approx(points)
+    assert "2/3 twill Z" not in found  # 10 + 0.2 x 20
+    assert list(found.values()) == sorted(found.values())
+
+
+def test_a_face_that_is_turned_in_stripes_counts_for_their_share() -> None:
+    request = of_stripes("3/1 twill Z", 20, 30)
+    fit = judge(ConstructionSchema().read(request), demo_loom("rapier-190-dobby"))
+    at = At(fit=fit, code=CheckCode.SETT_JAMMED, warp_key="A", weft_key="A")
+    found = {each.message: distance_of(each) for each in OTHER_WEAVE.options(at)}
+    # 20 of 50 ends are 25 percentage points less of warp.
+    assert found["Weave 2/2 twill Z in place of 3/1 twill Z."] == pytest.approx(10 + 0.2 * 10)
 
 
 def check(**stated: Any) -> dict[str, Any]:

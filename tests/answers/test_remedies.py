@@ -91,7 +91,7 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
         case ["length_yd"]:
             return replace(cloth, length_m=to * 0.9144)
         case ["warp", "beams"]:
-            groups = tuple(WarpGroup(name=g["name"], yarns=tuple(g["yarns"])) for g in to)
+            groups = tuple(WarpGroup(name=g["name"], yarns=tuple(g["yarns"])) for g in to or ())
             return with_threads(cloth, "warp", beams=groups)
         case ["warp" | "weft" as system, "order"]:
             return with_threads(cloth, system, order=to)

@@ -20,7 +20,7 @@ from profiles import share_of_examples
 from weavability.answers import changes_together, remedy_search
 from weavability.answers.changes_together import OF_SEARCH
 from weavability.answers.field_changes import Change, Write, changed
-from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT
+from weavability.answers.finding_remedies import NOTHING_HELPS, OF_REPORT, WHY_NOTHING
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
@@ -424,13 +424,13 @@ def test_equal_wefts_are_inserted_from_one_selector() -> None:
     # Three colours need three.
     weft = replace(weft, yarns={**weft.yarns, "C": replace(red, colour="green")})
     (missing,) = searched(construction(weft=weft), few).not_found
-    assert missing.tried == (NOTHING_HELPS,)
+    assert missing.tried == (WHY_NOTHING[missing.code],)
     (finding,) = (
         each
         for each in assess(construction(weft=weft), few).findings
         if each.code == "weft.selectors"
     )
-    assert finding.tried == (NOTHING_HELPS,)
+    assert finding.tried == missing.tried
 
 
 COTTON_NE_4: Final = Yarn(designation="Ne 4", fibre="cotton", colour="ecru")
@@ -652,7 +652,8 @@ def test_what_nothing_clears_says_what_was_tried_and_where_it_can_be_woven() -> 
     report = search_remedies(construction(), [coarse], [usual, coarse], prices=prices)
     (missing,) = report.looms[0].not_found
     assert missing.code == "weft.linear_density"
-    assert missing.tried == ("a coarser weft (to 120 tex)",)  # a finer one leads away
+    # A finer one leads away.
+    assert missing.tried == ("a coarser weft, but only as another cloth: 300 tex",)
     (other,) = report.other_looms
     costs = assess(construction(), usual, prices=prices).costs
     assert other.loom_id == "usual"

@@ -9,6 +9,7 @@ from itertools import combinations, islice, product
 from math import inf
 from typing import Annotated, Final, NamedTuple
 
+from weavability.answers.another_cloth import PROBES_BEYOND, as_another_cloth
 from weavability.answers.change_parts import (
     Part,
     change_without,
@@ -34,8 +35,9 @@ from weavability.answers.levers import Lever, Options, up_to_the_last
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.codes import CheckCode
-from weavability.checks.finding import FieldChange, Remedy, Severity
+from weavability.checks.finding import Remedy, Severity
 
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
@@ -60,8 +62,6 @@ MOST_TOGETHER: Final = 3
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
-
-_MAY_BE_LARGE: Final = " Less of it may do: the trials of a search were used up."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +98,7 @@ class Search:
         tried: What was tried, by the code that it was to clear.
         sought: Goals for which a further change was sought, with what is changed.
         in_vain: Levers that do not clear a check, by its code and their words.
+        ranges: The same levers, by its code and what was said of them.
         settled: Of changes made together, whether it is proved that no step less of one would do.
         is_certain: Whether what is a warning only by what is assumed counts as left to do.
         is_cut_short: Whether no more could be tried before everything was.
@@ -109,6 +110,7 @@ class Search:
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
     sought: set[object] = field(default_factory=set)
     in_vain: set[tuple[CheckCode, str]] = field(default_factory=set)
+    ranges: dict[tuple[CheckCode, str], Lever] = field(default_factory=dict)
     settled: dict[object, bool] = field(default_factory=dict)
     is_certain: bool = False
     is_cut_short: bool = False
@@ -133,6 +135,18 @@ class Search:
         self.is_cut_short, self.trials.bound = self.is_cut_short or self.trials.is_over, bound
         while left := [one for one in self.listed() if self._is_unsettled(one)]:
             self._settle(self.steps[left[0].change.key])
+        self._name_another_cloth()
+
+    def _name_another_cloth(self) -> None:
+        """Say of what was tried in vain at which sett or width the finding would be gone."""
+        self.trials.bound = bound = Bound(self.trials.probed + PROBES_BEYOND, 0)
+        open_codes = {each.code for each in self.not_found()}
+        for (code, said), lever in self.ranges.items():
+            is_said = said in self.tried.get(code, ())
+            if is_said and code in open_codes and self.trials.probed < bound.probes:
+                beyond = as_another_cloth(self.trials, self.trials.at(code), lever)
+                tried = self.tried[code]
+                self.tried[code] = [beyond if beyond and one == said else one for one in tried]
 
     def _is_unsettled(self, proof: Proof) -> bool:
         return proof.change.is_combined and proof.change.key not in self.settled
@@ -277,6 +291,7 @@ class Search:
         if named is not None and named in codes and was_tried and not changes:
             self.in_vain.add((named, words))
             words = up_to_the_last(words, options)
+            self.ranges[named, words] = lever
         for change in changes:
             proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
             if proof is not None:
@@ -520,13 +535,13 @@ class Search:
             if len(step.parts) == 2:  # two are left
                 break
         place, stride, needed = 0, 1, 0
-        while needed < len(step.parts) > 1:
+        while needed < len(step.parts):
             place %= len(step.parts)
             fewer = self._fewer_steps(step.parts, place, stride)
-            less = self._instead(step, fewer)
+            less = self._instead(step, fewer) if fewer else None
             if less is not None:
                 step, stride, needed = less, 2 * stride, 0
-            elif together_of(fewer).key not in self.trials.proofs:
+            elif fewer and together_of(fewer).key not in self.trials.proofs:
                 return  # no more may be proved
             elif stride > 1:
                 stride = 1
@@ -559,20 +574,10 @@ class Search:
         """Return the proofs that are worth listing, those of errors first, then the nearest."""
         return worth_listing(self.proofs.values(), self.codes, self.trials.errors)
 
-    def remedies(self) -> Iterator[Remedy]:
-        """Yield what is listed as a report has it.
-
-        Of changes made together, of which the trials did not prove that no step less would do, the
-        steps are left out, and the message says so.
-        """
+    def remedies(self, writer: RemedyWriter) -> Iterator[Remedy]:
+        """Yield what is listed as a report has it."""
         for one in self.listed():
-            remedy = self.trials.remedy(one)
-            if self.settled.get(one.change.key, True):
-                yield remedy
-            else:
-                changes = tuple(FieldChange({**each, "step": None}) for each in remedy["changes"])
-                message = remedy["message"] + _MAY_BE_LARGE
-                yield Remedy({**remedy, "message": message, "changes": changes})
+            yield writer.remedy(one, may_be_large=not self.settled.get(one.change.key, True))
 
     def not_found(self) -> Iterable[NoRemedy]:
         """Yield the errors and warnings that no remedy clears."""

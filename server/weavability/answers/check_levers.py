@@ -10,9 +10,12 @@ from types import MappingProxyType
 from typing import Final
 
 from weavability.answers.design_levers import (
+    AS_WIDE_AS_THE_PICTURE,
     AS_WIDE_AS_THE_TIE,
     BOUND_BY_DOTS,
     CAST_OUT,
+    FIRMER_EFFECT,
+    LAID_OUT_OTHERWISE,
     PICKS_IN_PROPORTION,
 )
 from weavability.answers.draft_levers import OPEN_DRAFT, STRAIGHT_DRAFT
@@ -24,6 +27,7 @@ from weavability.answers.lever_choices import (
     FINER_WEFT,
     FOLDED_WARP,
     FOLDED_WEFT,
+    ONE_BEAM,
     ONE_SELECTOR,
     SECOND_BEAM,
     SHORTER_PIECES,
@@ -52,6 +56,7 @@ from weavability.answers.levers import (
     Lever,
 )
 from weavability.answers.reed_levers import (
+    EVEN_DENTING,
     OUTER_ENDS,
     REED_OF_SETT,
     SPLIT_REMAINDER,
@@ -68,6 +73,7 @@ from weavability.answers.weave_levers import (
 from weavability.checks.codes import CheckCode
 
 FINER: Final = (FINER_WEFT, FINER_WARP)
+SHORTER_FLOATS: Final = (FIRMER_EFFECT, MORE_PICKS, MORE_ENDS)
 COARSER: Final = (COARSER_WEFT, COARSER_WARP)
 
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
@@ -75,11 +81,17 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WIDTH_REED_SPACE: (REED_OF_SETT, FEWER_PANELS, OUTER_ENDS, NARROWER),
         CheckCode.WIDTH_BELOW_MINIMUM: (REED_OF_SETT, MORE_PANELS, WIDER),
         CheckCode.WIDTH_PANELS: (FEWER_PANELS,),
-        CheckCode.REED_NOT_IN_STOCK: (STOCK_REED, FEWER_IN_DENT, MORE_IN_DENT),
+        CheckCode.REED_NOT_IN_STOCK: (
+            *(STOCK_REED, EVEN_DENTING),
+            *(FEWER_IN_DENT, MORE_IN_DENT),
+        ),
         CheckCode.REED_SETT_MISMATCH: (STOCK_REED, REED_OF_SETT, FEWER_ENDS, MORE_ENDS),
-        CheckCode.REED_AIR_SPACE: (FEWER_IN_DENT, MORE_IN_DENT, FEWER_ENDS, FINER_WARP),
-        CheckCode.REED_ENDS_PER_DENT: (FEWER_IN_DENT,),
-        CheckCode.REED_COUNT: (FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
+        CheckCode.REED_AIR_SPACE: (
+            *(EVEN_DENTING, FEWER_IN_DENT, MORE_IN_DENT),
+            *(FEWER_ENDS, FINER_WARP),
+        ),
+        CheckCode.REED_ENDS_PER_DENT: (EVEN_DENTING, FEWER_IN_DENT),
+        CheckCode.REED_COUNT: (EVEN_DENTING, FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
         CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, OPEN_DRAFT, SMALLER_WEAVE),
         CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, OPEN_DRAFT, FEWER_ENDS),
         CheckCode.SHEDDING_HEALDS_PER_SHAFT: (
@@ -102,7 +114,10 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         ),
         CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE, PICKS_IN_PROPORTION),
         CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
-        CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS,),
+        CheckCode.DESIGN_TIE_WIDTH: (LAID_OUT_OTHERWISE, AS_WIDE_AS_THE_PICTURE),
+        CheckCode.DESIGN_EFFECT_UNBOUND: SHORTER_FLOATS,
+        CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS, *SHORTER_FLOATS),
+        CheckCode.DESIGN_FLOAT_LEFT: SHORTER_FLOATS,
         CheckCode.DESIGN_TURN_FLOAT: (BOUND_BY_DOTS,),
         CheckCode.SHEDDING_HARNESS_DENSITY: (
             REED_OF_SETT,
@@ -145,7 +160,9 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.WARP_BEAM_CAPACITY: (SHORTER, FEWER_PANELS, FEWER_ENDS, NARROWER, FINER_WARP),
         CheckCode.WARP_BEAM_WIDTH: (FEWER_PANELS, NARROWER),
         CheckCode.WARP_YARN_VARIETY: (SECOND_BEAM,),
-        CheckCode.WARP_SECOND_WARP: (SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
+        CheckCode.WARP_SECOND_WARP: (ONE_BEAM, SECOND_BEAM, SPLIT_WARP, OTHER_WEAVE),
+        CheckCode.YARN_ELASTANE: (SECOND_BEAM,),
+        CheckCode.SELVEDGE_HOOKS: (FEWER_SELVEDGE_ENDS,),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
         CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),

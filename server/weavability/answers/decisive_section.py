@@ -91,8 +91,8 @@ class TurningCorner:
     stated_as_assumed: Annotated[
         tuple[str, ...],
         "Pointers of the values that have to be stated beside them, as they are assumed, so that a "
-        "validation finds the verdict: until then an error is a warning that rests on them. Not one "
-        "of them can be left out",
+        "validation finds the verdict: until then an error is a warning that rests on them. Not "
+        "one of them can be left out",
     ]
     also_missed: Annotated[
         tuple[str, ...],

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import takewhile
+from functools import partial
+from itertools import islice, takewhile
+from operator import itemgetter
 from typing import Final
 
 from weavability.answers.field_changes import ROOT, Change, Write, one_field
 from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever
 from weavability.answers.reed_levers import width_of_ends
+from weavability.answers.weave_family import Member, family_of
+from weavability.answers.weave_levers import nearest_weaves, weave_write
 from weavability.checks.facts import hooks_in_use
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
-from weavability.textiles.figured.figured_design import Covers
+from weavability.textiles.figured.figured_design import Covers, Effect
 from weavability.textiles.figured.hook_lifts import HookLifts
 from weavability.textiles.numbers import SLACK
+from weavability.textiles.weave_matrix import Weave
 
 MOST_WOVEN_ANEW: Final = 1 << 24
 """Most crossings of a design that is woven anew for a remedy, in about two seconds."""
+
+
+MOST_OF_AN_EFFECT: Final = 2
+"""Weaves that are proposed for one effect of a design."""
+
+EVEN: Final = 0.5
+"""Share of warp on the face of a weave that has no face to turn."""
 
 
 def _picks_in_proportion(at: At) -> Iterator[Change]:
@@ -134,6 +146,64 @@ def _bound_by_dots(at: At) -> Iterator[Change]:
         yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
 
 
+def _laid_out_otherwise(at: At) -> Iterator[Change]:
+    """Yield the picture as one of the hooks in place of the cloth, or the other way round."""
+    lifts = _design_to_weave_anew(at)
+    if lifts is None:
+        return
+    if lifts.design.covers is Covers.CLOTH:
+        to, message = Covers.HOOKS, "Take the picture as one of the hooks, which repeat it."
+    else:
+        to, message = Covers.CLOTH, "Take the picture as one of the whole cloth."
+    yield one_field(f"{ROOT}/weave/design/covers", to.value, message)
+
+
+def _as_wide_as_the_picture(at: At) -> Iterator[Change]:
+    """Yield the width of which every end has its column in a picture of the cloth."""
+    lifts, design = at.fit.cloth.construction.design, at.fit.order.design
+    if lifts is not None and lifts.design.covers is Covers.CLOTH and not design.is_tied:
+        message = "Weave it {to:.5g} {unit} wide, as the picture is."
+        found = width_of_ends(at.fit, lifts.design.columns // at.fit.cloth.panels, message)
+        if found is not None:
+            yield found
+
+
+def _firmer_effects(at: At) -> Iterator[Change]:
+    """Yield weaves with shorter floats for the effects of one weave, the longest floats first."""
+    lifts = _design_to_weave_anew(at)
+    if lifts is None:
+        return
+    alike: dict[Weave, dict[str, Effect]] = {}
+    for colour, effect in lifts.design.effects.items():
+        alike.setdefault(effect.weave, {})[colour] = effect
+    found = []
+    for weave, effects in alike.items():
+        is_turned = any(each.face is not None for each in effects.values())
+        family = family_of(weave)
+        firmer = family and nearest_weaves(family, partial(_is_firmer, is_turned))
+        for own, one in islice(firmer or (), MOST_OF_AN_EFFECT):
+            writes = (
+                weave_write(f"{ROOT}/weave/design/effects/{colour}/weave", one.name, own, one)
+                for colour in effects
+            )
+            names = " and ".join(each.name for each in effects.values())
+            change = Change(writes=tuple(writes), message=f"Weave {names} in {one.name}.")
+            found.append((-own.longest_float, change))
+    yield from (change for _, change in sorted(found, key=itemgetter(0)))
+
+
+def _is_firmer(is_turned: bool, own: Member, one: Member) -> bool:  # noqa: FBT001  # of partial
+    """Return whether a weave has shorter floats, and a face if it is to be turned to it."""
+    return one.longest_float < own.longest_float and not (is_turned and one.up_share == EVEN)
+
+
+LAID_OUT_OTHERWISE: Final = ChoiceLever(
+    words="the picture laid out otherwise", choose=_laid_out_otherwise
+)
+AS_WIDE_AS_THE_PICTURE: Final = ChoiceLever(
+    words="the width of the picture", choose=_as_wide_as_the_picture
+)
+FIRMER_EFFECT: Final = ChoiceLever(words="a firmer weave of effects", choose=_firmer_effects)
 AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)
 CAST_OUT: Final = ChoiceLever(words="columns and lines that all weaves divide", choose=_cast_out)
 BOUND_BY_DOTS: Final = ChoiceLever(words="the correction of the design", choose=_bound_by_dots)

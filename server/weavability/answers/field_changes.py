@@ -21,6 +21,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.figured.hook_lifts import lay_on_hooks
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.records import record
@@ -55,6 +56,10 @@ class Weight(NamedTuple):
 
 _DESIGN: Final = ["weave", "design"]
 
+POINTS_OF_FACE: Final = 0.2
+"""For each percentage point by which the share of warp on the face changes: a twill that is turned
+looks otherwise with floats as long; a choice of this service, common practice, no source."""
+
 WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
     {
         "requested_speed_picks_per_min": Weight(0.0, 0.1, "the cloth stays as it is"),
@@ -70,7 +75,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "allowances/size_pct": Weight(0.5, 0.0, "more size, which is washed out"),
         "panels": Weight(1.0, 0.0, "more or fewer of the same cloth side by side"),
         "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
-        "warp/beams": Weight(1.0, 0.0, "a second beam for the same cloth"),
+        "warp/beams": Weight(1.0, 0.0, "other beams for the same cloth"),
         "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
         "order/*": Weight(0.5, 0.0, "the same cloth in more pieces"),
         "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
@@ -83,8 +88,16 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "w???/yarns/*/diameter_mm": Weight(0.0, 0.0, "as firm a yarn in another count"),
         "w???/yarns/*": Weight(0.0, 0.0, "the same yarn under another key"),
         "weave/design/correct": Weight(1.0, 0.0, "dots in the same design"),
+        "weave/design/covers": Weight(1.0, 0.0, "the same picture, laid out otherwise"),
+        "weave/design/effects/*/weave": Weight(
+            5.0, 0.1, "another weave of effects, and its face as that of a weave"
+        ),
         "weave/design/*": Weight(1.0, 1.0, "a part of the design is cast out"),
-        "weave": Weight(10.0, 0.1, "another face, by its mean float"),
+        "weave": Weight(
+            10.0,
+            0.1,
+            f"another face, {POINTS_OF_FACE:g} points more for each percentage point of warp on it",
+        ),
     }
 )
 """Points by field, ``*`` for any name; a choice of this service, common practice, no source.
@@ -161,6 +174,7 @@ class Write:
             a few.
         change_pct: By how much its number changes, or what it amounts to if it is no number: mean
             float of a weave, linear density of a designation.
+        face_pct: By how many percentage points another weave changes the share of warp on the face.
     """
 
     field: str
@@ -168,6 +182,7 @@ class Write:
     unit: str | None = None
     step: float | None = None
     change_pct: float = 0.0
+    face_pct: float = 0.0
 
     @property
     def field_name(self) -> str:
@@ -262,14 +277,20 @@ def distance_of(change: Change) -> float:
     for write in change.writes:
         weight = weight_of(write.field)
         kind = _kind_of(write.field)
-        far = weight.points + weight.per_pct * abs(write.change_pct)
+        far = (
+            weight.points
+            + weight.per_pct * abs(write.change_pct)
+            + POINTS_OF_FACE * abs(write.face_pct)
+        )
         points[kind] = max(points.get(kind, 0.0), far)
     return sum(points.values())
 
 
 def _kind_of(field: str) -> str:
-    """Return a field without the key of a yarn: yarns that change alike count once."""
+    """Return a field without the key of a yarn or of an effect: those alike count once."""
     names = field.split("/")
+    if "effects" in names:
+        return "/".join(names[:5] + names[6:])
     return "/".join(names[:4] + names[5:]) if "yarns" in names else field
 
 
@@ -349,15 +370,17 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
         case ["draft", "threading"]:
             threading = to if isinstance(to, str) else tuple(to)
             return replace(construction, draft=DraftRequest(threading=threading))
-        case ["weave", "design", name]:
-            return _with_design(construction, name, to)
+        case ["weave", "design", *names]:
+            return _with_design(construction, names, to)
         case ["weave"]:
             return replace(construction, weave=_weave(to), weave_notes=())
+        case ["reed", "ends_in_dents"]:
+            return replace(construction, reed=replace(construction.reed, ends_in_dents=()))
         case ["selvedge", "weave"]:
             edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
             return replace(construction, selvedge=edge)
         case ["warp", "beams"]:
-            return replace(construction, warp=replace(construction.warp, beams=_groups(to)))
+            return replace(construction, warp=replace(construction.warp, beams=_groups(to or ())))
         case ["weft", "yarns"]:
             yarns = {key: Yarn(**yarn) for key, yarn in to.items()}
             return replace(construction, weft=replace(construction.weft, yarns=yarns))
@@ -382,11 +405,22 @@ def _weave(to: Any) -> Weave:
     return parse_weave(str(to))
 
 
-def _with_design(construction: Construction, name: str, to: Any) -> Construction:
+def _with_design(construction: Construction, names: list[str], to: Any) -> Construction:
     if construction.design is None:
-        raise KeyError(name)
+        raise KeyError(*names)
     design = construction.design.design
-    other = replace(design, correct=to) if name == "correct" else design.cut_to(**{name: int(to)})
+    match names:
+        case ["correct"]:
+            other = replace(design, correct=to)
+        case ["covers"]:
+            other = replace(design, covers=Covers(to))
+        case ["effects", colour, "weave"]:
+            effect = replace(design.effects[colour], weave=_weave(to))
+            other = replace(design, effects={**design.effects, colour: effect})
+        case [name]:
+            other = design.cut_to(**{name: int(to)})
+        case _:
+            raise KeyError(*names)
     lifts = lay_on_hooks(other)
     if not all(lifts.picks_by_weft.values()):
         raise InputError.of(

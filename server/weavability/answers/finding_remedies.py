@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from weavability.answers.altered import Pricing
@@ -19,9 +20,11 @@ from weavability.answers.lever_choices import (
     perhaps_the_same_wefts,
 )
 from weavability.answers.levers import At, Lever, Options, up_to_the_last
+from weavability.answers.reed_levers import is_denting_of_cloth
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
 from weavability.answers.weighed_findings import can_be_eased
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.answers.yarn_counts import tied_to_the_count
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
@@ -79,6 +82,22 @@ _IN_PROPORTION: Final = frozenset(
 NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
 """What was tried of an error or a warning that no lever is for, or for which none has an option."""
 
+_ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
+
+WHY_NOTHING: Final = MappingProxyType(
+    {
+        CheckCode.WARP_SECOND_WARP: _ANOTHER_LOOM,
+        CheckCode.WARP_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
+        CheckCode.WEFT_BOXES: _ANOTHER_LOOM,
+        CheckCode.WEFT_SELECTORS: _ANOTHER_LOOM,
+        CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
+        CheckCode.YARN_ELASTANE: "nothing, because it rests on how far the elastane draws the "
+        "cloth in: state the shrinkage of finishing",
+        CheckCode.CONTRACTION_IMPLAUSIBLE: "nothing, because the crimp was stated: state another",
+    }
+)
+"""Why nothing was tried of an error or a warning, if that can be said better."""
+
 OUT_OF_TRIALS: Final = "no more within a report; a search for remedies tries on"
 """Last of what was tried, if the trials of a report were used up before a finding was helped, or if
 what is left writes several fields."""
@@ -101,7 +120,7 @@ def remedies_of(
         pricing: For the change of cost; ``None`` if no prices are stated.
         several_fields: Whether a change may write several fields, if none of one field helps.
     """
-    trials = Trials(fit, facts, found, OF_REPORT, pricing)
+    trials = Trials(fit, facts, found, OF_REPORT)
     undecided = undecided_of(found, facts)
     tried: dict[CheckCode, dict[str, str]] = {}
     proofs: list[Proof] = []
@@ -148,7 +167,8 @@ def remedies_of(
             words[nothing] = nothing
     trials.announce()
     listed = {code: _listed(code, proofs, trials.errors) for code in tried}
-    written = {id(one): trials.remedy(one) for some in listed.values() for one in some}
+    writer = RemedyWriter(trials=trials, pricing=pricing)
+    written = {id(one): writer.remedy(one) for some in listed.values() for one in some}
     return {
         code: FoundRemedies(
             remedies=tuple(written[id(one)] for one in listed[code]),
@@ -192,7 +212,17 @@ def nothing_for(at: At) -> str:
     """Say why nothing was tried of a finding."""
     levers = LEVERS.get(at.code, ())
     too_large = too_large_to_cast_out(at.fit) if CAST_OUT in levers else None
-    return too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or NOTHING_HELPS
+    why = too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or _dented(at)
+    return why or WHY_NOTHING.get(at.code, NOTHING_HELPS)
+
+
+def _dented(at: At) -> str | None:
+    """Say why another denting is not proposed, if the stated one makes the cloth."""
+    if at.code is CheckCode.REED_NOT_IN_STOCK and is_denting_of_cloth(at.fit):
+        return (
+            "nothing, because crammed and empty dents make the cloth, and no reed for them is near"
+        )
+    return None
 
 
 def _not_known_to_differ(at: At, levers: Sequence[Lever]) -> str | None:

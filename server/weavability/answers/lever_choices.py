@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from math import ceil, inf
@@ -184,12 +184,31 @@ def _coarser(yarn: Yarn) -> Sequence[OtherYarn]:
     return other_counts(yarn, finer=False)
 
 
+def _much_finer(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=True, beyond=True)
+
+
+def _much_coarser(yarn: Yarn) -> Sequence[OtherYarn]:
+    return other_counts(yarn, finer=False, beyond=True)
+
+
+def _none_beyond(_: Yarn) -> Sequence[OtherYarn]:
+    return ()
+
+
+_BEYOND: Final[Mapping[object, Callable[[Yarn], Sequence[OtherYarn]]]] = {
+    _finer: _much_finer,
+    _coarser: _much_coarser,
+}
+
+
 def _yarn_lever(
     system: str, words: str, others: Callable[[Yarn], Sequence[OtherYarn]], message: str
 ) -> ChoiceLever:
     return ChoiceLever(
         words=f"{words} {system}",
         choose=_yarns(system, others, message),
+        choose_beyond=_yarns(system, _BEYOND.get(others, _none_beyond), message),
         is_ordered=others is not folded_counts,
         is_in_proportion=others is not folded_counts,
     )
@@ -250,6 +269,14 @@ def _second_beam(at: At) -> Iterator[Change]:
         groups = [{"name": "first", "yarns": rest}, {"name": "second", "yarns": [key]}]
         message = f"Wind warp {key} on a beam of its own."
         yield one_field(f"{ROOT}/warp/beams", groups, message)
+
+
+def _one_beam(at: At) -> Iterator[Change]:
+    """Yield one beam for groups without a ratio, on a loom that lets off fewer than there are."""
+    warp, beams = at.fit.cloth.construction.warp, at.fit.limits.beams
+    if len(warp.beams) > beams.let_offs and all(each.pile_ratio is None for each in warp.beams):
+        message = "Wind all ends on one beam."
+        yield one_field(f"{ROOT}/warp/beams", None, message)
 
 
 def _runs(sequence: Iterable[str]) -> str:
@@ -325,6 +352,7 @@ SPLIT_WARP: Final = ChoiceLever(
     words="a second beam for the ends that interlace often", choose=_split_by_interlacing
 )
 TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two_feeders)
+ONE_BEAM: Final = ChoiceLever(words="one beam for all ends", choose=_one_beam)
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
 
 

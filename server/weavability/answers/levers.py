@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Protocol, overload
 
 from weavability.answers.field_changes import ROOT, Change, Write, form_of, one_field
@@ -94,6 +94,9 @@ class Lever(Protocol):
     def options(self, at: At) -> Options:
         """Return the changes that it offers, the nearest first."""
 
+    def beyond(self, at: At) -> Options:
+        """Return those beyond the last of them, which make another cloth; they are no remedy."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberLever:
@@ -163,6 +166,18 @@ class NumberLever:
 
         return Options(max(0, count), make, is_ordered=True, guess=guess)
 
+    def beyond(self, at: At) -> Options:
+        """Return the steps beyond the reach of the same cloth."""
+        if self.reach_pct != SAME_CLOTH_PCT:
+            return NO_OPTIONS
+        first, far = len(self.options(at)), replace(self, reach_pct=ANOTHER_CLOTH_PCT).options(at)
+        return Options(
+            len(far) - first,
+            lambda place: far[first + place],
+            is_ordered=True,
+            guess=lambda over: max(0, far.guess(over) - first),
+        )
+
 
 _WHOLE: Final = frozenset({"panels", "ends/dent", "ends"})
 Choose = Callable[[At], Iterable[Change]]
@@ -178,16 +193,24 @@ class ChoiceLever:
         is_ordered: Whether each moves the number of a check further than the one before.
         is_in_proportion: Whether that is in proportion to the number that the first write changes,
             or to its inverse.
+        choose_beyond: Yields what is beyond the last of them, the nearest first.
     """
 
     words: str
     choose: Choose
     is_ordered: bool = False
     is_in_proportion: bool = False
+    choose_beyond: Choose = lambda _: ()
 
     def options(self, at: At) -> Options:
         """Return the choices."""
-        found = tuple(self.choose(at))
+        return self._options(tuple(self.choose(at)))
+
+    def beyond(self, at: At) -> Options:
+        """Return the choices beyond these."""
+        return self._options(tuple(self.choose_beyond(at)))
+
+    def _options(self, found: tuple[Change, ...]) -> Options:
 
         def guess(over: float) -> int:
             far = (abs(math.log1p(one.writes[0].change_pct / 100)) for one in found)
@@ -211,11 +234,12 @@ def up_to_the_last(words: str, options: Options) -> str:
         isinstance(each.to, bool) or not isinstance(each.to, str | int | float) for each in writes
     ):
         return words
-    ends = dict.fromkeys(map(_with_unit, writes))
+    ends = dict.fromkeys(map(with_unit, writes))
     return f"{words} (to {' and '.join(ends)})"
 
 
-def _with_unit(write: Write) -> str:
+def with_unit(write: Write) -> str:
+    """Return the value of a change with its unit: ``112.5 cm``."""
     if isinstance(write.to, str) or write.unit is None:
         return str(write.to)
     unit = write.unit.removesuffix("s") if write.to == 1 else write.unit
@@ -229,6 +253,9 @@ LEAST_WIDTH_CM: Final = 2.0
 
 SAME_CLOTH_PCT: Final = 25.0
 """A sett or width changed by more makes another cloth, and is not proposed; common practice."""
+
+ANOTHER_CLOTH_PCT: Final = 90.0
+"""How far a sett or width is tried to say which other cloth can be woven."""
 
 SLOWEST_SHARE: Final = 0.5
 """A loom that has to run at less than this share of its speed is the wrong one; common practice."""

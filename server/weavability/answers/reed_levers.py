@@ -103,9 +103,8 @@ def _in_reed(fit: Fit, dents: float, ends_per_dent: float, needed: float) -> Cha
     writes = _reed_writes(fit, dents)
     words = f"Use the reed of {dents:g} dents/10 cm that is in stock"
     if ends_per_dent != own.ends_per_dent:
-        drawn = Write(field=f"{ROOT}/reed/ends_per_dent", to=ends_per_dent, unit="ends/dent")
-        writes.append(drawn)
-        words += f", with {ends_per_dent:g} in a dent"
+        writes.extend(_denting_writes(fit, int(ends_per_dent)))
+        words += f", with {ends_per_dent:g} in {_a_dent(fit)}"
     if is_within_stock_tolerance(100 * (needed / dents - 1)):
         return Change(writes=tuple(writes), message=f"{words}.")
     return _with_its_sett(fit, writes, words, dents / needed)
@@ -123,6 +122,27 @@ def _reed_writes(fit: Fit, dents: float) -> list[Write]:
             if stated is not None
         ),
     ]
+
+
+def _denting_writes(fit: Fit, ends_per_dent: int) -> Iterator[Write]:
+    """Yield what states so many ends in every dent, in place of an uneven denting."""
+    yield Write(field=f"{ROOT}/reed/ends_per_dent", to=ends_per_dent, unit="ends/dent")
+    if fit.cloth.construction.reed.ends_in_dents:
+        yield Write(field=f"{ROOT}/reed/ends_in_dents", to=None)
+
+
+def _a_dent(fit: Fit) -> str:
+    return "every dent" if fit.cloth.construction.reed.ends_in_dents else "a dent"
+
+
+def is_denting_of_cloth(fit: Fit) -> bool:
+    """Return whether crammed or empty dents are a part of the cloth.
+
+    Dents of which the fullest has one end more than the emptiest only give a sett that no even
+    denting does.
+    """
+    dents = fit.cloth.construction.reed.ends_in_dents
+    return bool(dents) and (0 in dents or max(dents) - min(dents) > 1)
 
 
 def _with_its_sett(fit: Fit, writes: list[Write], words: str, times: float) -> Change | None:
@@ -161,12 +181,14 @@ def _with_its_sett(fit: Fit, writes: list[Write], words: str, times: float) -> C
 def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Change]:
     """Yield what uses a reed in stock, if the order requests none: other dentings, other setts."""
     now, own = fit.cloth.construction.warp.threads_per_cm, fit.denting
-    others, in_a_dent = _other_dentings(fit), f"{ROOT}/reed/ends_per_dent"
+    others, a_dent = _other_dentings(fit), _a_dent(fit)
     for other in others:
         if is_within_stock_tolerance(other.change_pct):
             ends = "1 end" if other.ends_per_dent == 1 else f"{other.ends_per_dent} ends"
-            message = f"Draw {ends} in a dent, for the reed of {other.dents_per_10cm:g}."
-            yield one_field(in_a_dent, other.ends_per_dent, message, unit="ends/dent")
+            yield Change(
+                writes=tuple(_denting_writes(fit, other.ends_per_dent)),
+                message=f"Draw {ends} in {a_dent}, for the reed of {other.dents_per_10cm:g}.",
+            )
     for dents in sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))[
         :_NEAREST_REEDS
     ]:
@@ -181,18 +203,17 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
                 fit,
                 to,
                 f"Set {{to:g}} {{unit}}, which the reed of {nearest.dents_per_10cm:g} gives with "
-                f"{nearest.ends_per_dent} in a dent.",
+                f"{nearest.ends_per_dent} in {a_dent}.",
             )
-            denting = Write(field=in_a_dent, to=nearest.ends_per_dent, unit="ends/dent")
-            yield replace(sett, writes=(*sett.writes, denting))
+            denting = _denting_writes(fit, nearest.ends_per_dent)
+            yield replace(sett, writes=(*sett.writes, *denting))
 
 
 def _other_dentings(fit: Fit) -> list[DentingInStock]:
-    own = fit.denting
-    if own.ends_per_dent != own.fullest_dent:
+    if is_denting_of_cloth(fit):
         return []
-    reeds, usual = fit.limits.numbers.reeds, in_force().usual
-    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual, fit.denting.ends_per_dent)
+    own, reeds, usual = fit.denting, fit.limits.numbers.reeds, in_force().usual
+    found = dentings_in_stock(fit.order, fit.cloth.numbers, reeds, usual, own.ends_per_dent)
     others = (each for each in found if each.ends_per_dent != own.ends_per_dent)
     return sorted(others, key=lambda each: each.cost)
 
@@ -211,6 +232,19 @@ def _stated(fit: Fit, field: str, metric: float, unit: str, message: str, *, dig
 
 def _is_same_cloth(to: float, now: float) -> bool:
     return abs(to / now - 1) * 100 <= SAME_CLOTH_PCT
+
+
+def _even_denting(at: At) -> Iterator[Change]:
+    """Yield even dents in place of unlike ones that are no part of the cloth, the nearest first."""
+    fit = at.fit
+    dents = fit.cloth.construction.reed.ends_in_dents
+    if dents and not is_denting_of_cloth(fit):
+        for count in sorted(
+            {min(dents), max(dents)}, key=lambda each: abs(each - sum(dents) / len(dents))
+        ):
+            ends = "1 end" if count == 1 else f"{count} ends"
+            message = f"Draw {ends} in every dent."
+            yield Change(writes=tuple(_denting_writes(fit, count)), message=message)
 
 
 def _reed_of_sett(at: At) -> Iterator[Change]:
@@ -311,6 +345,7 @@ def _split_remainder(at: At) -> Iterator[Change]:
 
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
 REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
+EVEN_DENTING: Final = ChoiceLever(words="the same ends in every dent", choose=_even_denting)
 OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_ends, is_ordered=True)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)
 SPLIT_REMAINDER: Final = ChoiceLever(

@@ -32,6 +32,7 @@ from weavability.answers.rounding import tidy
 from weavability.answers.trials import Trials
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of
+from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.facts import pair_of
 from weavability.checks.finding import Remedy, Verdict
 from weavability.checks.registry import observe_pair
@@ -191,16 +192,17 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
     pair = pair_of(fit)
     found = observe_pair(pair)
     pricing = None if prices is None else Pricing(loom=loom, prices=prices)
-    search = Search(Trials(fit, pair.facts, found, OF_SEARCH, pricing))
+    search = Search(Trials(fit, pair.facts, found, OF_SEARCH))
     search.run()
     search.trials.announce()
     verdict, doubts = verdict_of(found), search.trials.weighed.doubts
+    writer = RemedyWriter(trials=search.trials, pricing=pricing)
     return LoomRemedies(
         loom_id=loom.loom_id,
         verdict=verdict,
         codes=codes_of(found),
         rejected_if_assumed=() if verdict is Verdict.NOT_WEAVABLE else tuple(sorted(doubts)),
-        remedies=tuple(search.remedies()),
+        remedies=tuple(search.remedies(writer)),
         not_found=tuple(search.not_found()),
         trials=len(search.trials.proofs),
         trials_used_up=search.is_cut_short,

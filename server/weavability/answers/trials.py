@@ -7,34 +7,24 @@ check, as a validation of it does. Both are counted, and bounded.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple, cast
 
-from weavability.answers.altered import Pricing, alterations, figures_of
-from weavability.answers.field_changes import (
-    Change,
-    Write,
-    changed,
-    distance_of,
-    form_of,
-    may_be_stated,
-    value_at,
-)
+from weavability.answers.field_changes import Change, changed, distance_of, may_be_stated
 from weavability.answers.levers import At, Options
 from weavability.answers.verdicts import RANKS, verdict_of
 from weavability.answers.weighed_findings import TIGHTNESS, Weighed, to_clear
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
-from weavability.checks.finding import Alteration, FieldChange, Remedy, Severity, Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Excess, excess_of, observe_altered, observe_pair
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
-from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.rounded_numbers import significant
@@ -142,7 +132,6 @@ class Trials:
         facts: Its numbers.
         found: What the checks find in them.
         bound: How much may be tried.
-        pricing: For the change of cost; ``None`` if no prices are stated.
         probed: Probes that were made.
         proofs: By change what its judgement proved; ``None`` if it cannot be judged.
         is_of_use: Whether the options that were last tried pass the limits by less than the order,
@@ -153,12 +142,10 @@ class Trials:
     facts: Facts[float]
     found: Sequence[Observation]
     bound: Bound
-    pricing: Pricing | None = None
     probed: int = 0
     proofs: dict[object, Proof | None] = field(default_factory=dict)
     is_of_use: bool = False
     _made: dict[object, Trial | None] = field(default_factory=dict)
-    _figures: Mapping[str, float] | None = None
     _passed: dict[CheckCode, Excess] | None = None
     _helped: dict[CheckCode, At] = field(default_factory=dict)
     _now: dict[int, tuple[Checks, Excess]] = field(default_factory=dict)
@@ -315,7 +302,7 @@ class Trials:
 
     def _over(self, made: Checks, change: Change) -> Excess:
         """Return how far checks are passed after a change; infinitely if it cannot be."""
-        trial = self._trial(change, is_woven=_reads_design(made))
+        trial = self.trial(change, is_woven=_reads_design(made))
         if trial is None:
             return _IMPOSSIBLE
         requires = any(one.about is About.EACH_REQUIREMENT for some in made for one in some)
@@ -328,7 +315,7 @@ class Trials:
         except InputError:
             return _IMPOSSIBLE
 
-    def _trial(self, change: Change, *, is_woven: bool = True) -> Trial | None:
+    def trial(self, change: Change, *, is_woven: bool = True) -> Trial | None:
         """Return the order after a change; ``None`` if it cannot be.
 
         Args:
@@ -393,7 +380,7 @@ class Trials:
         return proof if other is None or other.worsens else other
 
     def _prove(self, change: Change) -> Proof | None:
-        trial = self._trial(change)
+        trial = self.trial(change)
         try:
             pair = None if trial is None else trial.pair()
         except InputError:
@@ -502,44 +489,6 @@ class Trials:
         made = to_clear((CheckCode.REED_SETT_MISMATCH,))
         return _worst(made, facts).times > self._worst_now(made).times + 1.0
 
-    def remedy(self, proof: Proof) -> Remedy:
-        """Write a proved change down, with what else it changes."""
-        order = self.fit.cloth.construction
-        changes = tuple(_stated(order, write) for write in proof.change.writes)
-        first = changes[0]
-        rejected = proof.rejected_if_assumed
-        return {
-            "pointer": first["pointer"],
-            "from": first["from"],
-            "to": first["to"],
-            "unit": first["unit"],
-            "message": proof.change.message
-            + _left("note", proof.eases)
-            + _left("warning", proof.mends - proof.clears - rejected)
-            + (_left_in_doubt(rejected) if self.errors else ""),
-            "clears": sorted(proof.clears),
-            "leaves_notes": sorted(proof.eases),
-            "leaves_warnings": sorted(proof.mends - proof.clears),
-            "rejected_if_assumed": sorted(rejected),
-            "brings": sorted(proof.brings),
-            "verdict": proof.verdict,
-            "distance": proof.distance,
-            "changes": changes,
-            "alters": tuple(self._alters(proof.change)),
-        }
-
-    def _alters(self, change: Change) -> Iterator[Alteration]:
-        if self._figures is None:
-            self._figures = figures_of(self.fit)
-        trial = self._trial(change)
-        if trial is None:
-            return
-        after = trial.on_loom()
-        but_for_speed = self._figures if trial.is_as_woven else None
-        yield from alterations(self._figures, figures_of(after, but_for_speed))
-        if self.pricing is not None:
-            yield from self.pricing.alteration(self.fit, after)
-
 
 _OF_HARDEST_WEFT: Final = frozenset(
     {CheckCode.WEFT_STRENGTH, CheckCode.INSERTION_WEFT_SPEED, CheckCode.INSERTION_CRAWL}
@@ -611,26 +560,3 @@ def _crossing(fails: _Place, clears: _Place, *, is_even: bool) -> int:
     if is_even and 0.0 < clears.times <= 1.0 < fails.times < math.inf:
         share = math.log(fails.times) / math.log(fails.times / clears.times)
     return fails.at + math.ceil(share * (clears.at - fails.at))
-
-
-def _left(severity: str, eased: Iterable[CheckCode]) -> str:
-    codes = " and ".join(sorted(eased))
-    return f" It leaves a {severity} of {codes}." if codes else ""
-
-
-def _left_in_doubt(rejected: Iterable[CheckCode]) -> str:
-    codes = ", ".join(sorted(rejected))
-    return f" It leaves the order not weavable ({codes}) if what is assumed is so." if codes else ""
-
-
-def _stated(order: Construction, write: Write) -> FieldChange:
-    """Write the change of a field in the form that the order uses."""
-    form = form_of(order, write.field)
-    now = value_at(order, write.field)
-    return {
-        "pointer": form.pointer,
-        "from": round(now * form.per_metric, 6) if form.in_inches and now is not None else now,
-        "to": write.to,
-        "unit": write.unit,
-        "step": write.step,
-    }

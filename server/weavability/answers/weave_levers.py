@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from itertools import islice
 from typing import Final
 
@@ -11,6 +11,7 @@ from weavability.answers.field_changes import (
     ROOT,
     Change,
     Write,
+    distance_of,
     weave_as_json,
 )
 from weavability.answers.levers import (
@@ -20,16 +21,18 @@ from weavability.answers.levers import (
 from weavability.answers.weave_family import Member, family_of
 from weavability.textiles.weave_matrix import Weave
 
+_FIELD: Final = f"{ROOT}/weave"
+
 Fits = Callable[[Member, Member], bool]
 
 MOST_WEAVES: Final = 6
-"""Weaves of a family that are proposed, the nearest by mean float."""
+"""Weaves of a family that are proposed, the nearest."""
 
 MOST_IN_STRIPES: Final = 4
 """Of them, those that are put into the stripes of a cloth, which takes longer to judge."""
 
 MOST_OF_A_FLOAT: Final = 2
-"""Of those of one mean float, the nearest by the share of the warp raised, which makes the face."""
+"""Of those of one mean float, the nearest by the share of warp on the face."""
 
 
 def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
@@ -41,8 +44,8 @@ def _weaves(fits: Fits) -> Callable[[At], Iterator[Change]]:
             yield from islice(_in_stripes(stated.weave, fits), MOST_IN_STRIPES)
             return
         found = family_of(at.fit.cloth.weave)
-        for own, one in islice(_others(found, fits), MOST_WEAVES) if found else ():
-            yield _change(one.name, f"Weave it in {one.name}.", one.mean_float / own.mean_float)
+        for own, one in islice(nearest_weaves(found, fits), MOST_WEAVES) if found else ():
+            yield _change(one.name, f"Weave it in {one.name}.", own, one)
 
     return choose
 
@@ -59,44 +62,45 @@ def _in_stripes(weave: Weave, fits: Fits) -> Iterator[Change]:
         share = sum(ends for each, ends in weave.stripes if each == kind) / sum(
             ends for _, ends in weave.stripes
         )
-        for own, one in _others(found, fits):
+        for own, one in nearest_weaves(found, fits):
             stripes = [
                 {"weave": one.name if each == kind else weave_as_json(each), "ends": ends}
                 for each, ends in weave.stripes
             ]
             message = f"Weave {one.name} in place of {own.name}."
-            times = 1 + (one.mean_float / own.mean_float - 1) * share
-            yield _change({"stripes": stripes}, message, times)
+            yield _change({"stripes": stripes}, message, own, one, share)
 
 
-def _change(weave: object, message: str, mean_float_times: float) -> Change:
-    change_pct = (mean_float_times - 1) * 100
-    return Change(
-        writes=(Write(field=f"{ROOT}/weave", to=weave, change_pct=change_pct),), message=message
+def _change(to: object, message: str, own: Member, one: Member, share: float = 1.0) -> Change:
+    return Change(writes=(weave_write(_FIELD, to, own, one, share),), message=message)
+
+
+def weave_write(field: str, to: object, own: Member, one: Member, share: float = 1.0) -> Write:
+    """Return the write of another weave, of so large a share of the cloth."""
+    return Write(
+        field=field,
+        to=to,
+        change_pct=(one.mean_float / own.mean_float - 1) * 100 * share,
+        face_pct=(one.up_share - own.up_share) * 100 * share,
     )
 
 
-def _others(
+def nearest_weaves(
     family: tuple[Member, tuple[Member, ...]], fits: Fits
 ) -> Iterator[tuple[Member, Member]]:
-    """Yield a weave with each of its family that fits, the nearest first."""
+    """Yield a weave with each of its family that fits: the nearest first, few of a mean float."""
     own, others = family
-    for one in _nearest(own, (one for one in others if fits(own, one))):
-        yield own, one
 
-
-def _nearest(own: Member, others: Iterable[Member]) -> Iterator[Member]:
-    """Yield the nearest weaves by mean float, a few of each."""
-
-    def distance(one: Member) -> tuple[float, float, int]:
-        face = abs(one.up_share - own.up_share)
-        return abs(one.mean_float - own.mean_float), round(face, 6), abs(one.shafts - own.shafts)
+    def distance(one: Member) -> tuple[float, bool, int]:
+        far = distance_of(_change(one.name, "", own, one))
+        is_turned = (one.up_share - 0.5) * (own.up_share - 0.5) < 0.0
+        return round(far, 6), is_turned, abs(one.shafts - own.shafts)
 
     taken: Counter[float] = Counter()
-    for one in sorted(others, key=distance):
+    for one in sorted((each for each in others if fits(own, each)), key=distance):
         taken[one.mean_float] += 1
         if taken[one.mean_float] <= MOST_OF_A_FLOAT:
-            yield one
+            yield own, one
 
 
 def _family(words: str, fits: Fits) -> ChoiceLever:
@@ -124,4 +128,10 @@ LESS_RAISED: Final = _family(
 )
 
 
-OTHER_WEAVE: Final = _family("another weave of the family", lambda own, one: one != own)
+def _of_one_warp(at: At) -> Iterator[Change]:
+    """Yield any other weave, for ends on one beam; no weave takes the place of a let-off."""
+    if at.fit.order.take_ups <= at.fit.limits.beams.let_offs:
+        yield from _weaves(lambda own, one: one != own)(at)
+
+
+OTHER_WEAVE: Final = ChoiceLever(words="another weave of the family", choose=_of_one_warp)

@@ -22,7 +22,10 @@ MOST_TIMES: Final = 6.0
 """A yarn so many times as coarse or as fine is the farthest that is proposed; a choice of this
 service, common practice, no source."""
 
-_FARTHEST: Final = MOST_TIMES * (1 + SLACK)
+FARTHEST_TIMES: Final = 24.0
+"""A yarn up to so many times as coarse or as fine is named as that of another cloth."""
+
+_LAST_DIGIT: Final = 1 + SLACK
 """A count is read from a linear density, which may have lost its last digit."""
 
 FOLDED_WITHIN_PCT: Final = 6.0
@@ -71,7 +74,13 @@ _UNITS: Final = {"twist_per_m": "turns/m", "diameter_mm": "mm diameter"}
 
 def tied_to_the_count(yarn: Yarn) -> str | None:
     """Return why a yarn is proposed in no other count, by what is stated of it; ``None`` if not."""
-    return next((why for name, why in _TIED.items() if getattr(yarn, name) is not None), None)
+    stated = next((why for name, why in _TIED.items() if getattr(yarn, name) is not None), None)
+    read = None if stated or yarn.linear_density_tex is not None else _read(yarn)
+    if read is not None and len(read.folded_tex) > 1:
+        return "it is folded of unlike singles"
+    if read is not None and read.system not in usual_counts():
+        return f"the usual counts of its system, {read.system}, are not known"
+    return stated
 
 
 @cache
@@ -83,10 +92,11 @@ def usual_counts() -> Mapping[str, tuple[float, ...]]:
 
 
 @lru_cache(maxsize=256)
-def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
+def other_counts(yarn: Yarn, *, finer: bool, beyond: bool = False) -> tuple[OtherYarn, ...]:
     """Return the yarn in the usual counts on one side of its own, the nearest first.
 
-    None is more than :data:`MOST_TIMES` as fine or as coarse. A stated twist keeps its twist
+    None is more than :data:`MOST_TIMES` as fine or as coarse, or ``beyond`` that none less, and up
+    to :data:`FARTHEST_TIMES`. A stated twist keeps its twist
     factor, and a stated diameter the packing of the fibres: both go with the root of the linear
     density. The angle of the twist then stays, and with it a stated take-up in folding.
     """
@@ -94,11 +104,11 @@ def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
         return ()
     if yarn.linear_density_tex is not None:
         now = yarn.linear_density_tex
-        some = _beside(usual_counts()["tex"], now, rising=not finer)
+        some = _beside(usual_counts()["tex"], now, rising=not finer, beyond=beyond)
         found = (OtherYarn("linear_density_tex", to, (to / now - 1) * 100) for to in some)
         return tuple(_moved(yarn, each) for each in found)
     read = _read(yarn)
-    if read is None or read.system not in usual_counts() or len(read.folded_tex) > 1:
+    if read is None:
         return ()
     is_direct = _DIRECT[read.system]
     counts = usual_counts()[read.system]
@@ -107,7 +117,7 @@ def other_counts(yarn: Yarn, *, finer: bool) -> tuple[OtherYarn, ...]:
         return ()
     made = (
         _other(yarn, read, _written(read, each, twisted_from=count))
-        for each in _beside(counts, count, rising=is_direct != finer)
+        for each in _beside(counts, count, rising=is_direct != finer, beyond=beyond)
     )
     return tuple(_moved(yarn, each) for each in made if each is not None)
 
@@ -156,14 +166,14 @@ def folded_counts(yarn: Yarn) -> tuple[OtherYarn, ...]:
     )
 
 
-def _beside(counts: tuple[float, ...], now: float, *, rising: bool) -> list[float]:
-    """Return the counts above or below one, the nearest first."""
+def _beside(counts: tuple[float, ...], now: float, *, rising: bool, beyond: bool) -> list[float]:
+    """Return the counts above or below one, the nearest first, near it or beyond these."""
+    least = MOST_TIMES * _LAST_DIGIT if beyond else 1.001  # its own count, rounded
+    most = FARTHEST_TIMES if beyond else MOST_TIMES * _LAST_DIGIT
     if rising:
-        return list(
-            counts[bisect_right(counts, now * 1.001) : bisect_right(counts, now * _FARTHEST)]
-        )
+        return list(counts[bisect_right(counts, now * least) : bisect_right(counts, now * most)])
     return list(
-        reversed(counts[bisect_left(counts, now / _FARTHEST) : bisect_left(counts, now * 0.999)])
+        reversed(counts[bisect_left(counts, now / most) : bisect_left(counts, now / least)])
     )
 
 
@@ -207,7 +217,9 @@ def _written(read: Designation, count: float, *, twisted_from: float | None = No
 
 
 def _of_count(read: Designation, count: float) -> str:
-    text = f"{count:g} {read.system}" if _DIRECT[read.system] else f"{read.system} {count:g}"
+    of_fibre, _, unit = read.system.rpartition(" ")  # jute 8 lb
+    text = f"{of_fibre} {count:g} {unit}" if _DIRECT[read.system] else f"{read.system} {count:g}"
+    text = text.lstrip()
     if read.filaments:
         text += f" f{read.filaments}"
     if read.plies == 1:
