@@ -35,7 +35,12 @@ from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.cloth_bounds import is_endless
 from weavability.textiles.cloth_numbers import StatedCloth
 from weavability.textiles.cloth_states import grey_cloth
-from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
+from weavability.textiles.cloth_symbols import (
+    CONSTRUCTION,
+    ClothSymbols,
+    changed_fields,
+    cloth_symbols,
+)
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError, pointing_below
 from weavability.textiles.numbers import Floats, Record, columns_of
@@ -127,6 +132,7 @@ def judge_columns(
     driven: bool = False,
     checks: Collection[CheckCode] | None = None,
     doubts: bool = False,
+    like: ClothSymbols | None = None,
 ) -> JudgedColumns:
     """Judge every construction on every loom, without messages.
 
@@ -143,6 +149,8 @@ def judge_columns(
             weft, allows less, at which a validation judges them.
         checks: By which alone verdicts are given; ``None`` for all.
         doubts: Whether they are requested.
+        like: What an order says from which they were changed: what a change leaves as it is, is
+            taken from it.
 
     Raises:
         InputError: A loom cannot be read, at ``/looms/<index>``, or a number has no such name, at
@@ -162,9 +170,8 @@ def judge_columns(
     )
     with np.errstate(all="ignore"):
         for start in range(0, len(orders), at_a_time):
-            rows = _read(
-                orders, looms, range(start, min(start + at_a_time, len(orders))), into.refused
-            )
+            places = range(start, min(start + at_a_time, len(orders)))
+            rows = _read(orders, looms, places, into.refused, like)
             if rows:
                 _judge_block(rows, park, into, driven=driven, checks=checks)
     return JudgedColumns(
@@ -217,10 +224,12 @@ def _read(
     looms: Sequence[Loom],
     places: range,
     refused: dict[int, InputError],
+    like: ClothSymbols | None,
 ) -> list[Row]:
     """Read a block of orders; those that cannot be read are noted.
 
-    What they have in common with the first is taken from that one: many differ in one field.
+    What they have in common with one that is given, or else with the first, is taken from that one:
+    many differ in one field.
     """
     rows: list[Row] = []
     weaves: dict[tuple[int, int], WeaveCounts[float]] = {}
@@ -229,8 +238,10 @@ def _read(
             with pointing_below(CONSTRUCTION):
                 unkept = Ledger(CONSTRUCTION, keeps=False)
                 woven = _woven_alike(orders[place], looms)
-                like = rows[0].symbols if rows else None
-                symbols = cloth_symbols(woven, unkept, unkept, like)
+                other = None if like is None else changed_fields(woven, like.construction)
+                symbols = cloth_symbols(woven, unkept, unkept, like, other)
+            if like is not None:
+                symbols.take_grey_of(like)
             order = order_numbers(symbols, like)
         except InputError as error:
             refused[place] = error
@@ -240,6 +251,7 @@ def _read(
         if kind not in weaves:
             weaves[kind] = weave_counts(symbols.structure, layers)
         rows.append(Row(place, symbols, symbols.stated(), order, weaves[kind]))
+        like = symbols if like is None else like
     return rows
 
 

@@ -117,7 +117,11 @@ class StatedJudge:
                 looms[at] = resolve_loom(loom)
         if cloths:
             judged = judge_columns(
-                list(cloths.values()), [self._loom], numbers=[_NEEDED], checks=checks
+                list(cloths.values()),
+                [self._loom],
+                numbers=[_NEEDED],
+                checks=checks,
+                like=self._fit.cloth.symbols,
             )
             for row, at in enumerate(cloths):
                 needed = float(judged.numbers[_NEEDED][row, 0])

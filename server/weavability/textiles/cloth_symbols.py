@@ -169,6 +169,11 @@ class ClothSymbols:
         """The grey cloth, in a reed of its sett and width; each number is computed when read."""
         return cloth_on_use(self._stated)
 
+    def take_grey_of(self, like: ClothSymbols) -> None:
+        """Take the grey cloth from another order, with all that is known of it, if both are one."""
+        if self._stated == like.stated():
+            vars(self)["grey"] = like.grey
+
     @cached_property
     def _stated(self) -> StatedCloth[float]:
         warp, weft, structure = self.construction.warp, self.construction.weft, self.structure

@@ -8,6 +8,7 @@ shrinks, what inspection rejects and what is made beyond the order.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log
 from typing import Final
 
@@ -200,6 +201,7 @@ def _overage_pct(
     )
 
 
+@lru_cache(maxsize=256)
 def usual_of_mill(length_m: float) -> MillOrders:
     """Return what a mill plans and loses over an order of a length, between the published ranges.
 
