@@ -33,7 +33,13 @@ from weavability.looms.speed import named_limits
 from weavability.looms.weft_insertion import SpeedLimitName, speed_limit
 from weavability.service.requests.park import load_park
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.construction import Allowances, Construction, Reed, ThreadSystem
+from weavability.textiles.construction import (
+    Allowances,
+    Construction,
+    Reed,
+    ThreadSystem,
+    WarpGroup,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.stripes import Stripe, striped_weave
@@ -233,6 +239,35 @@ def test_orders_that_share_yarns_weaves_and_reeds_are_judged_like_each_alone() -
     # Two kinds in turn, so that the looms of a column are not evenly apart.
     machines = [loom(), jacquard(), loom(), jacquard(), replace(loom(), weft_selectors=1), loom()]
     assert_like_pairs(orders, machines, [(i, i % len(machines)) for i in range(len(orders))])
+
+
+def test_orders_changed_from_one_are_judged_beside_it_as_without_it() -> None:
+    """What a change leaves as it is, is taken from that order, and nothing else."""
+    cotton, fine = (Yarn(linear_density_tex=tex, fibre="cotton") for tex in (29.5, 8.0))
+    yarns = {"A": replace(cotton, crimp_pct=3.0), "B": fine}
+    beams = (WarpGroup(name="ground", yarns=("A",)), WarpGroup(name="cord", yarns=("B",)))
+    warp = ThreadSystem(yarns=yarns, order="2A 1B", threads_per_cm=30.0, beams=beams)
+    base = construction(warp=warp, weft=threads(22.0, crimp_pct=None))
+    orders = [
+        base,
+        replace(base, width_cm=120.0),
+        replace(base, requested_speed_picks_per_min=300.0),
+        replace(base, reed=Reed(dents_per_10cm=140.0, ends_per_dent=2)),
+        replace(base, allowances=Allowances(size_pct=12.0, loom_waste_m=9.0)),
+        replace(base, warp=replace(warp, threads_per_cm=48.0)),
+        replace(base, warp=replace(warp, yarns=yarns | {"B": replace(fine, crimp_pct=14.0)})),
+        replace(base, warp=replace(warp, yarns=yarns | {"B": replace(fine, fibre="polyester")})),
+        replace(base, weft=replace(base.weft, crimp_pct=12.0)),
+        replace(base, weave=parse_weave("2/2 twill Z")),
+    ]
+    machines = [loom(), replace(loom(), weft_selectors=1)]
+    beside = judge_columns(orders, machines, numbers=NUMBERS, like=cloth_facts(base).symbols)
+    assert len({row.tobytes() for row in beside.severities}) > 1
+    for place, order in enumerate(orders):
+        alone = judge_columns([order], machines, numbers=NUMBERS)
+        assert (beside.severities[place] == alone.severities[0]).all()
+        for name in NUMBERS:
+            np.testing.assert_array_equal(beside.numbers[name][place], alone.numbers[name][0])
 
 
 @pytest.mark.slow
