@@ -270,6 +270,19 @@ def test_orders_changed_from_one_are_judged_beside_it_as_without_it() -> None:
             np.testing.assert_array_equal(beside.numbers[name][place], alone.numbers[name][0])
 
 
+def test_an_order_takes_the_grey_cloth_of_another_only_if_both_are_one() -> None:
+    order = construction(weft=threads(22.0, crimp_pct=None))
+    base = cloth_facts(order).symbols
+    sized = cloth_facts(replace(order, allowances=Allowances(size_pct=12.0))).symbols
+    denser = cloth_facts(construction(weft=threads(25.0, crimp_pct=None))).symbols
+    own_pct = denser.grey.warp_crimp_pct, denser.grey.weft_crimp_pct
+    for each in (sized, denser):
+        each.take_grey_of(base)
+    assert sized.grey is base.grey
+    assert (denser.grey.warp_crimp_pct, denser.grey.weft_crimp_pct) == own_pct
+    assert own_pct != (base.grey.warp_crimp_pct, base.grey.weft_crimp_pct)
+
+
 @pytest.mark.slow
 def test_blocks_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
     orders, machines = drawn(10, seed_=14)
