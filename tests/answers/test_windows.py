@@ -91,6 +91,23 @@ PAIRS = {
 }
 
 
+COUNT_IN_TEX = "/construction/weft/yarns/A/linear_density_tex"
+SPEED = "/construction/requested_speed_picks_per_min"
+REQUIRED = Requirements(
+    mass_g_per_m2=RequiredRange(min=150.0, max=160.0),
+    mass_g_per_m=RequiredRange(min=150.0, max=300.0),
+    open_area_pct=RequiredRange(max=30.0),
+    cover_factor=RequiredRange(min=15.0),
+    thickness_mm=RequiredRange(max=0.5),
+    finished_width_cm=RequiredRange(min=100.0),
+    fibre_pct={"cotton": RequiredRange(min=55.0)},
+)
+REQUIRED_OF = {
+    "all": (construction(), loom()),
+    "example": (example_order(), example_loom()),
+}
+
+
 def stretch(pointer: str, points: int = 12, ends: tuple[float, float] | None = None) -> Stretch:
     start, stop = ends or FIELDS[pointer]
     return Stretch(pointer=pointer, start=float(start), stop=float(stop), points=points)
@@ -587,6 +604,28 @@ def test_what_a_customer_requires_is_varied_against_a_sett() -> None:
         construction(), loom(), across=stretch(fibre, 3, (10, 100)), along=stretch(WIDTH, 3)
     )
     assert_like_validations(construction(), loom(), made.window)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["all", "example"])
+@pytest.mark.parametrize(
+    ("across", "along"),
+    [
+        (stretch(ENDS, 40, (10.0, 50.0)), stretch(PICKS, 40, (10.0, 50.0))),
+        (stretch(WIDTH, 40, (80.0, 200.0)), stretch(PICKS, 40, (10.0, 50.0))),
+        (stretch(PICKS, 40, (10.0, 50.0)), stretch(COUNT_IN_TEX, 40, (10.0, 60.0))),
+        (stretch(COUNT_IN_TEX, 40, (10.0, 60.0)), stretch(WIDTH, 40, (80.0, 200.0))),
+        (stretch(ENDS, 40, (10.0, 50.0)), stretch(SPEED, 40, (200.0, 900.0))),
+    ],
+    ids=["ends x picks", "width x picks", "picks x count", "count x width", "ends x speed"],
+)
+def test_a_window_in_which_required_figures_differ_is_judged_in_columns(
+    name: str, across: Stretch, along: Stretch
+) -> None:
+    order, on = REQUIRED_OF[name]
+    made = make_window(replace(order, requirements=REQUIRED), on, across=across, along=along)
+    assert made.points_alone == 0
+    assert_like_validations(replace(order, requirements=REQUIRED), on, made.window)
 
 
 def test_a_beam_and_a_point_of_a_speed_curve_are_varied_by_their_place() -> None:

@@ -6,9 +6,10 @@ so that what follows from one field is computed once for a row or column of the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
-from functools import cache
+from functools import cache, partial
 from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple, Protocol, TypeAlias
@@ -21,7 +22,7 @@ from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import weave_counts
 from weavability.checks.registry import comparisons
 from weavability.looms.loom import Loom
-from weavability.looms.order_numbers import OrderNumbers, order_numbers
+from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_without_figures
 from weavability.textiles.assumptions import Ledger, Moves
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth_numbers import StatedCloth
@@ -29,6 +30,13 @@ from weavability.textiles.cloth_symbols import CONSTRUCTION, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Floats, Lists, Record, changed, columns_of
+from weavability.textiles.required_values import (
+    FinishedFigures,
+    RequiredNumbers,
+    figures_over,
+    required_numbers,
+    required_of,
+)
 
 _SPEED: Final = "/construction/requested_speed_picks_per_min"
 _PLAIN: Final[Mapping[str, str]] = MappingProxyType(
@@ -68,13 +76,16 @@ def order_of_row(row: Row) -> OrderNumbers[float]:
     return row.order
 
 
+def _order_without_figures(row: Row) -> OrderNumbers[float]:
+    found = row.order
+    return changed(found, requirements=()) if found.requirements else found
+
+
 def is_plain(axis: Axis, construction: Construction) -> bool:
     """Return whether orders along an axis differ in one figure alone, so that none is read."""
     pointer = axis.place.metric_pointer
-    # The pile of layers is as high as their setts leave it, and what is required of the finished
-    # cloth follows from all but the speed.
-    is_alone = construction.layers is None and construction.requirements is None
-    return pointer in _PLAIN and (is_alone or pointer == _SPEED)
+    # The pile of layers is as high as their setts leave it.
+    return pointer in _PLAIN and (construction.layers is None or pointer == _SPEED)
 
 
 class _Orders(Protocol):
@@ -156,8 +167,8 @@ class _ReadOrders:
     unlike: tuple[frozenset[str], ...]
 
     @classmethod
-    def of(cls, orders: Iterable[Construction], base: Row) -> _ReadOrders:
-        found = [_row_or_none(order, base) for order in orders]
+    def of(cls, orders: Iterable[Construction], base: Row, *, with_figures: bool) -> _ReadOrders:
+        found = [_row_or_none(order, base, with_figures=with_figures) for order in orders]
         return cls(
             rows=tuple(row or base for row in found),
             is_read=np.array([row is not None for row in found]),
@@ -183,12 +194,15 @@ class GridRows:
         base: With both fields at their first value, or at their last if that is no order.
         across: Along the first axis.
         along: Along the second.
+        lacks_figures: Whether all orders but the base were read without the figures of the finished
+            cloth that they require, which are computed in columns along a sett or the width.
         grids: Records of all points, in columns, by what takes them from an order.
     """
 
     base: Row
     across: _Orders
     along: _Orders
+    lacks_figures: bool = False
     grids: dict[Callable[[Row], Any], Any] = field(default_factory=dict)
 
     @classmethod
@@ -206,18 +220,26 @@ class GridRows:
         # A limit that is required may contradict another at one end.
         for x, y in ((xs[0], ys[0]), (xs[-1], ys[-1])):
             first_x, first_y = stated(construction, across, x), stated(construction, along, y)
-            base = _row_or_none(stated(first_x, along, y))
+            order = stated(first_x, along, y)
+            in_columns = any(is_plain(a, order) and not _is_speed(a) for a in (across, along))
+            base = _row_or_none(order)
             if base is not None:
                 break
         else:
             raise ApartError
 
-        def orders(axis: Axis, beside: Construction) -> _Orders:
+        def orders_along(axis: Axis, beside: Construction) -> _Orders:
             if is_plain(axis, beside):
                 return _PlainOrders.of(axis)
-            return _ReadOrders.of((stated(beside, axis, value) for value in axis.values), base)
+            orders = (stated(beside, axis, value) for value in axis.values)
+            return _ReadOrders.of(orders, base, with_figures=not in_columns)
 
-        found = cls(base=base, across=orders(across, first_y), along=orders(along, first_x))
+        found = cls(
+            base=base,
+            across=orders_along(across, first_y),
+            along=orders_along(along, first_x),
+            lacks_figures=in_columns,
+        )
         if not _any_of(found.across.unlike).isdisjoint(_any_of(found.along.unlike)):
             raise ApartError
         other_end = (len(xs) - 1, len(ys) - 1) if x == xs[0] else (0, 0)
@@ -284,14 +306,75 @@ class GridRows:
 
     def _grid(self, part: Callable[[Row], Any]) -> Any:
         if part not in self.grids:
-            of_x, of_y = (each.columns(part, self.base) for each in (self.across, self.along))
-            self.grids[part] = _crossed(of_x, of_y, part(self.base))
+            lacks_figures = part is order_of_row and self.lacks_figures
+            taken = _order_without_figures if lacks_figures else part
+            of_x, of_y = (each.columns(taken, self.base) for each in (self.across, self.along))
+            crossed = _crossed(of_x, of_y, taken(self.base))
+            if lacks_figures:
+                crossed = changed(crossed, requirements=self._requirements())
+            self.grids[part] = crossed
         return self.grids[part]
 
+    def _requirements(self) -> tuple[RequiredNumbers[Floats], ...]:
+        """Return what is required at every point, with what is computed of it."""
+        if isinstance(self.across, _ReadOrders):
+            return _required_of_rows(self.across.rows, self.along, axis=1)
+        if isinstance(self.along, _ReadOrders):
+            return _required_of_rows(self.along.rows, self.across, axis=0)
+        figures = figures_over(self.base.symbols, self._grid(stated_of_row))
+        return tuple(_required(_as_grid, [one]) for one in required_numbers(figures))
 
-def _row_or_none(construction: Construction, like: Row | None = None) -> Row | None:
+
+def _required_of_rows(
+    rows: Sequence[Row], beside: _Orders, *, axis: int
+) -> tuple[RequiredNumbers[Floats], ...]:
+    """Return what is required at every point, of orders that were read along one axis.
+
+    Args:
+        rows: The orders.
+        beside: Those along the other axis, of which none was read.
+        axis: Along which axis of the grid the rows are set side by side.
+    """
+    last: FinishedFigures[Floats] | None = None
+    found = []
+    for row in rows:
+        last = figures_over(row.symbols, beside.columns(stated_of_row, row), last)
+        found.append(required_numbers(last))
+    return tuple(
+        _required(partial(_side_by_side, axis=axis, points=beside.is_read.size), slot)
+        for slot in zip(*found, strict=True)
+    )
+
+
+def _as_grid(columns: Sequence[Any]) -> Floats:
+    (column,) = columns
+    return np.array(column, ndmin=2)
+
+
+def _side_by_side(columns: Sequence[Floats], *, axis: int, points: int) -> Floats:
+    return np.stack([np.broadcast_to(each, points) for each in columns], axis=axis)
+
+
+def _required(
+    put: Callable[[Sequence[Any]], Floats], slot: Sequence[RequiredNumbers[Floats]]
+) -> RequiredNumbers[Floats]:
+    """Put the numbers of one figure of several rows together."""
+    kind: Any = RequiredNumbers
+    names, members = _members(kind)
+    columns = zip(*map(members, slot), strict=True)
+    made: RequiredNumbers[Floats] = kind(**dict(zip(names, map(put, columns), strict=True)))
+    return made
+
+
+def _is_speed(axis: Axis) -> bool:
+    return axis.place.metric_pointer == _SPEED
+
+
+def _row_or_none(
+    construction: Construction, like: Row | None = None, *, with_figures: bool = True
+) -> Row | None:
     try:
-        return _row(construction, like)
+        return _row(construction, like, with_figures=with_figures)
     except InputError:
         return None
 
@@ -304,6 +387,7 @@ def _assumed_otherwise(row: Row, base: Row) -> frozenset[str]:
 
 
 _NOTHING: Final = frozenset[str]()
+_LAST_DIGITS: Final = 1e-12
 
 
 @cache
@@ -316,8 +400,14 @@ def _any_of(sets: Sequence[frozenset[str]]) -> frozenset[str]:
     return _NOTHING.union(*sets)
 
 
-def _row(construction: Construction, like: Row | None = None) -> Row:
+def _row(construction: Construction, like: Row | None, *, with_figures: bool) -> Row:
     """Read an order; what it has in common with another is taken from that one.
+
+    Args:
+        construction: The order.
+        like: The other.
+        with_figures: Whether to compute what the order requires of the finished cloth; else it is
+            only read.
 
     Raises:
         InputError: It cannot be read.
@@ -328,7 +418,10 @@ def _row(construction: Construction, like: Row | None = None) -> Row:
     woven = symbols.structure, symbols.layered_weave
     is_alike = other is not None and woven == (other.structure, other.layered_weave)
     weave = like.weave if like is not None and is_alike else weave_counts(*woven)
-    return Row(0, symbols, symbols.stated(), order_numbers(symbols, other), weave)
+    if with_figures:
+        return Row(0, symbols, symbols.stated(), order_numbers(symbols, other), weave)
+    required_of(construction.requirements)
+    return Row(0, symbols, symbols.stated(), order_without_figures(symbols), weave)
 
 
 def _moved(row: Row, moves: Moves) -> Row:
@@ -434,5 +527,6 @@ def _is_alike(grid: Any, read: Any, at: tuple[int, int]) -> bool:
         )
     if isinstance(read, bool | float | int):
         row, column = at[0] if len(grid) > 1 else 0, at[1] if grid.shape[1] > 1 else 0
-        return bool(grid[row, column] == read)
+        # What is computed in columns may differ from a float in its last digit.
+        return math.isclose(grid[row, column], read, rel_tol=_LAST_DIGITS)
     return bool(grid == read)

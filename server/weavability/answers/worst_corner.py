@@ -196,7 +196,7 @@ class Corners:
                 yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
 
 
-def _required(of: Beyond, figures: FinishedFigures, pointers: Iterable[str]) -> list[Share]:
+def _required(of: Beyond, figures: FinishedFigures[float], pointers: Iterable[str]) -> list[Share]:
     end = figures.end_of(of.place, is_high=of.is_most, only=frozenset(pointers))
     return [(end if of.is_most else -end, NOT_WEAVABLE if of.test(end, of.limit) else WEAVABLE)]
 

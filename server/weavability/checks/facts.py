@@ -190,7 +190,7 @@ class Words:
     loosest: Place | None = None
     tightest_layer: str = ""
     requirements: tuple[Required, ...] = ()
-    figures: FinishedFigures | None = None
+    figures: FinishedFigures[float] | None = None
     grounds: Grounds | None = None
 
 

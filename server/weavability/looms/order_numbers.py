@@ -153,6 +153,11 @@ def order_numbers(symbols: ClothSymbols, like: ClothSymbols | None = None) -> Or
     return _kept_required(symbols, in_force())
 
 
+def order_without_figures(symbols: ClothSymbols) -> OrderNumbers[float]:
+    """Gather the same without what the customer requires, which depends on the whole cloth."""
+    return _gathered(symbols, in_force())
+
+
 def _required(
     symbols: ClothSymbols, thresholds: Thresholds, like: ClothSymbols | None = None
 ) -> OrderNumbers[float]:
@@ -209,7 +214,9 @@ _BUT_GROUPS: Final = tuple(
 )
 
 
-def with_requirements(order: OrderNumbers[float], figures: FinishedFigures) -> OrderNumbers[float]:
+def with_requirements(
+    order: OrderNumbers[float], figures: FinishedFigures[float]
+) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
     other = copy(order)
     other.requirements = required_numbers(figures)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Final, NamedTuple
+from typing import Final, Generic, NamedTuple
 
 from weavability.textiles.assumptions import Assumption, Ledger, ValueBand
 from weavability.textiles.cloth_bounds import refuse_endless
@@ -30,6 +30,7 @@ from weavability.textiles.cloth_states import (
 )
 from weavability.textiles.cloth_symbols import ClothSymbols, cloth_symbols
 from weavability.textiles.construction import Construction
+from weavability.textiles.crimp import Crimps
 from weavability.textiles.geometry import (
     cloth_cover_factor,
     cloth_cover_factor_cotton,
@@ -41,6 +42,7 @@ from weavability.textiles.layered_cloth import (
     LayerFacts,
     layer_facts,
 )
+from weavability.textiles.numbers import N
 from weavability.textiles.order_lengths import Lengths
 from weavability.textiles.records import record
 from weavability.textiles.thread_systems import SystemFacts
@@ -287,14 +289,14 @@ def cloth_measures(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> Cloth
     )
 
 
-class EstimatedCrimps(NamedTuple):
+class EstimatedCrimps(NamedTuple, Generic[N]):
     """Crimps of threads that state none: of every warp yarn by its key, and of the weft."""
 
-    warp_pct: Mapping[str, float]
-    weft_pct: float
+    warp_pct: Mapping[str, N]
+    weft_pct: N
 
 
-def estimated_crimps(symbols: ClothSymbols, numbers: ClothNumbers[float]) -> EstimatedCrimps:
+def estimated_crimps(symbols: ClothSymbols, numbers: ClothNumbers[N]) -> EstimatedCrimps[N]:
     """Return the estimated crimps; that of a warp yarn is that of its group."""
     by_yarn = {
         key: found.estimated_warp_crimp_pct
@@ -327,7 +329,7 @@ def _cover(system: SystemFacts) -> tuple[float, float]:
 
 
 def grey_systems(
-    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: EstimatedCrimps
+    symbols: ClothSymbols, numbers: ClothNumbers[float], estimated: EstimatedCrimps[float]
 ) -> tuple[SystemFacts, SystemFacts]:
     """Return warp and weft in the grey cloth.
 
@@ -413,20 +415,8 @@ def cloth_in_states(
 ) -> States:
     """Return the cloth in each of its states, from warp and weft in the grey cloth."""
     shrinkages = symbols.shrinkages
-    grey = StateNumbers(
-        ends_per_cm=numbers.ends_per_cm,
-        picks_per_cm=numbers.picks_per_cm,
-        width_cm=numbers.grey_width_cm,
-        length_m=symbols.lengths.grey_m,
-        mass_g_per_m2=mass_g_per_m2(
-            ends_per_cm=warp.threads_per_cm,
-            picks_per_cm=weft.threads_per_cm,
-            warp_tex=warp.linear_density_tex,
-            weft_tex=weft.linear_density_tex,
-            warp_crimp_pct=warp.mass_crimp_pct,
-            weft_crimp_pct=weft.mass_crimp_pct,
-        ),
-    )
+    by_mass = Crimps(warp.mass_crimp_pct, weft.mass_crimp_pct)
+    grey = grey_state(symbols, numbers, by_mass)
     return States(
         loom_state=in_loom_state(
             grey,
@@ -434,10 +424,42 @@ def cloth_in_states(
             relaxed_kept=shrinkages.relaxed_kept,
         ),
         grey=grey,
-        finished=in_finished_state(
-            grey,
-            width_kept=shrinkages.width_kept,
-            length_kept=shrinkages.length_kept,
-            mass_kept=shrinkages.mass_kept,
+        finished=finished_state(symbols, grey),
+    )
+
+
+def grey_state(
+    symbols: ClothSymbols, numbers: ClothNumbers[N], by_mass: Crimps[N]
+) -> StateNumbers[N]:
+    """Return the grey cloth.
+
+    Args:
+        symbols: What the order says.
+        numbers: The grey cloth in numbers.
+        by_mass: Mean crimps, weighted by linear density.
+    """
+    return StateNumbers(
+        ends_per_cm=numbers.ends_per_cm,
+        picks_per_cm=numbers.picks_per_cm,
+        width_cm=numbers.grey_width_cm,
+        length_m=symbols.lengths.grey_m + 0 * numbers.ends_per_cm,
+        mass_g_per_m2=mass_g_per_m2(
+            ends_per_cm=numbers.ends_per_cm,
+            picks_per_cm=numbers.picks_per_cm,
+            warp_tex=symbols.warp.linear_density_tex,
+            weft_tex=symbols.weft.linear_density_tex,
+            warp_crimp_pct=by_mass.warp_crimp_pct,
+            weft_crimp_pct=by_mass.weft_crimp_pct,
         ),
+    )
+
+
+def finished_state(symbols: ClothSymbols, grey: StateNumbers[N]) -> StateNumbers[N]:
+    """Return a grey cloth as it is when finished."""
+    kept = symbols.shrinkages
+    return in_finished_state(
+        grey,
+        width_kept=kept.width_kept,
+        length_kept=kept.length_kept,
+        mass_kept=kept.mass_kept,
     )

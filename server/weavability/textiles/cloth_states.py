@@ -525,7 +525,7 @@ def in_loom_state(grey: StateNumbers[N], *, weft_crimp_pct: N, relaxed_kept: N) 
 
 
 def in_finished_state(
-    grey: StateNumbers[N], *, width_kept: N, length_kept: N, mass_kept: N
+    grey: StateNumbers[N], *, width_kept: float, length_kept: float, mass_kept: float
 ) -> StateNumbers[N]:
     """Return a grey cloth as it is when finished; the factors are those of ``Shrinkages``."""
     return StateNumbers(

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from importlib import resources
+from types import MappingProxyType
 from typing import Any, Final, Literal
 
 from weavability.textiles.assumptions import Grade, ValueBand
@@ -529,3 +530,26 @@ def _blend_form(pairs: tuple[tuple[Fibre, float], ...], kind: Kind) -> Form:
 
 def _mean(weighted: list[tuple[float, float]]) -> float:
     return sum(value * share for value, share in weighted) / sum(share for _, share in weighted)
+
+
+SAME_CONTENT: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "polyester": ("spun-polyester", "textured-polyester"),
+        "silk": ("spun-silk",),
+        "viscose": ("viscose-filament",),
+        "wool": ("worsted",),
+    }
+)
+"""Fibres that are the same by content, whichever way the yarn of them is made."""
+
+
+def content_pct(fibre: Fibre, key: str) -> float:
+    """Return the share of a fibre by mass, in whatever kind of yarn.
+
+    >>> content_pct(find_fibre("spun polyester"), "polyester")
+    100.0
+    >>> content_pct(find_fibre("polyester"), "spun-polyester")
+    0.0
+    """
+    shares = dict(fibre.components)
+    return sum(shares.get(each, 0.0) for each in (key, *SAME_CONTENT.get(key, ())))

@@ -16,7 +16,7 @@ import math
 from typing import Final
 
 from weavability.textiles.count_systems import TEX_NE
-from weavability.textiles.numbers import N, either
+from weavability.textiles.numbers import N, either, greatest
 from weavability.textiles.units import CM_PER_INCH
 
 COTTON_PER_SI_COVER: Final = 10.0 * CM_PER_INCH / math.sqrt(TEX_NE)
@@ -57,7 +57,7 @@ def yarn_diameter_mm(
     return math.sqrt(4.0 * linear_density_tex / solid)
 
 
-def cover_factor(*, threads_per_cm: float, linear_density_tex: float) -> float:
+def cover_factor(*, threads_per_cm: N, linear_density_tex: float) -> N:
     """Return the cover factor of one set of threads in SI units, ``K = n·√T/10``.
 
     Args:
@@ -89,7 +89,7 @@ def cover_factor_cotton(*, threads_per_cm: float, linear_density_tex: float) -> 
     )
 
 
-def cloth_cover_factor(*, warp: float, weft: float) -> float:
+def cloth_cover_factor(*, warp: N, weft: N) -> N:
     """Return the cover factor of the cloth in SI units, ``K1 + K2 − K1·K2/26.788``.
 
     What both sets cover is counted once. A set covers all of the surface when its threads touch
@@ -131,12 +131,12 @@ def cloth_cover_factor_cotton(*, warp: float, weft: float) -> float:
     return _both_covers(warp, weft, full=FULL_COVER_COTTON)
 
 
-def _both_covers(warp: float, weft: float, *, full: float) -> float:
+def _both_covers(warp: N, weft: N, *, full: float) -> N:
     """Return full cover less what both sets leave open, which is K1 + K2 − K1·K2/full."""
-    return full - max(0.0, full - warp) * max(0.0, full - weft) / full
+    return full - greatest(full - warp, 0.0) * greatest(full - weft, 0.0) / full
 
 
-def crowding(*, threads_per_cm: N, diameter_mm: N) -> N:
+def crowding(*, threads_per_cm: N, diameter_mm: N | float) -> N:
     """Return the diameters of one set of threads over their spacing, ``n·d``.
 
     Up to 1, at which the threads touch side by side, this is also the share of the surface that
@@ -153,8 +153,8 @@ def crowding(*, threads_per_cm: N, diameter_mm: N) -> N:
 
 
 def open_area_pct(
-    *, ends_per_cm: float, picks_per_cm: float, warp_width_mm: float, weft_width_mm: float
-) -> float:
+    *, ends_per_cm: N, picks_per_cm: N, warp_width_mm: float, weft_width_mm: float
+) -> N:
     """Return the share of the surface that no thread covers: ``100·(1 − n1·b1)·(1 − n2·b2)``.
 
     Args:
@@ -168,11 +168,11 @@ def open_area_pct(
     >>> open_area_pct(ends_per_cm=20, picks_per_cm=10, warp_width_mm=0.25, weft_width_mm=0.25)
     37.5
     """
-    sides = (
-        max(0.0, 1.0 - crowding(threads_per_cm=threads, diameter_mm=width))
+    beside_ends, beside_picks = (
+        greatest(1.0 - crowding(threads_per_cm=threads, diameter_mm=width), 0.0)
         for threads, width in ((ends_per_cm, warp_width_mm), (picks_per_cm, weft_width_mm))
     )
-    return 100.0 * math.prod(sides)
+    return 100.0 * (beside_ends * beside_picks)
 
 
 def fibre_volume_pct(
@@ -228,13 +228,13 @@ def free_float_length_mm(*, float_threads: N, threads_per_cm: N) -> N:
 
 def mass_g_per_m2(
     *,
-    ends_per_cm: float,
-    picks_per_cm: float,
+    ends_per_cm: N,
+    picks_per_cm: N,
     warp_tex: float,
     weft_tex: float,
-    warp_crimp_pct: float,
-    weft_crimp_pct: float,
-) -> float:
+    warp_crimp_pct: N,
+    weft_crimp_pct: N,
+) -> N:
     """Return the mass of the yarn in cloth, in g/m²: ``(n1·T1·(1+c1) + n2·T2·(1+c2))/10``.
 
     Size, finish and moisture beyond the yarn's own are not in it.

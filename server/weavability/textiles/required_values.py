@@ -9,19 +9,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, fields
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, reduce
 from math import inf
-from types import MappingProxyType
-from typing import Final, NamedTuple, TypeAlias
+from typing import Any, Final, Generic, NamedTuple, cast
 
-from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, of_any
+from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, ValueBand, of_any
 from weavability.textiles.cloth import (
     EstimatedCrimps,
-    cloth_in_states,
     estimated_crimps,
     estimated_thickness,
-    grey_systems,
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_states import cloth_on_use
@@ -30,24 +28,29 @@ from weavability.textiles.construction import (
     Construction,
     RequiredRange,
     Requirements,
-    Stage,
 )
 from weavability.textiles.crimp import Crimps, mean_crimps
 from weavability.textiles.errors import InputError, pointing_below
-from weavability.textiles.fibres import Fibre, fibres, find_fibre
-from weavability.textiles.geometry import cloth_cover_factor, cover_factor, open_area_pct
+from weavability.textiles.fibres import SAME_CONTENT, content_pct, fibres, find_fibre
+from weavability.textiles.finished_cloth import FinishedCloth, YarnPlace, finished_cloth
 from weavability.textiles.moved_cloth import moved_crimp_pct, moved_symbols
-from weavability.textiles.numbers import N, Record, Truth, changed, passed
+from weavability.textiles.numbers import (
+    Floats,
+    N,
+    Record,
+    Truth,
+    changed,
+    greatest,
+    least,
+    passed,
+)
 from weavability.textiles.sentences import say
-from weavability.textiles.thread_systems import SystemFacts
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 from weavability.textiles.yarns import resolve_yarn
 
 WARP_CRIMP: Final = "/construction/warp/crimp_pct"
 THICKNESS: Final = "/construction/thickness_mm"
 FIBRE: Final = "fibre_pct"
-_YarnPlace: TypeAlias = tuple[str, str]
-"""``warp`` or ``weft``, and the key of a yarn."""
 
 FIGURES: Final = tuple(field.name for field in fields(Requirements))
 """Names of what may be required, in the order in which it is reported."""
@@ -149,17 +152,6 @@ def _required(requirements: Requirements) -> Iterator[Required]:
         refuse_more_than_all(requirements.fibre_pct)
 
 
-_KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "polyester": ("spun-polyester", "textured-polyester"),
-        "silk": ("spun-silk",),
-        "viscose": ("viscose-filament",),
-        "wool": ("worsted",),
-    }
-)
-"""Fibres that are the same by content, whichever way the yarn of them is made."""
-
-
 def _refuse_crossed(limits: RequiredRange) -> None:
     """Refuse a least limit above the greatest.
 
@@ -179,18 +171,6 @@ def _refuse_crossed(limits: RequiredRange) -> None:
         )
 
 
-def content_pct(fibre: Fibre, key: str) -> float:
-    """Return the share of a fibre by mass, in whatever kind of yarn.
-
-    >>> content_pct(find_fibre("spun polyester"), "polyester")
-    100.0
-    >>> content_pct(find_fibre("polyester"), "spun-polyester")
-    0.0
-    """
-    shares = dict(fibre.components)
-    return sum(shares.get(each, 0.0) for each in (key, *_KINDS.get(key, ())))
-
-
 def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
     """Refuse shares of fibres of which the least make more than the whole.
 
@@ -199,7 +179,9 @@ def refuse_more_than_all(shares: Mapping[str, RequiredRange]) -> None:
     """
     least = {name: limits.min for name, limits in sorted(shares.items()) if limits.min}
     by_fibre = {one_fibre(name): share for name, share in least.items()}
-    of_kinds = {key: sum(by_fibre.pop(one, 0.0) for one in kinds) for key, kinds in _KINDS.items()}
+    of_kinds = {
+        key: sum(by_fibre.pop(one, 0.0) for one in kinds) for key, kinds in SAME_CONTENT.items()
+    }
     for key, share in of_kinds.items():
         by_fibre[key] = max(by_fibre.get(key, 0.0), share)
     total = math.fsum(by_fibre.values())
@@ -237,14 +219,14 @@ def one_fibre(name: str) -> str:
     return found.components[0][0]
 
 
-def finished_figures(symbols: ClothSymbols) -> FinishedFigures:
+def finished_figures(symbols: ClothSymbols) -> FinishedFigures[float]:
     """Return the figures that an order requires; those of the last orders are remembered."""
-    return FinishedFigures(symbols) if _is_large(symbols) else _kept_figures(symbols)
+    return _figures(symbols) if _is_large(symbols) else _kept_figures(symbols)
 
 
 def figures_like(
     symbols: ClothSymbols, like: ClothSymbols, grey: ClothNumbers[float] | None = None
-) -> FinishedFigures:
+) -> FinishedFigures[float]:
     """Return the figures that an order requires which was changed from another.
 
     Args:
@@ -252,9 +234,40 @@ def figures_like(
         like: What the other says; what of it the change leaves as it is, is not settled again.
         grey: The grey cloth of the order, if that is known.
     """
-    is_alike = all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
-    is_kept = is_alike and not _is_large(symbols)
-    return FinishedFigures(symbols, grey, finished_figures(like) if is_kept else None)
+    is_kept = _is_settled_alike(symbols, like) and not _is_large(symbols)
+    return _figures(symbols, grey, finished_figures(like) if is_kept else None)
+
+
+def figures_over(
+    symbols: ClothSymbols,
+    stated: StatedCloth[Floats],
+    like: FinishedFigures[Floats] | None = None,
+) -> FinishedFigures[Floats]:
+    """Return the figures that an order requires, for columns of its setts and width.
+
+    Args:
+        symbols: What the order says, without layers, whose thickness follows from their setts.
+        stated: Its cloth, with other setts and another width in columns.
+        like: Those of another order in the same columns.
+    """
+    if like is not None and (figures := like.with_limits_of(symbols)) is not None:
+        return figures
+    thickness = estimated_thickness(symbols, symbols.grey)
+    return FinishedFigures(symbols, stated, cloth_on_use(stated), thickness)
+
+
+def _figures(
+    symbols: ClothSymbols,
+    grey: ClothNumbers[float] | None = None,
+    like: FinishedFigures[float] | None = None,
+) -> FinishedFigures[float]:
+    known = grey or symbols.grey
+    thickness = estimated_thickness(symbols, known)
+    return FinishedFigures(symbols, symbols.stated(), known, thickness, like)
+
+
+def _is_settled_alike(symbols: ClothSymbols, like: ClothSymbols) -> bool:
+    return all(getattr(symbols, name) is getattr(like, name) for name in _SETTLED)
 
 
 def _is_large(symbols: ClothSymbols) -> bool:
@@ -267,28 +280,34 @@ _SETTLED: Final = tuple(
 """All that the symbols of an order hold beside what it states, but what no figure depends on."""
 
 
-def required_numbers(figures: FinishedFigures) -> tuple[RequiredNumbers[float], ...]:
+def required_numbers(figures: FinishedFigures[N]) -> tuple[RequiredNumbers[N], ...]:
     """Gather what an order requires of its finished cloth, with what is computed of it."""
-    return tuple(
-        RequiredNumbers(
-            present=True,
-            figure=float(FIGURES.index(one.figure)),
-            value=figures.value(place),
-            low=figures.end_of(place, is_high=False),
-            high=figures.end_of(place, is_high=True),
-            least=0.0 if one.limits.min is None else one.limits.min,
-            most=inf if one.limits.max is None else one.limits.max,
+    found = []
+    for place, one in enumerate(figures.required):
+        value = figures.value(place)
+        nothing: N = 0 * value
+        found.append(
+            RequiredNumbers(
+                present=True,
+                figure=nothing + FIGURES.index(one.figure),
+                value=value,
+                low=figures.end_of(place, is_high=False),
+                high=figures.end_of(place, is_high=True),
+                least=nothing + (0.0 if one.limits.min is None else one.limits.min),
+                most=nothing + (inf if one.limits.max is None else one.limits.max),
+            )
         )
-        for place, one in enumerate(figures.required)
-    )
+    return tuple(found)
 
 
-class FinishedFigures:
+class FinishedFigures(Generic[N]):
     """The figures of the finished cloth that an order requires, and the ends of their bands.
 
     Args:
         symbols: What the order says.
-        grey: Its grey cloth, if that is known.
+        stated: Its cloth in numbers; of many orders that differ in setts and width, in columns.
+        grey: Its grey cloth, likewise.
+        thickness: Of the grey cloth, with its band.
         like: Those of an order whose symbols are the same.
 
     Attributes:
@@ -298,30 +317,48 @@ class FinishedFigures:
     def __init__(
         self,
         symbols: ClothSymbols,
-        grey: ClothNumbers[float] | None = None,
-        like: FinishedFigures | None = None,
+        stated: StatedCloth[N],
+        grey: ClothNumbers[N],
+        thickness: tuple[float, ValueBand],
+        like: FinishedFigures[N] | None = None,
     ) -> None:
         self.required = required_of(symbols.construction.requirements)
-        self._symbols, self._like = symbols, like
-        self._grey = grey or symbols.grey
-        self._thickness_mm, self._thickness_band = estimated_thickness(symbols, self._grey)
-        self._estimated = estimated_crimps(symbols, self._grey)
-        self._as_it_is = _finished(symbols, self._grey, self._estimated, self._thickness_mm)
-        self._shares_pct: dict[str, float] = {}
-        self._known_parts: dict[tuple[str, frozenset[str] | None], list[_Part]] = {}
-        self._ends: dict[tuple[bool, frozenset[str] | None], _Finished] = {}
+        self._symbols = symbols
+        self._like: FinishedFigures[N] | None = like
+        self._stated: StatedCloth[N] = stated
+        self._grey: ClothNumbers[N] = grey
+        self._thickness_mm, self._thickness_band = thickness
+        self._estimated: EstimatedCrimps[N] = estimated_crimps(symbols, self._grey)
+        self._as_it_is: FinishedCloth[N] = finished_cloth(
+            symbols, self._grey, self._estimated, self._thickness_mm
+        )
+        self._shares_pct: dict[str, N] = {}
+        self._known_parts: dict[tuple[str, frozenset[str] | None], list[_Part[N]]] = {}
+        self._ends: dict[tuple[bool, frozenset[str] | None], FinishedCloth[N]] = {}
         self._settled: dict[Moves, ClothSymbols] = {}
 
-    def value(self, place: int) -> float:
+    def with_limits_of(self, symbols: ClothSymbols) -> FinishedFigures[N] | None:
+        """Return them for an order that differs in its limits alone; ``None`` if it does not."""
+        required = required_of(symbols.construction.requirements)
+        thickness = estimated_thickness(symbols, symbols.grey)
+        both = [[(one.figure, one.fibre) for one in each] for each in (required, self.required)]
+        is_alike = both[0] == both[1] and thickness == (self._thickness_mm, self._thickness_band)
+        if not (is_alike and _is_settled_alike(symbols, self._symbols)):
+            return None
+        made = copy(self)
+        made.required = required
+        return made
+
+    def value(self, place: int) -> N:
         """Return a figure as it is computed."""
         one = self.required[place]
         if not one.fibre:
-            return float(getattr(self._as_it_is, one.figure))
+            return self._as_it_is.figure(one.figure)
         if one.fibre not in self._shares_pct:
             self._shares_pct[one.fibre] = self._as_it_is.share_pct(one.fibre)
         return self._shares_pct[one.fibre]
 
-    def end_of(self, place: int, *, is_high: bool, only: frozenset[str] | None = None) -> float:
+    def end_of(self, place: int, *, is_high: bool, only: frozenset[str] | None = None) -> N:
         """Return the least or the greatest that a figure may be over what is assumed.
 
         Args:
@@ -331,27 +368,29 @@ class FinishedFigures:
                 for all.
         """
         one, value = self.required[place], self.value(place)
+        end: N
         if one.fibre:
             end = _share_end(self._parts(one.fibre, only), is_most=is_high)
         else:
             found = self._end(is_close=is_high is not (one.figure in FALLING), only=only)
-            end = float(getattr(found, one.figure))
-        return max(value, end) if is_high else min(value, end)
+            end = found.figure(one.figure)
+        return greatest(value, end) if is_high else least(value, end)
 
-    def _parts(self, fibre: str, only: frozenset[str] | None) -> list[_Part]:
+    def _parts(self, fibre: str, only: frozenset[str] | None) -> list[_Part[N]]:
         if (fibre, only) not in self._known_parts:
-            ends = [self._end(is_close=is_close, only=only) for is_close in (False, True)]
+            cloths: list[FinishedCloth[N]] = [self._as_it_is]
+            cloths += [self._end(is_close=is_close, only=only) for is_close in (False, True)]
             doubtful = {
                 at for at in self._doubtful if only is None or _FIBRE_OF.format(*at) in only
             }
-            self._known_parts[fibre, only] = _parts(fibre, [self._as_it_is, *ends], doubtful)
+            self._known_parts[fibre, only] = _parts(fibre, cloths, doubtful)
         return self._known_parts[fibre, only]
 
     @cached_property
-    def _doubtful(self) -> frozenset[_YarnPlace]:
+    def _doubtful(self) -> frozenset[YarnPlace]:
         return frozenset(_doubtful_yarns(self._symbols.construction))
 
-    def _end(self, *, is_close: bool, only: frozenset[str] | None) -> _Finished:
+    def _end(self, *, is_close: bool, only: frozenset[str] | None) -> FinishedCloth[N]:
         key = (is_close, only)
         if key not in self._ends:
             try:
@@ -360,10 +399,12 @@ class FinishedFigures:
                 self._ends[key] = self._as_it_is
         return self._ends[key]
 
-    def _moved(self, moves: Moves) -> _Finished:
+    def _moved(self, moves: Moves) -> FinishedCloth[N]:
         """Compute the finished cloth with other values assumed; bands lie around its estimates."""
         moved = self._moved_symbols(moves)
-        stated = moved.stated()
+        setts: dict[str, Any] = {name: getattr(self._stated, name) for name in _SETTS}
+        # Whatever is no column holds for every row of those.
+        stated: StatedCloth[N] = cast("Any", changed(moved.stated(), **setts))
         of_weft = moves.end_of(WEFT_CRIMP)
         estimated = EstimatedCrimps(
             self._moved_warp_crimps(moved, stated, moves),
@@ -388,7 +429,9 @@ class FinishedFigures:
             weft_moved_points=mean.weft_crimp_pct - self._grey.weft_crimp_pct,
             **mean._asdict(),
         )
-        return _finished(moved, cloth_on_use(settled), estimated, self._moved_thickness_mm(moves))
+        return finished_cloth(
+            moved, cloth_on_use(settled), estimated, self._moved_thickness_mm(moves)
+        )
 
     def _moved_symbols(self, moves: Moves) -> ClothSymbols:
         if self._like is not None:
@@ -399,10 +442,10 @@ class FinishedFigures:
         return self._settled[moves]
 
     def _moved_warp_crimps(
-        self, moved: ClothSymbols, stated: StatedCloth[float], moves: Moves
-    ) -> dict[str, float]:
+        self, moved: ClothSymbols, stated: StatedCloth[N], moves: Moves
+    ) -> dict[str, N]:
         """Move the estimated crimp of each warp yarn by the band of the ends that weave alike."""
-        found: dict[str, float] = {}
+        found: dict[str, N] = {}
         for group, own in zip(moved.groups, stated.groups, strict=True):
             as_woven = changed(stated, layers=own.parts) if own.present else stated
             for key in group.yarns:
@@ -411,7 +454,7 @@ class FinishedFigures:
                 found[key] = moved_crimp_pct(as_woven, self._estimated.warp_pct[key], end)
         return found
 
-    def _mean_of_open(self, moved: ClothSymbols, crimps_pct: Mapping[str, float]) -> float:
+    def _mean_of_open(self, moved: ClothSymbols, crimps_pct: Mapping[str, N]) -> N:
         """Return the mean crimp of the ends that state none, which pile has no part in."""
         warp = moved.warp
         ends = {
@@ -424,7 +467,8 @@ class FinishedFigures:
         total = sum(ends.values())
         if not total:
             return self._grey.estimated_warp_crimp_pct
-        return sum(count * crimps_pct[key] for key, count in ends.items()) / total
+        nothing: N = 0 * self._grey.estimated_warp_crimp_pct
+        return sum((count * crimps_pct[key] for key, count in ends.items()), nothing) / total
 
     def _moved_thickness_mm(self, moves: Moves) -> float:
         end = moves.end_of(THICKNESS)
@@ -433,7 +477,10 @@ class FinishedFigures:
         return self._thickness_band.low if end is End.LOW else self._thickness_band.high
 
 
-_kept_figures = lru_cache(maxsize=2)(FinishedFigures)
+_SETTS: Final = ("ends_per_cm", "picks_per_cm", "width_cm")
+"""What may be in columns of a stated cloth beside one record of symbols."""
+
+_kept_figures = lru_cache(maxsize=2)(_figures)
 
 
 def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
@@ -444,94 +491,10 @@ def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
     return Moves({at: end for at, end in moves.ends.items() if at in kinds}, only)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Finished:
-    """A finished cloth; masses by yarn are of cloth of one size."""
-
-    mass_g_per_m2: float
-    mass_g_per_m: float
-    finished_width_cm: float
-    ends_per_cm: float
-    picks_per_cm: float
-    thickness_mm: float
-    open_area_pct: float
-    cover_factor: float
-    masses: Mapping[_YarnPlace, float]
-    fibres: Mapping[_YarnPlace, Fibre]
-
-    def share_pct(self, fibre: str) -> float:
-        """Return the share of a fibre in the mass of the yarn."""
-        of_fibre = sum(
-            mass * content_pct(self.fibres[at], fibre) for at, mass in self.masses.items()
-        )
-        return of_fibre / sum(self.masses.values())
-
-
-def _finished(
-    symbols: ClothSymbols,
-    numbers: ClothNumbers[float],
-    estimated: EstimatedCrimps,
-    thickness_mm: float,
-) -> _Finished:
-    warp, weft = grey_systems(symbols, numbers, estimated)
-    finished = cloth_in_states(warp, weft, symbols, numbers).finished
-    systems = (("warp", warp), ("weft", weft))
-    ends_per_cm, picks_per_cm = finished.ends_per_cm, finished.picks_per_cm
-    return _Finished(
-        mass_g_per_m2=finished.mass_g_per_m2,
-        mass_g_per_m=finished.mass_g_per_m2 * finished.width_cm / 100,
-        finished_width_cm=finished.width_cm,
-        ends_per_cm=ends_per_cm,
-        picks_per_cm=picks_per_cm,
-        thickness_mm=thickness_mm,
-        open_area_pct=open_area_pct(
-            ends_per_cm=ends_per_cm,
-            picks_per_cm=picks_per_cm,
-            warp_width_mm=symbols.warp.width_mm,
-            weft_width_mm=symbols.weft.width_mm,
-        ),
-        cover_factor=cloth_cover_factor(
-            warp=cover_factor(
-                threads_per_cm=ends_per_cm, linear_density_tex=warp.linear_density_tex
-            ),
-            weft=cover_factor(
-                threads_per_cm=picks_per_cm, linear_density_tex=weft.linear_density_tex
-            ),
-        ),
-        masses={
-            (name, key): mass / _like_area(symbols)
-            for name, system in systems
-            for key, mass in _masses(system)
-        },
-        fibres={
-            (name, key): yarn.fibre
-            for name, system in systems
-            for key, yarn in system.yarns.items()
-        },
-    )
-
-
-def _like_area(symbols: ClothSymbols) -> float:
-    """Return the size of grey cloth that is compared with one of other shrinkages.
-
-    If the grey cloth is given, its shrinkages change no share of its yarns; if the finished cloth
-    is, warp and weft lie in it longer by what each shrinks.
-    """
-    kept = symbols.shrinkages
-    return kept.width_kept * kept.length_kept if symbols.stage is Stage.FINISHED else 1.0
-
-
-def _masses(system: SystemFacts) -> Iterator[tuple[str, float]]:
-    """Yield the mass of each yarn of warp or weft, all in the same unit."""
-    for key, count in system.order.counts.items():
-        tex = system.yarns[key].linear_density_tex * (1 + system.crimps_pct[key] / 100)
-        yield key, system.threads_per_cm * count / system.order.threads * tex
-
-
 _FIBRE_OF: Final = "/construction/{}/yarns/{}/fibre"
 
 
-def _doubtful_yarns(construction: Construction) -> Iterator[_YarnPlace]:
+def _doubtful_yarns(construction: Construction) -> Iterator[YarnPlace]:
     """Yield the yarns of which the fibre, or the shares of the blend, are assumed."""
     for name, system in (("warp", construction.warp), ("weft", construction.weft)):
         for key, yarn in system.yarns.items():
@@ -541,18 +504,18 @@ def _doubtful_yarns(construction: Construction) -> Iterator[_YarnPlace]:
                 yield name, key
 
 
-class _Part(NamedTuple):
+class _Part(NamedTuple, Generic[N]):
     """A yarn in the cloth: between which values its mass and its share of a fibre lie."""
 
-    least_mass: float
-    most_mass: float
+    least_mass: N
+    most_mass: N
     least_pct: float
     most_pct: float
 
 
 def _parts(
-    fibre: str, cloths: Sequence[_Finished], doubtful: Collection[_YarnPlace]
-) -> list[_Part]:
+    fibre: str, cloths: Sequence[FinishedCloth[N]], doubtful: Collection[YarnPlace]
+) -> list[_Part[N]]:
     """Return the band of each yarn: the masses of warp and weft may be moved apart."""
     parts = []
     for at in cloths[0].masses:
@@ -560,27 +523,33 @@ def _parts(
         shares = [content_pct(each.fibres[at], fibre) for each in cloths]
         if at in doubtful:
             shares += [0.0, 100.0]
-        parts.append(_Part(min(masses), max(masses), min(shares), max(shares)))
+        parts.append(
+            _Part(reduce(least, masses), reduce(greatest, masses), min(shares), max(shares))
+        )
     return parts
 
 
-def _share_end(parts: Sequence[_Part], *, is_most: bool) -> float:
+def _share_end(parts: Sequence[_Part[N]], *, is_most: bool) -> N:
     """Return the least or the greatest share of a fibre in the mass of the yarn, in per cent."""
     if is_most:
         return _most_pct(parts)
-    rest = [_Part(*part[:2], 100 - part.most_pct, 100 - part.least_pct) for part in parts]
+    rest = [
+        _Part(part.least_mass, part.most_mass, 100 - part.most_pct, 100 - part.least_pct)
+        for part in parts
+    ]
     # Rounding may leave the sum of the rest a little beyond the whole.
-    return max(0.0, 100 - _most_pct(rest))
+    return greatest(100 - _most_pct(rest), 0.0)
 
 
-def _most_pct(parts: Sequence[_Part]) -> float:
+def _most_pct(parts: Sequence[_Part[N]]) -> N:
     """Return the greatest share: yarns that hold most of the fibre heavy, the others light."""
     ranked = sorted(parts, key=lambda part: -part.most_pct)
-    mass = sum(part.least_mass for part in ranked)
-    fibre = sum(part.least_mass * part.most_pct for part in ranked)
+    nothing: N = 0 * ranked[0].least_mass
+    mass = sum((part.least_mass for part in ranked), nothing)
+    fibre = sum((part.least_mass * part.most_pct for part in ranked), nothing)
     most = fibre / mass
     for part in ranked:
         more = part.most_mass - part.least_mass
         mass, fibre = mass + more, fibre + more * part.most_pct
-        most = max(most, fibre / mass)
-    return min(most, max(part.most_pct for part in parts))
+        most = greatest(most, fibre / mass)
+    return least(most, ranked[0].most_pct)

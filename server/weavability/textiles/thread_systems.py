@@ -13,6 +13,7 @@ from weavability.textiles.construction import Construction, ThreadSystem
 from weavability.textiles.crimp import crimp_of_contraction_pct
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.fibres import ELASTANE
+from weavability.textiles.numbers import N, anywhere
 from weavability.textiles.records import record
 from weavability.textiles.sentences import say
 from weavability.textiles.thread_order import ThreadOrder, parse_order
@@ -172,26 +173,57 @@ class SystemFacts:
             depth_mm=threads.depth_mm,
             threads_per_cm=threads_per_cm,
             crimp_pct=crimp_pct,
-            crimps_pct={
-                **estimated_crimps_pct,
-                **threads.stated_crimps_pct,
-                **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
-            },
+            crimps_pct=crimps_by_yarn(threads, estimated_crimps_pct, pile_ratios),
         )
 
     @property
     def mass_crimp_pct(self) -> float:
-        """The mean crimp, weighted by linear density: by it the mass of the threads is reckoned."""
-        if len(set(self.crimps_pct.values())) == 1:
-            return self.crimp_pct
-        in_cloth = {
-            key: yarn.linear_density_tex * self.crimps_pct[key] for key, yarn in self.yarns.items()
-        }
-        return self.mean(in_cloth) / self.linear_density_tex
+        """The mean crimp by which the mass of the threads is reckoned."""
+        return mass_crimp_pct(self, self.crimp_pct, self.crimps_pct)
 
     def mean(self, values: Mapping[str, float]) -> float:
         """Return the mean of a value by yarn, weighted by the threads of one repeat."""
         return order_mean(self.order, values)
+
+
+def crimps_by_yarn(
+    threads: Threads,
+    estimated_crimps_pct: Mapping[str, N],
+    pile_ratios: Mapping[str, float] = MappingProxyType({}),
+) -> dict[str, N | float]:
+    """Return the crimp of each yarn, by its key; of pile what its ratio makes.
+
+    Args:
+        threads: Warp or weft.
+        estimated_crimps_pct: Of every yarn that states none, by its key.
+        pile_ratios: Yarn length per cloth length of the yarns of pile, by key.
+    """
+    return {
+        **estimated_crimps_pct,
+        **threads.stated_crimps_pct,
+        **{key: 100 * (ratio - 1) for key, ratio in pile_ratios.items()},
+    }
+
+
+def mass_crimp_pct(
+    threads: Threads | SystemFacts, crimp_pct: N, crimps_pct: Mapping[str, N | float]
+) -> N:
+    """Return the mean crimp, weighted by linear density: by it the mass of threads is reckoned.
+
+    Args:
+        threads: Warp or weft.
+        crimp_pct: Mean over the order but for pile.
+        crimps_pct: Of each yarn, by its key.
+    """
+    first, *others = crimps_pct.values()
+    if all(other is first for other in others) or not any(
+        anywhere(other != first) for other in others
+    ):
+        return crimp_pct
+    in_order: N = 0 * crimp_pct
+    for key, count in threads.order.counts.items():
+        in_order = in_order + threads.yarns[key].linear_density_tex * crimps_pct[key] * count
+    return in_order / threads.order.threads / threads.linear_density_tex
 
 
 def order_mean(order: ThreadOrder, values: Mapping[str, float]) -> float:

@@ -75,8 +75,7 @@ def compute_window() -> Response:
     these two values would find. The fields are any two numbers of construction and loom: picks and
     width, ends and picks, count and sett, speed and width. With `Accept: image/svg+xml` the window
     is drawn. A window takes {units} units of work and one for every {points} points. If both fields
-    act on one figure, as the counts of two warp yarns do, or setts of a cloth whose mass is
-    required, each point is read by itself: then there
+    act on one figure, as the counts of two warp yarns do, each point is read by itself: then there
     may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
     order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
     million crossings, which is not remembered, counts {readings} times more, whatever its points. A
