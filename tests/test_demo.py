@@ -218,7 +218,7 @@ def test_once_prints_every_order_and_ends_with_status_0() -> None:
     assert re.search(r"D-116 Belt duck: Set .* picks/cm", done.stdout)
     way_out = "Use Ne 8 in the weft. Weave it on rapier-340-dobby"
     assert f"D-122 Slub curtain: {way_out}" in done.stdout
-    two_ways = "Weave it in 2/2 twill Z. On rapier-230-dobby: Panels side by side: 1."
+    two_ways = "Weave it in 2/2 twill Z. On rapier-230-dobby: Weave it in one panel."
     assert f"D-119 Fancy diagonal coating: {two_ways}" in " ".join(done.stdout.split())
     assert "http://" not in done.stdout  # nothing is served any longer
 

@@ -243,7 +243,7 @@ def test_a_check_of_unstated_colours_is_not_wiped_out() -> None:
         "nothing, because wefts A, B and C state no colour: give those of one colour one key",
     )
     first, *_ = ways_out(searched(check(colour="#0000aa"), "air-jet-190-cam"))
-    assert first["message"] == "Insert B, C from the selector of the yarn that is the same."
+    assert first["message"] == "Insert B and C from the selector of A, which has the same yarn."
     # Two of one colour are enough; what is not stated to be the same stays.
     request = check()
     for key in "AC":

@@ -8,11 +8,24 @@ import pytest
 from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
 from answers.test_ways_found import searched
+from builders import construction, loom
 
-from weavability.answers.validation import assess
+from weavability.answers.field_changes import Write
+from weavability.answers.levers import (
+    FEWER_IN_DENT,
+    FEWER_IN_EDGE_DENT,
+    FEWER_PANELS,
+    FEWER_SELVEDGE_ENDS,
+    At,
+    NumberLever,
+    with_unit,
+)
+from weavability.answers.validation import assess, judge
 from weavability.answers.yarn_counts import folded_counts, other_counts
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema
+from weavability.textiles.construction import Reed, Selvedge
 from weavability.textiles.designations import parse_designation
 from weavability.textiles.yarns import Yarn
 
@@ -80,7 +93,7 @@ def uneven(dents: list[int], ends_per_cm: float) -> dict[str, Any]:
 def test_uneven_dents_that_only_give_the_sett_are_evened_for_a_reed_in_stock() -> None:
     request, on = uneven([3, 3, 4], 22), "rapier-190-cam"
     first, *_ = searched(request, on).remedies
-    assert first["message"] == "Draw 3 ends in every dent, for the reed of 70."
+    assert first["message"] == "Draw 3 ends in every dent, for the reed of 70 dents/10 cm."
     assert {each["pointer"]: each["to"] for each in first["changes"]} == {
         "/construction/reed/ends_per_dent": 3,
         "/construction/reed/ends_in_dents": None,
@@ -89,6 +102,36 @@ def test_uneven_dents_that_only_give_the_sett_are_evened_for_a_reed_in_stock() -
     request["reed"]["ends_per_dent"] = 3
     after = assess(ConstructionSchema().read(request), demo_loom(on), remedies=False)
     assert after.verdict is first["verdict"] is Verdict.WEAVABLE
+
+
+def test_of_ranges_of_size_only_the_least_is_proposed() -> None:
+    request: dict[str, Any] = cotton("Ne 40 x Ne 40", (40, 30), "plain", 150)
+    request["allowances"] = {"size_pct": 0.0}
+    remedies = [
+        each
+        for each in searched(request, "rapier-190-cam").remedies
+        if "warp.unsized" in each["clears"] and len(each["changes"]) == 1
+    ]
+    sizes = [each for each in remedies if each["pointer"].endswith("/size_pct")]
+    assert [(each["to"], each["message"]) for each in sizes] == [(1.0, "Size the warp with 1 %.")]
+
+
+@pytest.mark.parametrize(
+    ("lever", "to", "message"),
+    [
+        (FEWER_PANELS, 1, "Weave it in one panel."),
+        (FEWER_PANELS, 2, "Weave 2 panels side by side."),
+        (FEWER_SELVEDGE_ENDS, 1, "Use 1 selvedge end a side."),
+        (FEWER_IN_EDGE_DENT, 1, "Draw 1 selvedge end in a dent."),
+        (FEWER_IN_DENT, 1, "Draw 1 end in a dent."),
+    ],
+)
+def test_one_is_not_called_several(lever: NumberLever, to: int, message: str) -> None:
+    order = construction(panels=3, reed=Reed(ends_per_dent=3), selvedge=Selvedge(ends_per_side=3))
+    at = At(fit=judge(order, loom()), code=CheckCode.SELVEDGE_WIDE, warp_key="A", weft_key="A")
+    found = {each.writes[0].to: each.message for each in lever.options(at)}
+    assert found[to] == message
+    assert with_unit(Write(field="/x", to=1, unit="ends/dent")) == "1 end/dent"
 
 
 def test_crammed_and_empty_dents_are_left_as_they_are() -> None:

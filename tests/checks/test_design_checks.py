@@ -312,6 +312,34 @@ def test_a_join_that_no_casting_out_moves_is_left() -> None:
     assert broken.message_key == "design.ground_break.across"
 
 
+def test_a_ground_that_cannot_be_cast_out_gets_a_weave_that_divides_the_hooks() -> None:
+    # Satins of 5 and of 10 ends divide the 20 hooks between and the 40 lines; 7 and 12 do not.
+    border = TieSection(from_hook=1, hooks=20, times=48)
+    tied = jacquard(border, TieSection(from_hook=21, hooks=20, times=96), border)
+    made = order(design_of(np.zeros((40, 40), dtype=int), ["8-end satin move 3"]))
+    (of_loom,) = search_remedies(made, [tied]).looms
+    messages = [
+        each["message"] for each in of_loom.remedies if "design.ground_break" in each["clears"]
+    ]
+    assert len(messages) == 2
+    assert any("in 5-end satin" in each for each in messages)
+    assert any("in 10-end satin" in each for each in messages)
+
+
+def test_a_ground_that_no_weave_of_its_family_joins_is_to_be_drawn_anew() -> None:
+    # No satin of 5, 7, 8, 10, 12 or 16 ends divides the 22 hooks between.
+    border = TieSection(from_hook=1, hooks=22, times=44)
+    tied = jacquard(border, TieSection(from_hook=23, hooks=22, times=87), border, hooks=44)
+    design = design_of(np.zeros((8, 44), dtype=int), ["8-end satin move 3"])
+    made = order(design, width_cm=22 * 175 / 24)
+    (of_loom,) = search_remedies(made, [tied]).looms
+    (broken,) = (each for each in of_loom.not_found if each.code == "design.ground_break")
+    assert broken.tried == (
+        "nothing, because it cannot be cast out in this cloth: draw it over whole repeats of the "
+        "weaves that go on over its edge",
+    )
+
+
 def test_a_picture_that_is_repeated_on_the_hooks_is_cast_out_in_each_repeat() -> None:
     tied = jacquard(TieSection(from_hook=1, hooks=40, times=96))
     design = design_of(np.zeros((8, 20), dtype=int), ["8-end satin move 3"])

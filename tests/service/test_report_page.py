@@ -337,7 +337,7 @@ def test_the_page_of_an_order_that_is_not_weavable_names_looms_that_help(
     assert found is not None
     assert all(re.fullmatch(r", weavable; \d+ h at \d+ picks/min", each) for each in found.groups())
     # The cloth as ordered in one width is nearer than another weave on the wide loom.
-    one_width = "On rapier-230-dobby: Panels side by side: 1. The order is then weavable"
+    one_width = "On rapier-230-dobby: Weave it in one panel. The order is then weavable"
     said = other_looms_of(mill, "D-119")
     assert f"{one_width}, with warnings, but not weavable if what is assumed is so" in said
     without_shafts = {"ends_per_side": 24, "weave": "2/2 weft rib", "shafts": 0}

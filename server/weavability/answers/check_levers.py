@@ -15,6 +15,7 @@ from weavability.answers.design_levers import (
     BOUND_BY_DOTS,
     CAST_OUT,
     FIRMER_EFFECT,
+    JOINING_EFFECT,
     LAID_OUT_OTHERWISE,
     PICKS_IN_PROPORTION,
 )
@@ -113,7 +114,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             SMALLER_WEAVE,
         ),
         CheckCode.DESIGN_PROPORTION: (AS_WIDE_AS_THE_TIE, PICKS_IN_PROPORTION),
-        CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT,),
+        CheckCode.DESIGN_GROUND_BREAK: (CAST_OUT, JOINING_EFFECT),
         CheckCode.DESIGN_TIE_WIDTH: (LAID_OUT_OTHERWISE, AS_WIDE_AS_THE_PICTURE),
         CheckCode.DESIGN_EFFECT_UNBOUND: SHORTER_FLOATS,
         CheckCode.DESIGN_LONG_FLOAT: (BOUND_BY_DOTS, *SHORTER_FLOATS),

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from functools import partial
+from collections.abc import Iterator, Mapping
 from itertools import islice, takewhile
 from operator import itemgetter
 from typing import Final
 
 from weavability.answers.field_changes import ROOT, Change, Write, one_field
-from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever
+from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever, listed
 from weavability.answers.reed_levers import width_of_ends
 from weavability.answers.weave_family import Member, family_of
-from weavability.answers.weave_levers import nearest_weaves, weave_write
+from weavability.answers.weave_levers import Fits, nearest_weaves, weave_write
 from weavability.checks.facts import hooks_in_use
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
@@ -142,7 +141,7 @@ def _bound_by_dots(at: At) -> Iterator[Change]:
     """Yield the correction of a figured design that states limits and does not request it."""
     lifts = _design_to_weave_anew(at)
     if lifts is not None and lifts.design.has_limits and not lifts.design.correct:
-        message = "Let correct bind the long floats by dots."
+        message = "Bind the long floats by dots."
         yield one_field(f"{ROOT}/weave/design/correct", to=True, message=message)
 
 
@@ -173,28 +172,66 @@ def _firmer_effects(at: At) -> Iterator[Change]:
     lifts = _design_to_weave_anew(at)
     if lifts is None:
         return
-    alike: dict[Weave, dict[str, Effect]] = {}
-    for colour, effect in lifts.design.effects.items():
-        alike.setdefault(effect.weave, {})[colour] = effect
-    found = []
-    for weave, effects in alike.items():
-        is_turned = any(each.face is not None for each in effects.values())
-        family = family_of(weave)
-        firmer = family and nearest_weaves(family, partial(_is_firmer, is_turned))
-        for own, one in islice(firmer or (), MOST_OF_AN_EFFECT):
-            writes = (
-                weave_write(f"{ROOT}/weave/design/effects/{colour}/weave", one.name, own, one)
-                for colour in effects
-            )
-            names = " and ".join(each.name for each in effects.values())
-            change = Change(writes=tuple(writes), message=f"Weave {names} in {one.name}.")
-            found.append((-own.longest_float, change))
+    found = [
+        (-own.longest_float, change)
+        for weave, effects in _effects_by_weave(lifts).items()
+        for own, change in _in_other_weaves(weave, effects, _is_firmer)
+    ]
     yield from (change for _, change in sorted(found, key=itemgetter(0)))
 
 
-def _is_firmer(is_turned: bool, own: Member, one: Member) -> bool:  # noqa: FBT001  # of partial
-    """Return whether a weave has shorter floats, and a face if it is to be turned to it."""
-    return one.longest_float < own.longest_float and not (is_turned and one.up_share == EVEN)
+def _effects_by_weave(lifts: HookLifts) -> dict[Weave, dict[str, Effect]]:
+    """Return the effects of each weave, by their colours."""
+    alike: dict[Weave, dict[str, Effect]] = {}
+    for colour, effect in lifts.design.effects.items():
+        alike.setdefault(effect.weave, {})[colour] = effect
+    return alike
+
+
+def _in_other_weaves(
+    weave: Weave, effects: Mapping[str, Effect], fits: Fits
+) -> Iterator[tuple[Member, Change]]:
+    """Yield a weave with each change of all its effects to one of its family that fits.
+
+    One that is to be turned to a face has one.
+    """
+    is_turned = any(each.face is not None for each in effects.values())
+    family = family_of(weave)
+    if family is None:
+        return
+
+    def suits(own: Member, one: Member) -> bool:
+        return fits(own, one) and not (is_turned and one.up_share == EVEN)
+
+    names = listed([each.name for each in effects.values()])
+    for own, one in islice(nearest_weaves(family, suits), MOST_OF_AN_EFFECT):
+        writes = (
+            weave_write(f"{ROOT}/weave/design/effects/{colour}/weave", one.name, own, one)
+            for colour in effects
+        )
+        yield own, Change(writes=tuple(writes), message=f"Weave {names} in {one.name}.")
+
+
+def _joining_effects(at: At) -> Iterator[Change]:
+    """Yield weaves whose repeat divides that of a design which cannot be cast out."""
+    lifts, figured = _design_to_weave_anew(at), at.fit.cloth.construction.figured
+    if lifts is None or figured is None or any(_cast_out(at)):
+        return
+    words, design = figured.words, lifts.design
+    hooks = words.join[2] if words.breaks_across else design.columns
+    picks = words.own_picks if words.breaks_up else design.lines
+
+    def divides(_: Member, one: Member) -> bool:
+        return hooks % one.shafts == 0 == picks % one.picks
+
+    for weave, effects in _effects_by_weave(lifts).items():
+        if any(each.name in words.broken for each in effects.values()):
+            yield from (change for _, change in _in_other_weaves(weave, effects, divides))
+
+
+def _is_firmer(own: Member, one: Member) -> bool:
+    """Return whether a weave has shorter floats."""
+    return one.longest_float < own.longest_float
 
 
 LAID_OUT_OTHERWISE: Final = ChoiceLever(
@@ -202,6 +239,9 @@ LAID_OUT_OTHERWISE: Final = ChoiceLever(
 )
 AS_WIDE_AS_THE_PICTURE: Final = ChoiceLever(
     words="the width of the picture", choose=_as_wide_as_the_picture
+)
+JOINING_EFFECT: Final = ChoiceLever(
+    words="a weave of effects that divides the repeat", choose=_joining_effects
 )
 FIRMER_EFFECT: Final = ChoiceLever(words="a firmer weave of effects", choose=_firmer_effects)
 AS_WIDE_AS_THE_TIE: Final = ChoiceLever(words="the width of the tie", choose=_as_wide_as_the_tie)

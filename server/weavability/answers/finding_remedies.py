@@ -19,7 +19,7 @@ from weavability.answers.lever_choices import (
     ONE_SELECTOR,
     perhaps_the_same_wefts,
 )
-from weavability.answers.levers import At, Lever, Options, up_to_the_last
+from weavability.answers.levers import At, Lever, Options, listed, up_to_the_last
 from weavability.answers.reed_levers import is_denting_of_cloth
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
@@ -93,6 +93,8 @@ WHY_NOTHING: Final = MappingProxyType(
         CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
         CheckCode.YARN_ELASTANE: "nothing, because it rests on how far the elastane draws the "
         "cloth in: state the shrinkage of finishing",
+        CheckCode.DESIGN_GROUND_BREAK: "nothing, because it cannot be cast out in this cloth: "
+        "draw it over whole repeats of the weaves that go on over its edge",
         CheckCode.CONTRACTION_IMPLAUSIBLE: "nothing, because the crimp was stated: state another",
     }
 )
@@ -230,8 +232,9 @@ def _not_known_to_differ(at: At, levers: Sequence[Lever]) -> str | None:
     wefts = perhaps_the_same_wefts(at) if ONE_SELECTOR in levers else []
     if not wefts:
         return None
-    keys = f"{', '.join(wefts[:-1])} and {wefts[-1]}"
-    return f"nothing, because wefts {keys} state no colour: give those of one colour one key"
+    return (
+        f"nothing, because wefts {listed(wefts)} state no colour: give those of one colour one key"
+    )
 
 
 def _tied_yarn(at: At, levers: Sequence[Lever]) -> str | None:

@@ -21,6 +21,7 @@ from weavability.answers.levers import (
     MOST_SIZE_PCT,
     At,
     ChoiceLever,
+    listed,
 )
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
@@ -301,12 +302,13 @@ def _one_selector(at: At) -> Iterator[Change]:
     if stated.design is not None or len(kept) == len(key_of):
         return
     yarns = {key: as_json(stated.weft.yarns[key]) for key in kept}
-    merged = ", ".join(key for key, other in key_of.items() if key != other)
+    merged = {one: [key for key in key_of if key_of[key] == one and key != one] for one in kept}
+    fed = [f"{listed(keys)} from the selector of {one}" for one, keys in merged.items() if keys]
     writes = (
         Write(field=f"{ROOT}/weft/order", to=_runs(key_of[key] for key in order.sequence)),
         Write(field=f"{ROOT}/weft/yarns", to=yarns),
     )
-    message = f"Insert {merged} from the selector of the yarn that is the same."
+    message = f"Insert {listed(fed)}, which has the same yarn."
     if len(writes[0].to) <= LONGEST_TEXT:
         yield Change(writes=writes, message=message)
 
@@ -346,7 +348,7 @@ def _split_by_interlacing(at: At) -> Iterator[Change]:
         )
 
 
-SIZE: Final = ChoiceLever(words="size", choose=_size)
+SIZE: Final = ChoiceLever(words="size", choose=_size, is_ordered=True)
 ONE_SELECTOR: Final = ChoiceLever(words="equal wefts on one selector", choose=_one_selector)
 SPLIT_WARP: Final = ChoiceLever(
     words="a second beam for the ends that interlace often", choose=_split_by_interlacing

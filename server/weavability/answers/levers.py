@@ -111,6 +111,7 @@ class NumberLever:
         reach_pct: Greatest change; beyond it, it would be another order.
         rises: Whether it goes up.
         message: What the change means; ``{to}`` and ``{unit}`` are filled in.
+        message_of_one: What a change to 1 means, if that is said otherwise.
         now: The value from which it moves, in the metric unit; ``None`` if it cannot.
         least: The least value that makes sense, if the reach may go below.
     """
@@ -123,6 +124,7 @@ class NumberLever:
     reach_pct: float
     rises: bool
     message: str
+    message_of_one: str | None = None
     now: Number
     least: Callable[[Fit], float] = lambda _: 0.0
 
@@ -150,7 +152,7 @@ class NumberLever:
             return one_field(
                 self.field,
                 int(to) if is_whole else to,
-                self.message,
+                self.message_of_one if self.message_of_one and to == 1 else self.message,
                 unit=form.unit_of(self.unit),
                 step=step,
                 now=stated,
@@ -220,6 +222,15 @@ class ChoiceLever:
         return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)
 
 
+def listed(names: Sequence[str]) -> str:
+    """Write names in a row.
+
+    >>> listed(["A", "B", "C"])
+    'A, B and C'
+    """
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
 def up_to_the_last(words: str, options: Options) -> str:
     """Say of options that were tried in vain how far they reach, if they are a range.
 
@@ -239,11 +250,11 @@ def up_to_the_last(words: str, options: Options) -> str:
 
 
 def with_unit(write: Write) -> str:
-    """Return the value of a change with its unit: ``112.5 cm``."""
+    """Return the value of a change with its unit: ``112.5 cm``, ``1 end/dent``."""
     if isinstance(write.to, str) or write.unit is None:
         return str(write.to)
-    unit = write.unit.removesuffix("s") if write.to == 1 else write.unit
-    return f"{write.to:g} {unit}"
+    counted, per, of = write.unit.partition("/")
+    return f"{write.to:g} {counted.removesuffix('s') if write.to == 1 else counted}{per}{of}"
 
 
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)
@@ -276,6 +287,7 @@ def _number(
     step_in_inches: float = 0.0,
     reach_pct: float = SAME_CLOTH_PCT,
     least: Callable[[Fit], float] = lambda _: 0.0,
+    message_of_one: str | None = None,
 ) -> tuple[NumberLever, NumberLever]:
     """Return the levers that lower and raise a field."""
     less, more = (
@@ -288,6 +300,7 @@ def _number(
             reach_pct=reach_pct,
             rises=rises,
             message=message,
+            message_of_one=message_of_one,
             now=now,
             least=least,
         )
@@ -337,10 +350,11 @@ FEWER_PANELS, MORE_PANELS = _number(
     "panels",
     "panels",
     ("fewer panels", "more panels"),
-    "Panels side by side: {to}.",
+    "Weave {to} panels side by side.",
     lambda fit: fit.cloth.panels,
     step=1.0,
     reach_pct=900.0,
+    message_of_one="Weave it in one panel.",
 )
 SLOWER, _ = _number(
     "requested_speed_picks_per_min",
@@ -360,6 +374,7 @@ FEWER_IN_DENT, MORE_IN_DENT = _number(
     _even_ends_per_dent,
     step=1.0,
     reach_pct=900.0,
+    message_of_one="Draw 1 end in a dent.",
 )
 FEWER_IN_EDGE_DENT, _ = _number(
     "selvedge/ends_per_dent",
@@ -369,6 +384,7 @@ FEWER_IN_EDGE_DENT, _ = _number(
     lambda fit: fit.denting.selvedge_ends_per_dent,
     step=1.0,
     reach_pct=900.0,
+    message_of_one="Draw 1 selvedge end in a dent.",
 )
 FEWER_SELVEDGE_ENDS, _ = _number(
     "selvedge/ends_per_side",
@@ -379,6 +395,7 @@ FEWER_SELVEDGE_ENDS, _ = _number(
     step=1.0,
     reach_pct=100.0,
     least=lambda _: 1.0,
+    message_of_one="Use 1 selvedge end a side.",
 )
 SHORTER, LONGER = _number(
     "length_m",

@@ -104,7 +104,7 @@ def _in_reed(fit: Fit, dents: float, ends_per_dent: float, needed: float) -> Cha
     words = f"Use the reed of {dents:g} dents/10 cm that is in stock"
     if ends_per_dent != own.ends_per_dent:
         writes.extend(_denting_writes(fit, int(ends_per_dent)))
-        words += f", with {ends_per_dent:g} in {_a_dent(fit)}"
+        words += f", with {_so_many_ends(int(ends_per_dent))} in {_a_dent(fit)}"
     if is_within_stock_tolerance(100 * (needed / dents - 1)):
         return Change(writes=tuple(writes), message=f"{words}.")
     return _with_its_sett(fit, writes, words, dents / needed)
@@ -133,6 +133,10 @@ def _denting_writes(fit: Fit, ends_per_dent: int) -> Iterator[Write]:
 
 def _a_dent(fit: Fit) -> str:
     return "every dent" if fit.cloth.construction.reed.ends_in_dents else "a dent"
+
+
+def _so_many_ends(count: int) -> str:
+    return "1 end" if count == 1 else f"{count} ends"
 
 
 def is_denting_of_cloth(fit: Fit) -> bool:
@@ -184,17 +188,18 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
     others, a_dent = _other_dentings(fit), _a_dent(fit)
     for other in others:
         if is_within_stock_tolerance(other.change_pct):
-            ends = "1 end" if other.ends_per_dent == 1 else f"{other.ends_per_dent} ends"
             yield Change(
                 writes=tuple(_denting_writes(fit, other.ends_per_dent)),
-                message=f"Draw {ends} in {a_dent}, for the reed of {other.dents_per_10cm:g}.",
+                message=f"Draw {_so_many_ends(other.ends_per_dent)} in {a_dent}, for the reed of "
+                f"{other.dents_per_10cm:g} dents/10 cm.",
             )
     for dents in sorted(stock, key=lambda each: abs(each - own.needed_dents_per_10cm))[
         :_NEAREST_REEDS
     ]:
         to = round(now * dents / own.needed_dents_per_10cm, 2)
         if _is_same_cloth(to, now):
-            yield _ends(fit, to, f"Set {{to:g}} {{unit}}, which the reed of {dents:g} gives.")
+            message = f"Set {{to:g}} {{unit}}, which the reed of {dents:g} dents/10 cm gives."
+            yield _ends(fit, to, message)
     nearest = min(others, key=lambda each: abs(each.change_pct), default=None)
     if nearest is not None and not is_within_stock_tolerance(nearest.change_pct):
         to = round(now / (1 + nearest.change_pct / 100), 2)
@@ -202,8 +207,8 @@ def _stock_reeds_of_open_order(fit: Fit, stock: Sequence[float]) -> Iterator[Cha
             sett = _ends(
                 fit,
                 to,
-                f"Set {{to:g}} {{unit}}, which the reed of {nearest.dents_per_10cm:g} gives with "
-                f"{nearest.ends_per_dent} in {a_dent}.",
+                f"Set {{to:g}} {{unit}}, which the reed of {nearest.dents_per_10cm:g} dents/10 cm "
+                f"gives with {_so_many_ends(nearest.ends_per_dent)} in {a_dent}.",
             )
             denting = _denting_writes(fit, nearest.ends_per_dent)
             yield replace(sett, writes=(*sett.writes, *denting))
@@ -242,8 +247,7 @@ def _even_denting(at: At) -> Iterator[Change]:
         for count in sorted(
             {min(dents), max(dents)}, key=lambda each: abs(each - sum(dents) / len(dents))
         ):
-            ends = "1 end" if count == 1 else f"{count} ends"
-            message = f"Draw {ends} in every dent."
+            message = f"Draw {_so_many_ends(count)} in every dent."
             yield Change(writes=tuple(_denting_writes(fit, count)), message=message)
 
 
@@ -278,12 +282,16 @@ def width_of_ends(fit: Fit, ends: int, message: str) -> Change | None:
     return _stated(fit, "width_cm", to, "cm", message, digits=digits)
 
 
+def _whole(repeats: int) -> str:
+    return "one whole repeat" if repeats == 1 else f"{repeats} whole repeats"
+
+
 def _whole_repeats(at: At) -> Iterator[Change]:
     """Yield the widths of whole repeats of the warp order, the nearest first."""
     ends, repeat = at.fit.cloth.ends.ground, at.fit.cloth.warp.order.threads
     below = ends // repeat
     for repeats in sorted((below, below + 1), key=lambda each: abs(each * repeat - ends)):
-        message = f"Weave it {{to:.5g}} {{unit}} wide, for {repeats} whole repeats."
+        message = f"Weave it {{to:.5g}} {{unit}} wide, for {_whole(repeats)}."
         found = width_of_ends(at.fit, repeats * repeat, message)
         if found is not None:
             yield found
@@ -335,7 +343,7 @@ def _split_remainder(at: At) -> Iterator[Change]:
         return  # it is a border, or a part of the check
     width = narrower.writes[0]
     message = (
-        f"Weave {cloth.ends.ground // repeat} whole repeats, {width.to:.5g} {width.unit} wide, and "
+        f"Weave {_whole(cloth.ends.ground // repeat)}, {width.to:.5g} {width.unit} wide, and "
         f"share the {remainder} {'end that is' if remainder == 1 else 'ends that are'} left "
         f"between the selvedges: {side} a side."
     )

@@ -9,6 +9,7 @@ from typing import Final
 
 from weavability.answers.altered import Pricing, alterations, figures_of
 from weavability.answers.field_changes import Change, Write, form_of, value_at
+from weavability.answers.levers import listed
 from weavability.answers.trials import Proof, Trials
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, FieldChange, Remedy
@@ -81,8 +82,9 @@ class RemedyWriter:
 
 
 def _left(severity: str, eased: Iterable[CheckCode]) -> str:
-    codes = " and ".join(sorted(eased))
-    return f" It leaves a {severity} of {codes}." if codes else ""
+    codes = sorted(eased)
+    left = f"a {severity}" if len(codes) == 1 else f"{severity}s"
+    return f" It leaves {left} of {listed(codes)}." if codes else ""
 
 
 def _left_in_doubt(rejected: Iterable[CheckCode]) -> str:
