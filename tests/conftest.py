@@ -20,7 +20,8 @@ from flask.testing import FlaskClient
 from hypothesis import Phase, settings
 from service.support import PARK_TEXT
 
-from weavability.service import create_app
+import weavability.service
+from weavability.service import Settings, create_app
 from weavability.service.requests.park import Park, parse_park
 
 # No deadlines: tests hold no clock, and a shared machine is now and then ten times slower.
@@ -97,6 +98,22 @@ def park() -> Park:
 @pytest.fixture(scope="session")
 def app(park: Park) -> Flask:
     return create_app(park=park)
+
+
+@pytest.fixture(scope="session")
+def demo_app() -> Flask:
+    """The service as it is shipped, with the demo park; for tests that leave it as it is."""
+    return create_app()
+
+
+@pytest.fixture
+def one_application(demo_app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Has what runs with ``--local`` share a service, if it states no files of its own."""
+
+    def made(settings: Settings) -> Flask:
+        return demo_app if settings == Settings() else create_app(settings)
+
+    monkeypatch.setattr(weavability.service, "create_app", made)
 
 
 @pytest.fixture

@@ -8,13 +8,13 @@ from html.parser import HTMLParser
 from typing import Any, Final
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from reference import compared_cloths, compared_looms, evidence
 from reference.compared import FOLDER, citations, compared, compared_lists, read
 from reference.compared_cloths import reason_of
 
 from weavability.answers.published_evidence import Evidence, EvidenceKind, evidence_of
-from weavability.service import create_app
 from weavability.textiles.sources import CITED, sources
 
 FOUND: Final = "run openapi/regenerate and look at what it changed"
@@ -26,8 +26,8 @@ def made() -> Evidence:
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 @pytest.mark.slow

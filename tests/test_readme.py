@@ -20,6 +20,7 @@ from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
 from documents import FOLDER, ROOT, chapter, documents
+from flask import Flask
 from flask.testing import FlaskClient
 
 from weavability.answers.field_changes import WEIGHTS
@@ -27,7 +28,6 @@ from weavability.answers.field_words import words_of
 from weavability.answers.report import Report
 from weavability.checks.codes import CheckCode
 from weavability.checks.registry import all_checks
-from weavability.service import create_app
 from weavability.service.archive.partition_judging import REFUSED_SCHEMA, VERDICT_SCHEMA
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.sett_thresholds import sett_thresholds
@@ -71,8 +71,8 @@ class Quiet(WSGIRequestHandler):
 
 
 @pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with make_server("127.0.0.1", 0, create_app(), handler_class=Quiet) as server:
+def address(demo_app: Flask) -> Iterator[str]:
+    with make_server("127.0.0.1", 0, demo_app, handler_class=Quiet) as server:
         thread = threading.Thread(target=server.serve_forever, daemon=True)
         thread.start()
         yield f"http://127.0.0.1:{server.server_port}"
@@ -134,9 +134,9 @@ def test_every_python_snippet_runs_and_prints_what_is_below_it(
 
 
 @pytest.fixture(scope="module")
-def demo() -> FlaskClient:
+def demo(demo_app: Flask) -> FlaskClient:
     """A client of the service with the demo park, in process."""
-    return create_app().test_client()
+    return demo_app.test_client()
 
 
 def shown_in(text: str) -> Any:

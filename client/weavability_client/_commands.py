@@ -6,13 +6,32 @@ import argparse
 import io
 import json
 import sys
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, BinaryIO, Final
+from typing import Any, Final
 
 from weavability_client import _output
 from weavability_client._columns import RowRefused
+from weavability_client._given import (
+    Order,
+    construction_of,
+    content_of,
+    loom_of,
+    loom_of_options,
+    named_loom,
+    object_in,
+    order_in,
+    orders_in,
+    prices_of,
+    prices_of_options,
+    readable,
+    say_replaced,
+    say_repriced,
+    standard_input,
+    stated_loom,
+    with_loom,
+)
 from weavability_client._json import elements, members
 from weavability_client._many import ItemResult
 from weavability_client._options import (
@@ -37,10 +56,7 @@ from weavability_client._options import (
 )
 from weavability_client._orders import (
     read_design,
-    read_file,
     read_json,
-    read_object,
-    read_orders,
     read_weave,
 )
 from weavability_client._output import Judged, say
@@ -57,9 +73,6 @@ from weavability_client.models import (
 )
 from weavability_client.progress import Progress
 
-Order = dict[str, object]
-"""A request about an order in the API's names."""
-
 WEAVABLE: Final = 0
 NOT_WEAVABLE: Final = 1
 CHANGED: Final = 3
@@ -75,14 +88,14 @@ BATCH: Final = ("table", "page", "json", "csv")
 )
 def validate(options: argparse.Namespace, client: Client) -> int:
     """Judge constructions on their looms."""
-    requests = [request for path in options.files for request in _orders(path, options)]
-    loom = _loom(options)
+    requests = [request for path in options.files for request in orders_in(path, options)]
+    loom = loom_of_options(options)
     orders = [each for each in requests if not isinstance(each, UsageError)]
-    _say_replaced(orders, loom, options)
+    say_replaced(orders, loom, options)
     progress = Progress(sys.stderr or io.StringIO(), after_s=BAR_AFTER_S, elsewhere=False)
-    prices = _prices(options)
-    _say_repriced(orders, prices, options)
-    good = [_with_loom(each, loom) | prices for each in orders]
+    prices = prices_of_options(options)
+    say_repriced(orders, prices, options)
+    good = [with_loom(each, loom) | prices for each in orders]
     if options.decisive_assumptions:
         wanted = {"decisive_assumptions": True}
         good = [
@@ -117,13 +130,13 @@ def _reference(order: Order | UsageError) -> str | None:
 )
 def match(options: argparse.Namespace, client: Client) -> int:
     """Rank the looms for a construction."""
-    order = _order(options.file, options)
-    looms = [Loom.from_json(_object(path)) for path in options.loom_files or ()]
+    order = order_in(options.file, options)
+    looms = [Loom.from_json(object_in(path)) for path in options.loom_files or ()]
     report = client.match_looms(
-        _construction(order),
+        construction_of(order),
         looms=looms or None,
         loom_ids=options.loom_ids,
-        prices=_stated_prices(order, options),
+        prices=prices_of(order, options),
         rank_by=options.rank_by,
         decisive_assumptions=options.decisive_assumptions,
     )
@@ -148,9 +161,9 @@ def match(options: argparse.Namespace, client: Client) -> int:
 )
 def remedies(options: argparse.Namespace, client: Client) -> int:
     """Find the smallest changes that make an order weavable (exit status 1 if none is found)."""
-    order = _order(options.file, options)
+    order = order_in(options.file, options)
     on = _looms_of(order, options)
-    found = client.remedies(_construction(order), prices=_stated_prices(order, options), **on)
+    found = client.remedies(construction_of(order), prices=prices_of(order, options), **on)
     if options.fix is None:
         return _show(found, options)
     is_woven = _write_fixed(options, client, order, found, on)
@@ -164,12 +177,12 @@ def _looms_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
     if len(files) > 1:
         raise UsageError("--loom states one loom: name several of the park, each by --loom-id")
     if len(ids) > 1:
-        if _named_loom(order):
+        if named_loom(order):
             say("--loom-id is used in place of the loom of the order")
         return {"loom_ids": ids}
     options.loom_id = ids[0] if ids else None
     options.loom = files[0] if files else None
-    return _loom_of(order, options) if _loom(options) or _named_loom(order) else {}
+    return loom_of(order, options) if loom_of_options(options) or named_loom(order) else {}
 
 
 def _write_fixed(
@@ -190,7 +203,7 @@ def _write_fixed(
     on = found.looms[0]  # that on which the smallest change makes it weavable
     loom = on.loom_id or "the loom"
     chosen: Order = {"loom": named["loom"]} if "loom" in named else {"loom_id": on.loom_id}
-    on_loom = _with_loom(dict(order), chosen)
+    on_loom = with_loom(dict(order), chosen)
     is_woven = on.verdict is not Verdict.NOT_WEAVABLE
     remedy: Remedy | None = None
     if options.remedy is not None:
@@ -214,7 +227,7 @@ def _write_fixed(
     if remedy is not None and remedy.rejected_if_assumed:
         codes = ", ".join(remedy.rejected_if_assumed)
         say(f"{options.fix}: it is not weavable on {loom} ({codes}) if what is assumed is so")
-    _say_missed(options.fix, client, _construction(changed), chosen)
+    _say_missed(options.fix, client, construction_of(changed), chosen)
     return is_woven
 
 
@@ -233,9 +246,9 @@ def _say_missed(path: Path, client: Client, construction: Mapping[str, object], 
 )
 def window(options: argparse.Namespace, client: Client) -> int:
     """Map what can be woven if two fields of an order are varied."""
-    order = _order(options.file, options)
-    fields = _loom_of(order, options) | {"across": options.across, "along": options.along}
-    cloth = _construction(order)
+    order = order_in(options.file, options)
+    fields = loom_of(order, options) | {"across": options.across, "along": options.along}
+    cloth = construction_of(order)
     window = client.window(cloth, **fields)
     _draw(options, lambda: client.draw_window(cloth, **fields))
     return _show(window, options)
@@ -258,10 +271,10 @@ def window(options: argparse.Namespace, client: Client) -> int:
 )
 def rate(options: argparse.Namespace, client: Client) -> int:
     """Compute how fast a loom inserts weft."""
-    order = {} if options.file is None else _order(options.file, options)
+    order = {} if options.file is None else order_in(options.file, options)
     weft = {"designation": options.weft, "fibre": options.fibre}
-    fields = _loom_of(order, options) | {
-        "construction": _construction(order) if order else None,
+    fields = loom_of(order, options) | {
+        "construction": construction_of(order) if order else None,
         "weft": {name: value for name, value in weft.items() if value is not None} or None,
         "reed_width_cm": options.reed_width_cm,
         "speed_picks_per_min": options.speed,
@@ -279,10 +292,10 @@ def rate(options: argparse.Namespace, client: Client) -> int:
 )
 def changeover(options: argparse.Namespace, client: Client) -> int:
     """Plan a change of style and its time."""
-    old, new = (_order(path, options) for path in (options.old, options.new))
-    on = _loom_of(new, options)
+    old, new = (order_in(path, options) for path in (options.old, options.new))
+    on = loom_of(new, options)
     report = client.changeover(
-        _construction(old), _construction(new), warp_left_m=options.warp_left_m, **on
+        construction_of(old), construction_of(new), warp_left_m=options.warp_left_m, **on
     )
     return _show(report, options)
 
@@ -294,15 +307,15 @@ def changeover(options: argparse.Namespace, client: Client) -> int:
 )
 def sequence(options: argparse.Namespace, client: Client) -> int:
     """Find the sequence of orders that stops a loom for the shortest time."""
-    read = [order for path in options.files for order in _orders(path, options)]
-    orders = [_good(order) for order in read]
-    looms = [_stated_loom(order, _loom(options)) for order in orders]
-    _say_replaced(orders, _loom(options), options)
+    read = [order for path in options.files for order in orders_in(path, options)]
+    orders = [readable(order) for order in read]
+    looms = [stated_loom(order, loom_of_options(options)) for order in orders]
+    say_replaced(orders, loom_of_options(options), options)
     if any(each != looms[0] for each in looms):
         raise UsageError("the orders name several looms; a sequence is for one")
-    now = None if options.on_loom is None else _construction(_order(options.on_loom, options))
+    now = None if options.on_loom is None else construction_of(order_in(options.on_loom, options))
     report = client.sequence(
-        [_construction(order) for order in orders],
+        [construction_of(order) for order in orders],
         on_loom=now,
         warp_left_m=options.warp_left_m,
         **looms[0],
@@ -330,7 +343,7 @@ def sequence(options: argparse.Namespace, client: Client) -> int:
 )
 def weave(options: argparse.Namespace, client: Client) -> int:
     """Analyse a weave and draw it."""
-    source = _standard_input() if options.weave == "-" else io.BytesIO()
+    source = standard_input() if options.weave == "-" else io.BytesIO()
     weave = read_weave(options.weave, source)
     setts = {"ends_per_cm": options.ends_per_cm, "picks_per_cm": options.picks_per_cm}
     sheet = client.analyse_weave(weave, **setts)
@@ -356,8 +369,10 @@ def weave(options: argparse.Namespace, client: Client) -> int:
 )
 def design(options: argparse.Namespace, client: Client) -> int:
     """Judge a figured design on the harness of a loom."""
-    order = read_design(_object(options.effects), _content(options.picture), name=options.effects)
-    on, construction = _loom_of(order, options), _construction(order)
+    order = read_design(
+        object_in(options.effects), content_of(options.picture), name=options.effects
+    )
+    on, construction = loom_of(order, options), construction_of(order)
     sheet = client.design(construction, **on)
     _draw(options, lambda: client.draw_design(construction, **on))
     if options.paper is not None:
@@ -452,7 +467,7 @@ def _known(target: str, options: argparse.Namespace) -> list[tuple[str, str | No
         return [(target, options.etag, None)]
     if options.etag is not None:
         raise UsageError("--etag is for a link; reports in a file have their own")
-    document = read_json(_content(target), name=target)
+    document = read_json(content_of(target), name=target)
     listed = elements(document)
     known: list[tuple[str, str | None, str | None]] = []
     for place, each in enumerate([document] if listed is None else listed, 1):
@@ -466,141 +481,6 @@ def _known(target: str, options: argparse.Namespace) -> list[tuple[str, str | No
             raise UsageError(f"{target}, report {place}: has no link; send its order again")
         known.append((report.link, report.etag, report.reference))
     return known
-
-
-# ------------------------------------------------------------------------------------ what they use
-
-
-def _orders(path: str, options: argparse.Namespace) -> list[Order | UsageError]:
-    """Read the orders of a file; say which columns were left unread on request."""
-    ignored: list[str] = []
-    try:
-        ignore = ignored.append if options.ignore_columns else None
-        return read_orders(_content(path), name=path, ignore=ignore)
-    finally:
-        if ignored:
-            say(f"{path}: columns ignored: {', '.join(ignored)}")
-
-
-def _order(path: str, options: argparse.Namespace) -> Order:
-    orders = _orders(path, options)
-    if len(orders) > 1:
-        raise UsageError(f"{path}: holds {len(orders)} orders, but only one is needed")
-    return _good(orders[0])
-
-
-def _good(order: Order | UsageError) -> Order:
-    """Return an order that could be read; a sequence without one of its orders is of no use."""
-    if isinstance(order, UsageError):
-        raise order
-    return order
-
-
-def _object(path: str) -> dict[str, object]:
-    return read_object(_content(path), name=path)
-
-
-def _content(path: str) -> bytes:
-    if path != "-":
-        return read_file(path, io.BytesIO())
-    standard_input = _standard_input()
-    if sys.stdin.isatty():
-        say("reading the standard input; Ctrl-D ends it")
-    return read_file(path, standard_input)
-
-
-def _standard_input() -> BinaryIO:
-    if sys.stdin is None:
-        raise UsageError("-: there is no standard input")
-    return sys.stdin.buffer
-
-
-def _loom(options: argparse.Namespace) -> dict[str, object]:
-    """Return the loom of the options as members of a request; empty if there is none."""
-    if options.loom_id is not None:
-        return {"loom_id": options.loom_id}
-    return {} if options.loom is None else {"loom": _object(options.loom)}
-
-
-def _prices(options: argparse.Namespace) -> dict[str, object]:
-    """Return the prices of the options as a member of a request; empty if there are none."""
-    return {} if options.prices is None else {"prices": _object(options.prices)}
-
-
-def _stated_prices(order: Order, options: argparse.Namespace) -> Mapping[str, object] | None:
-    """Return the prices of the options, or else those of an order."""
-    of_options = _prices(options)
-    _say_repriced([order], of_options, options)
-    prices = (order | of_options).get("prices")
-    stated = members(prices)
-    if prices is not None and stated is None:
-        raise UsageError("prices should be an object")
-    return stated
-
-
-def _with_loom(request: Order, loom: Order) -> Order:
-    """Return a request on the loom of the options, or else on that which it names."""
-    if not loom and not _named_loom(request):
-        adding = "the order names no loom: add loom_id to it, or"
-        raise UsageError(f"{adding if request else 'the command names no loom:'} {_CHOOSE}")
-    return {name: value for name, value in request.items() if not loom or name not in _LOOM} | loom
-
-
-_LOOM: Final = ("loom", "loom_id")
-_CHOOSE: Final = "pass --loom-id or --loom"
-
-
-def _named_loom(request: Mapping[str, object]) -> dict[str, object]:
-    return {name: request[name] for name in _LOOM if name in request}
-
-
-def _say_replaced(
-    orders: Iterable[Order], loom: Mapping[str, object], options: argparse.Namespace
-) -> None:
-    """Say which looms of orders are not used, because the options name another one."""
-    named = [stated for stated in map(_named_loom, orders) if stated and stated != loom]
-    if loom and named:
-        option = "--loom" if options.loom_id is None else f"--loom-id {options.loom_id}"
-        own = "a loom of its own" if len(named) == 1 else "looms of their own"
-        looms = ", ".join(dict.fromkeys(str(each.get("loom_id", own)) for each in named))
-        say(f"{option} is used in place of the loom of {_orders_of(named)}: {looms}")
-
-
-def _say_repriced(
-    orders: Iterable[Order], prices: Mapping[str, object], options: argparse.Namespace
-) -> None:
-    """Say that prices of orders are not used, as the options state others; none is repeated."""
-    own = [order["prices"] for order in orders if "prices" in order]
-    replaced = [each for each in own if each != prices.get("prices")]
-    if prices and replaced:
-        of = _orders_of(replaced)
-        say(f"--prices {options.prices} is used in place of the prices of {of}")
-
-
-def _orders_of(listed: Sequence[object]) -> str:
-    return "the order" if len(listed) == 1 else f"{len(listed)} orders"
-
-
-def _loom_of(order: Order, options: argparse.Namespace) -> dict[str, Any]:
-    """Return the loom of the options, or else that which an order names: stated, or by name."""
-    loom = _loom(options)
-    _say_replaced([order], loom, options)
-    return _stated_loom(order, loom)
-
-
-def _stated_loom(order: Order, loom_of_options: Order) -> dict[str, Any]:
-    named = _named_loom(_with_loom(order, loom_of_options))
-    loom, loom_id = named.get("loom"), named.get("loom_id")
-    if (loom is not None and members(loom) is None) or not isinstance(loom_id, str | None):
-        raise UsageError("loom should be an object, loom_id a text")
-    return named
-
-
-def _construction(order: Order) -> Mapping[str, object]:
-    construction = members(order.get("construction"))
-    if construction is None:
-        raise UsageError("construction should be an object")
-    return construction
 
 
 def _draw(options: argparse.Namespace, draw: Callable[[], Drawing]) -> None:

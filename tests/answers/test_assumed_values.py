@@ -27,6 +27,7 @@ from stating import assumed, stated
 
 from weavability.answers.stated_values import numeric_field
 from weavability.answers.validation import assess, judge
+from weavability.checks import facts as judged
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Finding, Severity, Verdict
 from weavability.checks.registry import all_checks, observe, run_checks
@@ -268,6 +269,15 @@ def test_an_assumed_limit_warns_and_names_the_field_that_settles_it() -> None:
     assert found("width.below_minimum", narrow, stated_loom).severity is Severity.ERROR
     refused = assess(narrow, stated_loom)
     assert (refused.verdict, refused.verdict_note) == (Verdict.NOT_WEAVABLE, None)
+
+
+def test_an_error_stays_one_if_other_values_cannot_be_computed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    narrow, machine = construction(width_cm=60.0), loom(min_reed_width_cm=None)
+    monkeypatch.setattr(judged.Pair, "moved", lambda *_: None)
+    seen = found("width.below_minimum", narrow, machine)
+    assert (seen.severity, seen.rests_on) == (Severity.ERROR, ())
 
 
 def test_a_warning_names_the_threshold_that_decides_and_how_far_a_crimp_would_go() -> None:

@@ -365,6 +365,24 @@ def _errors(found: Report) -> set[CheckCode]:
 
 
 @pytest.mark.slow
+def test_a_corner_names_every_check_that_turns_there() -> None:
+    # As the width is known, the mass of a metre follows from that of a square metre.
+    order, on = _mill_order(
+        "rapier-190-cam",
+        **_denim(
+            stage="grey",
+            finishing={"finish": "pre_shrunk", "width_shrinkage_pct": 1, "mass_change_pct": 0},
+            requirements={"mass_g_per_m2": {"max": 480}, "mass_g_per_m": {"max": 720}},
+        ),
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert corner.codes == (CheckCode.REQUIREMENT_MASS, CheckCode.REQUIREMENT_MASS_PER_M)
+    assert set(corner.codes) == _errors(_at_corner(order, on, corner))
+    assert _errors(_as_assumed(order, on, corner)) == set()
+
+
+@pytest.mark.slow
 def test_requirements_that_are_missed_at_other_corners_are_listed() -> None:
     # Over what is assumed the denim has 358 to 518 g/m2: too heavy, or too light.
     order, on = _mill_order(

@@ -28,6 +28,7 @@ from weavability.answers.validation import assess, judge
 from weavability.answers.window import MOST_POINTS, Stretch, Window, WindowCase, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
+from weavability.looms.harness_tie import TieOrder, TieSection
 from weavability.looms.loom import BeamArrangement, Loom, WarpBeam
 from weavability.textiles.construction import (
     Construction,
@@ -40,6 +41,7 @@ from weavability.textiles.construction import (
     WarpGroup,
 )
 from weavability.textiles.errors import InputError
+from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.sentences import Sentence
 from weavability.textiles.yarns import Yarn
 
@@ -47,6 +49,7 @@ ENDS = "/construction/warp/ends_per_cm"
 PICKS = "/construction/weft/picks_per_cm"
 WIDTH = "/construction/width_cm"
 CRIMP = "/construction/weft/crimp_pct"
+LENGTH = "/construction/length_m"
 COUNT = "/construction/weft/yarns/A/designation"
 
 FIELDS = {
@@ -58,7 +61,7 @@ FIELDS = {
     COUNT: (10, 60),
     CRIMP: (0, 20),
     "/construction/finishing/width_shrinkage_pct": (0, 10),
-    "/construction/length_m": (100, 10_000),
+    LENGTH: (100, 10_000),
     "/construction/reed/dents_per_10cm": (60, 300),
     "/construction/warp/yarns/A/linear_density_tex": (5, 80),
     "/construction/warp/yarns/A/tenacity_cn_per_tex": (2, 30),
@@ -203,6 +206,15 @@ def test_the_border_of_the_width_is_that_of_arithmetic() -> None:
         assert abs(width_cm - fits_cm) <= step_cm / 2 + 0.01 * fits_cm + 1e-6
     assert border.along[0] == 0.0
     assert border.along[-1] == 20.0
+
+
+def test_a_straight_border_has_two_ends_and_nothing_between() -> None:
+    # The width in the reed does not follow from the length of the order.
+    across, along = stretch(WIDTH, 9, (150, 220)), stretch(LENGTH, 5)
+    made = window(construction(), loom(), across, along)
+    (border,) = [one for one in made.borders if one.verdict is Verdict.NOT_WEAVABLE]
+    assert border.across[0] == border.across[1]
+    assert border.along == (100.0, 10_000.0)
 
 
 def test_the_border_of_the_jam_is_that_of_peirce() -> None:
@@ -447,11 +459,36 @@ def test_what_counts_has_each_whole_number_once() -> None:
     assert made.across.values == (1.0, 2.0, 3.0)
 
 
-def test_a_point_that_contradicts_the_request_has_no_verdict() -> None:
+@pytest.mark.parametrize("is_turned", [False, True])
+@pytest.mark.parametrize("is_figured", [False, True], ids=["plain", "figured"])
+def test_a_point_that_contradicts_the_request_has_no_verdict(
+    *, is_figured: bool, is_turned: bool
+) -> None:
     order, on = PAIRS["plain"]  # Its narrowest cloth is 100 cm wide in the reed.
-    made = window(order, on, stretch("/loom/reed_width_cm", 3, (80, 180)), stretch(WIDTH, 2))
-    assert made.cases[made.grid[0][0]].verdict is None
-    assert made.speeds_picks_per_min[0][0] is None
+    across, along = stretch("/loom/reed_width_cm", 3, (80, 180)), stretch(WIDTH, 2)
+    if is_figured:  # Its tie needs 96 hooks.
+        tie = TieSection(from_hook=1, hooks=96, order=TieOrder.CENTRED)
+        on = figured_jacquard(tie, hooks=96)
+        pixels = np.zeros((56, 192), dtype=int)
+        design = design_of(pixels, ["8-end satin move 3"], covers=Covers.CLOTH)
+        order = figured_order(design, width_cm=8.0)
+        across, along = stretch("/loom/shedding/hooks", 3, (48, 144)), stretch(LENGTH, 2)
+    made = window(order, on, *((along, across) if is_turned else (across, along)))
+    grid, speeds = np.array(made.grid), np.array(made.speeds_picks_per_min, dtype=float)
+    if is_turned:
+        grid, speeds = grid.T, speeds.T
+    (without,) = {*grid[:, 0].tolist()}
+    assert without not in grid[:, 1:]
+    assert made.cases[without] == WindowCase(
+        verdict=None,
+        errors=(),
+        warnings=(),
+        notes=(),
+        rejected_if_assumed=(),
+        limited_by=None,
+        points=2,
+    )
+    assert np.isnan(speeds).tolist() == 2 * [[True, False, False]]
 
 
 def test_fields_that_act_on_the_same_figures_are_read_point_by_point() -> None:

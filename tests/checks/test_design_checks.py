@@ -216,16 +216,20 @@ def test_columns_are_cast_out_with_the_width_that_the_other_hooks_lift() -> None
     assert {"columns": 396, "width_cm": 39.6} in changed
 
 
-def test_lines_of_a_picture_of_the_cloth_are_cast_out() -> None:
+@pytest.mark.parametrize(("lines", "points"), [(57, 100 / 57), (60, 400 / 60)])
+def test_lines_of_a_picture_of_the_cloth_are_cast_out(lines: int, points: float) -> None:
     tied = jacquard(TieSection(from_hook=1, hooks=96, order=CENTRED), hooks=96)
-    design = design_of(np.zeros((60, 192), dtype=int), ["8-end satin move 3"], covers=Covers.CLOTH)
+    pixels = np.zeros((lines, 192), dtype=int)
+    design = design_of(pixels, ["8-end satin move 3"], covers=Covers.CLOTH)
     (of_loom,) = search_remedies(order(design, width_cm=8.0), [tied]).looms
+    cast_out = [each for each in of_loom.remedies if "design.ground_break" in each["clears"]]
     changed = [
         {each["pointer"].rpartition("/")[2]: each["to"] for each in remedy["changes"]}
-        for remedy in of_loom.remedies
-        if "design.ground_break" in remedy["clears"]
+        for remedy in cast_out
     ]
     assert changed == [{"lines": 56}]
+    # As `server/docs/ways_out.md` weighs it: a point, and one for each percent of the lines.
+    assert cast_out[0]["distance"] == pytest.approx(1 + points, rel=1e-5)
 
 
 def test_a_large_design_is_cast_out_before_other_trials(monkeypatch: pytest.MonkeyPatch) -> None:

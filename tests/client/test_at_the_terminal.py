@@ -24,6 +24,8 @@ from weavability_client._output import Judged
 from weavability_client.models import Report
 from weavability_client.tables import text_table, wrapped
 
+pytestmark = pytest.mark.usefixtures("one_application")
+
 BOOK = str(Path(weavability.__file__).parent / "data" / "demo_orders.toml")
 AXES = ("--across", "width:100:250:4", "--along", "picks:12:60:4")
 PROGRAM = [sys.executable, "-m", "weavability_client.cli"]

@@ -14,6 +14,8 @@ from weavability.service.batches.csv_reports import ANSWER_COLUMNS, APPENDED_COL
 from weavability_client import Client, Prices, _local, cli
 from weavability_client._columns import read_columns
 
+pytestmark = pytest.mark.usefixtures("one_application")
+
 ORDER = {name: ORDERS["D-102"][name] for name in ("construction", "loom_id")}
 PRICES = """
 currency = "EUR"

@@ -20,13 +20,15 @@ from wsgiref.simple_server import WSGIRequestHandler, make_server
 
 import pytest
 from client.recorded import ORDERS
+from flask import Flask
 from PIL import Image
 
 import weavability
-from weavability.service import create_app
 from weavability.service.openapi.example_requests import DESIGN
 from weavability_client import cli
 from weavability_client._paint import painted, wants_colour
+
+pytestmark = pytest.mark.usefixtures("one_application")
 
 BOOK = Path(weavability.__file__).parent / "data" / "demo_orders.toml"
 SIZE = len(tomllib.loads(BOOK.read_text("utf-8"))["order"])
@@ -57,8 +59,8 @@ class Quiet(WSGIRequestHandler):
 
 
 @pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with make_server("127.0.0.1", 0, create_app(), handler_class=Quiet) as server:
+def address(demo_app: Flask) -> Iterator[str]:
+    with make_server("127.0.0.1", 0, demo_app, handler_class=Quiet) as server:
         thread = threading.Thread(target=server.serve_forever, daemon=True)
         thread.start()
         yield f"http://127.0.0.1:{server.server_port}"

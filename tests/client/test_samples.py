@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pytest
 from client.recorded import CASES, FOLDER, ask, sample
+from flask import Flask
 from flask.testing import FlaskClient
-
-from weavability.service import create_app
 
 
 @pytest.fixture(scope="module")
-def service() -> FlaskClient:
-    return create_app().test_client()
+def service(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 @pytest.mark.slow

@@ -16,6 +16,8 @@ from client.recorded import ORDERS
 from weavability.service import create_app
 from weavability_client import Report, UsageError, cli, read_xlsx, write_xlsx
 
+pytestmark = pytest.mark.usefixtures("one_application")
+
 HEADINGS = (
     *("Reference", "LOOM_ID", "weave", "width_cm", "ends_per_cm", "picks_per_cm"),
     *("warp_yarn_A", "weft_yarn_A", "remark"),

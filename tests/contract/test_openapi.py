@@ -15,7 +15,6 @@ import pytest
 from flask import Flask
 from jsonschema import Draft202012Validator
 
-from weavability.service import create_app
 from weavability.service.app import openapi_document
 from weavability.service.http.problems import KINDS
 from weavability.service.openapi import example_requests
@@ -44,8 +43,8 @@ def resolved(part: Any) -> Any:
 
 
 @pytest.fixture(scope="module")
-def app() -> Flask:
-    return create_app()
+def app(demo_app: Flask) -> Flask:
+    return demo_app
 
 
 def strict(schema: Any) -> Any:

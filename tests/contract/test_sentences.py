@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any, Final
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from sentences_in_code import SOURCE, WRITTEN, written
 from service.support import changed, full_request
 from werkzeug.test import TestResponse
 
-from weavability.service.app import create_app
 from weavability.textiles.sentences import quoted, say
 from weavability.textiles.sources import sources
 from weavability_client import MessageList, render
@@ -25,8 +25,8 @@ TEXTS: Final = ("message", "reason", "detail")
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 @pytest.fixture(scope="module")

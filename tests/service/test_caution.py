@@ -11,11 +11,11 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from PIL import Image
 
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
-from weavability.service.app import create_app
 from weavability.service.openapi.example_answers import example_bodies
 from weavability.service.operations import OPERATIONS, Operation
 from weavability.textiles.notation import parse_weave
@@ -36,8 +36,8 @@ SVG_NAMES = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def asked(operation: Operation) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from numpy.typing import NDArray
 from PIL import Image
 from textiles.pictures import png
 
 from weavability.answers.caution import CAUTION
-from weavability.service.app import create_app
 from weavability.service.openapi.example_requests import DESIGN
 from weavability.textiles.point_paper_image import weave_from_png
 
@@ -23,8 +23,8 @@ ADDRESS = "/v1/designs"
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def picture(pixels: NDArray[Any], *colours: str) -> str:

@@ -10,13 +10,13 @@ from urllib.parse import parse_qsl, urlencode
 
 import numpy as np
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from PIL import Image
 from service.pages import Page, read
 
 from weavability.answers import finding_remedies
 from weavability.answers.trials import Bound
-from weavability.service.app import create_app
 from weavability.service.http import work
 
 pytestmark = pytest.mark.slow
@@ -37,8 +37,8 @@ EFFECTS = {"effect.ffffff.weave": "8-end satin move 3", "effect.c01030.weave": "
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def page_of(client: FlaskClient, fields: Mapping[str, str]) -> Page:

@@ -13,6 +13,7 @@ from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
@@ -51,8 +52,8 @@ ORDER = {
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def shown(client: FlaskClient, fields: Mapping[str, str]) -> TestResponse:

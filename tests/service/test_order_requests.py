@@ -8,10 +8,10 @@ from io import StringIO
 from typing import Any
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from service.support import small_request
 
-from weavability.service import create_app
 from weavability_client.models import Report
 
 ORDER = {"pieces": 20, "piece_length_m": 60, "overage_pct": 5, "rejects_pct": 1}
@@ -23,8 +23,8 @@ REQUIRED = {
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def request_with(**fields: Any) -> dict[str, Any]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any, Final
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 
-from weavability.service import create_app
 from weavability.service.openapi.example_requests import REMEDIES
 
 URL: Final = "/v1/remedies"
@@ -15,8 +15,8 @@ CLOTH: Final = REMEDIES["construction"]
 
 
 @pytest.fixture(scope="module")
-def client() -> FlaskClient:
-    return create_app().test_client()
+def client(demo_app: Flask) -> FlaskClient:
+    return demo_app.test_client()
 
 
 def changed(request: dict[str, Any], remedy: dict[str, Any]) -> dict[str, Any]:

@@ -9,12 +9,12 @@ from importlib import resources
 from typing import Any
 
 import pytest
+from flask import Flask
 from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request
 
 from weavability.answers.caution import CAUTION
-from weavability.service.app import create_app
 from weavability.service.pages.setup_blocks import written_threading
 
 HTML = {"Accept": "text/html"}
@@ -64,9 +64,9 @@ def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) 
 
 
 @pytest.fixture(scope="module")
-def demo() -> FlaskClient:
+def demo(demo_app: Flask) -> FlaskClient:
     """The service with the looms of the demo, some of which have reeds in stock."""
-    return create_app().test_client()
+    return demo_app.test_client()
 
 
 @pytest.mark.parametrize(
