@@ -69,9 +69,10 @@ def seen_of(conn: Any) -> bytes:
     """
     ahead: bytes = conn.parser.unreader.buf.getvalue() if conn.parser is not None else b""
     try:
-        return ahead + conn.sock.recv(LONGEST, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+        come: bytes = conn.sock.recv(LONGEST, socket.MSG_PEEK | socket.MSG_DONTWAIT)
     except OSError:  # nothing has come, or nothing can
         return ahead
+    return ahead + come
 
 
 def is_whole(seen: bytes) -> bool:
