@@ -13,6 +13,7 @@ import requests
 from service.servers import Server, serving, until
 from service.support import small_request
 
+from weavability.service.gunicorn.heads import MOST_WAITING
 from weavability.service.http.slow_clients import MOST_PATIENCES, SLOWEST_BYTES_PER_S
 
 pytestmark = pytest.mark.slow
@@ -168,6 +169,54 @@ def test_those_who_say_nothing_keep_nobody_waiting(server: Server) -> None:
     finally:
         for peer in silent:
             peer.close()
+
+
+def test_half_sent_heads_keep_nobody_waiting(server: Server) -> None:
+    """If each held a thread for the patience, the last would let go of it after 20 times that."""
+    halves = [server.connect() for _ in range(20 * THREADS)]
+    try:
+        for peer in halves:
+            peer.sendall(b"GET /v1/looms HTTP/1.1\r\nHost: x\r\n")
+        assert requests.get(f"{server.url}/v1/looms", timeout=BUSY_MACHINE_S).ok
+    finally:
+        for peer in halves:
+            peer.close()
+
+
+def test_more_half_sent_heads_than_may_wait_cut_off_the_oldest(server: Server) -> None:
+    halves = [server.connect() for _ in range(MOST_WAITING + 1)]
+    try:
+        for peer in halves:
+            peer.sendall(b"GET /v1/looms HTTP/1.1\r\nHost: x\r\n")
+        assert received(halves[0]) == b""
+        assert requests.get(f"{server.url}/v1/looms", timeout=BUSY_MACHINE_S).ok
+    finally:
+        for peer in halves:
+            peer.close()
+
+
+@pytest.mark.parametrize("path", [b"/healthz", b"/v1/looms"])
+@pytest.mark.parametrize("length", [1, 7_000])
+def test_heads_in_pieces_are_answered(server: Server, path: bytes, length: int) -> None:
+    """The first piece of the second head comes with the end of the first request."""
+    request = b"GET %b HTTP/1.1\r\nHost: x\r\nX: %b\r\n\r\n" % (path, b"x" * length)
+    with server.connect() as peer:
+        for piece in (request[:9], request[9:-2], request[-2:] + request[:30], request[30:-1]):
+            peer.sendall(piece)
+            time.sleep(0.1)
+        last = request[-1:] + request.replace(b"Host", b"Connection: close\r\nHost")
+        peer.sendall(last)
+        assert received(peer).count(b"HTTP/1.1 200 ") == 3
+
+
+def test_a_client_that_leaves_amid_a_head_is_let_go_at_once(server: Server) -> None:
+    began = time.monotonic()
+    with server.connect() as peer:
+        peer.sendall(b"GET /v1/looms HTTP/1.1\r\nHost: x\r\n")
+        time.sleep(0.1)
+        peer.shutdown(socket.SHUT_WR)
+        assert received(peer) == b""
+    assert time.monotonic() - began < PATIENCE_S
 
 
 @pytest.mark.parametrize(

@@ -1,17 +1,19 @@
-"""gunicorn's threaded worker: problems in place of its HTML pages, and three promises kept.
+"""gunicorn's threaded worker: problems in place of its HTML pages, and four promises kept.
 
 Health and readiness answer even if every thread waits for a slow client, and whatever clients do
-that were answered. ``Connection: close`` of an answer closes the connection, and the client reads
-so. A worker that stops closes its sockets, so that nobody is left waiting at a socket that nothing
-accepts from.
+that were answered. No thread waits for the head of a request, unless it is long. ``Connection:
+close`` of an answer closes the connection, and the client reads so. A worker that stops closes its
+sockets, so that nobody is left waiting at a socket that nothing accepts from.
 
-Only what gunicorn hands over is used: its hooks, the pool that a worker may make, and the methods
-by which it begins to accept and answers what it refuses.
+Only what gunicorn hands over is used: its hooks, the pool that a worker may make, its poller, and
+the methods by which it runs, begins to accept, gives a connection to a thread and answers what it
+refuses.
 """
 
 from __future__ import annotations
 
 import logging
+import selectors
 import socket
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -25,6 +27,7 @@ import orjson
 from gunicorn.http import errors  # type: ignore[import-untyped]
 from gunicorn.workers.gthread import ThreadWorker  # type: ignore[import-untyped]
 
+from weavability.service.gunicorn.heads import CAN_WAIT, HEAD_END, Heads, is_whole, seen_of
 from weavability.service.gunicorn.lingering import Lingering
 from weavability.service.http import problems
 from weavability.service.http.problems import MEDIA_TYPE, ProblemError, ProblemType
@@ -38,11 +41,8 @@ if TYPE_CHECKING:
 PROBES: Final = (b"GET /healthz", b"GET /readyz", b"HEAD /healthz", b"HEAD /readyz")
 """How requests begin that have a thread of their own."""
 
-LONGEST_PROBE: Final = 4_096
-
 _log = logging.getLogger(__name__)
 _here = local()
-_HEAD_END: Final = b"\r\n\r\n"
 _OF_A_BODY: Final = (b"content-length", b"transfer-encoding")
 _REFUSED: Final = {
     errors.LimitRequestLine: problems.ADDRESS_TOO_LONG,
@@ -64,6 +64,20 @@ class Worker(ThreadWorker):  # type: ignore[misc]
     """
 
     patience_s: float
+
+    def run(self) -> None:
+        """Serve until stopped."""
+        if CAN_WAIT:
+            self._heads = Heads(self.patience_s)
+            self.poller.register(self._heads, selectors.EVENT_READ, self._heads.look)
+        super().run()
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Give a connection to a thread, when the head of its request is there."""
+        if CAN_WAIT and not is_whole(seen_of(conn)):
+            self._heads.wait_for(conn, super().enqueue_req)
+        else:
+            super().enqueue_req(conn)
 
     def get_thread_pool(self) -> ThreadPoolExecutor:
         """Return the threads that answer requests; gunicorn calls this once, as it starts."""
@@ -131,16 +145,10 @@ def head_has_come(worker: Any, request: Any) -> None:
 def _is_probe(conn: Any) -> bool:
     """Return whether a whole request for health or readiness has come, and nothing else.
 
-    Its thread then waits for no client. A head that is incomplete or promises a body is anybody's,
-    and so is one whose first part gunicorn has read with the request before it.
+    Its thread then waits for no client. A head that is incomplete or promises a body is anybody's.
     """
-    if conn.parser is not None and conn.parser.unreader.buf.getvalue():
-        return False
-    try:
-        seen = conn.sock.recv(LONGEST_PROBE, socket.MSG_PEEK | socket.MSG_DONTWAIT)
-    except OSError:
-        return False
-    if not seen.startswith(PROBES) or seen.find(_HEAD_END) != len(seen) - len(_HEAD_END):
+    seen = seen_of(conn)
+    if not seen.startswith(PROBES) or seen.find(HEAD_END) != len(seen) - len(HEAD_END):
         return False
     head = seen.lower()
     return not any(each in head for each in _OF_A_BODY)

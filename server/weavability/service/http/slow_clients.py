@@ -7,7 +7,7 @@ earn it a second, of which it never holds more than twice its patience. So a cli
 cut off after twice the patience at most, however much it has sent or taken before. Only the time in
 which the client is waited for counts.
 
-The head of a request is read before the application is called; ``gunicorn.worker`` bounds it, by
+The head of a request is read before the application is called; ``gunicorn.heads`` bounds it, by
 the patience in all. A service that strangers reach has the buffering proxy of ``server/deploy`` in
 front.
 """
@@ -80,12 +80,16 @@ class Watch:
             wait: What is waited for.
             within_s: Time that it may take.
         """
-        self._start()
-        self._until[sock] = (time.monotonic() + within_s, wait)
+        self.begin(sock, wait, within_s=within_s)
         try:
             yield
         finally:
             self.end(sock)
+
+    def begin(self, sock: socket.socket, wait: Wait, *, within_s: float) -> None:
+        """Watch a socket until ``end``."""
+        self._start()
+        self._until[sock] = (time.monotonic() + within_s, wait)
 
     def end(self, sock: socket.socket) -> None:
         """Watch a socket no longer: what was waited for has come."""
@@ -101,16 +105,18 @@ class Watch:
     def _look(self) -> None:
         while True:
             time.sleep(_LOOK_EVERY_S)
-            self._cut_off()
+            now = time.monotonic()
+            for sock, (until, _) in list(self._until.items()):
+                if until < now:
+                    self.cut_off(sock)
 
-    def _cut_off(self) -> None:
-        """Shut every socket that is overdue: what waits for it then ends."""
-        now = time.monotonic()
-        for sock, (until, wait) in list(self._until.items()):
-            if until < now and self._until.pop(sock, None) is not None:
-                _log.warning("%s in time and was cut off", wait.value)
-                with suppress(OSError):
-                    sock.shutdown(socket.SHUT_RDWR if wait is Wait.ANSWER else socket.SHUT_RD)
+    def cut_off(self, sock: socket.socket) -> None:
+        """Shut a socket that is watched: what waits for it then ends."""
+        _, wait = self._until.pop(sock, (0.0, None))
+        if wait is not None:
+            _log.warning("%s in time and was cut off", wait.value)
+            with suppress(OSError):
+                sock.shutdown(socket.SHUT_RDWR if wait is Wait.ANSWER else socket.SHUT_RD)
 
 
 WATCH: Final = Watch()
