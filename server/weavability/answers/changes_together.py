@@ -38,6 +38,7 @@ from weavability.answers.weighed_findings import can_be_eased
 from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Remedy, Severity
+from weavability.checks.requirement import CODES as REQUIREMENTS
 
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
@@ -184,6 +185,12 @@ class Search:
             if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
                 self._unrejected(errors)
                 self._further_changes(self.trials.errors, together, may_warn=True)
+            elif (
+                errors
+                and set(errors).issubset(REQUIREMENTS)
+                and min(self._whole(), default=inf) > FAR_POINTS
+            ):
+                self._unrejected(errors)  # beside a far one that brings all of the band inside
         for code in errors:
             if FAR_POINTS < self._nearest_of(code) < inf:
                 self._two_of_one(code)
