@@ -5,11 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from answers.test_honest_remedies import cotton
+from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
 from answers.test_ways_found import searched
 
+from weavability.answers.remedy_search import LoomRemedies
+from weavability.answers.validation import assess
 from weavability.checks.finding import Verdict
+from weavability.service.schemas.construction_schema import ConstructionSchema
 
 
 def required_width(
@@ -44,3 +47,59 @@ def test_a_width_that_meets_what_is_required_as_all_is_assumed_is_a_way_out(
     assert (near["leaves_warnings"], near["rejected_if_assumed"]) == (["requirement.width"], [])
     assert proved(request_, on, near) is near["verdict"]
     assert near["distance"] < 1
+
+
+def tried_of(found: LoomRemedies) -> dict[str, tuple[str, ...]]:
+    return {each.code.value: each.tried for each in found.not_found}
+
+
+def test_a_width_makes_no_other_cloth() -> None:
+    wide = tried_of(searched(required_width(149, 150), "rapier-190-dobby"))
+    assert wide["requirement.width"] == ("a wider cloth, but only from 187.5 cm",)
+
+
+def of_yarns(
+    designation: str, fibre: str, setts: tuple[float, float], weave: str = "plain"
+) -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", setts, weave, 130)
+    for system in ("warp", "weft"):
+        request[system]["yarns"]["A"] = {"designation": designation, "fibre": fibre}
+    return request
+
+
+def test_a_count_that_is_too_far_is_named() -> None:
+    tried = tried_of(searched(of_yarns("22 den", "silk", (50, 50)), "rapier-150-dobby"))
+    assert tried["weft.linear_density"] == (
+        "a coarser weft, but only as another cloth: 50 den, 66 points away",
+    )
+
+
+def test_what_was_tried_is_named_once() -> None:
+    tried = tried_of(searched(of_yarns("200 tex", "carbon", (5, 5)), "air-jet-190-cam"))
+    (once,) = tried["reed.not_in_stock"]
+    assert once.startswith("fewer ends in a dent (to 1 end")
+
+
+@pytest.mark.parametrize(
+    ("request_", "code", "helps"),
+    [
+        (
+            cotton(
+                "Ne 20 x Ne 20", (20, 20), "2/2 twill Z", 150, reed={"ends_in_dents": [9, 1, 0]}
+            ),
+            "reed.ends_per_dent",
+            "a finer reed",
+        ),
+        (cotton("Ne 20 x Ne 20", (20, 16), "1/5 weft rib", 150), "shedding.uneven_lift", "slower"),
+    ],
+)
+def test_what_was_tried_does_not_contradict_the_finding(
+    request_: dict[str, Any], code: str, helps: str
+) -> None:
+    on = "rapier-190-dobby"
+    (why,) = tried_of(searched(request_, on))[code]
+    assert helps in why
+    report = assess(ConstructionSchema().read(request_), demo_loom(on))
+    (finding,) = (each for each in report.findings if each.code == code)
+    assert helps in finding.message
+    assert finding.tried == (why,)

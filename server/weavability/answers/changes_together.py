@@ -308,7 +308,9 @@ class Search:
                     words = but_no_remedy(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
             tried = self.tried.setdefault(named, [])
-            if words not in tried:
+            if not any(
+                one == words or one.startswith((f"{words} (", f"{words}, ")) for one in tried
+            ):
                 tried.append(words)
 
     def _prove(
