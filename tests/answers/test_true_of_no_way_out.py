@@ -9,6 +9,7 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
 from answers.test_ways_found import searched
 
+from weavability.answers.dominance import FARTHEST_POINTS
 from weavability.answers.remedy_search import LoomRemedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Verdict
@@ -103,3 +104,16 @@ def test_what_was_tried_does_not_contradict_the_finding(
     (finding,) = (each for each in report.findings if each.code == code)
     assert helps in finding.message
     assert finding.tried == (why,)
+
+
+def test_errors_that_are_cleared_together_only_as_another_cloth_say_so() -> None:
+    found = searched(of_yarns("200 tex", "carbon", (5, 5)), "air-jet-190-cam")
+    alone = {each["message"].split(".")[0]: each["distance"] for each in found.remedies}
+    assert sum(alone.values()) > FARTHEST_POINTS
+    assert all(each["verdict"] is Verdict.NOT_WEAVABLE for each in found.remedies)
+    tried = tried_of(found)
+    far = (
+        "more picks (6.1 picks/cm) with a finer weft (80 tex), together 54 points: only as another "
+        "cloth"
+    )
+    assert (tried["weft.linear_density"], tried["picks.out_of_range"]) == ((far,), (far,))

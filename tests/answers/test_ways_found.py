@@ -10,11 +10,11 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_remedies import codes, followed
 
 from weavability.answers import remedy_search
-from weavability.answers.changes_together import USED_UP
 from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, WEAVE
 from weavability.answers.finding_remedies import STATE_FIRST
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.trials import Bound
+from weavability.answers.tried_in_vain import USED_UP
 from weavability.answers.validation import assess
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema

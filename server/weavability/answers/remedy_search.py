@@ -14,7 +14,7 @@ from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
+from weavability.answers.changes_together import OF_SEARCH, Search
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.field_words import (
@@ -30,6 +30,7 @@ from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Trials
+from weavability.answers.tried_in_vain import NoRemedy, not_found
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.answers.written_remedies import RemedyWriter
@@ -66,7 +67,11 @@ class LoomRemedies:
         f"none within {FAR_POINTS:g} points makes the order weavable without leaving that; three "
         "only if no two make it weavable",
     ]
-    not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings that no remedy clears"]
+    not_found: Annotated[
+        tuple[NoRemedy, ...],
+        "Errors and warnings that no remedy clears, and errors that each have one if what "
+        "clears all of them makes another cloth",
+    ]
     trials: Annotated[int, "Changed orders that were judged by every check"]
     trials_used_up: Annotated[
         bool, "Whether the trials of a search were used up: something may be left untried"
@@ -203,7 +208,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
         codes=codes_of(found),
         rejected_if_assumed=() if verdict is Verdict.NOT_WEAVABLE else tuple(sorted(doubts)),
         remedies=tuple(search.remedies(writer)),
-        not_found=tuple(search.not_found()),
+        not_found=tuple(not_found(search)),
         trials=len(search.trials.proofs),
         trials_used_up=search.is_cut_short,
     )
