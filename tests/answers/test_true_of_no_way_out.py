@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
 from answers.test_ways_found import searched
+from answers.test_ways_of_designs import damask
 
 from weavability.answers.dominance import FARTHEST_POINTS
-from weavability.answers.remedy_search import LoomRemedies
+from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Verdict
+from weavability.service.requests.park import load_park
 from weavability.service.schemas.construction_schema import ConstructionSchema
 
 
@@ -117,3 +120,37 @@ def test_errors_that_are_cleared_together_only_as_another_cloth_say_so() -> None
         "cloth"
     )
     assert (tried["weft.linear_density"], tried["picks.out_of_range"]) == ((far,), (far,))
+
+
+def nine_wefts() -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", (22, 20), "plain", 150)
+    yarn = request["weft"]["yarns"]["A"]
+    wefts = {key: {**yarn, "colour": f"#0000{place}0"} for place, key in enumerate("ABCDEFGHI")}
+    request["weft"] |= {"yarns": wefts, "order": " ".join(f"2{key}" for key in wefts)}
+    return request
+
+
+def test_no_other_loom_is_said_to_weave_what_none_of_those_judged_does() -> None:
+    order = ConstructionSchema().read(nine_wefts())
+    park = [each.loom for each in load_park(None).looms.values()]
+    most = max(each.weft_selectors or 0 for each in park)
+    (found,) = (alone := search_remedies(order, [demo_loom("rapier-190-dobby")], park)).looms
+    assert alone.other_looms == ()
+    (why,) = tried_of(found)["weft.selectors"]
+    assert why == f"nothing, because none of the looms judged feeds more than {most} weft yarns"
+    assert most < len(order.weft.yarns)
+    # With more selectors on a loom that is too narrow, it is not for them that none weaves it.
+    on = demo_loom("rapier-190-dobby")
+    narrow = replace(on, loom_id="narrow", weft_selectors=12, reed_width_cm=120.0)
+    (found,) = search_remedies(order, [on], [narrow]).looms
+    (why,) = tried_of(found)["weft.selectors"]
+    assert why.endswith("only another loom weaves it as it is, and none of the looms judged does")
+
+
+def test_what_only_another_loom_weaves_is_said_to_be_so() -> None:
+    order = ConstructionSchema().read(damask("8-end satin move 3", (30, 26)))
+    on, jacquard = demo_loom("rapier-190-dobby"), demo_loom("rapier-190-jacquard")
+    report = search_remedies(order, [on], [jacquard])
+    assert [each.loom_id for each in report.other_looms] == ["rapier-190-jacquard"]
+    why = tried_of(report.looms[0])["shedding.hooks"]
+    assert why == ("nothing, because only another loom weaves it as it is",)

@@ -7,8 +7,8 @@ was tried in vain is listed, and so are the other looms that weave the order as 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Annotated, Final
 
@@ -30,7 +30,7 @@ from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Trials
-from weavability.answers.tried_in_vain import NoRemedy, not_found
+from weavability.answers.tried_in_vain import NoRemedy, not_found, on_another_loom
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.answers.written_remedies import RemedyWriter
@@ -149,16 +149,26 @@ def search_remedies(
     searched = [_on_loom(construction, loom, prices) for loom in chosen]
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
     others = [loom for loom in others if loom.loom_id not in named]
+    other_looms = tuple(_weavable(construction, others, prices))
+    is_woven = other_looms or any(one.verdict is not Verdict.NOT_WEAVABLE for one in searched)
+    judged = [*chosen, *(loom for loom in others if loom not in chosen)]
+    if is_woven or len(judged) > 1:
+        said = on_another_loom(construction, judged, is_woven=bool(is_woven))
+        searched = [_with_said(one, said) for one in searched]
     return tidy(
         RemedyReport(
             ruleset=ruleset(),
             reference=construction.reference,
             looms=tuple(sorted(searched, key=_nearest)),
             not_searched=tuple(left_out),
-            other_looms=tuple(_weavable(construction, others, prices)),
+            other_looms=other_looms,
             caution=CAUTION,
         )
     )
+
+
+def _with_said(on: LoomRemedies, said: Callable[[NoRemedy], NoRemedy]) -> LoomRemedies:
+    return replace(on, not_found=tuple(map(said, on.not_found)))
 
 
 def _nearest(on: LoomRemedies) -> tuple[bool, float]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import inf
 from typing import Annotated, Final
 
 from weavability.answers.change_parts import Part
 from weavability.answers.changes_together import Search
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.finding_remedies import (
+    ANOTHER_LOOM,
     NOTHING_HELPS,
     STATE_FIRST,
     nothing_for,
@@ -17,6 +19,8 @@ from weavability.answers.finding_remedies import (
 )
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
+from weavability.looms.loom import Loom
+from weavability.textiles.construction import Construction
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
@@ -73,3 +77,35 @@ def _with_values(part: Part) -> str:
     """Say what is changed, and to what: ``a finer weft (80 tex)``."""
     values = " and ".join(values_of(part.change))
     return f"{part.lever.words} ({values})" if values else part.lever.words
+
+
+def on_another_loom(
+    order: Construction, looms: Sequence[Loom], *, is_woven: bool
+) -> Callable[[NoRemedy], NoRemedy]:
+    """Return what says of an error for which nothing was tried whether another loom weaves it.
+
+    Args:
+        order: The order.
+        looms: All looms on which it was judged as it is.
+        is_woven: Whether it is weavable on one of them.
+    """
+
+    def said(missing: NoRemedy) -> NoRemedy:
+        if missing.severity is not Severity.ERROR:
+            return missing
+        if is_woven:
+            words = {NOTHING_HELPS: ANOTHER_LOOM}
+        else:
+            none = f"{ANOTHER_LOOM}, and none of the looms judged does"
+            words = {ANOTHER_LOOM: _of_selectors(order, looms, missing.code) or none}
+        return replace(missing, tried=tuple(words.get(each, each) for each in missing.tried))
+
+    return said
+
+
+def _of_selectors(order: Construction, looms: Sequence[Loom], code: CheckCode) -> str | None:
+    """Say how many wefts the looms feed, if it is that for which none weaves an order."""
+    most = max(loom.weft_selectors or inf for loom in looms)
+    if code is not CheckCode.WEFT_SELECTORS or most == inf or len(order.weft.yarns) <= most:
+        return None
+    return f"nothing, because none of the looms judged feeds more than {most} weft yarns"
