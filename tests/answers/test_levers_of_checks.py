@@ -39,9 +39,9 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
         ),
         "a crimp is stated that the cloth cannot have: state another, and weave the same cloth",
     ),
-    "reed.air_space": {"the reed of the sett": _OF_MISMATCH},
+    "reed.air_space": {"the reed that the sett needs": _OF_MISMATCH},
     "reed.not_in_stock": {"more ends": _EXACT, "fewer ends": _EXACT},
-    "insertion.rate_exceeded": {"the reed of the sett": _OF_MISMATCH},
+    "insertion.rate_exceeded": {"the reed that the sett needs": _OF_MISMATCH},
     "colour.warp_remainder": {"a narrower cloth": _EXACT},
     "order.piece_length": dict.fromkeys(
         ("a narrower cloth", "fewer ends", "a finer warp", "a finer weft", "a folded warp"),

@@ -10,11 +10,11 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_remedies import codes, followed
 
 from weavability.answers import remedy_search
-from weavability.answers.changes_together import USED_UP
 from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, WEAVE
 from weavability.answers.finding_remedies import STATE_FIRST
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.trials import Bound
+from weavability.answers.tried_in_vain import USED_UP
 from weavability.answers.validation import assess
 from weavability.checks.finding import Remedy, Severity, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema
@@ -234,11 +234,11 @@ def test_another_cloth_is_no_way_out() -> None:
     assert ways_out(found) == []
     assert max(each["distance"] for each in found.remedies) <= FARTHEST_POINTS
     (cover,) = (each for each in found.not_found if each.code == "requirement.cover")
-    assert "a coarser warp, but only as another cloth: 202 points away" in cover.tried
+    assert "a coarser warp, but only as another cloth: Ne 6, 202 points away" in cover.tried
     report = assess(ConstructionSchema().read(request), demo_loom("rapier-190-dobby"))
     (missed,) = (each for each in report.findings if each.code == "requirement.cover")
     assert missed.remedies == ()
-    assert "a coarser warp, but only as another cloth: 202 points away" in missed.tried
+    assert "a coarser warp, but only as another cloth: Ne 6, 202 points away" in missed.tried
 
 
 def test_a_reed_in_a_counting_system_gives_way_to_one_in_stock() -> None:

@@ -2464,7 +2464,8 @@ class LoomRemedies(Record):
             the others. Two fields are changed together only if no single change clears the finding,
             or none within 10 points makes the order weavable without leaving that; three only if no
             two make it weavable.
-        not_found: Errors and warnings that no remedy clears.
+        not_found: Errors and warnings that no remedy clears, and errors that each have one if what
+            clears all of them makes another cloth.
         trials: Changed orders that were judged by every check.
         trials_used_up: Whether the trials of a search were used up: something may be left untried.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from weavability.answers.levers import At, Lever, with_unit
+from weavability.answers.levers import NARROWER, WIDER, At, Lever, with_unit
 from weavability.answers.trials import Trials
 
 PROBES_BEYOND: Final = 24
@@ -21,5 +21,12 @@ def as_another_cloth(trials: Trials, at: At, lever: Lever) -> str | None:
     """
     options = lever.beyond(at)
     for found in trials.clearing([at.code], options, 1) if options else ():
-        return f"{lever.words}, but only as another cloth: {with_unit(found.writes[0])}"
+        return f"{lever.words}, {_only(lever, with_unit(found.writes[0]))}"
     return None
+
+
+def _only(lever: Lever, value: str) -> str:
+    """Say from where it is cleared; a width makes no other cloth."""
+    if lever is WIDER:
+        return f"but only from {value}"
+    return f"but only {'down to' if lever is NARROWER else 'as another cloth:'} {value}"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, islice, product
 from math import inf
-from typing import Annotated, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from weavability.answers.another_cloth import PROBES_BEYOND, as_another_cloth
 from weavability.answers.change_parts import (
@@ -22,13 +22,11 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, worth_listing
 from weavability.answers.field_changes import distance_of
 from weavability.answers.finding_remedies import (
-    NOTHING_HELPS,
     STATE_FIRST,
     but_no_remedy,
     is_no_remedy,
     is_sought,
     known_first,
-    nothing_for,
     undecided_of,
 )
 from weavability.answers.levers import Lever, Options, up_to_the_last
@@ -38,6 +36,7 @@ from weavability.answers.weighed_findings import can_be_eased
 from weavability.answers.written_remedies import RemedyWriter
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Remedy, Severity
+from weavability.checks.requirement import CODES as REQUIREMENTS
 
 OF_SEARCH: Final = Bound(probes=140, proofs=40)
 """What is tried for one order on one loom."""
@@ -59,18 +58,6 @@ MOST_MENDED: Final = 3
 
 MOST_TOGETHER: Final = 3
 """Changes that are made together, at most: more are another order."""
-
-USED_UP: Final = "no more, because the trials of a search were used up"
-"""Last of what was tried, if a search ended before everything was."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NoRemedy:
-    """A finding that no remedy clears, though one may make a warning of an error."""
-
-    code: Annotated[CheckCode, "Code of the finding"]
-    severity: Annotated[Severity, "How much it weighs"]
-    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
 class _Step(NamedTuple):
@@ -140,7 +127,7 @@ class Search:
     def _name_another_cloth(self) -> None:
         """Say of what was tried in vain at which sett or width the finding would be gone."""
         self.trials.bound = bound = Bound(self.trials.probed + PROBES_BEYOND, 0)
-        open_codes = {each.code for each in self.not_found()}
+        open_codes = self.open_codes()
         for (code, said), lever in self.ranges.items():
             is_said = said in self.tried.get(code, ())
             if is_said and code in open_codes and self.trials.probed < bound.probes:
@@ -184,6 +171,12 @@ class Search:
             if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
                 self._unrejected(errors)
                 self._further_changes(self.trials.errors, together, may_warn=True)
+            elif (
+                errors
+                and set(errors).issubset(REQUIREMENTS)
+                and min(self._whole(), default=inf) > FAR_POINTS
+            ):
+                self._unrejected(errors)  # beside a far one that brings all of the band inside
         for code in errors:
             if FAR_POINTS < self._nearest_of(code) < inf:
                 self._two_of_one(code)
@@ -301,7 +294,9 @@ class Search:
                     words = but_no_remedy(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
             tried = self.tried.setdefault(named, [])
-            if words not in tried:
+            if not any(
+                one == words or one.startswith((f"{words} (", f"{words}, ")) for one in tried
+            ):
                 tried.append(words)
 
     def _prove(
@@ -579,19 +574,14 @@ class Search:
         for one in self.listed():
             yield writer.remedy(one, may_be_large=not self.settled.get(one.change.key, True))
 
-    def not_found(self) -> Iterable[NoRemedy]:
-        """Yield the errors and warnings that no remedy clears."""
+    def open_codes(self) -> dict[CheckCode, Severity]:
+        """Return the errors and warnings that no remedy clears."""
         cleared = {code for one in self.listed() for code in one.clears}
-        for code, severity in self.codes.items():
-            if severity is not Severity.NOTE and code not in cleared:
-                yield NoRemedy(code=code, severity=severity, tried=self._tried(code))
-
-    def _tried(self, code: CheckCode) -> tuple[str, ...]:
-        """Return what was tried of a finding in vain."""
-        tried = tuple(self.tried.get(code, ())) or (nothing_for(self.trials.at(code)),)
-        if self.is_cut_short and code in LEVERS and tried != (STATE_FIRST,):
-            return (*(each for each in tried if each != NOTHING_HELPS), USED_UP)
-        return tried
+        return {
+            code: severity
+            for code, severity in self.codes.items()
+            if severity is not Severity.NOTE and code not in cleared
+        }
 
 
 def _does_instead(less: Proof, more: Proof) -> bool:

@@ -11,6 +11,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import FARTHEST_POINTS, certain_first, undominated
+from weavability.answers.field_changes import Change
 from weavability.answers.lever_choices import (
     COARSER_WARP,
     COARSER_WEFT,
@@ -19,7 +20,15 @@ from weavability.answers.lever_choices import (
     ONE_SELECTOR,
     perhaps_the_same_wefts,
 )
-from weavability.answers.levers import At, Lever, Options, listed, up_to_the_last
+from weavability.answers.levers import (
+    At,
+    Lever,
+    Options,
+    is_a_value,
+    listed,
+    up_to_the_last,
+    with_unit,
+)
 from weavability.answers.reed_levers import is_denting_of_cloth
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
@@ -82,15 +91,17 @@ _IN_PROPORTION: Final = frozenset(
 NOTHING_HELPS: Final = "nothing, because no change of the order is known to help"
 """What was tried of an error or a warning that no lever is for, or for which none has an option."""
 
-_ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
+ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
 
 WHY_NOTHING: Final = MappingProxyType(
     {
-        CheckCode.WARP_SECOND_WARP: _ANOTHER_LOOM,
-        CheckCode.WARP_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
-        CheckCode.WEFT_BOXES: _ANOTHER_LOOM,
-        CheckCode.WEFT_SELECTORS: _ANOTHER_LOOM,
-        CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM: _ANOTHER_LOOM,
+        CheckCode.SHEDDING_UNEVEN_LIFT: "nothing, because no other weave of the family lifts more "
+        "evenly: run it slower",
+        CheckCode.WARP_SECOND_WARP: ANOTHER_LOOM,
+        CheckCode.WARP_UNSUITABLE_FOR_SYSTEM: ANOTHER_LOOM,
+        CheckCode.WEFT_BOXES: ANOTHER_LOOM,
+        CheckCode.WEFT_SELECTORS: ANOTHER_LOOM,
+        CheckCode.WEFT_UNSUITABLE_FOR_SYSTEM: ANOTHER_LOOM,
         CheckCode.YARN_ELASTANE: "nothing, because it rests on how far the elastane draws the "
         "cloth in: state the shrinkage of finishing",
         CheckCode.DESIGN_GROUND_BREAK: "nothing, because it cannot be cast out in this cloth: "
@@ -220,6 +231,11 @@ def nothing_for(at: At) -> str:
 
 def _dented(at: At) -> str | None:
     """Say why another denting is not proposed, if the stated one makes the cloth."""
+    if at.code is CheckCode.REED_ENDS_PER_DENT and is_denting_of_cloth(at.fit):
+        return (
+            "nothing, because crammed and empty dents make the cloth: state how its ends lie in "
+            "more dents of a finer reed"
+        )
     if at.code is CheckCode.REED_NOT_IN_STOCK and is_denting_of_cloth(at.fit):
         return (
             "nothing, because crammed and empty dents make the cloth, and no reed for them is near"
@@ -259,7 +275,14 @@ def but_no_remedy(words: str, proof: Proof) -> str:
     """Say of a lever that its change clears a finding, and why it is no remedy."""
     if proof.worsens:
         return f"{words}, but for {', '.join(sorted(proof.worsens))}"
-    return f"{words}, but only as another cloth: {proof.distance:.0f} points away"
+    to = "".join(f"{each}, " for each in values_of(proof.change))
+    return f"{words}, but only as another cloth: {to}{proof.distance:.0f} points away"
+
+
+def values_of(change: Change) -> list[str]:
+    """Return the numbers and counts to which a change moves, not those that move with them."""
+    writes = (each for each in change.writes if each.step is not None or each.change_pct)
+    return list(dict.fromkeys(with_unit(each) for each in writes if is_a_value(each)))
 
 
 def is_sought(code: CheckCode, severity: Severity) -> bool:

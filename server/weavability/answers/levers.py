@@ -241,9 +241,7 @@ def up_to_the_last(words: str, options: Options) -> str:
     if not (options and options.is_ordered):
         return words
     writes = options[len(options) - 1].writes
-    if any(
-        isinstance(each.to, bool) or not isinstance(each.to, str | int | float) for each in writes
-    ):
+    if not all(map(is_a_value, writes)):
         return words
     ends = dict.fromkeys(map(with_unit, writes))
     return f"{words} (to {' and '.join(ends)})"
@@ -255,6 +253,11 @@ def with_unit(write: Write) -> str:
         return str(write.to)
     counted, per, of = write.unit.partition("/")
     return f"{write.to:g} {counted.removesuffix('s') if write.to == 1 else counted}{per}{of}"
+
+
+def is_a_value(write: Write) -> bool:
+    """Return whether a change is to a number or a word, such as a count."""
+    return isinstance(write.to, str | int | float) and not isinstance(write.to, bool)
 
 
 NO_OPTIONS: Final = Options(0, lambda _: Change(writes=(), message=""), is_ordered=True)

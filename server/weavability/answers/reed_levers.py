@@ -352,7 +352,7 @@ def _split_remainder(at: At) -> Iterator[Change]:
 
 
 STOCK_REED: Final = ChoiceLever(words="a reed in stock", choose=_stock_reeds)
-REED_OF_SETT: Final = ChoiceLever(words="the reed of the sett", choose=_reed_of_sett)
+REED_OF_SETT: Final = ChoiceLever(words="the reed that the sett needs", choose=_reed_of_sett)
 EVEN_DENTING: Final = ChoiceLever(words="the same ends in every dent", choose=_even_denting)
 OUTER_ENDS: Final = ChoiceLever(words="a few outer ends fewer", choose=_outer_ends, is_ordered=True)
 WHOLE_REPEATS: Final = ChoiceLever(words="whole repeats", choose=_whole_repeats)

@@ -7,14 +7,14 @@ was tried in vain is listed, and so are the other looms that weave the order as 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
+from weavability.answers.changes_together import OF_SEARCH, Search
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.field_words import (
@@ -30,6 +30,7 @@ from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
 from weavability.answers.trials import Trials
+from weavability.answers.tried_in_vain import NoRemedy, not_found, on_another_loom
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.verdicts import Codes, codes_of, verdict_of
 from weavability.answers.written_remedies import RemedyWriter
@@ -66,7 +67,11 @@ class LoomRemedies:
         f"none within {FAR_POINTS:g} points makes the order weavable without leaving that; three "
         "only if no two make it weavable",
     ]
-    not_found: Annotated[tuple[NoRemedy, ...], "Errors and warnings that no remedy clears"]
+    not_found: Annotated[
+        tuple[NoRemedy, ...],
+        "Errors and warnings that no remedy clears, and errors that each have one if what "
+        "clears all of them makes another cloth",
+    ]
     trials: Annotated[int, "Changed orders that were judged by every check"]
     trials_used_up: Annotated[
         bool, "Whether the trials of a search were used up: something may be left untried"
@@ -144,16 +149,26 @@ def search_remedies(
     searched = [_on_loom(construction, loom, prices) for loom in chosen]
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
     others = [loom for loom in others if loom.loom_id not in named]
+    other_looms = tuple(_weavable(construction, others, prices))
+    is_woven = other_looms or any(one.verdict is not Verdict.NOT_WEAVABLE for one in searched)
+    judged = [*chosen, *(loom for loom in others if loom not in chosen)]
+    if is_woven or len(judged) > 1:
+        said = on_another_loom(construction, judged, is_woven=bool(is_woven))
+        searched = [_with_said(one, said) for one in searched]
     return tidy(
         RemedyReport(
             ruleset=ruleset(),
             reference=construction.reference,
             looms=tuple(sorted(searched, key=_nearest)),
             not_searched=tuple(left_out),
-            other_looms=tuple(_weavable(construction, others, prices)),
+            other_looms=other_looms,
             caution=CAUTION,
         )
     )
+
+
+def _with_said(on: LoomRemedies, said: Callable[[NoRemedy], NoRemedy]) -> LoomRemedies:
+    return replace(on, not_found=tuple(map(said, on.not_found)))
 
 
 def _nearest(on: LoomRemedies) -> tuple[bool, float]:
@@ -203,7 +218,7 @@ def _on_loom(construction: Construction, loom: Loom, prices: Prices | None) -> L
         codes=codes_of(found),
         rejected_if_assumed=() if verdict is Verdict.NOT_WEAVABLE else tuple(sorted(doubts)),
         remedies=tuple(search.remedies(writer)),
-        not_found=tuple(search.not_found()),
+        not_found=tuple(not_found(search)),
         trials=len(search.trials.proofs),
         trials_used_up=search.is_cut_short,
     )

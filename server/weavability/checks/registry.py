@@ -368,12 +368,14 @@ def excess_of(made: tuple[Comparison, ...], facts: Facts[float], usual: Usual[fl
 
     Args:
         made: The comparisons of the check; with the lightest of their severities left out, the
-            point is that from which it finds something graver.
+            point is that from which it finds something graver. What a customer requires is no
+            error then if the figure meets it as all is assumed: an end of its band is not enough.
         facts: The numbers of a pair.
         usual: The thresholds in force.
     """
     if made[0].about is About.EACH_REQUIREMENT:
-        return Excess(*requirement.reach_of(made[0].code, facts))
+        is_eased = all(one.severities == (Severity.ERROR,) for one in made)
+        return Excess(*requirement.reach_of(made[0].code, facts, as_assumed=is_eased))
     seen: list[tuple[Comparison, float, float, bool]] = []
     passed: list[tuple[Comparison, float, float]] = []
     for one in made:

@@ -159,7 +159,9 @@ def _rules(place: int, *, is_most: bool) -> tuple[RequirementRule, RequirementRu
     return (all_above, part_above) if is_most else (all_below, part_below)
 
 
-def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float, bool]:
+def reach_of(
+    code: CheckCode, f: Facts[float], *, as_assumed: bool = False
+) -> tuple[bool, float, bool]:
     """Return whether a band of a figure reaches beyond a limit, how many times it, and if above it.
 
     An error, of which all of the band is beyond, and a warning are measured alike: by the end that
@@ -168,13 +170,15 @@ def reach_of(code: CheckCode, f: Facts[float]) -> tuple[bool, float, bool]:
     Args:
         code: The check of the figure.
         f: The numbers of a cloth.
+        as_assumed: Whether the figure itself is measured, as all is assumed, and not its band.
     """
     place = CODES.index(code)
     is_beyond, worst = False, (0.0, False)
     for one in f.order.requirements:
         if one.present and one.figure == place:
-            is_beyond |= bool(short(one.low, one.least) or passed(one.high, one.most))
-            for over, under, above in ((one.least, one.low, False), (one.high, one.most, True)):
+            low, high = (one.value, one.value) if as_assumed else (one.low, one.high)
+            is_beyond |= bool(short(low, one.least) or passed(high, one.most))
+            for over, under, above in ((one.least, low, False), (high, one.most, True)):
                 worst = max(worst, (over / under if under else inf if over else 0.0, above))
     times, is_above = worst
     return is_beyond, times if is_beyond or times <= 1.0 else 0.0, is_above

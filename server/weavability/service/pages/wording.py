@@ -9,11 +9,11 @@ from typing import Final, NamedTuple
 
 from markupsafe import Markup, escape
 
-from weavability.answers.changes_together import USED_UP
 from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
 from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
+from weavability.answers.tried_in_vain import USED_UP
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, Finding, Remedy, Severity, Verdict
 from weavability.textiles.assumptions import Grade, ValueBand

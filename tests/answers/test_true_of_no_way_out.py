@@ -1,0 +1,156 @@
+"""What a search says where a way out is near, far or none: nothing that a reader finds untrue."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from answers.test_honest_remedies import cotton, demo_loom
+from answers.test_likeliest_ways import proved
+from answers.test_ways_found import searched
+from answers.test_ways_of_designs import damask
+
+from weavability.answers.dominance import FARTHEST_POINTS
+from weavability.answers.remedy_search import LoomRemedies, search_remedies
+from weavability.answers.validation import assess
+from weavability.checks.finding import Verdict
+from weavability.service.requests.park import load_park
+from weavability.service.schemas.construction_schema import ConstructionSchema
+
+
+def required_width(
+    width_cm: float, least_cm: float, weave: str = "2/2 twill Z", count: str = "Nm 60/2"
+) -> dict[str, Any]:
+    """An order of a least finished width, of which the finish is not stated."""
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", (22, 18), weave, width_cm)
+    fibre = "worsted" if count.startswith("Nm") else "cotton"
+    for system, crimp_pct in (("warp", 9), ("weft", 7)):
+        request[system]["yarns"]["A"] = {"designation": count, "fibre": fibre}
+        request[system]["crimp_pct"] = crimp_pct
+    return {**request, "requirements": {"finished_width_cm": {"min": least_cm}}}
+
+
+@pytest.mark.parametrize(
+    ("request_", "on", "to_cm"),
+    [
+        (required_width(149, 150), "rapier-190-dobby", 150),
+        (required_width(119.3, 120, "3/2 twill"), "rapier-190-dobby", 120),
+        (required_width(218.1, 219), "rapier-340-dobby", 219),
+        # 167 cm meets it whatever is assumed; what is near is beside it.
+        (required_width(149, 150, count="Ne 20"), "rapier-190-dobby", 150),
+    ],
+)
+def test_a_width_that_meets_what_is_required_as_all_is_assumed_is_a_way_out(
+    request_: dict[str, Any], on: str, to_cm: float
+) -> None:
+    found = searched(request_, on)
+    assert found.verdict is Verdict.NOT_WEAVABLE
+    (near,) = (each for each in found.remedies if each["to"] == to_cm)
+    assert near["verdict"] is Verdict.WEAVABLE_WITH_WARNINGS
+    assert (near["leaves_warnings"], near["rejected_if_assumed"]) == (["requirement.width"], [])
+    assert proved(request_, on, near) is near["verdict"]
+    assert near["distance"] < 1
+
+
+def tried_of(found: LoomRemedies) -> dict[str, tuple[str, ...]]:
+    return {each.code.value: each.tried for each in found.not_found}
+
+
+def test_a_width_makes_no_other_cloth() -> None:
+    wide = tried_of(searched(required_width(149, 150), "rapier-190-dobby"))
+    assert wide["requirement.width"] == ("a wider cloth, but only from 187.5 cm",)
+
+
+def of_yarns(
+    designation: str, fibre: str, setts: tuple[float, float], weave: str = "plain"
+) -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", setts, weave, 130)
+    for system in ("warp", "weft"):
+        request[system]["yarns"]["A"] = {"designation": designation, "fibre": fibre}
+    return request
+
+
+def test_a_count_that_is_too_far_is_named() -> None:
+    tried = tried_of(searched(of_yarns("22 den", "silk", (50, 50)), "rapier-150-dobby"))
+    assert tried["weft.linear_density"] == (
+        "a coarser weft, but only as another cloth: 50 den, 66 points away",
+    )
+
+
+def test_what_was_tried_is_named_once() -> None:
+    tried = tried_of(searched(of_yarns("200 tex", "carbon", (5, 5)), "air-jet-190-cam"))
+    (once,) = tried["reed.not_in_stock"]
+    assert once.startswith("fewer ends in a dent (to 1 end")
+
+
+@pytest.mark.parametrize(
+    ("request_", "code", "helps"),
+    [
+        (
+            cotton(
+                "Ne 20 x Ne 20", (20, 20), "2/2 twill Z", 150, reed={"ends_in_dents": [9, 1, 0]}
+            ),
+            "reed.ends_per_dent",
+            "a finer reed",
+        ),
+        (cotton("Ne 20 x Ne 20", (20, 16), "1/5 weft rib", 150), "shedding.uneven_lift", "slower"),
+    ],
+)
+def test_what_was_tried_does_not_contradict_the_finding(
+    request_: dict[str, Any], code: str, helps: str
+) -> None:
+    on = "rapier-190-dobby"
+    (why,) = tried_of(searched(request_, on))[code]
+    assert helps in why
+    report = assess(ConstructionSchema().read(request_), demo_loom(on))
+    (finding,) = (each for each in report.findings if each.code == code)
+    assert helps in finding.message
+    assert finding.tried == (why,)
+
+
+def test_errors_that_are_cleared_together_only_as_another_cloth_say_so() -> None:
+    found = searched(of_yarns("200 tex", "carbon", (5, 5)), "air-jet-190-cam")
+    alone = {each["message"].split(".")[0]: each["distance"] for each in found.remedies}
+    assert sum(alone.values()) > FARTHEST_POINTS
+    assert all(each["verdict"] is Verdict.NOT_WEAVABLE for each in found.remedies)
+    tried = tried_of(found)
+    far = (
+        "more picks (6.1 picks/cm) with a finer weft (80 tex), together 54 points: only as another "
+        "cloth"
+    )
+    assert (tried["weft.linear_density"], tried["picks.out_of_range"]) == ((far,), (far,))
+
+
+def nine_wefts() -> dict[str, Any]:
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", (22, 20), "plain", 150)
+    yarn = request["weft"]["yarns"]["A"]
+    wefts = {key: {**yarn, "colour": f"#0000{place}0"} for place, key in enumerate("ABCDEFGHI")}
+    request["weft"] |= {"yarns": wefts, "order": " ".join(f"2{key}" for key in wefts)}
+    return request
+
+
+def test_no_other_loom_is_said_to_weave_what_none_of_those_judged_does() -> None:
+    order = ConstructionSchema().read(nine_wefts())
+    park = [each.loom for each in load_park(None).looms.values()]
+    most = max(each.weft_selectors or 0 for each in park)
+    (found,) = (alone := search_remedies(order, [demo_loom("rapier-190-dobby")], park)).looms
+    assert alone.other_looms == ()
+    (why,) = tried_of(found)["weft.selectors"]
+    assert why == f"nothing, because none of the looms judged feeds more than {most} weft yarns"
+    assert most < len(order.weft.yarns)
+    # With more selectors on a loom that is too narrow, it is not for them that none weaves it.
+    on = demo_loom("rapier-190-dobby")
+    narrow = replace(on, loom_id="narrow", weft_selectors=12, reed_width_cm=120.0)
+    (found,) = search_remedies(order, [on], [narrow]).looms
+    (why,) = tried_of(found)["weft.selectors"]
+    assert why.endswith("only another loom weaves it as it is, and none of the looms judged does")
+
+
+def test_what_only_another_loom_weaves_is_said_to_be_so() -> None:
+    order = ConstructionSchema().read(damask("8-end satin move 3", (30, 26)))
+    on, jacquard = demo_loom("rapier-190-dobby"), demo_loom("rapier-190-jacquard")
+    report = search_remedies(order, [on], [jacquard])
+    assert [each.loom_id for each in report.other_looms] == ["rapier-190-jacquard"]
+    why = tried_of(report.looms[0])["shedding.hooks"]
+    assert why == ("nothing, because only another loom weaves it as it is",)
