@@ -353,6 +353,76 @@ def test_a_corner_names_no_check_whose_limit_is_passed_without_it() -> None:
         assert CheckCode.REQUIREMENT_MASS not in _errors(fewer)
 
 
+def _twill_required(loom_id: str = "rapier-190-dobby") -> tuple[Construction, Loom]:
+    return _mill_order(
+        loom_id,
+        warp={"yarns": {"A": {"designation": "Ne 40/2"}}, "ends_per_cm": 32},
+        weft={"yarns": {"A": {"designation": "Ne 20", "fibre": "cotton"}}, "picks_per_cm": 24},
+        weave="2/2 twill Z",
+        width_cm=178,
+        length_m=3000,
+        requirements={
+            "mass_g_per_m2": {"min": 170, "max": 195},
+            "finished_width_cm": {"min": 165},
+        },
+    )
+
+
+@pytest.mark.slow
+def test_a_corner_of_one_value_names_what_gets_graver_where_it_turns() -> None:
+    # The least width is missed from 7.3 % on, which is a line of its own: 165 / 178 = 1 - 7.3 %.
+    order, on = _twill_required()
+    decided = decide(order, on)
+    width = next(each for each in decided.decisive if each.codes == (CheckCode.REQUIREMENT_WIDTH,))
+    corner = decided.corner
+    assert corner is not None
+    assert width.turns_at == 7.3
+    assert (width.pointer,) == tuple(each.pointer for each in corner.values)
+    assert corner.codes == (CheckCode.REQUIREMENT_MASS,)
+    assert (
+        f"is not weavable (requirement.mass). At {corner.turns_at:g} % it is so already by "
+        "requirement.width."
+    ) in corner.message
+    assert _turns_as_listed(order, on, corner)
+
+
+@pytest.mark.slow
+@share_of_examples(0.04)
+@given(trade_orders, trade_looms)
+def test_a_corner_of_one_value_turns_with_all_else_stated_as_listed(
+    order: Construction, on: Loom
+) -> None:
+    try:
+        corner = decide(order, on).corner
+    except InputError:
+        return
+    assert corner is None or corner.turns_at is None or _turns_as_listed(order, on, corner)
+
+
+def _turns_as_listed(order: Construction, on: Loom, corner: TurningCorner) -> bool:
+    """Whether one request with all stated finds its codes one step beyond, and none before."""
+    assert corner.turns_at is not None
+    assert corner.resolution is not None
+    (taken,) = corner.values
+    step = corner.resolution if taken.value > corner.turns_at else -corner.resolution
+    known = assumed(judge(order, on))
+    others = [
+        (at, line.value)
+        for at, line in known.items()
+        if at not in NOT_STATED and at != taken.pointer
+    ]
+    before, beyond = (
+        assess(
+            *stated(order, on, [*others, (taken.pointer, _like(known[taken.pointer].value, value))]),
+            remedies=False,
+        )
+        for value in (corner.turns_at, corner.turns_at + step)
+    )
+    assert not _errors(before).intersection(corner.codes)
+    assert _errors(beyond).issuperset(corner.codes)
+    return beyond.verdict is corner.verdict
+
+
 def _as_assumed(order: Construction, on: Loom, corner: TurningCorner) -> Report:
     """What a validation finds with the fields of a corner stated as they are assumed."""
     known = assumed(judge(order, on))

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal, NamedTuple
+
+import numpy as np
 
 from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
@@ -327,7 +329,6 @@ def _described(
         return None
     seen = judge.at_once((*there, *_as_assumed(beside)))
     before = judge.at_once(_as_assumed((*needed, *beside)) if needed else ())
-    codes = graver(before, seen) or (corner.code,)
     values = tuple(
         CornerValue(
             pointer=line.pointer,
@@ -337,22 +338,36 @@ def _described(
         )
         for line in needed
     )
-    verdict = VERDICTS[corner.rank]
-    turns_at = None
-    if len(needed) == 1:
-        turns_at = _turn_of(needed[0], at[needed[0].pointer], beside, judge, corner)
+    listed = _listed_else(corner, lines, at)
+    is_as_listed = judge.finds((*there, *listed), corner.sought, as_assumed=True)
+    turn = None
+    if len(needed) == 1 and is_as_listed:
+        turn = _turn_of(needed[0], at[needed[0].pointer], listed, judge, corner)
+    verdict, turns_at = VERDICTS[corner.rank], None if turn is None else turn.turns_at
+    codes = (graver(before, seen) if turn is None else turn.codes) or (corner.code,)
     return TurningCorner(
         verdict=verdict,
         codes=codes,
         values=values,
         turns_at=turns_at,
+        resolution=None if turn is None else turn.step,
         stated_as_assumed=tuple(line.pointer for line in beside),
         also_missed=tuple(each.pointer for each in others),
-        message=f"{_with_all_else(values, turns_at)} the order is {_said(verdict)} "
-        f"({', '.join(codes)})."
+        message=f"{_with_all_else(values, turns_at, is_as_listed=is_as_listed)} the order is "
+        f"{_said(verdict)} ({', '.join(codes)})."
+        + _so_already(values, turn)
         + "".join(map(_beyond_band, needed, values))
         + _only_if_stated(beside, values, turns_at)
         + _also_missed(others),
+    )
+
+
+def _listed_else(corner: Corner, lines: Iterable[Assumption], taken: Container[str]) -> Statement:
+    """State all numbers but some as they are assumed, and whatever else a corner rests on."""
+    return _as_assumed(
+        line
+        for line in lines
+        if line.pointer not in taken and (band_of(line) is not None or corner.bears(line.pointer))
     )
 
 
@@ -410,32 +425,55 @@ def _as_assumed(lines: Iterable[Assumption]) -> Statement:
     return tuple((line.pointer, line.value) for line in lines)
 
 
-def _turn_of(
-    line: Assumption,
-    end: float,
-    beside: Sequence[Assumption],
-    judge: StatedJudge,
-    corner: Corner,
-) -> float | None:
-    """Return the last value before that at which the limit of a corner of one value is passed.
+class _CornerTurn(NamedTuple):
+    """Where the limit of a corner of one value is passed, with all else stated as it is assumed.
 
-    All else counts as it is assumed, stated or not.
+    Attributes:
+        turns_at: The last value before that.
+        step: How much farther it is passed.
+        codes: The checks that are found one step farther, and not before.
+        already: Those that give the same verdict before.
     """
-    scale, others = BandScale.of(line, banded(line)), _as_assumed(beside)
+
+    turns_at: float
+    step: float
+    codes: tuple[CheckCode, ...]
+    already: tuple[CheckCode, ...]
+
+
+def _turn_of(
+    line: Assumption, end: float, listed: Statement, judge: StatedJudge, corner: Corner
+) -> _CornerTurn | None:
+    """Find where the limit of a corner of one value is passed, with all else stated as listed.
+
+    ``None`` if it is with that value as it is assumed.
+    """
+    scale = BandScale.of(line, banded(line))
     towards = 1 if end > float(str(line.value)) else -1
     start = round(float(str(line.value)) / scale.step)
     steps = range(towards * (round(end / scale.step) - start))
 
+    def at(step: int) -> Statement:
+        return ((line.pointer, scale.stated(scale.at(start + towards * step))), *listed)
+
     def is_found(step: int) -> bool:
-        value = scale.stated(scale.at(start + towards * step))
-        stated = ((line.pointer, value), *others)
-        return judge.finds(stated, corner.sought, as_assumed=True)
+        return judge.finds(at(step), corner.sought, as_assumed=True)
 
     first = bisect_left(steps, x=True, key=is_found)
-    return scale.at(start + towards * (first - 1)) if first else None
+    if not first:
+        return None
+    before, beyond = judge.at_once(at(first - 1)), judge.at_once(at(first))
+    already = ()
+    if before.rank >= corner.rank:
+        nothing = Seen(WEAVABLE, np.zeros_like(before.severities))
+        already = graver(nothing, before)
+    turns_at = scale.at(start + towards * (first - 1))
+    return _CornerTurn(turns_at, scale.step, graver(before, beyond), already)
 
 
-def _with_all_else(values: Sequence[CornerValue], turns_at: float | None) -> str:
+def _with_all_else(
+    values: Sequence[CornerValue], turns_at: float | None, *, is_as_listed: bool
+) -> str:
     if not values:
         return "With all values as they are assumed"
     if turns_at is None:
@@ -446,7 +484,15 @@ def _with_all_else(values: Sequence[CornerValue], turns_at: float | None) -> str
         unit = _unit(taken)
         listed = f"{taken.name} {side} {turns_at:g}{unit} ({way} to {taken.value:.6g}"
         listed += f"{unit})"
-    return f"With {listed}, and all else as it is assumed,"
+    anew = "" if is_as_listed else ", with estimates made anew beside that,"
+    return f"With {listed}, and all else as it is assumed{anew or ','}"
+
+
+def _so_already(values: Sequence[CornerValue], turn: _CornerTurn | None) -> str:
+    if turn is None or not turn.already:
+        return ""
+    (taken,) = values
+    return f" At {turn.turns_at:g}{_unit(taken)} it is so already by {', '.join(turn.already)}."
 
 
 def _few(words: Sequence[str], which: str) -> str:
