@@ -50,8 +50,10 @@ def test_the_crimp_with_which_a_cloth_fills_the_reed_is_that_of_arithmetic() -> 
     assert found.verdict_otherwise is Verdict.WEAVABLE
     assert found.message == (
         "Weft crimp: at 3.2 % the order is weavable, above that not weavable (width.reed_space). "
-        "It is assumed at 7.15 %, 1.15 to 13.15."
+        "It is assumed at 7.15 %, 1.15 to 13.15. As long as it is not stated, the order is "
+        "weavable with warnings."
     )
+    assert assess(wide, loom(), remedies=False).verdict is Verdict.WEAVABLE_WITH_WARNINGS
 
 
 @pytest.mark.slow
@@ -413,7 +415,9 @@ def _turns_as_listed(order: Construction, on: Loom, corner: TurningCorner) -> bo
     ]
     before, beyond = (
         assess(
-            *stated(order, on, [*others, (taken.pointer, _like(known[taken.pointer].value, value))]),
+            *stated(
+                order, on, [*others, (taken.pointer, _like(known[taken.pointer].value, value))]
+            ),
             remedies=False,
         )
         for value in (corner.turns_at, corner.turns_at + step)
@@ -499,6 +503,30 @@ def test_a_reed_in_stock_that_serves_in_the_middle_of_a_band_is_found() -> None:
         assert served.verdict is Verdict.WEAVABLE
     ends = [assess(*stated(order, on, [(WEFT_CRIMP, at)])).verdict for at in (1.15, 13.15)]
     assert ends == [Verdict.WEAVABLE_WITH_WARNINGS] * 2
+
+
+@pytest.mark.slow
+def test_a_turn_says_where_its_value_makes_it_graver_yet() -> None:
+    order, on = _mill_order(
+        "rapier-190-jacquard",
+        warp={"yarns": {"A": {"designation": "Ne 50/2"}}, "ends_per_cm": 28},
+        weft={"yarns": {"A": {"designation": "Nm 28", "fibre": "linen"}}, "picks_per_cm": 28},
+        weave="3/1 twill Z",
+        width_cm=171,
+        length_m=3000,
+    )
+    decided = decide(order, on)
+    grave, of_stock = (each for each in decided.decisive if each.pointer == WEFT_CRIMP)
+    assert grave.codes == (CheckCode.SHEDDING_HARNESS_DENSITY,)
+    assert (of_stock.is_of_stock, of_stock.until) == (True, None)
+    assert of_stock.where == f"between {of_stock.turns_at:g} and {grave.turns_at:g} %"
+    assert (
+        f"(reed.not_in_stock), above {grave.turns_at:g} % not weavable (shedding.harness_density)"
+    ) in of_stock.message
+    assert decided.note == (
+        "The verdict does not hold over the bands of all assumed values: weft crimp turns it "
+        "alone; whether a reed in stock serves turns with weft crimp and warp crimp."
+    )
 
 
 @pytest.mark.slow

@@ -95,7 +95,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     judge = StatedJudge(fit, loom)
     tried = [line for line in lines if band_of(line) is not None]
     turns = tuple(turns_of(judge, now, _bearing(tried, found, pair)))
-    decisive = tuple(_explained(turn, judge) for turn in _listed(turns))
+    decisive = tuple(_explained(turn, judge, now, _beyond(turn, turns)) for turn in _listed(turns))
     turning = _turning(judge, pair, lines, now=now, turns=turns)
     note = _why_open(decisive, turning, lines)
     return Decided(decisive, holds=note is None, corner=turning.corner, note=note)
@@ -155,6 +155,26 @@ _OF_STOCK: Final = (CheckCode.REED_NOT_IN_STOCK,)
 """What decides nothing but which reed serves of those in stock."""
 
 
+def _beyond(turn: Turn, turns: Iterable[Turn]) -> Turn | None:
+    """Return the turn of the same value to a graver verdict yet, before any that turns it back."""
+    towards = 1 if turn.worse.value > turn.better.value else -1
+
+    def distance(other: Turn) -> float:
+        return towards * (other.better.value - turn.worse.value)
+
+    farther = (
+        other
+        for other in turns
+        if other.line is turn.line
+        and not (turn.is_anywhere or other.is_anywhere)
+        and other.better.rank == turn.worse.rank < other.worse.rank
+        and distance(other) >= 0
+        and towards * (other.worse.value - other.better.value) > 0
+        and (turn.until is None or towards * (turn.until - other.better.value) > 0)
+    )
+    return min(farther, key=distance, default=None)
+
+
 def _still_beyond(
     turn: Turn, judge: StatedJudge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
@@ -169,7 +189,9 @@ def _still_beyond(
     return tuple(code for code in codes if code in beyond)
 
 
-def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
+def _explained(
+    turn: Turn, judge: StatedJudge, now: Seen, farther: Turn | None
+) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
     side: Literal["above", "below", "anywhere"]
     side = "above" if worse.value > better.value else "below"
@@ -199,8 +221,8 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
         f"assumed, at {line.value:g}{unit}."
         if turn.is_anywhere
         else f"{name}: {at} the order is "
-        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
-        f"{passed}{assumed}"
+        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)})"
+        f"{_and_farther(farther, unit)}. {passed}{assumed}{_while_assumed(turn, now)}"
     )
     return DecisiveAssumption(
         pointer=line.pointer,
@@ -210,7 +232,7 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
         turns_at=None if turn.is_anywhere else better.value,
         side=side,
         until=turn.until,
-        where=_where(side, better.value, turn.until, unit),
+        where=_where(side, turn, farther.better.value if farther else turn.until, unit),
         resolution=turn.scale.step,
         unit=line.unit,
         verdict=verdict,
@@ -222,14 +244,42 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
     )
 
 
+def _and_farther(farther: Turn | None, unit: str) -> str:
+    """Say where the verdict gets graver yet; that turn is listed as well."""
+    if farther is None:
+        return ""
+    side = "above" if farther.worse.value > farther.better.value else "below"
+    codes = ", ".join(graver(farther.better.seen, farther.worse.seen))
+    verdict = _said(VERDICTS[farther.worse.rank])
+    return f", {side} {farther.better.value:g}{unit} {verdict} ({codes})"
+
+
+def _while_assumed(turn: Turn, now: Seen) -> str:
+    """Say the verdict while a value is only assumed, if stating it alone gives another."""
+    value = float(str(turn.line.value))
+    towards = 1 if turn.worse.value > turn.better.value else -1
+    is_better = towards * (value - turn.better.value) <= 0
+    there = turn.better if is_better else turn.worse
+    is_beyond = turn.until is not None and towards * (value - turn.until) >= 0
+    if is_beyond or now.rank == there.rank:
+        return ""
+    return f" As long as it is not stated, the order is {_said(VERDICTS[now.rank])}."
+
+
 def _said(verdict: Verdict) -> str:
     return verdict.value.replace("_", " ")
 
 
-def _where(side: str, turns_at: float, until: float | None, unit: str) -> str:
-    """Write on which side of a value the graver verdict holds."""
+def _where(side: str, turn: Turn, until: float | None, unit: str) -> str:
+    """Write on which values the graver verdict holds."""
+    turns_at, band = turn.better.value, banded(turn.line)
     if side == "anywhere":
         return side
+    last = until
+    if until is None:
+        last = band.high + 1 if side == "above" else band.low - 1
+    if turn.scale.is_whole and last is not None and abs(last - turns_at) == 2:
+        return f"at {turn.worse.value:g}{unit}"
     if until is None:
         return f"{side} {turns_at:g}{unit}"
     low, high = sorted((turns_at, until))
@@ -288,11 +338,15 @@ def _why_open(
 ) -> str | None:
     """Say why a verdict does not hold over the bands of what is assumed; ``None`` if it does."""
     why = []
-    if any(not each.is_of_stock for each in decisive):
-        why.append("a value alone turns it")
-    elif decisive:
-        why.append("which of the reeds in stock serves, if any, turns with single values")
-    if turning.corner is not None or (turning.is_any and not decisive):
+    alone = list(dict.fromkeys(each.name for each in decisive if not each.is_of_stock))
+    of_stock = list(dict.fromkeys(each.name for each in decisive if each.is_of_stock))
+    if alone:
+        why.append(f"{_and(alone)} {'turns' if len(alone) == 1 else 'each turn'} it alone")
+    if of_stock:
+        why.append(f"whether a reed in stock serves turns with {_and(of_stock)}")
+    if turning.corner is not None:
+        why.append(_together(turning.corner))
+    elif turning.is_any and not decisive:
         why.append("values together turn it")
     if turning.of_fibres:
         fibres = (line.pointer for line in lines if line.pointer.endswith("/fibre"))
@@ -304,6 +358,22 @@ def _why_open(
     if not why:
         return None
     return f"The verdict does not hold over the bands of all assumed values: {'; '.join(why)}."
+
+
+def _together(corner: TurningCorner) -> str:
+    """Say which values turn the verdict together, or with all else as it is assumed."""
+    names = [each.name for each in corner.values]
+    if not names:
+        return f"it is {_said(corner.verdict)} with all as it is assumed, if that is stated"
+    if len(names) == 1:
+        return f"{names[0]} turns it if all else is stated as it is assumed"
+    return f"{_and(names)} turn it together"
+
+
+def _and(names: Sequence[str]) -> str:
+    if 1 < len(names) <= _MOST_NAMED + 1:
+        return f"{', '.join(names[:-1])} and {names[-1]}"
+    return _few(names, "")
 
 
 def _limit_in_words(missed: Missed) -> str:

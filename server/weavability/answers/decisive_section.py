@@ -38,9 +38,7 @@ class DecisiveAssumption:
     resolution: Annotated[float, "How far apart the values are that were tried"]
     unit: Annotated[str | None, "Unit of the value, or null if it has none"]
     verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
-    verdict_otherwise: Annotated[
-        Verdict, "The verdict if it were measured on the other side, or is not stated"
-    ]
+    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
     codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
     still_beyond: Annotated[
         tuple[CheckCode, ...],
@@ -92,7 +90,9 @@ class TurningCorner:
         "passed only where estimates are made anew",
     ]
     resolution: Annotated[
-        float | None, "How far apart the values are of which that is one; null as it is", Since("0.2")
+        float | None,
+        "How far apart the values are of which that is one; null as it is",
+        Since("0.2"),
     ]
     stated_as_assumed: Annotated[
         tuple[str, ...],
