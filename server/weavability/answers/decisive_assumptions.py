@@ -26,6 +26,7 @@ from weavability.answers.decisive_section import (
     DecisiveAssumption,
     TurningCorner,
 )
+from weavability.answers.few_names import few, joined
 from weavability.answers.field_words import without_unit
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
@@ -341,9 +342,9 @@ def _why_open(
     alone = list(dict.fromkeys(each.name for each in decisive if not each.is_of_stock))
     of_stock = list(dict.fromkeys(each.name for each in decisive if each.is_of_stock))
     if alone:
-        why.append(f"{_and(alone)} {'turns' if len(alone) == 1 else 'each turn'} it alone")
+        why.append(f"{joined(alone)} {'turns' if len(alone) == 1 else 'each turn'} it alone")
     if of_stock:
-        why.append(f"whether a reed in stock serves turns with {_and(of_stock)}")
+        why.append(f"whether a reed in stock serves turns with {joined(of_stock)}")
     if turning.corner is not None:
         why.append(_together(turning.corner))
     elif turning.is_any and not decisive:
@@ -367,13 +368,7 @@ def _together(corner: TurningCorner) -> str:
         return f"it is {_said(corner.verdict)} with all as it is assumed, if that is stated"
     if len(names) == 1:
         return f"{names[0]} turns it if all else is stated as it is assumed"
-    return f"{_and(names)} turn it together"
-
-
-def _and(names: Sequence[str]) -> str:
-    if 1 < len(names) <= _MOST_NAMED + 1:
-        return f"{', '.join(names[:-1])} and {names[-1]}"
-    return _few(names, "")
+    return f"{joined(names)} turn it together"
 
 
 def _limit_in_words(missed: Missed) -> str:
@@ -533,7 +528,7 @@ def _turn_of(
     if not first:
         return None
     before, beyond = judge.at_once(at(first - 1)), judge.at_once(at(first))
-    already = ()
+    already: tuple[CheckCode, ...] = ()
     if before.rank >= corner.rank:
         nothing = Seen(WEAVABLE, np.zeros_like(before.severities))
         already = graver(nothing, before)
@@ -547,7 +542,7 @@ def _with_all_else(
     if not values:
         return "With all values as they are assumed"
     if turns_at is None:
-        listed = _few([_at_end(each) for each in values], "at the ends of their bands")
+        listed = few([_at_end(each) for each in values], "at the ends of their bands")
     else:
         (taken,) = values
         side, way = ("above", "up") if taken.value > turns_at else ("below", "down")
@@ -565,18 +560,6 @@ def _so_already(values: Sequence[CornerValue], turn: _CornerTurn | None) -> str:
     return f" At {turn.turns_at:g}{_unit(taken)} it is so already by {', '.join(turn.already)}."
 
 
-def _few(words: Sequence[str], which: str) -> str:
-    """List some values, the rest by their number."""
-    if len(words) <= _MOST_NAMED + 1:
-        return ", ".join(words)
-    others = len(words) - _MOST_NAMED
-    return f"{', '.join(words[:_MOST_NAMED])} and {others} other values {which}".rstrip()
-
-
-_MOST_NAMED: Final = 3
-"""Values that a sentence names before it counts the rest, if that is more than one."""
-
-
 def _at_end(taken: CornerValue) -> str:
     return f"{taken.name} {taken.value:.6g}{_unit(taken)}"
 
@@ -590,7 +573,7 @@ def _only_if_stated(
 ) -> str:
     if not beside:
         return ""
-    listed = _few([in_words(line.pointer) for line in beside], "")
+    listed = few([in_words(line.pointer) for line in beside], "")
     it = "It" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
     return (
         f" {it} is reported so only if these are stated as well, as they are assumed: {listed}; "
