@@ -304,6 +304,7 @@ def test_a_page_lists_the_values_of_a_corner_that_its_sentence_only_counts() -> 
         codes=(),
         values=tuple(CornerValue(pointer="", name=name, value=9.5, unit="%") for name in names),
         turns_at=None,
+        resolution=None,
         stated_as_assumed=(),
         also_missed=(),
         message=f"With {names[0]} 9.5 % and 5 other values",

@@ -1046,7 +1046,7 @@ class DecisiveAssumption(Record):
         resolution: How far apart the values are that were tried.
         unit: Unit of the value, or ``None`` if it has none.
         verdict: The graver verdict, if the value were measured on that side.
-        verdict_otherwise: The verdict if it were measured on the other side, or is not stated.
+        verdict_otherwise: The verdict if it were measured on the other side.
         codes: The checks that make it graver.
         still_beyond: Those of ``codes`` whose limit is passed with ``verdict_otherwise`` as well:
             no errors there only because other values are assumed, so that measuring this one alone
@@ -3945,11 +3945,14 @@ class TurningCorner(Record):
     Attributes:
         verdict: The verdict with them.
         codes: The checks that make it graver: what is found with them, and not if the same fields
-            are stated as they are assumed.
+            are stated as they are assumed; with ``turns_at``, what is found one ``resolution``
+            beyond it, and not at it.
         values: The values, the most effective first and as many as it takes, all others being as
             they are assumed; empty if the verdict is so with all as they are assumed.
-        turns_at: If it is one value, the last at which the verdict is not yet so; ``None`` if they
-            are several.
+        turns_at: If it is one value, the last at which the limits of ``codes`` are not yet passed,
+            all other values being stated as they are assumed; ``None`` if they are several, or if
+            the limit is passed only where estimates are made anew.
+        resolution: How far apart the values are of which that is one; ``None`` as it is.
         stated_as_assumed: Pointers of the values that have to be stated beside them, as they are
             assumed, so that a validation finds the verdict: until then an error is a warning that
             rests on them. Not one of them can be left out.
@@ -3962,6 +3965,7 @@ class TurningCorner(Record):
     codes: tuple[str, ...]
     values: tuple[models.CornerValue, ...]
     turns_at: float | None = None
+    resolution: float | None = None
     stated_as_assumed: tuple[str, ...]
     also_missed: tuple[str, ...] | None = None
     message: str

@@ -24,15 +24,22 @@ def decides(
     """
     if note:
         yield note
-    of_stock: dict[str, list[str]] = {}
+    of_stock: dict[str, list[DecisiveAssumption]] = {}
     for each in found or ():
         if each.is_of_stock:
-            of_stock.setdefault(str(each.name), []).append(str(each.where))
+            of_stock.setdefault(str(each.name), []).append(each)
         else:
             yield f"decides: {each.message}"
     if of_stock:
-        values = "; ".join(f"{name} {' or '.join(where)}" for name, where in of_stock.items())
-        yield f"decides only whether a reed in stock serves: none does with {values}"
+        values = ", or with ".join(
+            f"{name} {' or '.join(str(each.where) for each in turns)} "
+            f"(assumed: {turns[0].assumed:.6g}{f' {turns[0].unit}' if turns[0].unit else ''})"
+            for name, turns in of_stock.items()
+        )
+        yield (
+            f"with {values}, no reed in stock serves (reed.not_in_stock): the choice of the reed "
+            "settles this"
+        )
     if corner is not None:
         yield f"decides together: {corner.message}"
         if not all((each.name or "") in corner.message for each in corner.values):

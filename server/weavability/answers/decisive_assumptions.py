@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal, NamedTuple
+
+import numpy as np
 
 from weavability.answers.band_scale import BandScale
 from weavability.answers.columns import (
@@ -24,6 +26,7 @@ from weavability.answers.decisive_section import (
     DecisiveAssumption,
     TurningCorner,
 )
+from weavability.answers.few_names import few, joined
 from weavability.answers.field_words import without_unit
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
@@ -93,7 +96,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     judge = StatedJudge(fit, loom)
     tried = [line for line in lines if band_of(line) is not None]
     turns = tuple(turns_of(judge, now, _bearing(tried, found, pair)))
-    decisive = tuple(_explained(turn, judge) for turn in _listed(turns))
+    decisive = tuple(_explained(turn, judge, now, _beyond(turn, turns)) for turn in _listed(turns))
     turning = _turning(judge, pair, lines, now=now, turns=turns)
     note = _why_open(decisive, turning, lines)
     return Decided(decisive, holds=note is None, corner=turning.corner, note=note)
@@ -153,6 +156,26 @@ _OF_STOCK: Final = (CheckCode.REED_NOT_IN_STOCK,)
 """What decides nothing but which reed serves of those in stock."""
 
 
+def _beyond(turn: Turn, turns: Iterable[Turn]) -> Turn | None:
+    """Return the turn of the same value to a graver verdict yet, before any that turns it back."""
+    towards = 1 if turn.worse.value > turn.better.value else -1
+
+    def distance(other: Turn) -> float:
+        return towards * (other.better.value - turn.worse.value)
+
+    farther = (
+        other
+        for other in turns
+        if other.line is turn.line
+        and not (turn.is_anywhere or other.is_anywhere)
+        and other.better.rank == turn.worse.rank < other.worse.rank
+        and distance(other) >= 0
+        and towards * (other.worse.value - other.better.value) > 0
+        and (turn.until is None or towards * (turn.until - other.better.value) > 0)
+    )
+    return min(farther, key=distance, default=None)
+
+
 def _still_beyond(
     turn: Turn, judge: StatedJudge, codes: tuple[CheckCode, ...]
 ) -> tuple[CheckCode, ...]:
@@ -167,7 +190,9 @@ def _still_beyond(
     return tuple(code for code in codes if code in beyond)
 
 
-def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
+def _explained(
+    turn: Turn, judge: StatedJudge, now: Seen, farther: Turn | None
+) -> DecisiveAssumption:
     line, better, worse = turn.line, turn.better, turn.worse
     side: Literal["above", "below", "anywhere"]
     side = "above" if worse.value > better.value else "below"
@@ -197,8 +222,8 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
         f"assumed, at {line.value:g}{unit}."
         if turn.is_anywhere
         else f"{name}: {at} the order is "
-        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)}). "
-        f"{passed}{assumed}"
+        f"{_said(otherwise)}, {side} that{back} {_said(verdict)} ({', '.join(codes)})"
+        f"{_and_farther(farther, unit)}. {passed}{assumed}{_while_assumed(turn, now)}"
     )
     return DecisiveAssumption(
         pointer=line.pointer,
@@ -208,7 +233,7 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
         turns_at=None if turn.is_anywhere else better.value,
         side=side,
         until=turn.until,
-        where=_where(side, better.value, turn.until, unit),
+        where=_where(side, turn, farther.better.value if farther else turn.until, unit),
         resolution=turn.scale.step,
         unit=line.unit,
         verdict=verdict,
@@ -220,14 +245,42 @@ def _explained(turn: Turn, judge: StatedJudge) -> DecisiveAssumption:
     )
 
 
+def _and_farther(farther: Turn | None, unit: str) -> str:
+    """Say where the verdict gets graver yet; that turn is listed as well."""
+    if farther is None:
+        return ""
+    side = "above" if farther.worse.value > farther.better.value else "below"
+    codes = ", ".join(graver(farther.better.seen, farther.worse.seen))
+    verdict = _said(VERDICTS[farther.worse.rank])
+    return f", {side} {farther.better.value:g}{unit} {verdict} ({codes})"
+
+
+def _while_assumed(turn: Turn, now: Seen) -> str:
+    """Say the verdict while a value is only assumed, if stating it alone gives another."""
+    value = float(str(turn.line.value))
+    towards = 1 if turn.worse.value > turn.better.value else -1
+    is_better = towards * (value - turn.better.value) <= 0
+    there = turn.better if is_better else turn.worse
+    is_beyond = turn.until is not None and towards * (value - turn.until) >= 0
+    if is_beyond or now.rank == there.rank:
+        return ""
+    return f" As long as it is not stated, the order is {_said(VERDICTS[now.rank])}."
+
+
 def _said(verdict: Verdict) -> str:
     return verdict.value.replace("_", " ")
 
 
-def _where(side: str, turns_at: float, until: float | None, unit: str) -> str:
-    """Write on which side of a value the graver verdict holds."""
+def _where(side: str, turn: Turn, until: float | None, unit: str) -> str:
+    """Write on which values the graver verdict holds."""
+    turns_at, band = turn.better.value, banded(turn.line)
     if side == "anywhere":
         return side
+    last = until
+    if until is None:
+        last = band.high + 1 if side == "above" else band.low - 1
+    if turn.scale.is_whole and last is not None and abs(last - turns_at) == 2:
+        return f"at {turn.worse.value:g}{unit}"
     if until is None:
         return f"{side} {turns_at:g}{unit}"
     low, high = sorted((turns_at, until))
@@ -286,11 +339,15 @@ def _why_open(
 ) -> str | None:
     """Say why a verdict does not hold over the bands of what is assumed; ``None`` if it does."""
     why = []
-    if any(not each.is_of_stock for each in decisive):
-        why.append("a value alone turns it")
-    elif decisive:
-        why.append("which of the reeds in stock serves, if any, turns with single values")
-    if turning.corner is not None or (turning.is_any and not decisive):
+    alone = list(dict.fromkeys(each.name for each in decisive if not each.is_of_stock))
+    of_stock = list(dict.fromkeys(each.name for each in decisive if each.is_of_stock))
+    if alone:
+        why.append(f"{joined(alone)} {'turns' if len(alone) == 1 else 'each turn'} it alone")
+    if of_stock:
+        why.append(f"whether a reed in stock serves turns with {joined(of_stock)}")
+    if turning.corner is not None:
+        why.append(_together(turning.corner))
+    elif turning.is_any and not decisive:
         why.append("values together turn it")
     if turning.of_fibres:
         fibres = (line.pointer for line in lines if line.pointer.endswith("/fibre"))
@@ -302,6 +359,16 @@ def _why_open(
     if not why:
         return None
     return f"The verdict does not hold over the bands of all assumed values: {'; '.join(why)}."
+
+
+def _together(corner: TurningCorner) -> str:
+    """Say which values turn the verdict together, or with all else as it is assumed."""
+    names = [each.name for each in corner.values]
+    if not names:
+        return f"it is {_said(corner.verdict)} with all as it is assumed, if that is stated"
+    if len(names) == 1:
+        return f"{names[0]} turns it if all else is stated as it is assumed"
+    return f"{joined(names)} turn it together"
 
 
 def _limit_in_words(missed: Missed) -> str:
@@ -327,7 +394,6 @@ def _described(
         return None
     seen = judge.at_once((*there, *_as_assumed(beside)))
     before = judge.at_once(_as_assumed((*needed, *beside)) if needed else ())
-    codes = graver(before, seen) or (corner.code,)
     values = tuple(
         CornerValue(
             pointer=line.pointer,
@@ -337,22 +403,36 @@ def _described(
         )
         for line in needed
     )
-    verdict = VERDICTS[corner.rank]
-    turns_at = None
-    if len(needed) == 1:
-        turns_at = _turn_of(needed[0], at[needed[0].pointer], beside, judge, corner)
+    listed = _listed_else(corner, lines, at)
+    is_as_listed = judge.finds((*there, *listed), corner.sought, as_assumed=True)
+    turn = None
+    if len(needed) == 1 and is_as_listed:
+        turn = _turn_of(needed[0], at[needed[0].pointer], listed, judge, corner)
+    verdict, turns_at = VERDICTS[corner.rank], None if turn is None else turn.turns_at
+    codes = (graver(before, seen) if turn is None else turn.codes) or (corner.code,)
     return TurningCorner(
         verdict=verdict,
         codes=codes,
         values=values,
         turns_at=turns_at,
+        resolution=None if turn is None else turn.step,
         stated_as_assumed=tuple(line.pointer for line in beside),
         also_missed=tuple(each.pointer for each in others),
-        message=f"{_with_all_else(values, turns_at)} the order is {_said(verdict)} "
-        f"({', '.join(codes)})."
+        message=f"{_with_all_else(values, turns_at, is_as_listed=is_as_listed)} the order is "
+        f"{_said(verdict)} ({', '.join(codes)})."
+        + _so_already(values, turn)
         + "".join(map(_beyond_band, needed, values))
         + _only_if_stated(beside, values, turns_at)
         + _also_missed(others),
+    )
+
+
+def _listed_else(corner: Corner, lines: Iterable[Assumption], taken: Container[str]) -> Statement:
+    """State all numbers but some as they are assumed, and whatever else a corner rests on."""
+    return _as_assumed(
+        line
+        for line in lines
+        if line.pointer not in taken and (band_of(line) is not None or corner.bears(line.pointer))
     )
 
 
@@ -410,55 +490,74 @@ def _as_assumed(lines: Iterable[Assumption]) -> Statement:
     return tuple((line.pointer, line.value) for line in lines)
 
 
-def _turn_of(
-    line: Assumption,
-    end: float,
-    beside: Sequence[Assumption],
-    judge: StatedJudge,
-    corner: Corner,
-) -> float | None:
-    """Return the last value before that at which the limit of a corner of one value is passed.
+class _CornerTurn(NamedTuple):
+    """Where the limit of a corner of one value is passed, with all else stated as it is assumed.
 
-    All else counts as it is assumed, stated or not.
+    Attributes:
+        turns_at: The last value before that.
+        step: How much farther it is passed.
+        codes: The checks that are found one step farther, and not before.
+        already: Those that give the same verdict before.
     """
-    scale, others = BandScale.of(line, banded(line)), _as_assumed(beside)
+
+    turns_at: float
+    step: float
+    codes: tuple[CheckCode, ...]
+    already: tuple[CheckCode, ...]
+
+
+def _turn_of(
+    line: Assumption, end: float, listed: Statement, judge: StatedJudge, corner: Corner
+) -> _CornerTurn | None:
+    """Find where the limit of a corner of one value is passed, with all else stated as listed.
+
+    ``None`` if it is with that value as it is assumed.
+    """
+    scale = BandScale.of(line, banded(line))
     towards = 1 if end > float(str(line.value)) else -1
     start = round(float(str(line.value)) / scale.step)
     steps = range(towards * (round(end / scale.step) - start))
 
+    def at(step: int) -> Statement:
+        return ((line.pointer, scale.stated(scale.at(start + towards * step))), *listed)
+
     def is_found(step: int) -> bool:
-        value = scale.stated(scale.at(start + towards * step))
-        stated = ((line.pointer, value), *others)
-        return judge.finds(stated, corner.sought, as_assumed=True)
+        return judge.finds(at(step), corner.sought, as_assumed=True)
 
     first = bisect_left(steps, x=True, key=is_found)
-    return scale.at(start + towards * (first - 1)) if first else None
+    if not first:
+        return None
+    before, beyond = judge.at_once(at(first - 1)), judge.at_once(at(first))
+    already: tuple[CheckCode, ...] = ()
+    if before.rank >= corner.rank:
+        nothing = Seen(WEAVABLE, np.zeros_like(before.severities))
+        already = graver(nothing, before)
+    turns_at = scale.at(start + towards * (first - 1))
+    return _CornerTurn(turns_at, scale.step, graver(before, beyond), already)
 
 
-def _with_all_else(values: Sequence[CornerValue], turns_at: float | None) -> str:
+def _with_all_else(
+    values: Sequence[CornerValue], turns_at: float | None, *, is_as_listed: bool
+) -> str:
     if not values:
         return "With all values as they are assumed"
     if turns_at is None:
-        listed = _few([_at_end(each) for each in values], "at the ends of their bands")
+        listed = few([_at_end(each) for each in values], "at the ends of their bands")
     else:
         (taken,) = values
         side, way = ("above", "up") if taken.value > turns_at else ("below", "down")
         unit = _unit(taken)
         listed = f"{taken.name} {side} {turns_at:g}{unit} ({way} to {taken.value:.6g}"
         listed += f"{unit})"
-    return f"With {listed}, and all else as it is assumed,"
+    anew = "" if is_as_listed else ", with estimates made anew beside that,"
+    return f"With {listed}, and all else as it is assumed{anew or ','}"
 
 
-def _few(words: Sequence[str], which: str) -> str:
-    """List some values, the rest by their number."""
-    if len(words) <= _MOST_NAMED + 1:
-        return ", ".join(words)
-    others = len(words) - _MOST_NAMED
-    return f"{', '.join(words[:_MOST_NAMED])} and {others} other values {which}".rstrip()
-
-
-_MOST_NAMED: Final = 3
-"""Values that a sentence names before it counts the rest, if that is more than one."""
+def _so_already(values: Sequence[CornerValue], turn: _CornerTurn | None) -> str:
+    if turn is None or not turn.already:
+        return ""
+    (taken,) = values
+    return f" At {turn.turns_at:g}{_unit(taken)} it is so already by {', '.join(turn.already)}."
 
 
 def _at_end(taken: CornerValue) -> str:
@@ -474,7 +573,7 @@ def _only_if_stated(
 ) -> str:
     if not beside:
         return ""
-    listed = _few([in_words(line.pointer) for line in beside], "")
+    listed = few([in_words(line.pointer) for line in beside], "")
     it = "It" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
     return (
         f" {it} is reported so only if these are stated as well, as they are assumed: {listed}; "

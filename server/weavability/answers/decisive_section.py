@@ -38,9 +38,7 @@ class DecisiveAssumption:
     resolution: Annotated[float, "How far apart the values are that were tried"]
     unit: Annotated[str | None, "Unit of the value, or null if it has none"]
     verdict: Annotated[Verdict, "The graver verdict, if the value were measured on that side"]
-    verdict_otherwise: Annotated[
-        Verdict, "The verdict if it were measured on the other side, or is not stated"
-    ]
+    verdict_otherwise: Annotated[Verdict, "The verdict if it were measured on the other side"]
     codes: Annotated[tuple[CheckCode, ...], "The checks that make it graver"]
     still_beyond: Annotated[
         tuple[CheckCode, ...],
@@ -77,7 +75,8 @@ class TurningCorner:
     codes: Annotated[
         tuple[CheckCode, ...],
         "The checks that make it graver: what is found with them, and not if the same fields are "
-        "stated as they are assumed",
+        "stated as they are assumed; with `turns_at`, what is found one `resolution` beyond it, "
+        "and not at it",
     ]
     values: Annotated[
         tuple[CornerValue, ...],
@@ -86,7 +85,14 @@ class TurningCorner:
     ]
     turns_at: Annotated[
         float | None,
-        "If it is one value, the last at which the verdict is not yet so; null if they are several",
+        "If it is one value, the last at which the limits of `codes` are not yet passed, all other "
+        "values being stated as they are assumed; null if they are several, or if the limit is "
+        "passed only where estimates are made anew",
+    ]
+    resolution: Annotated[
+        float | None,
+        "How far apart the values are of which that is one; null as it is",
+        Since("0.2"),
     ]
     stated_as_assumed: Annotated[
         tuple[str, ...],

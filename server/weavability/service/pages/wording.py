@@ -92,13 +92,17 @@ def deciding(
         found: Those that do by themselves.
         corner: Those that do together.
     """
-    listed, of_stock = [], dict[str, list[str]]()
+    listed, of_stock = [], dict[str, list[DecisiveAssumption]]()
     for each in found or ():
         if each.is_of_stock:
-            of_stock.setdefault(each.name, []).append(each.where)
+            of_stock.setdefault(each.name, []).append(each)
         else:
             listed.append(each)
-    values = "; ".join(f"{name} {' or '.join(where)}" for name, where in of_stock.items())
+    values = ", or with ".join(
+        f"{name} {' or '.join(each.where for each in turns)} "
+        f"(assumed: {measure(turns[0].assumed, turns[0].unit)})"
+        for name, turns in of_stock.items()
+    )
     together = () if corner is None else tuple(_unless_named(corner))
     return Deciding(tuple(listed), values, together)
 

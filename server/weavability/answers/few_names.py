@@ -1,0 +1,25 @@
+"""Lists of names in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+
+def few(words: Sequence[str], which: str) -> str:
+    """List some values, the rest by their number."""
+    if len(words) <= _MOST_NAMED + 1:
+        return ", ".join(words)
+    others = len(words) - _MOST_NAMED
+    return f"{', '.join(words[:_MOST_NAMED])} and {others} other values {which}".rstrip()
+
+
+_MOST_NAMED: Final = 3
+"""Values that a sentence names before it counts the rest, if that is more than one."""
+
+
+def joined(names: Sequence[str]) -> str:
+    """List names with a last "and", or some of many, the rest by their number."""
+    if 1 < len(names) <= _MOST_NAMED + 1:
+        return f"{', '.join(names[:-1])} and {names[-1]}"
+    return few(names, "")
