@@ -353,4 +353,7 @@ def test_a_count_is_written_into_its_designation() -> None:
         ),
         along=Stretch(pointer="/construction/width_cm", start=120.0, stop=150.0, points=4),
     ).window
+    assert "weft yarn A count, Ne …/2" in words(made)
+    single = replace(made, across=replace(made.across, unit="Ne …"))
+    assert "weft yarn A count, Ne" in words(single)
     assert "This order: weft yarn A count Ne 20/2, width 160 cm" in " ".join(words(made))

@@ -472,12 +472,12 @@ def _thinned(count: int, most: int) -> list[int]:
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
     said = axis.unit is None or axis.unit.replace("/", " per ") in axis.words
-    return "" if said else f" {axis.unit}"
+    return "" if said else f" {str(axis.unit).removesuffix(f' {_GAP}')}"
 
 
 def _label(axis: WindowAxis) -> str:
     """Return the label of an axis: its field and unit."""
-    return f"{axis.words},{_unit(axis)}" if _unit(axis) else axis.words
+    return f"{axis.words},{unit}" if (unit := _unit(axis)) else axis.words
 
 
 def _span(axis: WindowAxis) -> str:

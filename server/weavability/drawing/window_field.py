@@ -24,7 +24,7 @@ MOST_NAMED: Final = 20
 """Outcomes that get a letter of their own; the others share one."""
 
 LEAST_NAMED_SHARE: Final = 0.002
-LEAST_AGAIN_SHARE: Final = 0.01
+LEAST_AGAIN_SHARE: Final = 0.005
 """Of an area that is not the largest of its outcome."""
 
 

@@ -321,7 +321,7 @@ def _kinds_of_lines(field: Field) -> Iterator[str]:
     kinds = [
         "Solid line: border of what is not weavable." if _HARD in verdicts else "",
         "Dashed line: border of what is weavable without warnings." if is_dashed else "",
-        "Thin line: other checks decide, or reject what is assumed." if _divisions(field) else "",
+        "Thin line: between unlike outcomes of one verdict." if _divisions(field) else "",
     ]
     if any(kinds):
         yield " ".join(filter(None, (*kinds, "All lie half way between two points.")))

@@ -111,14 +111,14 @@ def figure(value: float, *, digits: int = 10) -> str:
 
 def label_of(axis: WindowAxis) -> str:
     """Return the label of an axis: its field and unit."""
-    return f"{axis.words}, {axis.unit}" if _unit(axis) else axis.words
+    return f"{axis.words},{unit}" if (unit := _unit(axis)) else axis.words
 
 
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
     if axis.unit is None or axis.unit.replace("/", " per ") in axis.words:
         return ""
-    return f" {axis.unit}"
+    return f" {axis.unit.removesuffix(f' {_GAP}')}"
 
 
 def deciding(case: WindowCase) -> tuple[CheckCode, ...]:
