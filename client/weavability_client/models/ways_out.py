@@ -295,7 +295,8 @@ _IN_DOUBT: Final = "?"
 _OWN: Final = "+"
 _NEAREST: Final = "o"
 _KEY: Final = (
-    "key: . weavable, ! with warnings, ? not weavable if what is assumed is so, # not weavable,\n"
+    "key: . weavable, ! with warnings, # not weavable,\n"
+    "     ? not weavable if what is assumed is so,\n"
     f"     {_OWN} this order, {_NEAREST} nearest better"
 )
 _WIDEST: Final = 60
@@ -363,6 +364,7 @@ class Window(WindowFields, Answer):
                 ("nearest better", f"{nearest}{note}"),
             ],
             rows=rows[:_MOST_OUTCOMES],
+            least=("rejected if assumed",),
             picture="\n".join([*self._picture(), _KEY]),
             remarks=[] if more <= 0 else [f"not listed here but among the cases: {more} more"],
         )
