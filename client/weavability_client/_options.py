@@ -153,7 +153,8 @@ _VARIED: Final = {
     "picks": "/construction/weft/picks_per_cm",
     "width": "/construction/width_cm",
     "speed": "/construction/requested_speed_picks_per_min",
-    "crimp": "/construction/weft/crimp_pct",
+    "warp-crimp": "/construction/warp/crimp_pct",
+    "weft-crimp": "/construction/weft/crimp_pct",
     "warp-count": "/construction/warp/yarns/A/designation",
     "weft-count": "/construction/weft/yarns/A/designation",
 }

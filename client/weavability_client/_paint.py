@@ -19,7 +19,10 @@ _COLOURS: Final[Mapping[str, str]] = {
     "note": "36",
 }
 SEVERITIES: Final = ("error", "warning", "note")
-_VERDICT: Final = r"\b(?:not weavable|weavable with warnings|weavable|refused)\b"
+_NO_VERDICT: Final = r"(?<!window is )(?<!makes the order )"
+"""What comes before the word in a sentence that begins with *No point* or *nothing*."""
+
+_VERDICT: Final = rf"\b(?:not weavable|weavable with warnings|{_NO_VERDICT}weavable|refused)\b"
 _SEVERITY: Final = rf"^ *(?:{'|'.join(SEVERITIES)})(?= \w+\.\w+:)"
 _CLOTH: Final = r"\b(?:falls apart|hangs together)\b"
 WORDS: Final = re.compile(f"{_SEVERITY}|{_VERDICT}|{_CLOTH}", re.MULTILINE)

@@ -377,7 +377,7 @@ def test_a_count_is_varied_inside_its_designation() -> None:
     made = window(*PAIRS["example"], stretch(COUNT, 3, (10, 30)), stretch(PICKS, 2))
     assert made.across.unit == "Ne …"
     assert made.across.own == 20.0
-    assert made.across.words == "weft yarn A designation"
+    assert made.across.words == "weft yarn A count"
 
 
 def test_count_and_linear_density_of_a_yarn_are_one_figure() -> None:
@@ -590,8 +590,9 @@ def test_every_number_of_a_request_is_varied_or_refused_for_a_reason_of_its_own(
         assert place.stated(*changed) == pytest.approx(place.bounds.least), pointer
     assert refused.keys() == {
         *("another_weave", "draft", "ends_in_dents", "reeds_in_stock", "speed_curve", "boxes"),
-        *("tie", "changeover_rates", "assumed", "tolerance"),
+        *("tie", "changeover_rates", "price_of_loom", "assumed", "tolerance"),
     }
+    assert "/loom/loom_hour" in refused["price_of_loom"]
     assert refused["speed_curve"] == {"/loom/speed_curve/0/reed_width_cm"}
 
 

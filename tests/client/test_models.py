@@ -18,8 +18,9 @@ from hypothesis import strategies as st
 
 from weavability.checks import finding as server_finding
 from weavability_client import models
+from weavability_client._paint import painted
 from weavability_client._record import Record
-from weavability_client.errors import AnswerUnreadable
+from weavability_client.errors import AnswerUnreadable, UsageError
 from weavability_client.models import Construction, Finding, Report, Severity, Verdict
 
 
@@ -488,19 +489,71 @@ def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
     assert window.ok is False
     page = str(window)
     assert "nearest better: " in page
-    # The greatest value of the rows is at the top.
-    picture = [line.strip() for line in page.splitlines() if set(line.strip()) <= set(".!#")]
-    assert len(picture) == 7
-    assert picture[0][-1] == "#"
-    # Of many cases the most frequent are listed, so that the map is seen.
+    # The greatest value of the rows is at the top, and both axes have their ends.
+    lines = page.splitlines()
+    (top,) = (at for at, line in enumerate(lines) if line.strip().endswith(", upwards"))
+    picture = lines[top + 1 : top + 8]
+    assert all(set(line.partition("|")[2]) <= set(".!#+o") for line in picture)
+    assert picture[0].endswith("#")
+    ends = [f"{window.along.values[at]:g}" for at in (-1, 0)]
+    assert [picture[at].partition("|")[0].strip() for at in (0, 6)] == ends
+    assert lines[top + 8].split() == [f"{window.across.values[at]:g}" for at in (0, -1)]
+    assert lines[top + 9].strip().partition(",")[0] == window.across.words
+    assert "+ this order" in page
+
+
+def test_a_window_marks_the_order_and_the_nearest_point_in_its_field() -> None:
     document = sample("window")["answer"]
-    case = document["cases"][0]
-    many = [case | {"warnings": [f"check.{at}"], "points": 50 - at} for at in range(25)]
+    across, along = (document[name]["values"] for name in ("across", "along"))
+    own = document["own"] | {"across": across[1], "along": along[2]}
+    nearest = document["own"] | {"across": across[-1], "along": along[0]}
+    page = str(READ["window"].from_json(document | {"own": own, "nearest": nearest}))
+    field = [line.partition("|")[2] for line in page.splitlines() if "|" in line]
+    assert field[-1 - 2][1] == "+"
+    assert field[-1][-1] == "o"
+    outside = own | {"across": 10 * across[-1]}
+    page = str(READ["window"].from_json(document | {"own": outside, "nearest": None}))
+    assert not [line for line in page.splitlines() if "|" in line and "+" in line]
+
+
+def test_a_point_outside_of_a_window_has_no_case() -> None:
+    window = answered("window")
+    low, high = window.across.values[0], window.across.values[-1]
+    half = (high - low) / (len(window.across.values) - 1) / 2
+    row = window.along.values[0]
+    assert window.case_at(high + 0.9 * half, row) == window.case_at(high, row)
+    with pytest.raises(UsageError, match=f"{window.across.words} .* outside of this window: "):
+        window.case_at(high + 1.1 * half, row)
+    with pytest.raises(UsageError, match=window.along.words):
+        window.case_at(low, -100.0)
+
+
+def test_what_decides_the_same_is_a_line_of_a_window_and_nearly_all_are_listed() -> None:
+    document = sample("window")["answer"]
+    case = document["cases"][0] | {"errors": [], "verdict": "weavable_with_warnings"}
+    many = [case | {"warnings": [f"check.{at}"], "points": 50 - at} for at in range(35)]
     page = str(READ["window"].from_json(document | {"cases": many}))
-    assert page.count("check.") == 10
-    assert "check.9" in page
-    assert "check.10" not in page
-    assert "not listed here but with --format json: 15 more" in page
+    assert page.count("check.") == 30
+    assert "not listed here but among the cases: 5 more" in page
+    # Neither the speed limit nor a reed that can be bought makes a line of its own.
+    alike = [
+        case | {"warnings": codes, "limited_by": limit}
+        for codes in (["width.reed_space"], ["width.reed_space", "reed.not_in_stock"])
+        for limit in ("shedding", "insertion_rate")
+    ]
+    alone = case | {"warnings": ["reed.not_in_stock"]}
+    page = str(READ["window"].from_json(document | {"cases": [*alike, alone] * 5}))
+    rows = [line.split()[-1] for line in page.splitlines() if "weavable with warnings  " in line]
+    assert rows == ["width.reed_space", "reed.not_in_stock"]
+
+
+def test_a_sentence_that_denies_a_verdict_is_not_in_its_colour() -> None:
+    for said in (
+        "No point of this window is weavable without warnings: each has a warning of width.x.",
+        "nothing found makes the order weavable here",
+    ):
+        assert painted(said) == said
+    assert painted("the order: weavable") != "the order: weavable"
 
 
 def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> None:

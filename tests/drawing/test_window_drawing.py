@@ -14,8 +14,10 @@ from builders import construction, loom, threads
 
 from weavability.answers.caution import CAUTION, SHORT_CAUTION
 from weavability.answers.window import Stretch, Window, make_window
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
 from weavability.drawing.window_view import draw_window
+from weavability.looms.weft_insertion import SpeedLimitName
 from weavability.textiles.yarns import Yarn
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -97,6 +99,10 @@ def test_each_letter_of_the_field_is_explained() -> None:
     letters = [each for each in written if re.fullmatch("[A-Z]", each)]
     for letter in set(letters):
         assert letters.count(letter) >= 2, letter
+    # Every check that decides is explained.
+    assert "width.reed_space: The cloth must not be wider in the reed than the loom's" in " ".join(
+        written
+    )
     assert any(re.match(r"not weavable: .*width\.reed_space.* \(\d+ %\)", each) for each in written)
     assert sum("speed limited by" in each for each in written) >= 2
 
@@ -112,19 +118,85 @@ def test_an_area_names_what_decides_it_and_no_label_lies_over_another() -> None:
     assert overlapping(boxes) == []
 
 
-def test_areas_of_one_verdict_with_letters_of_their_own_are_divided_by_a_line() -> None:
+def outcomes(of: Window) -> list[tuple[object, ...]]:
+    """What decides in each case: neither the speed limit nor a reed that can be bought."""
+    found: list[tuple[object, ...]] = []
+    for each in of.cases:
+        codes = each.errors or each.warnings
+        heavy = tuple(code for code in codes if code != "reed.not_in_stock") or codes
+        found.append((each.verdict, heavy, each.rejected_if_assumed))
+    return found
+
+
+def thin_px(of: Window) -> tuple[float, float]:
+    """Drawn lengths of the thin lines, upright and level."""
+    lines = [each for each in drawn(of).iter() if each.attrib.get("stroke-width") == "1.1"]
+    path = "".join(each.attrib["d"] for each in lines)
+    return tuple(  # type: ignore[return-value]
+        sum(float(each) for each in re.findall(rf"{sign}([\d.]+)", path)) for sign in ("v-", "h")
+    )
+
+
+def test_a_line_divides_all_outcomes_of_one_verdict() -> None:
     made = window()
-    lines = [each.attrib for each in drawn(made).iter() if each.attrib.get("stroke-width") == "1.1"]
-    (line,) = lines
-    deciding = [
-        (each.verdict, each.errors or each.warnings, each.rejected_if_assumed, each.limited_by)
-        for each in made.cases
-    ]
-    area = [[deciding[at] for at in row] for row in made.grid]
+    decides = outcomes(made)
+    area = [[decides[at] for at in row] for row in made.grid]
     beside = [pair for row in area for pair in itertools.pairwise(row)]
-    upright = sum(one[0] == other[0] and one != other for one, other in beside)
-    drawn_px = sum(float(each) for each in re.findall(r"v-([\d.]+)", line["d"]))
-    assert 0 < round(drawn_px / (520 / len(area))) <= upright
+    above = [pair for column in zip(*area, strict=True) for pair in itertools.pairwise(column)]
+    upright, level = (
+        sum(one[0] == other[0] and one != other for one, other in pairs)
+        for pairs in (beside, above)
+    )
+    assert upright > 0
+    assert level > 0
+    wide_px, high_px = (960 - 84 - 40) / 40, 520 / 40
+    assert thin_px(made) == pytest.approx((upright * high_px, level * wide_px), rel=0.002)
+
+
+def test_cases_that_differ_only_in_speed_limit_or_a_reed_in_stock_are_one_area() -> None:
+    made = window()
+    first = next(each for each in made.cases if each.verdict is Verdict.WEAVABLE_WITH_WARNINGS)
+    codes = first.warnings
+    alike = [
+        replace(first, limited_by=limit, warnings=warnings, errors=())
+        for limit in SpeedLimitName
+        for warnings in (codes, (*codes, CheckCode.REED_NOT_IN_STOCK))
+    ]
+    grid = tuple(tuple(at % len(alike) for at in range(40)) for _ in range(40))
+    one = replace(
+        made,
+        cases=tuple(replace(each, points=1600 // len(alike)) for each in alike),
+        grid=grid,
+        borders=(),
+    )
+    assert [each for each in words(one) if re.fullmatch("[A-Z]", each)] == ["A", "A"]
+    assert thin_px(one) == (0, 0)
+    assert "in part also reed.not_in_stock" in " ".join(words(one))
+    # By itself it is a decision: the order is not weavable without a warning.
+    bare = replace(first, errors=(), warnings=(CheckCode.REED_NOT_IN_STOCK,), points=800)
+    good = replace(bare, verdict=Verdict.WEAVABLE, warnings=(), points=800)
+    grid = tuple(tuple(at // 20 for at in range(40)) for _ in range(40))
+    two = replace(made, cases=(bare, good), grid=grid, borders=())
+    assert {"A", "B"} <= {*words(two)}
+
+
+def test_outcomes_on_small_areas_share_a_letter_and_are_divided_by_lines() -> None:
+    made = window()
+    codes = [code for code in CheckCode if code != CheckCode.REED_NOT_IN_STOCK][:30]
+    blank = replace(made.cases[0], errors=(), rejected_if_assumed=())
+    cases = [replace(blank, warnings=(code,), points=1) for code in codes]
+    cases[0] = replace(cases[0], points=1600 - 29)
+    # These two differ only in what is not weavable if what is assumed is so.
+    cases[1] = replace(cases[2], rejected_if_assumed=cases[2].warnings)
+    row = (*range(30), *([0] * 10))
+    grid = (row, *([(0,) * 40] * 39))
+    few = replace(made, cases=tuple(cases), grid=grid, borders=())
+    wide_px, high_px = (960 - 84 - 40) / 40, 520 / 40
+    assert thin_px(few) == pytest.approx((30 * high_px, 29 * wide_px), rel=0.002)
+    letters = [each for each in words(few) if re.fullmatch("[A-Z]", each)]
+    assert letters.count("B") == 2
+    assert {*letters} == {"A", "B"}
+    assert "29 other outcomes on small areas, each inside a line (2 %)" in " ".join(words(few))
 
 
 def overlapping(boxes: list[tuple[float, float, float, float]]) -> list[object]:
@@ -266,15 +338,8 @@ def test_every_large_area_of_a_case_has_its_letter() -> None:
         Stretch(pointer="/construction/panels", start=1, stop=4, points=4),
         Stretch(pointer="/construction/width_cm", start=40.0, stop=120.0, points=6),
     )
-    # One panel is too narrow for the loom below 100 cm, two below 50: two areas of what is weavable
-    # at the speed of the shedding motion, and the key below.
+    # Neither too narrow for the loom nor too wide: an area for each number of panels, and the key.
     shown = Counter(each for each in words(made) if re.fullmatch("[A-Z]", each))
-    named = [
-        each.split()[0]
-        for each in words(made)
-        if each.startswith("weavable; speed limited by the shedding")
-    ]
-    assert named
     assert max(shown.values()) >= 3
 
 
@@ -288,4 +353,7 @@ def test_a_count_is_written_into_its_designation() -> None:
         ),
         along=Stretch(pointer="/construction/width_cm", start=120.0, stop=150.0, points=4),
     ).window
-    assert "This order: weft yarn A designation Ne 20/2, width 160 cm" in " ".join(words(made))
+    assert "weft yarn A count, Ne …/2" in words(made)
+    single = replace(made, across=replace(made.across, unit="Ne …"))
+    assert "weft yarn A count, Ne" in words(single)
+    assert "This order: weft yarn A count Ne 20/2, width 160 cm" in " ".join(words(made))

@@ -4612,7 +4612,7 @@ class WindowCase(Record):
         verdict: The verdict; ``None`` if the values contradict the request.
         errors: Checks that find an error.
         warnings: Checks that find a warning.
-        notes: Checks that find a note.
+        notes: Checks that find a note, and nothing graver.
         rejected_if_assumed: Those of the warnings for which the order is not weavable if what is
             assumed is so: the codes of the ``verdict_note`` of a validation.
         limited_by: The limit that sets the speed.

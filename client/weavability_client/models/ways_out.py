@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from weavability_client._record import Scalar
+from weavability_client.errors import UsageError
 from weavability_client.models._generated import (
     LoomMatchFields,
     LoomRemedies,
@@ -291,12 +292,18 @@ _SIGNS: Final = {
     None: " ",
 }
 _IN_DOUBT: Final = "?"
+_OWN: Final = "+"
+_NEAREST: Final = "o"
 _KEY: Final = (
-    "key: . weavable, ! with warnings, ? not weavable if what is assumed is so, # not weavable"
+    "key: . weavable, ! with warnings, # not weavable,\n"
+    "     ? not weavable if what is assumed is so,\n"
+    f"     {_OWN} this order, {_NEAREST} nearest better"
 )
 _WIDEST: Final = 60
 _HIGHEST: Final = 20
-_MOST_CASES: Final = 10
+_MOST_OUTCOMES: Final = 30
+_TO_BE_BOUGHT: Final = "reed.not_in_stock"
+"""A warning that makes no other decision beside others."""
 
 
 class Window(WindowFields, Answer):
@@ -310,9 +317,17 @@ class Window(WindowFields, Answer):
         return self.own.verdict is not Verdict.NOT_WEAVABLE
 
     def case_at(self, across: float, along: float) -> WindowCase:
-        """Return what holds at the point of the grid that is nearest to two values."""
-        row = _nearest(self.along.values, along)
-        return self.cases[self.grid[row][_nearest(self.across.values, across)]]
+        """Return what holds at the point of the grid that is nearest to two values.
+
+        Args:
+            across: Value of the field that is varied along a row, in its unit.
+            along: Value of the field that is varied from row to row, in its unit.
+
+        Raises:
+            UsageError: A value is outside of the window by more than half a step.
+        """
+        row, column = _place(self.along, along), _place(self.across, across)
+        return self.cases[self.grid[row][column]]
 
     def to_rows(self) -> list[dict[str, Scalar]]:
         """Return one flat row a point, for a data frame or a spreadsheet."""
@@ -333,12 +348,12 @@ class Window(WindowFields, Answer):
         ]
 
     def _page(self) -> Page:
-        """Lay the window out: the cases as a table, and the field in signs."""
+        """Lay the window out: what decides as a table, and the field in signs."""
         loom = f" on {self.loom_id}" if self.loom_id else ""
         note = f" ({self.nearest_note})" if self.nearest_note else ""
         nearest = self._point_text(self.nearest) if self.nearest else "none in this window"
-        rows = self._case_rows()
-        more = len(rows) - _MOST_CASES
+        rows = self._outcome_rows()
+        more = len(rows) - _MOST_OUTCOMES
         return Page(
             headline=f"{self.reference or 'construction'}{loom}: "
             f"{self.across.words} and {self.along.words}",
@@ -348,20 +363,22 @@ class Window(WindowFields, Answer):
                 ("the order", self._point_text(self.own)),
                 ("nearest better", f"{nearest}{note}"),
             ],
-            rows=rows[:_MOST_CASES],
+            rows=rows[:_MOST_OUTCOMES],
+            least=("rejected if assumed",),
             picture="\n".join([*self._picture(), _KEY]),
-            remarks=[] if more <= 0 else [f"not listed here but with --format json: {more} more"],
+            remarks=[] if more <= 0 else [f"not listed here but among the cases: {more} more"],
         )
 
-    def _case_rows(self) -> list[dict[str, object]]:
-        """Return a row for the cases that differ in no more than notes, the most frequent first."""
-        points: dict[tuple[str, ...], int] = {}
+    def _outcome_rows(self) -> list[dict[str, object]]:
+        """Return a row for the cases in which the same decides, the most frequent first.
+
+        They may differ in notes and in what limits the speed.
+        """
+        points: dict[tuple[str, str, str], int] = {}
         for case in self.cases:
             key = (
                 words(case.verdict) or "cannot be requested",
-                " ".join(case.errors),
-                " ".join(case.warnings),
-                words(case.limited_by),
+                " ".join(_weighty(case)),
                 " ".join(case.rejected_if_assumed),
             )
             points[key] = points.get(key, 0) + case.points
@@ -371,12 +388,10 @@ class Window(WindowFields, Answer):
             {
                 "verdict": verdict,
                 "share %": round(100 * count / total, 1),
-                "errors": errors,
-                "warnings": warnings,
-                "speed limited by": limited_by,
+                "decided by": codes,
                 **({"rejected if assumed": rejected} if in_doubt else {}),
             }
-            for (verdict, errors, warnings, limited_by, rejected), count in sorted(
+            for (verdict, codes, rejected), count in sorted(
                 points.items(), key=lambda each: -each[1]
             )
         ]
@@ -391,19 +406,62 @@ class Window(WindowFields, Answer):
         )
 
     def _picture(self) -> list[str]:
-        """Draw the field in signs, the greatest value of ``along`` at the top."""
+        """Draw the field in signs with its axes, the greatest value of ``along`` at the top."""
         rows, columns = _thinned(len(self.grid), _HIGHEST), _thinned(len(self.grid[0]), _WIDEST)
         signs = [
             _IN_DOUBT if case.rejected_if_assumed else _SIGNS.get(case.verdict, "*")
             for case in self.cases
         ]
+        field = [[signs[self.grid[row][column]] for column in columns] for row in rows]
+        for sign, point in ((_NEAREST, self.nearest), (_OWN, self.own)):
+            if point is not None and self._has(point):
+                row = _nearest([self.along.values[each] for each in rows], point.along)
+                column = _nearest([self.across.values[each] for each in columns], point.across)
+                field[row][column] = sign
+        low, high = (cell(self.along.values[end]) for end in (0, -1))
+        left, right = (cell(self.across.values[end]) for end in (0, -1))
+        wide = max(len(low), len(high))
+        ends = [low, *([""] * (len(field) - 2)), high]
+        lines = [f"{end:>{wide}} |{''.join(line)}" for end, line in zip(ends, field, strict=True)]
+        between = " " * max(1, len(columns) - len(left) - len(right))
         return [
-            "".join(signs[self.grid[row][column]] for column in columns) for row in reversed(rows)
+            f"{_label(self.along)}, upwards",
+            *reversed(lines),
+            f"{'':{wide}}  {left}{between}{right}",
+            f"{'':{wide}}  {_label(self.across)}",
         ]
 
+    def _has(self, point: WindowPoint) -> bool:
+        """Return whether a point is in the window."""
+        return _is_within(self.across, point.across) and _is_within(self.along, point.along)
 
-def _nearest(values: Sequence[float], value: float) -> int:
-    return min(range(len(values)), key=lambda place: abs(values[place] - value))
+
+def _weighty(case: WindowCase) -> Sequence[str]:
+    """Return the checks that make a decision: errors, or else warnings."""
+    found = case.errors or case.warnings
+    return [code for code in found if code != _TO_BE_BOUGHT] or found
+
+
+def _is_within(axis: WindowAxis, value: float | None) -> bool:
+    """Return whether a value is no more than half a step outside of those of an axis."""
+    values = axis.values
+    half = (values[-1] - values[0]) / (len(values) - 1) / 2 if len(values) > 1 else 0.0
+    return value is not None and values[0] - half <= value <= values[-1] + half
+
+
+def _place(axis: WindowAxis, value: float) -> int:
+    """Return the place of the value of an axis that is nearest to another.
+
+    Raises:
+        UsageError: It is outside of the window.
+    """
+    if not _is_within(axis, value):
+        raise UsageError(f"{_value(axis, value)} is outside of this window: {_span(axis)}")
+    return _nearest(axis.values, value)
+
+
+def _nearest(values: Sequence[float], value: float | None) -> int:
+    return min(range(len(values)), key=lambda place: abs(values[place] - (value or 0.0)))
 
 
 def _thinned(count: int, most: int) -> list[int]:
@@ -416,7 +474,12 @@ def _thinned(count: int, most: int) -> list[int]:
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
     said = axis.unit is None or axis.unit.replace("/", " per ") in axis.words
-    return "" if said else f" {axis.unit}"
+    return "" if said else f" {str(axis.unit).removesuffix(f' {_GAP}')}"
+
+
+def _label(axis: WindowAxis) -> str:
+    """Return the label of an axis: its field and unit."""
+    return f"{axis.words},{unit}" if (unit := _unit(axis)) else axis.words
 
 
 def _span(axis: WindowAxis) -> str:

@@ -13,6 +13,7 @@ from typing import Any, Final, NamedTuple, get_args, get_type_hints
 from weavability.answers.field_words import without_unit
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
+from weavability.looms.loom_hour import PRICES_OF_LOOM
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS, Bounds
 from weavability.textiles.cloth import ClothFacts
@@ -283,6 +284,16 @@ _NO_QUANTITIES: Final = (
             "Rates of a change of style decide no verdict: they count in POST /v1/changeovers.",
         ),
     ),
+    *(
+        (
+            f"/loom/{name}",
+            say(
+                "fault.window.price_of_loom",
+                "What a loom costs decides no verdict: it counts in the costs of a validation.",
+            ),
+        )
+        for name in PRICES_OF_LOOM
+    ),
     (
         "/loom/assumed/",
         say(
@@ -357,13 +368,16 @@ def in_words(pointer: str) -> str:
     ('weft yarn A tenacity', 'loom weft selectors')
     >>> in_words("/construction/requirements/mass_g_per_m2/max")
     'required mass max'
+    >>> in_words("/construction/weft/yarns/A/designation")
+    'weft yarn A count'
     >>> in_words("/construction/warp/beams/1/pile_ratio")
     'warp beam no. 2 pile ratio'
     """
     part, *names = pointer.strip("/").split("/")
     if names[0] == "requirements":
         names[:2] = ["required", without_unit(names[1])]
-    names[-1] = without_unit(names[-1])
+    # A number in a designation is the count.
+    names[-1] = "count" if names[-1] == "designation" else without_unit(names[-1])
     names = [f"no. {int(name) + 1}" if name.isdecimal() else name for name in names]
     words = " ".join(names if part == "construction" else [part, *names])
     return words.replace("yarns ", "yarn ").replace("beams ", "beam ").replace("_", " ")

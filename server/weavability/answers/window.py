@@ -84,7 +84,7 @@ class WindowCase:
     verdict: Annotated[Verdict | None, "The verdict; null if the values contradict the request"]
     errors: Annotated[tuple[CheckCode, ...], "Checks that find an error"]
     warnings: Annotated[tuple[CheckCode, ...], "Checks that find a warning"]
-    notes: Annotated[tuple[CheckCode, ...], "Checks that find a note"]
+    notes: Annotated[tuple[CheckCode, ...], "Checks that find a note, and nothing graver"]
     rejected_if_assumed: Annotated[
         tuple[CheckCode, ...],
         "Those of the warnings for which the order is not weavable if what is assumed is so: the "

@@ -1,4 +1,4 @@
-"""The field of a drawing of a window: places on it, and the cases that look alike."""
+"""The field of a drawing of a window: places on it, and its outcomes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from weavability.answers.window import Window, WindowCase
 from weavability.checks.finding import Verdict
-from weavability.drawing.window_words import deciding, description_of
+from weavability.drawing.window_words import description_of, weighty
 
 WIDTH: Final = 960
 LEFT: Final = 84
@@ -20,24 +20,31 @@ RIGHT: Final = 40
 TOP: Final = 84
 FIELD_HEIGHT: Final = 520
 LINE: Final = 17
-MOST_NAMED: Final = 14
-"""Cases that get a letter; the others are counted."""
+MOST_NAMED: Final = 20
+"""Outcomes that get a letter of their own; the others share one."""
 
 LEAST_NAMED_SHARE: Final = 0.002
+LEAST_AGAIN_SHARE: Final = 0.005
+"""Of an area that is not the largest of its outcome."""
 
 
-class Shown(NamedTuple):
-    """Cases that look alike: what decides is the same, the notes are not.
+class Outcome(NamedTuple):
+    """Cases in which the same decides; speed limit, notes and a reed to be bought may differ.
 
     Attributes:
-        case: The first of them.
-        places: Their places among all cases.
+        places: Their places among all cases, the most frequent first.
+        cases: The cases.
         points: Points at which one of them holds.
     """
 
-    case: WindowCase
     places: tuple[int, ...]
+    cases: tuple[WindowCase, ...]
     points: int
+
+    @property
+    def case(self) -> WindowCase:
+        """The first of them."""
+        return self.cases[0]
 
     @property
     def hatching(self) -> str:
@@ -54,38 +61,55 @@ _HATCHINGS: Final = {
 }
 
 
-def _shown_cases(window: Window) -> list[Shown]:
-    """Put cases together that look alike, the most frequent first."""
+def _outcomes(window: Window) -> list[Outcome]:
+    """Put cases together in which the same decides, the most frequent outcome first."""
     alike: dict[tuple[object, ...], list[int]] = {}
     for at, case in enumerate(window.cases):
-        decides = deciding(case), case.rejected_if_assumed
-        alike.setdefault((case.verdict, *decides, case.limited_by), []).append(at)
+        key = case.verdict, weighty(case), case.rejected_if_assumed
+        alike.setdefault(key, []).append(at)
     found = [
-        Shown(
-            case=window.cases[some[0]],
-            places=tuple(some),
-            points=sum(window.cases[at].points for at in some),
+        Outcome(
+            places=tuple(places),
+            cases=tuple(window.cases[at] for at in places),
+            points=sum(window.cases[at].points for at in places),
         )
-        for some in alike.values()
+        for places in alike.values()
     ]
     return sorted(found, key=lambda each: -each.points)
 
 
 class Field:
-    """The field of the drawing: places on it, and the cases that have letters."""
+    """The field of the drawing: places on it, and the outcomes with their letters.
+
+    Attributes:
+        grid: The outcome of every point.
+        named: How many outcomes have a letter of their own: the most frequent.
+        rest: The others, which share the next letter.
+        lettered: The number of the letter of every point.
+        areas: The area of every point: points with one letter that lie together.
+    """
 
     def __init__(self, window: Window) -> None:
         self.window = window
         # Several drawings may be in one page: the ids of their hatchings must differ.
         self.key = f"{zlib.crc32(description_of(window).encode()):08x}"
-        self.cases = _shown_cases(window)
-        of_case = {at: shown for shown, each in enumerate(self.cases) for at in each.places}
-        grid = np.array(window.grid)
-        self.grid = np.array([of_case[at] for at in range(len(window.cases))])[grid]
-        enough = LEAST_NAMED_SHARE * grid.size
-        named = [at for at, each in enumerate(self.cases) if each.points >= enough][:MOST_NAMED]
-        self.letters = {at: ascii_uppercase[place] for place, at in enumerate(named)}
-        self.areas = _areas(self.grid)
+        self.outcomes = _outcomes(window)
+        of_case = {at: number for number, each in enumerate(self.outcomes) for at in each.places}
+        self.grid = np.array([of_case[at] for at in range(len(window.cases))])[
+            np.array(window.grid)
+        ]
+        enough = LEAST_NAMED_SHARE * self.grid.size
+        count = sum(each.points >= enough for each in self.outcomes[:MOST_NAMED])
+        # One that is left over takes no more room by its name.
+        self.named = count + 1 if len(self.outcomes) == count + 1 else count
+        self.rest = self.outcomes[self.named :]
+        self.lettered = np.minimum(self.grid, self.named)
+        self.areas = _areas(self.lettered)
+
+    @staticmethod
+    def letter(number: int) -> str:
+        """Return the letter of an outcome; that of the rest follows the others."""
+        return ascii_uppercase[number]
 
     def x(self, value: float) -> float:
         """Return the place of a value across."""

@@ -17,14 +17,14 @@ from weavability.answers.window import WindowCase
 from weavability.drawing import svg
 from weavability.drawing.window_field import (
     FIELD_HEIGHT,
-    LEAST_NAMED_SHARE,
+    LEAST_AGAIN_SHARE,
     LEFT,
     RIGHT,
     TOP,
     WIDTH,
     Field,
 )
-from weavability.drawing.window_words import deciding
+from weavability.drawing.window_words import VERDICTS, weighty
 
 
 class _Box(NamedTuple):
@@ -66,23 +66,27 @@ _MOST_LABELLED: Final = 3
 
 
 def letters_in(field: Field) -> Iterator[str]:
-    """Put the letter of each case well inside its areas, in the largest with what limits it.
+    """Put the letter of each outcome well inside its areas, in the largest with what decides it.
 
     No label lies over another, over a sign or its words, or beyond its area.
     """
     taken = [sign.box for sign in _signs(field)]
-    for at, letter in field.letters.items():
-        areas = _areas_of(field, at)
-        yield from _letter_in(field, areas[0], letter, _labels(field.cases[at].case), taken)
-        for area in areas[1:]:
+    for number, outcome in enumerate(field.outcomes[: field.named]):
+        first, *more = _areas_of(field, number)
+        letter = field.letter(number)
+        yield from _letter_in(field, first, letter, _labels(outcome.case), taken)
+        for area in more:
             yield from _letter_in(field, area, letter, ((),), taken)
+    if field.rest:
+        for area in _areas_of(field, field.named):
+            yield from _letter_in(field, area, field.letter(field.named), ((),), taken)
 
 
-def _areas_of(field: Field, at: int) -> list[NDArray[np.bool_]]:
-    """Return the areas of a case, the largest first, without small ones beside it."""
-    sizes = np.bincount(field.areas[field.grid == at])
+def _areas_of(field: Field, number: int) -> list[NDArray[np.bool_]]:
+    """Return the areas of a letter, the largest first, without small ones beside it."""
+    sizes = np.bincount(field.areas[field.lettered == number])
     largest, *others = np.argsort(-sizes, kind="stable").tolist()
-    enough = LEAST_NAMED_SHARE * field.grid.size
+    enough = LEAST_AGAIN_SHARE * field.grid.size
     return [
         field.areas == area
         for area in (largest, *others)
@@ -118,10 +122,10 @@ def _letter_in(
 
 
 def _labels(case: WindowCase) -> Iterator[tuple[str, ...]]:
-    """Yield what may be written beside a letter, the longest first: what decides, or the speed."""
-    found = deciding(case)
-    if not found and case.limited_by is not None:
-        yield (f"speed: {case.limited_by.replace('_', ' ')}",)
+    """Yield what may be written beside a letter, the longest first: checks, or the verdict."""
+    found = weighty(case)
+    if not found:
+        yield (VERDICTS[case.verdict],)
     for count in range(min(len(found), _MOST_LABELLED), 0, -1):
         more = len(found) - count
         yield (*found[:count], *([f"and {more} more"] if more else []))

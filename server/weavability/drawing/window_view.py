@@ -17,16 +17,18 @@ from numpy.typing import NDArray
 
 from weavability.answers.window import Window, WindowBorder
 from weavability.checks.finding import Verdict
+from weavability.checks.registry import all_checks
 from weavability.drawing import svg
 from weavability.drawing.window_field import FIELD_HEIGHT, LEFT, LINE, RIGHT, TOP, WIDTH, Field
 from weavability.drawing.window_labels import letters_in, points_in
 from weavability.drawing.window_words import (
     VERDICTS,
-    case_words,
+    deciding,
     description_of,
     figure,
     heading,
     label_of,
+    outcome_words,
     point_lines,
     share_of,
     subheading,
@@ -115,8 +117,8 @@ def _areas(field: Field) -> Iterator[str]:
     """Draw the areas of every verdict; what is weavable stays as the paper is."""
     wide, high = field.cell
     for name in ("fair", "doubt", "bad", "none"):
-        cases = [at for at, each in enumerate(field.cases) if each.hatching == name]
-        filled = np.isin(field.grid, cases)
+        outcomes = [at for at, each in enumerate(field.outcomes) if each.hatching == name]
+        filled = np.isin(field.grid, outcomes)
         if not filled.any():
             continue
         bars = "".join(
@@ -129,15 +131,13 @@ def _areas(field: Field) -> Iterator[str]:
 
 
 def _divisions(field: Field) -> str:
-    """Draw a thin line between areas of one verdict that have letters of their own."""
-    verdicts = np.array([list(VERDICTS).index(each.case.verdict) for each in field.cases])
-    # What has no letter is too small for a line around it.
-    area = np.where(np.isin(field.grid, list(field.letters)), field.grid, -1)
-    of_verdict = np.where(area < 0, -1, verdicts[area])
+    """Draw a thin line between outcomes of one verdict, however small their areas are."""
+    verdicts = np.array([list(VERDICTS).index(each.case.verdict) for each in field.outcomes])
+    of_point = verdicts[field.grid]
 
     def divided(one: tuple[slice, ...], other: tuple[slice, ...]) -> NDArray[np.bool_]:
-        alike = (of_verdict[one] == of_verdict[other]) & (of_verdict[one] >= 0)
-        found: NDArray[np.bool_] = alike & (area[one] != area[other])
+        alike = of_point[one] == of_point[other]
+        found: NDArray[np.bool_] = alike & (field.grid[one] != field.grid[other])
         return found
 
     every, but_last, but_first = slice(None), slice(None, -1), slice(1, None)
@@ -195,7 +195,7 @@ _HARD: Final = Verdict.NOT_WEAVABLE
 
 def _edged(field: Field) -> Iterator[str]:
     """Draw the borders of verdicts along the edges of points."""
-    ranks = [list(VERDICTS).index(each.case.verdict) for each in field.cases]
+    ranks = [list(VERDICTS).index(each.case.verdict) for each in field.outcomes]
     of_point = np.array(ranks)[field.grid]
 
     def beyond(rank: int, axis: int) -> NDArray[np.bool_]:
@@ -288,18 +288,28 @@ class _Line(NamedTuple):
 
 def _legend(field: Field) -> Iterator[_Line]:
     total = field.grid.size
-    for at, letter in field.letters.items():
-        shown = field.cases[at]
-        words = f"{case_words(shown.case)} ({share_of(shown.points, total)})"
+    for number, outcome in enumerate(field.outcomes[: field.named]):
+        words = f"{outcome_words(outcome.cases)} ({share_of(outcome.points, total)})"
         first, *more = wrap(words, _SIGNS_IN_A_LINE)
-        yield _Line(first, hatching=shown.hatching, letter=letter)
+        yield _Line(first, hatching=outcome.hatching, letter=field.letter(number))
         yield from map(_Line, more)
-    others = len(field.cases) - len(field.letters)
-    if others:
-        cases = "case on a small area is" if others == 1 else "cases on small areas are"
-        yield _Line(f"{others} more {cases} in the JSON form.")
-    for said in (*point_lines(field.window), *_kinds_of_lines(field)):
+    if field.rest:
+        share = share_of(sum(each.points for each in field.rest), total)
+        yield _Line(
+            f"{len(field.rest)} other outcomes on small areas, each inside a line ({share}); the "
+            "JSON form has them.",
+            letter=field.letter(field.named),
+        )
+    for said in (*_checks_in_words(field), *point_lines(field.window), *_kinds_of_lines(field)):
         yield from (_Line(line, is_of_case=False) for line in wrap(said, _SIGNS_IN_A_LINE))
+
+
+def _checks_in_words(field: Field) -> Iterator[str]:
+    """Yield what the checks require that decide in an area with a letter."""
+    cases = (case for each in field.outcomes[: field.named] for case in each.cases)
+    found = dict.fromkeys(code for case in cases for code in deciding(case))
+    says = {each.code: each.says for each in all_checks()}
+    yield from (f"{code}: {says[code]}" for code in found)
 
 
 def _kinds_of_lines(field: Field) -> Iterator[str]:
@@ -311,9 +321,7 @@ def _kinds_of_lines(field: Field) -> Iterator[str]:
     kinds = [
         "Solid line: border of what is not weavable." if _HARD in verdicts else "",
         "Dashed line: border of what is weavable without warnings." if is_dashed else "",
-        "Thin line: other checks decide, or something else limits the speed."
-        if _divisions(field)
-        else "",
+        "Thin line: between unlike outcomes of one verdict." if _divisions(field) else "",
     ]
     if any(kinds):
         yield " ".join(filter(None, (*kinds, "All lie half way between two points.")))
@@ -323,11 +331,12 @@ def _written(key: str, legend: Sequence[_Line]) -> Iterator[str]:
     y = TOP + FIELD_HEIGHT + 74
     for line in legend:
         if line.letter:
-            fill = svg.PAPER if line.hatching == "good" else f"url(#{line.hatching}{key})"
-            yield (
-                f'<rect x="{LEFT - 42}" y="{svg.number(y - 12)}" width="24" height="14" '
-                f'fill="{fill}" stroke="{svg.INK}"/>'
-            )
+            if line.hatching:
+                fill = svg.PAPER if line.hatching == "good" else f"url(#{line.hatching}{key})"
+                yield (
+                    f'<rect x="{LEFT - 42}" y="{svg.number(y - 12)}" width="24" height="14" '
+                    f'fill="{fill}" stroke="{svg.INK}"/>'
+                )
             yield svg.text(LEFT - 10, y, line.letter, size=13, bold=True)
         if line.is_of_case:
             yield svg.text(LEFT + 8, y, line.words, size=12)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from weavability.answers.window import Window, WindowAxis, WindowCase, WindowPoint
+from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
 from weavability.looms.weft_insertion import SpeedLimitName
 
@@ -110,34 +111,54 @@ def figure(value: float, *, digits: int = 10) -> str:
 
 def label_of(axis: WindowAxis) -> str:
     """Return the label of an axis: its field and unit."""
-    return f"{axis.words}, {axis.unit}" if _unit(axis) else axis.words
+    return f"{axis.words},{unit}" if (unit := _unit(axis)) else axis.words
 
 
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
     if axis.unit is None or axis.unit.replace("/", " per ") in axis.words:
         return ""
-    return f" {axis.unit}"
+    return f" {axis.unit.removesuffix(f' {_GAP}')}"
 
 
-def deciding(case: WindowCase) -> tuple[str, ...]:
+def deciding(case: WindowCase) -> tuple[CheckCode, ...]:
     """Return the checks that make a verdict: errors, or else warnings."""
     return case.errors or case.warnings
 
 
-def case_words(case: WindowCase) -> str:
-    """Return the verdict of a case, what decides it, and what limits the speed."""
+def weighty(case: WindowCase) -> tuple[CheckCode, ...]:
+    """Return the checks that set an area apart from others.
+
+    A reed that is not in stock is a purchase: beside other warnings it is no other decision.
+    """
     found = deciding(case)
+    return tuple(each for each in found if each != CheckCode.REED_NOT_IN_STOCK) or found
+
+
+def outcome_words(cases: Sequence[WindowCase]) -> str:
+    """Return the verdict of cases of one outcome, what decides it, and what limits the speed."""
+    first = cases[0]
+    found = weighty(first)
     because = f": {', '.join(found)}" if found else ""
-    doubt = _doubt(case.rejected_if_assumed)
-    return f"{VERDICTS[case.verdict]}{because}{doubt}{_LIMITS.get(case.limited_by, '')}"
+    has_more = any(len(deciding(case)) > len(found) for case in cases)
+    beside = f"; in part also {CheckCode.REED_NOT_IN_STOCK}" if has_more else ""
+    doubt = _doubt(first.rejected_if_assumed)
+    return f"{VERDICTS[first.verdict]}{because}{doubt}{beside}{_speed(cases)}"
 
 
-_LIMITS: Final[dict[SpeedLimitName | None, str]] = {
-    SpeedLimitName.REQUESTED_SPEED: "; runs at the requested speed",
-    SpeedLimitName.LOOM_SPEED: "; speed limited by the loom",
-    SpeedLimitName.SPEED_CURVE: "; speed limited by the loom's speed curve",
-    SpeedLimitName.INSERTION_RATE: "; speed limited by the insertion rate",
-    SpeedLimitName.SHEDDING: "; speed limited by the shedding motion",
-    SpeedLimitName.WEFT_STRENGTH: "; speed limited by the strength of the weft",
+def _speed(cases: Sequence[WindowCase]) -> str:
+    """Return what limits the speed, unless there is nothing to run."""
+    if cases[0].verdict is Verdict.NOT_WEAVABLE:
+        return ""
+    limits = [_LIMITS[each] for each in dict.fromkeys(case.limited_by for case in cases) if each]
+    return f"; speed limited by {' or '.join(limits)}" if limits else ""
+
+
+_LIMITS: Final[dict[SpeedLimitName, str]] = {
+    SpeedLimitName.REQUESTED_SPEED: "what is requested",
+    SpeedLimitName.LOOM_SPEED: "the loom",
+    SpeedLimitName.SPEED_CURVE: "the loom's speed curve",
+    SpeedLimitName.INSERTION_RATE: "the insertion rate",
+    SpeedLimitName.SHEDDING: "the shedding motion",
+    SpeedLimitName.WEFT_STRENGTH: "the strength of the weft",
 }
