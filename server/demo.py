@@ -225,18 +225,17 @@ def _elsewhere(
 ) -> Iterator[str]:
     """Yield the smallest change that makes an order weavable on another loom, if it is smaller.
 
-    A cloth as ordered on another loom is nearer than another weave.
+    A cloth as ordered on another loom is nearer than another weave. A change after which the order
+    is weavable only if what is assumed is not so is yielded only without another.
     """
     found = client.remedies(order.request["construction"], loom_ids=loom_ids)
-    whole = (
-        (each.distance or 0.0, f"On {on.loom_id}: {each.message}")
+    smaller = (
+        (bool(each.rejected_if_assumed), each.distance or 0.0, f"On {on.loom_id}: {each.message}")
         for on in found.looms
         for each in on.remedies
-        if each.verdict not in (None, Verdict.NOT_WEAVABLE)
+        if each.verdict not in (None, Verdict.NOT_WEAVABLE) and (each.distance or 0.0) < least
     )
-    distance, words_of_it = min(whole, key=lambda each: each[0], default=(inf, ""))
-    if distance < least:
-        yield words_of_it
+    yield from (words_of_it for _, _, words_of_it in sorted(smaller)[:1])
 
 
 def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:

@@ -18,7 +18,14 @@ from weavability.checks.codes import CheckCode
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Insertion, Loom
 from weavability.textiles.assumptions import Grade
-from weavability.textiles.construction import Construction, Reed, Selvedge, WarpGroup
+from weavability.textiles.construction import (
+    Construction,
+    Reed,
+    RequiredRange,
+    Requirements,
+    Selvedge,
+    WarpGroup,
+)
 from weavability.textiles.errors import InputError
 from weavability.textiles.jamming import tightness_pct
 from weavability.textiles.selvedge_facts import check_selvedge_weave, shafts_beside
@@ -209,7 +216,8 @@ def test_what_wide_selvedges_have_beyond_usual_ones_is_beside_the_ordered_width(
     # The 1920 dents of the ground and those of both selvedges fill that.
     assert wide.setup.reed_dents_per_10cm == pytest.approx(10 * 2170 / 183.875, rel=1e-5)
     assert wide.setup.ends_per_cm_in_reed == bare.setup.ends_per_cm_in_reed
-    assert wide.states.loom_state.ends_per_cm == bare.states.loom_state.ends_per_cm
+    # The states are those of the ordered cloth, so that its contraction in width is its own.
+    assert wide.states == bare.states
     (finding,) = [each for each in wide.findings if each.code == "selvedge.wide"]
     assert finding.severity == "warning"
     assert finding.pointer == "/construction/selvedge/ends_per_side"
@@ -222,6 +230,25 @@ def test_what_wide_selvedges_have_beyond_usual_ones_is_beside_the_ordered_width(
     # Two panels have four of them, of which a twentieth of the panel is part of the width each.
     two = construction(selvedge=edged(100), width_cm=40.0, panels=2, panel_gap_cm=2.0, reed=Reed())
     assert assess(two, loom()).setup.reed_width_cm == pytest.approx(2 * 42 + 2 + 4 * 0.0875)
+
+
+@pytest.mark.parametrize(
+    ("required", "is_said"),
+    [
+        (Requirements(finished_width_cm=RequiredRange(max=165.0)), True),
+        (Requirements(mass_g_per_m=RequiredRange(min=100.0)), True),
+        (Requirements(mass_g_per_m2=RequiredRange(min=50.0)), False),
+        (None, False),
+    ],
+)
+def test_what_is_required_beside_wide_selvedges_is_said_to_leave_them_out(
+    required: Requirements | None, is_said: bool
+) -> None:
+    wide = assess(construction(selvedge=edged(500), reed=Reed(), requirements=required), loom())
+    (finding,) = [each for each in wide.findings if each.code == "selvedge.wide"]
+    assert ("judged without what is beside" in finding.message) is is_said
+    bare = assess(construction(selvedge=edged(0), reed=Reed(), requirements=required), loom())
+    assert wide.requirements == bare.requirements
 
 
 def test_wide_selvedges_press_the_ground_in_a_stated_reed() -> None:

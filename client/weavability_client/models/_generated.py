@@ -622,7 +622,8 @@ class ClothState(Record):
     Attributes:
         ends_per_cm: Ends per centimetre [ends/cm].
         picks_per_cm: Picks per centimetre [picks/cm].
-        width_cm: Width of a panel [cm].
+        width_cm: Width of a panel, without what ``selvedge.wide`` finds beside the ordered width
+            [cm].
         length_m: Length of all panels; from 1000 m of grey cloth if none is ordered [m].
         mass_g_per_m2: Mass of the cloth, without size [g/m²].
     """
@@ -3296,7 +3297,8 @@ class RequirementSummary(Record):
         unit: Unit of all these figures.
         band: Between which values it lies over the bands of what is assumed.
         met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
-            else ``perhaps``.
+            else ``perhaps``; of the ordered cloth, without what ``selvedge.wide`` finds beside its
+            width.
     """
 
     figure: str

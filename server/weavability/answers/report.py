@@ -337,7 +337,9 @@ class ClothState:
 
     ends_per_cm: Annotated[float, "Ends per centimetre"]
     picks_per_cm: Annotated[float, "Picks per centimetre"]
-    width_cm: Annotated[float, "Width of a panel"]
+    width_cm: Annotated[
+        float, "Width of a panel, without what `selvedge.wide` finds beside the ordered width"
+    ]
     length_m: Annotated[
         float, f"Length of all panels; from {USUAL_LENGTH} of grey cloth if none is ordered"
     ]

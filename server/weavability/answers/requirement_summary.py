@@ -29,7 +29,7 @@ class RequirementSummary:
     met: Annotated[
         Met,
         "`yes` if all of the band is within the limits, `no` if all of it is beyond one, else "
-        "`perhaps`",
+        "`perhaps`; of the ordered cloth, without what `selvedge.wide` finds beside its width",
     ]
 
 

@@ -20,9 +20,13 @@ from weavability.looms.denting import filled_panel_cm, selvedges_in_reed
 from weavability.looms.thresholds import Usual
 from weavability.textiles.numbers import N, Truth, no, passed, short
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
+from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 SELVEDGE: Final = "/construction/selvedge"
 WEAVE: Final = "/construction/selvedge/weave"
+
+_OF_WIDTH: Final = frozenset({"finished_width_cm", "mass_g_per_m"})
+"""Figures that may be required, and that selvedges beside the ordered width change."""
 
 FLOAT_OF_PAIRS: Final = 2
 """Ends that a pick passes at a time in a weave of ends in pairs."""
@@ -165,7 +169,7 @@ _TAKES: Final = (
     pointer="/construction/selvedge/ends_per_side",
     beside=_TAKES + "The rest is beside it, so that a panel is {panel_cm:.1f} cm wide in the reed: "
     "{grey_cm:.1f} cm in the grey, not {ordered_cm:.1f} cm. What is within it sets the ground "
-    "{closer_pct:.1f} % closer." + _BORDER,
+    "{closer_pct:.1f} % closer.{judged}" + _BORDER,
     in_stated_reed=_TAKES + "With the {ground_ends} ends of the ground they fill {panel_cm:.1f} cm "
     "of the stated reed: {ends_per_cm:.1f} ends/cm in the ground there, and sett, width and weft "
     "crimp need {needed_per_cm:.1f}." + _BORDER,
@@ -180,11 +184,23 @@ def _too_wide(f: Facts[float], words: Words, seen: Observation) -> Wording:
             "grey_cm": f.cloth.grey_width_cm * panel_cm / ordered_cm,
             "ordered_cm": f.cloth.grey_width_cm,
             "closer_pct": _closer_pct(f),
+            "judged": _judged_without_it(words),
             "ground_ends": int(f.cloth.ground_ends),
             "ends_per_cm": f.fit.denting.ends_per_dent * dents / 10,
             "needed_per_cm": f.cloth.ground_ends / ordered_cm,
         },
         variant="in_stated_reed" if f.order.denting.is_reed_stated else "beside",
+    )
+
+
+def _judged_without_it(words: Words) -> Sentence:
+    """Say that what is required of the width or of a running metre leaves out what is beside it."""
+    if not any(one.figure in _OF_WIDTH for one in words.requirements):
+        return NO_WORDS
+    return say(
+        "part.required_without_selvedges",
+        " What the customer requires of the finished width and of the mass per metre is judged "
+        "without what is beside the ordered width: compare it with the whole cloth.",
     )
 
 

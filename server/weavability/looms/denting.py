@@ -246,8 +246,8 @@ def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
 def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
     """Return the facts of a cloth with the width that it fills in a stated reed.
 
-    Grey and finished it is as ordered: what the reed makes of that is ``reed.sett_mismatch``, and
-    what wide selvedges make of it ``selvedge.wide``.
+    Grey and finished it is as ordered: what the reed makes of that is ``reed.sett_mismatch``. So it
+    is in the loom, if the reed is chosen: what wide selvedges add is ``selvedge.wide``.
     """
     numbers = in_stated_reed(order, cloth.numbers)
     if numbers is cloth.numbers:
@@ -257,18 +257,18 @@ def cloth_in_reed(cloth: ClothFacts, order: OrderNumbers[float]) -> ClothFacts:
         panel_reed_cm=filled_panel_cm(order, numbers),
         reed_cm=numbers.reed_width_cm,
     )
+    filled = replace(cloth, numbers=numbers, widths=widths)
+    if not order.denting.is_reed_stated:
+        return filled
     in_loom = cloth.states.loom_state
-    # In a reed that is chosen, the ground has the sett for which that is.
-    is_stated = order.denting.is_reed_stated
-    spread = in_loom.width_cm / widths.panel_reed_cm if is_stated else 1.0
-    filled = replace(
+    spread = in_loom.width_cm / widths.panel_reed_cm
+    in_loom = replace(
         in_loom,
         width_cm=widths.panel_reed_cm,
         ends_per_cm=in_loom.ends_per_cm * spread,
         mass_g_per_m2=in_loom.mass_g_per_m2 * spread,
     )
-    states = replace(cloth.states, loom_state=filled)
-    return replace(cloth, numbers=numbers, widths=widths, states=states)
+    return replace(filled, states=replace(cloth.states, loom_state=in_loom))
 
 
 def denting_numbers(

@@ -15,7 +15,12 @@ from typing import Final
 from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.loom_match import LoomMatch
 from weavability.answers.loom_matching import match_looms
-from weavability.answers.remedy_search import UNITS_OF_A_LOOM, LoomRemedies, search_remedies
+from weavability.answers.remedy_search import (
+    MOST_LOOMS_SEARCHED,
+    UNITS_OF_A_LOOM,
+    LoomRemedies,
+    search_remedies,
+)
 from weavability.answers.report import Report
 from weavability.checks.finding import Remedy, Verdict
 from weavability.looms.loom import Loom
@@ -30,7 +35,11 @@ MOST_SHOWN: Final = 3
 
 
 MOST_LOOMS_TRIED: Final = 3
-"""Other looms on which changes are sought, if none weaves the order as it is."""
+"""Other looms on which changes are sought, if none weaves the order as it is.
+
+Further ones follow, up to as many as a search tries, while all changes found leave the order not
+weavable if what is assumed is so.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +50,8 @@ class OtherLooms:
         as_it_is: Those that weave the order as it is, the best first.
         more: How many more do.
         changed: If none does whatever is assumed: the smallest change that makes it weavable on
-            another one, smaller than any on its own; the nearest first.
+            another one, smaller than any on its own; the nearest first, but those that leave a
+            rejection to what is assumed after the others.
     """
 
     as_it_is: tuple[LoomMatch, ...] = ()
@@ -148,31 +158,39 @@ def other_looms_of(
         changed: list[tuple[str | None, Remedy]] = []
         if least >= FAR_POINTS and all(each.rejected_if_assumed for each in weave_it):
             refused = [each for each in ranked if each.verdict is Verdict.NOT_WEAVABLE]
-            tried = [others[each.index] for each in refused[:MOST_LOOMS_TRIED]]
-            spend(units * UNITS_OF_A_LOOM * len(tried))
-            changed = [(loom.loom_id, each) for loom in tried for each in _nearest_on(loom, found)]
+            for place, each in enumerate(refused[:MOST_LOOMS_SEARCHED]):
+                are_doubtful = all(remedy["rejected_if_assumed"] for _, remedy in changed)
+                if place >= MOST_LOOMS_TRIED and not (changed and are_doubtful):
+                    break
+                spend(units * UNITS_OF_A_LOOM)
+                loom = others[each.index]
+                nearest = _nearest_on(loom, found, within=least)
+                changed += [(loom.loom_id, remedy) for remedy in nearest]
     except ProblemError as problem:
         if problem.kind is not problems.TOO_MUCH_WORK:
             raise
         return None
-    nearer = sorted(
-        (each for each in changed if each[1]["distance"] < least),
-        key=lambda each: each[1]["distance"],
-    )
-    if not weave_it and not nearer:
+    if not weave_it and not changed:
         return None
     return OtherLooms(
         as_it_is=tuple(weave_it[:MOST_SHOWN]),
         more=max(0, len(weave_it) - MOST_SHOWN),
-        changed=tuple(nearer),
+        changed=tuple(sorted(changed, key=lambda each: _preference(each[1]))[:MOST_SHOWN]),
     )
 
 
-def _nearest_on(loom: Loom, found: ResolvedRequest[ValidationRequest]) -> list[Remedy]:
-    """Return the smallest change that makes an order weavable on another loom, if there is one."""
+def _nearest_on(
+    loom: Loom, found: ResolvedRequest[ValidationRequest], *, within: float
+) -> list[Remedy]:
+    """Return the preferred change that makes an order weavable on another loom, if one is near."""
     (on,) = search_remedies(found.request.construction, [loom]).looms
-    whole = sorted(filter(_is_whole, on.remedies), key=lambda each: each["distance"])
-    return whole[:1]
+    near = (each for each in filter(_is_whole, on.remedies) if each["distance"] < within)
+    return sorted(near, key=_preference)[:1]
+
+
+def _preference(remedy: Remedy) -> tuple[bool, float]:
+    """Rank changes by distance, those that leave a rejection to what is assumed last."""
+    return bool(remedy["rejected_if_assumed"]), remedy["distance"]
 
 
 def lead_of(way_out: WayOut) -> str:
