@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, islice, product
 from math import inf
-from typing import Annotated, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from weavability.answers.another_cloth import PROBES_BEYOND, as_another_cloth
 from weavability.answers.change_parts import (
@@ -22,8 +22,10 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, worth_listing
 from weavability.answers.field_changes import distance_of
 from weavability.answers.finding_remedies import (
+    EASED_AS_WELL,
     NOTHING_HELPS,
     STATE_FIRST,
+    NoRemedy,
     but_no_remedy,
     is_no_remedy,
     is_sought,
@@ -62,15 +64,6 @@ MOST_TOGETHER: Final = 3
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NoRemedy:
-    """A finding that no remedy clears, though one may make a warning of an error."""
-
-    code: Annotated[CheckCode, "Code of the finding"]
-    severity: Annotated[Severity, "How much it weighs"]
-    tried: Annotated[tuple[str, ...], "What was tried, or why nothing was"]
 
 
 class _Step(NamedTuple):
@@ -162,6 +155,8 @@ class Search:
         for code in (each for each in known_first(self.codes) if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try(Goal(codes=[code]), code, lever)
+            if code in EASED_AS_WELL:
+                self._eased(code)
 
     def _several(self, undecided: frozenset[CheckCode]) -> None:
         errors = sorted(self.trials.errors)

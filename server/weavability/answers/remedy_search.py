@@ -14,7 +14,7 @@ from typing import Annotated, Final
 
 from weavability.answers.altered import Pricing
 from weavability.answers.caution import CAUTION
-from weavability.answers.changes_together import OF_SEARCH, NoRemedy, Search
+from weavability.answers.changes_together import OF_SEARCH, Search
 from weavability.answers.costs import refuse_strange_yarns
 from weavability.answers.dominance import FAR_POINTS
 from weavability.answers.field_words import (
@@ -25,6 +25,7 @@ from weavability.answers.field_words import (
     RulesetDigest,
     Since,
 )
+from weavability.answers.finding_remedies import NoRemedy
 from weavability.answers.loom_match import CostSummary
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
