@@ -87,7 +87,8 @@ def test_the_mass_of_terry_is_made_by_its_pile(
 ) -> None:
     request = terry(required)
     (way,) = (each for each in ways_out(searched(request, JACQUARD)) if each["pointer"] == PILE)
-    ground, pile = way["to"]
+    beams: Any = way["to"]
+    ground, pile = beams
     assert ground == request["warp"]["beams"][0]
     assert (pile["pile_ratio"] > 5.2) is is_more
     assert way["message"] == f"Let off warp P, {pile['pile_ratio']:g} m for a metre of cloth."
