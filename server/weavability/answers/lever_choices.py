@@ -141,10 +141,11 @@ def _yarns(
 
 
 def _place(system: str, threads: ThreadSystem, keys: Sequence[str]) -> str:
-    """Name the yarns of some keys; if they are all, the warp or weft."""
+    """Name the yarns of some keys, as they are ordered; if they are all, the warp or weft."""
     if len(keys) == len(threads.yarns):
         return f"the {system}"
-    return f"{system} {keys[0]}" if len(keys) == 1 else f"{system}s {listed(keys)}"
+    named = listed([key for key in threads.yarns if key in keys])
+    return f"{system} {named}" if len(keys) == 1 else f"{system}s {named}"
 
 
 def _writes_of(field: str, other: OtherYarn) -> Iterator[Write]:
