@@ -91,7 +91,7 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
         case ["length_yd"]:
             return replace(cloth, length_m=to * 0.9144)
         case ["warp", "beams"]:
-            groups = tuple(WarpGroup(name=g["name"], yarns=tuple(g["yarns"])) for g in to or ())
+            groups = tuple(WarpGroup(**{**g, "yarns": tuple(g["yarns"])}) for g in to or ())
             return with_threads(cloth, "warp", beams=groups)
         case ["warp" | "weft" as system, "order"]:
             return with_threads(cloth, system, order=to)
@@ -103,7 +103,8 @@ def written(cloth: Construction, pointer: str, to: Any) -> Construction:
             yarn = replace(yarns[key], **{rest[0]: to}) if rest else Yarn(**to)
             return with_threads(cloth, system, yarns={**yarns, key: yarn})
         case ["selvedge", "weave"]:
-            return replace(cloth, selvedge=replace(cloth.selvedge, weave=parse_weave(to)))
+            weave = None if to is None else parse_weave(to)
+            return replace(cloth, selvedge=replace(cloth.selvedge, weave=weave))
         case ["weave"]:
             return replace(cloth, weave=weave_of(to), weave_notes=())
         case ["draft"]:

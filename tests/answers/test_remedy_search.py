@@ -510,7 +510,7 @@ def test_all_wefts_beyond_the_range_are_brought_into_it_together() -> None:
         ("/construction/weft/yarns/B/designation", "Ne 8"),
         ("/construction/weft/yarns/A/designation", "Ne 8"),
     ]
-    assert remedy["message"] == "Use Ne 8 in the weft."
+    assert remedy["message"] == "Use Ne 8 in wefts A and B."
     after = assess(followed(cloth, remedy), on, remedies=False)
     assert after.verdict is remedy["verdict"] is not Verdict.NOT_WEAVABLE
 

@@ -343,7 +343,7 @@ def test_the_page_of_an_order_that_is_not_weavable_names_looms_that_help(
     assert f"{one_width}, with warnings, but not weavable if what is assumed is so" in said
     # So is a narrower one on a Jacquard, which leaves nothing to what is assumed.
     first = said.partition(one_width)[0]
-    sure = r"On rapier-280-jacquard: Panels side by side: 1\. Weave it [\d.]+ cm wide"
+    sure = r"On rapier-280-jacquard: Weave it in one panel\. Weave it [\d.]+ cm wide"
     assert re.search(sure, first)
     assert "if what is assumed" not in first
     without_shafts = {"ends_per_side": 24, "weave": "2/2 weft rib", "shafts": 0}

@@ -22,6 +22,7 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.dominance import FAR_POINTS, FARTHEST_POINTS, worth_listing
 from weavability.answers.field_changes import distance_of
 from weavability.answers.finding_remedies import (
+    EASED_AS_WELL,
     STATE_FIRST,
     but_no_remedy,
     is_no_remedy,
@@ -149,6 +150,8 @@ class Search:
         for code in (each for each in known_first(self.codes) if each not in undecided):
             for lever in LEVERS.get(code, ()):
                 self._try(Goal(codes=[code]), code, lever)
+            if code in EASED_AS_WELL:
+                self._eased(code)
 
     def _several(self, undecided: frozenset[CheckCode]) -> None:
         errors = sorted(self.trials.errors)

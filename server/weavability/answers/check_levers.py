@@ -28,9 +28,12 @@ from weavability.answers.lever_choices import (
     FINER_WEFT,
     FOLDED_WARP,
     FOLDED_WEFT,
+    LESS_PILE,
+    MORE_PILE,
     ONE_BEAM,
     ONE_SELECTOR,
     SECOND_BEAM,
+    SELVEDGE_AS_GROUND,
     SHORTER_PIECES,
     SIZE,
     SPLIT_WARP,
@@ -76,6 +79,7 @@ from weavability.checks.codes import CheckCode
 FINER: Final = (FINER_WEFT, FINER_WARP)
 SHORTER_FLOATS: Final = (FIRMER_EFFECT, MORE_PICKS, MORE_ENDS)
 COARSER: Final = (COARSER_WEFT, COARSER_WARP)
+PILE: Final = (LESS_PILE, MORE_PILE)
 
 LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
     {
@@ -93,7 +97,10 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         ),
         CheckCode.REED_ENDS_PER_DENT: (EVEN_DENTING, FEWER_IN_DENT),
         CheckCode.REED_COUNT: (EVEN_DENTING, FEWER_IN_DENT, MORE_IN_DENT, REED_OF_SETT),
-        CheckCode.SHEDDING_SHAFTS: (STRAIGHT_DRAFT, OPEN_DRAFT, SMALLER_WEAVE),
+        CheckCode.SHEDDING_SHAFTS: (
+            *(STRAIGHT_DRAFT, OPEN_DRAFT),
+            *(SELVEDGE_AS_GROUND, SMALLER_WEAVE),
+        ),
         CheckCode.SHEDDING_HEALD_CROWDING: (STRAIGHT_DRAFT, OPEN_DRAFT, FEWER_ENDS),
         CheckCode.SHEDDING_HEALDS_PER_SHAFT: (
             STRAIGHT_DRAFT,
@@ -166,8 +173,9 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.SELVEDGE_HOOKS: (FEWER_SELVEDGE_ENDS,),
         CheckCode.WARP_UNSIZED: (SIZE, FOLDED_WARP),
         CheckCode.WARP_UNTWISTED: (SIZE,),
-        CheckCode.REQUIREMENT_MASS: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_MASS: (*PILE, *SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.REQUIREMENT_MASS_PER_M: (
+            *PILE,
             *SETTS,
             *CLOSER_SETTS,
             NARROWER,
@@ -181,7 +189,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.REQUIREMENT_THICKNESS: (*FINER, *COARSER),
         CheckCode.REQUIREMENT_OPEN_AREA: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.REQUIREMENT_COVER: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
-        CheckCode.REQUIREMENT_FIBRE: (*SETTS, *CLOSER_SETTS, *FINER, *COARSER),
+        CheckCode.REQUIREMENT_FIBRE: (*PILE, *SETTS, *CLOSER_SETTS, *FINER, *COARSER),
         CheckCode.ORDER_PIECE_LENGTH: (SHORTER_PIECES,),
         CheckCode.COLOUR_WARP_REMAINDER: (WHOLE_REPEATS, SPLIT_REMAINDER),
     }

@@ -45,7 +45,7 @@ class Weight(NamedTuple):
     Attributes:
         points: However little the field changes.
         per_pct: For each per cent by which its number changes; of a weave, its mean float; of a
-            count, its linear density.
+            count, its linear density; of beams, the length of pile.
         why: What the change asks for.
     """
 
@@ -75,7 +75,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "allowances/size_pct": Weight(0.5, 0.0, "more size, which is washed out"),
         "panels": Weight(1.0, 0.0, "more or fewer of the same cloth side by side"),
         "selvedge/*": Weight(1.0, 0.0, "another edge of the same cloth"),
-        "warp/beams": Weight(1.0, 0.0, "other beams for the same cloth"),
+        "warp/beams": Weight(1.0, 0.5, "other beams for the same cloth, or another length of pile"),
         "length_m": Weight(0.0, 0.5, "more or less of the same cloth"),
         "order/*": Weight(0.5, 0.0, "the same cloth in more pieces"),
         "width_cm": Weight(0.0, 1.0, "a narrower or wider cloth"),
@@ -377,7 +377,8 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
         case ["reed", "ends_in_dents"]:
             return replace(construction, reed=replace(construction.reed, ends_in_dents=()))
         case ["selvedge", "weave"]:
-            edge = replace(construction.selvedge, weave=parse_weave(str(to)), weave_notes=())
+            weave = None if to is None else parse_weave(str(to))
+            edge = replace(construction.selvedge, weave=weave, weave_notes=())
             return replace(construction, selvedge=edge)
         case ["warp", "beams"]:
             return replace(construction, warp=replace(construction.warp, beams=_groups(to or ())))

@@ -62,6 +62,10 @@ OF_NOTES: Final = frozenset(
 """Notes that get remedies, because mills often heed them. Others are left as they are."""
 
 
+EASED_AS_WELL: Final = frozenset({CheckCode.SELVEDGE_WIDE})
+"""Findings of which a note is sought also where they can be cleared: selvedge ends are as near."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundRemedies:
     """What came of the search for one finding.
@@ -146,7 +150,8 @@ def remedies_of(
             continue
         helped, has_more = 0, False
         for lever, options, goal in _one_field_first(code, severity, trials):
-            if helped >= MOST_OF_FINDING or trials.is_over or (helped and goal.unwarned):
+            is_enough = helped and goal.unwarned and code not in EASED_AS_WELL
+            if helped >= MOST_OF_FINDING or trials.is_over or is_enough:
                 break
             if len(options[0].writes) > 1 and (helped or not several_fields):
                 has_more = True

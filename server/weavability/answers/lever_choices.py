@@ -26,8 +26,8 @@ from weavability.answers.levers import (
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode
 from weavability.looms.fit import Fit
-from weavability.textiles.bounds import YARN_BOUNDS
-from weavability.textiles.construction import ThreadSystem
+from weavability.textiles.bounds import CONSTRUCTION_BOUNDS, YARN_BOUNDS
+from weavability.textiles.construction import ThreadSystem, WarpGroup
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.thread_order import LONGEST_TEXT
 from weavability.textiles.yarns import Yarn
@@ -78,6 +78,22 @@ def _binding_selvedge(at: At) -> Iterator[Change]:
 BINDING_SELVEDGE: Final = ChoiceLever(words="a selvedge that binds", choose=_binding_selvedge)
 
 
+def _selvedge_as_ground(at: At) -> Iterator[Change]:
+    """Yield a selvedge without shafts of its own."""
+    stated = at.fit.cloth.construction.selvedge
+    names = [name for name in ("weave", "shafts") if getattr(stated, name) is not None]
+    if at.fit.cloth.ends.selvedge and (stated.weave is not None or stated.shafts):
+        yield Change(
+            writes=tuple(Write(field=f"{ROOT}/selvedge/{name}", to=None) for name in names),
+            message="Weave the selvedge as the ground.",
+        )
+
+
+SELVEDGE_AS_GROUND: Final = ChoiceLever(
+    words="a selvedge woven as the ground", choose=_selvedge_as_ground
+)
+
+
 # -------------------------------------------------------------------------------------------- yarns
 
 
@@ -115,11 +131,21 @@ def _yarns(
                     for name, each in made.items()
                     for write in _writes_of(f"{ROOT}/{system}/yarns/{name}", each)
                 ),
-                message=message.format(yarn=" and ".join(shown))
+                message=message.format(
+                    yarn=" and ".join(shown), place=_place(system, threads, tuple(made))
+                )
                 + (" The twist factor stays the same." if is_twisted else ""),
             )
 
     return choose
+
+
+def _place(system: str, threads: ThreadSystem, keys: Sequence[str]) -> str:
+    """Name the yarns of some keys, as they are ordered; if they are all, the warp or weft."""
+    if len(keys) == len(threads.yarns):
+        return f"the {system}"
+    named = listed([key for key in threads.yarns if key in keys])
+    return f"{system} {named}" if len(keys) == 1 else f"{system}s {named}"
 
 
 def _writes_of(field: str, other: OtherYarn) -> Iterator[Write]:
@@ -215,15 +241,15 @@ def _yarn_lever(
     )
 
 
-FINER_WARP: Final = _yarn_lever("warp", "a finer", _finer, "Use {yarn} in the warp.")
-COARSER_WARP: Final = _yarn_lever("warp", "a coarser", _coarser, "Use {yarn} in the warp.")
+FINER_WARP: Final = _yarn_lever("warp", "a finer", _finer, "Use {yarn} in {place}.")
+COARSER_WARP: Final = _yarn_lever("warp", "a coarser", _coarser, "Use {yarn} in {place}.")
 FOLDED_WARP: Final = _yarn_lever(
-    "warp", "a folded", folded_counts, "Use folded yarn, {yarn}, in the warp."
+    "warp", "a folded", folded_counts, "Use folded yarn, {yarn}, in {place}."
 )
-FINER_WEFT: Final = _yarn_lever("weft", "a finer", _finer, "Use {yarn} in the weft.")
-COARSER_WEFT: Final = _yarn_lever("weft", "a coarser", _coarser, "Use {yarn} in the weft.")
+FINER_WEFT: Final = _yarn_lever("weft", "a finer", _finer, "Use {yarn} in {place}.")
+COARSER_WEFT: Final = _yarn_lever("weft", "a coarser", _coarser, "Use {yarn} in {place}.")
 FOLDED_WEFT: Final = _yarn_lever(
-    "weft", "a folded", folded_counts, "Use folded yarn, {yarn}, in the weft."
+    "weft", "a folded", folded_counts, "Use folded yarn, {yarn}, in {place}."
 )
 
 
@@ -356,6 +382,54 @@ SPLIT_WARP: Final = ChoiceLever(
 TWO_FEEDERS: Final = ChoiceLever(words="two feeders in alternation", choose=_two_feeders)
 ONE_BEAM: Final = ChoiceLever(words="one beam for all ends", choose=_one_beam)
 SECOND_BEAM: Final = ChoiceLever(words="a second beam", choose=_second_beam)
+
+
+# --------------------------------------------------------------------------------------------- pile
+
+_PILE_STEP: Final = 0.1
+_PILE_PCT: Final = 50.0
+"""A loop changed by more makes another pile; common practice, no source."""
+
+
+def _pile(*, rises: bool) -> Callable[[At], Iterator[Change]]:
+    def choose(at: At) -> Iterator[Change]:
+        """Yield other lengths of all pile: the longest in tenths, the others in proportion."""
+        groups = at.fit.cloth.construction.warp.beams
+        ratios = [each.pile_ratio for each in groups if each.pile_ratio is not None]
+        if not ratios:
+            return
+        longest, bounds = max(ratios), CONSTRUCTION_BOUNDS["/warp/beams/pile_ratio"]
+        for step in range(1, int(longest * _PILE_PCT / 100 / _PILE_STEP + SLACK) + 1):
+            times = 1 + (step if rises else -step) * _PILE_STEP / longest
+            made = tuple(
+                each
+                if each.pile_ratio is None
+                else replace(each, pile_ratio=round(each.pile_ratio * times, 1))
+                for each in groups
+            )
+            if any(each.pile_ratio not in bounds for each in made if each.pile_ratio is not None):
+                return
+            write = Write(
+                field=f"{ROOT}/warp/beams", to=as_json(made), change_pct=100 * (times - 1)
+            )
+            yield Change(writes=(write,), message=_let_off(made))
+
+    return choose
+
+
+def _let_off(groups: Iterable[WarpGroup]) -> str:
+    pile = [
+        (f"warp {listed(each.yarns)}", f"{each.pile_ratio:g} m")
+        for each in groups
+        if each.pile_ratio is not None
+    ]
+    comma = "," if len(pile) == 1 else ""
+    each_by = listed([f"{warp}{comma} {length}" for warp, length in pile])
+    return f"Let off {each_by} for a metre of cloth."
+
+
+LESS_PILE: Final = ChoiceLever(words="less pile", choose=_pile(rises=False), is_ordered=True)
+MORE_PILE: Final = ChoiceLever(words="more pile", choose=_pile(rises=True), is_ordered=True)
 
 
 # ---------------------------------------------------------------------------------------- finishing

@@ -103,9 +103,12 @@ class Proof:
     left: tuple[int, int]
 
     @property
-    def rank(self) -> tuple[float, tuple[int, int]]:
-        """By which it is listed: the nearest first, of those as near what leaves less."""
-        return self.distance, self.left
+    def rank(self) -> tuple[float, tuple[int, int], float]:
+        """By which it is listed: the nearest first, of those as near what leaves less.
+
+        Of those that leave as much, that first of which the numbers change less.
+        """
+        return self.distance, self.left, sum(abs(each.change_pct) for each in self.change.writes)
 
     @property
     def helps(self) -> frozenset[CheckCode]:
