@@ -30,6 +30,7 @@ from weavability.textiles.yarns import Yarn
 _EXACT: Final = "what is tried names the value exactly at which the finding is gone"
 _TURNS: Final = "it keeps its twist factor, and only the rounded turns are less hard"
 _OF_MISMATCH: Final = "a reed that is not that of the sett is found by reed.sett_mismatch"
+_OF_EDGE: Final = "an edge that has a weave of its own keeps one that binds"
 
 LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     "contraction.implausible": dict.fromkeys(
@@ -52,6 +53,7 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
             ("a wider cloth", "more ends in a dent", "fewer ends", "a finer warp"),
             "the ground is not changed for its edge",
         ),
+        "a selvedge woven as the ground": _OF_EDGE,
         "fewer selvedge ends": "those that are left are as close but for the reed they fill",
     },
     "selvedge.wide": dict.fromkeys(
@@ -59,10 +61,15 @@ LEFT_OUT: Final[dict[str, dict[str, str]]] = {
     ),
     "selvedge.unbound": dict.fromkeys(
         (
+            "a selvedge woven as the ground",
             *("a smaller weave of the family", "a firmer weave of the family"),
             *("another weave of the family", "a weave of the family that raises fewer ends"),
         ),
         "the ground is not changed for its edge",
+    ),
+    "selvedge.hooks": {"a selvedge woven as the ground": _OF_EDGE},
+    "warp.pile_ratio": dict.fromkeys(
+        ("less pile", "more pile"), "it asks whether the ratio or the layer was stated as meant"
     ),
     "warp.untwisted": {"a finer warp": "it lacks turns, which do not ask for another count"},
     "yarn.hard_twist": dict.fromkeys(("a finer weft", "a coarser weft"), _TURNS),
