@@ -223,8 +223,9 @@ def test_what_wide_selvedges_have_beyond_usual_ones_is_beside_the_ordered_width(
     assert finding.pointer == "/construction/selvedge/ends_per_side"
     assert "175.1 cm in the grey, not 160.0 cm" in finding.message
     assert "3.3 % closer" in finding.message
-    (remedy,) = finding.remedies
-    # Nor do so many press the ground.
+    noted, remedy = finding.remedies
+    # As many as are part of the width press the ground, so few do not.
+    assert (noted["to"], noted["leaves_notes"]) == (137, [CheckCode.SELVEDGE_WIDE])
     assert (remedy["to"], remedy["unit"]) == (56, "ends")
     assert codes(assess(cloth, loom(reed_width_cm=183.0)))["width.reed_space"] == "error"
     # Two panels have four of them, of which a twentieth of the panel is part of the width each.
