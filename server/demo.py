@@ -229,13 +229,14 @@ def _elsewhere(
     is weavable only if what is assumed is not so is yielded only without another.
     """
     found = client.remedies(order.request["construction"], loom_ids=loom_ids)
-    smaller = (
+    smaller = [
         (bool(each.rejected_if_assumed), each.distance or 0.0, f"On {on.loom_id}: {each.message}")
         for on in found.looms
         for each in on.remedies
         if each.verdict not in (None, Verdict.NOT_WEAVABLE) and (each.distance or 0.0) < least
-    )
-    yield from (words_of_it for _, _, words_of_it in sorted(smaller)[:1])
+    ]
+    smaller.sort(key=lambda each: each[:2])  # looms of equal changes stay as they were found
+    yield from (words_of_it for _, _, words_of_it in smaller[:1])
 
 
 def costs(client: Client, orders: Sequence[Order], reports: Sequence[Report]) -> Iterator[str]:

@@ -218,8 +218,8 @@ def test_once_prints_every_order_and_ends_with_status_0() -> None:
     assert re.search(r"D-116 Belt duck: Set .* picks/cm", done.stdout)
     way_out = "Use Ne 8 in the weft. Weave it on rapier-340-dobby"
     assert f"D-122 Slub curtain: {way_out}" in done.stdout
-    # On the dobby of 230 cm one width is nearer, but has too few shafts if what is assumed is so.
-    elsewhere = r"On rapier-280-jacquard: Weave it in one panel\. Weave it [\d.]+ cm wide\."
+    # One width, with a selvedge that takes no shafts of its own, is nearer on the dobby of 230 cm.
+    elsewhere = r"On rapier-230-dobby: Weave it in one panel\. Weave the selvedge as the ground\."
     two_ways = rf"D-119 Fancy diagonal coating: Weave it in 2/2 twill Z\. {elsewhere}"
     assert re.search(two_ways, " ".join(done.stdout.split()))
     assert "http://" not in done.stdout  # nothing is served any longer
