@@ -15,8 +15,6 @@ from email.utils import parsedate_to_datetime
 from typing import Final
 from urllib.parse import urlsplit
 
-import requests
-
 from weavability_client._json import elements, members
 from weavability_client._record import to_plain
 from weavability_client.errors import (
@@ -108,6 +106,8 @@ def read_base_url(base_url: str) -> str:
             f"the address of the service takes no query, fragment or password, {example}; pass the "
             "token as token=..."
         )
+    import requests  # on use: to import the client alone is quick
+
     try:
         requests.Request("GET", base_url).prepare()
         parts.hostname.encode("idna")  # as its address is looked up
