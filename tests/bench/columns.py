@@ -1,4 +1,4 @@
-"""Time judging in columns against judging pair by pair: ``PYTHONPATH=server:tests python <this>``.
+"""Time judging in columns against judging pair by pair: ``python tests/bench/columns.py``.
 
 The looms are the demo park and variations of it, a hundred of twelve kinds; the orders are those of
 the trade with repeated yarns and weaves. All times are CPU time of one process.
@@ -7,9 +7,13 @@ the trade with repeated yarns and weaves. All times are CPU time of one process.
 from __future__ import annotations
 
 import random
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from time import process_time
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from builders import construction
 

@@ -21,6 +21,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
 from textiles.pictures import png
 
 from weavability.service import create_app
