@@ -57,11 +57,12 @@ digest_of_installation() {
     } | cksum
 }
 
+# Python compiles what is imported when it is; to compile all of it costs most of a minute.
 install_set() {
     local requirements=$1
     say "Installing the pinned packages of $requirements ..."
     .venv/bin/python -m pip install -qq --disable-pip-version-check \
-        --require-hashes --requirement "$requirements" >&2 &&
+        --no-compile --require-hashes --requirement "$requirements" >&2 &&
         .venv/bin/python -m pip install -qq --disable-pip-version-check \
             --no-index --no-deps --no-build-isolation --editable . >&2 ||
         fail "The installation failed; see above. Remove .venv to begin afresh."

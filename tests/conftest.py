@@ -12,17 +12,17 @@ import linecache
 import re
 from collections.abc import Generator
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import pytest
-from flask import Flask
-from flask.testing import FlaskClient
 from hypothesis import Phase, settings
-from service.support import PARK_TEXT
 
-import weavability.service
-from weavability.service import Settings, create_app
-from weavability.service.requests.park import Park, parse_park
+if TYPE_CHECKING:  # what hands the tests out to workers imports this file as well
+    from flask import Flask
+    from flask.testing import FlaskClient
+
+    from weavability.service import Settings
+    from weavability.service.requests.park import Park
 
 # No deadlines: tests hold no clock, and a shared machine is now and then ten times slower.
 settings.register_profile("quick", max_examples=10, deadline=None, derandomize=True, database=None)
@@ -92,28 +92,38 @@ def pytest_collection() -> Generator[None, object, object]:
 
 @pytest.fixture(scope="session")
 def park() -> Park:
+    from service.support import PARK_TEXT
+
+    from weavability.service.requests.park import parse_park
+
     return parse_park(PARK_TEXT, name="park.toml")
 
 
 @pytest.fixture(scope="session")
 def app(park: Park) -> Flask:
+    from weavability.service import create_app
+
     return create_app(park=park)
 
 
 @pytest.fixture(scope="session")
 def demo_app() -> Flask:
     """The service as it is shipped, with the demo park; for tests that leave it as it is."""
+    from weavability.service import create_app
+
     return create_app()
 
 
 @pytest.fixture
 def one_application(demo_app: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
     """Has what runs with ``--local`` share a service, if it states no files of its own."""
+    from weavability import service
 
     def made(settings: Settings) -> Flask:
-        return demo_app if settings == Settings() else create_app(settings)
+        return demo_app if settings == service.Settings() else create_app(settings)
 
-    monkeypatch.setattr(weavability.service, "create_app", made)
+    create_app = service.create_app
+    monkeypatch.setattr(service, "create_app", made)
 
 
 @pytest.fixture

@@ -31,6 +31,7 @@ from weavability.service.access.tokens import (
 from weavability.service.app import create_app, openapi_document
 from weavability.service.gunicorn.handshakes import LINGER_S, begin_no_more
 from weavability.service.gunicorn.worker import closing_as_said, head_has_come
+from weavability.service.http.edition import edition
 from weavability.service.http.freed_memory import use_one_heap
 from weavability.service.http.slow_clients import bound_receiving, wait_for_data
 from weavability.service.http.work import UNITS_OF_A_MILLION_CROSSINGS
@@ -102,6 +103,7 @@ class _Server(BaseApplication):  # type: ignore[misc]
     def load(self) -> WSGIApplication:
         """Make the application; gunicorn calls this once, before it forks."""
         self._app = create_app(self._settings)
+        edition()  # of the files whose code runs here: workers that start later have no other
         return closing_as_said(self._app)
 
     def run(self) -> None:

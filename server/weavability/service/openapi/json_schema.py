@@ -6,6 +6,7 @@ import types
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from enum import StrEnum
+from functools import cache
 from inspect import cleandoc
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints, is_typeddict
 
@@ -59,7 +60,7 @@ class Components:
         if isinstance(kind, type) and is_dataclass(kind):
             return self._object(kind, _as_flat(kind, [field.name for field in fields(kind)]))
         if is_typeddict(kind):
-            return self._object(kind, _as_flat(kind, get_type_hints(kind)))
+            return self._object(kind, _as_flat(kind, _hints(kind)))
         if isinstance(kind, type) and issubclass(kind, StrEnum):
             return _open([option.value for option in kind])
         if kind is int:
@@ -78,7 +79,7 @@ class Components:
                 "properties": {
                     name: with_unit(
                         {
-                            **self.answer(get_type_hints(kind)[name]),
+                            **self.answer(_hints(kind)[name]),
                             **_described(words_of(kind)[name]),
                         },
                         words_of(kind)[name].unit,
@@ -112,6 +113,12 @@ class Components:
         self._owners[title] = owner
         self.schemas[title] = {}
         return True
+
+
+@cache
+def _hints(kind: type) -> Mapping[str, Any]:
+    """Return the types of all members: to find them for each member anew takes half a second."""
+    return get_type_hints(kind)
 
 
 def _unit_of(field: Described[Any]) -> str:
