@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from typing import Any
 
 import pytest
 from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
+from answers.test_remedies import codes, followed
 from answers.test_ways_found import searched
 from answers.test_ways_of_designs import damask
 
 from weavability.answers.dominance import FARTHEST_POINTS
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.validation import assess
-from weavability.checks.finding import Verdict
+from weavability.checks.finding import Severity, Verdict
 from weavability.service.requests.park import load_park
 from weavability.service.schemas.construction_schema import ConstructionSchema
 
@@ -144,7 +146,7 @@ def test_no_other_loom_is_said_to_weave_what_none_of_those_judged_does() -> None
     narrow = replace(on, loom_id="narrow", weft_selectors=12, reed_width_cm=120.0)
     (found,) = search_remedies(order, [on], [narrow]).looms
     (why,) = tried_of(found)["weft.selectors"]
-    assert why.endswith("only another loom weaves it as it is, and none of the looms judged does")
+    assert "only another loom clears it, such as narrow; width.reed_space" in why
 
 
 def test_what_only_another_loom_weaves_is_said_to_be_so() -> None:
@@ -154,3 +156,62 @@ def test_what_only_another_loom_weaves_is_said_to_be_so() -> None:
     assert [each.loom_id for each in report.other_looms] == ["rapier-190-jacquard"]
     why = tried_of(report.looms[0])["shedding.hooks"]
     assert why == ("nothing, because only another loom weaves it as it is",)
+
+
+def test_another_loom_that_clears_one_of_two_errors_is_named_with_what_it_leaves() -> None:
+    request = nine_wefts()
+    wefts = dict(list(request["weft"]["yarns"].items())[:5])
+    request["weft"] |= {"yarns": wefts, "order": " ".join(f"2{key}" for key in wefts)}
+    request["finishing"] = {"width_shrinkage_pct": 4}
+    request["requirements"] = {"finished_width_cm": {"min": 155}}
+    order = ConstructionSchema().read(request)
+    park = [each.loom for each in load_park(None).looms.values()]
+    (found,) = (alone := search_remedies(order, [demo_loom("rapier-190-cam")], park)).looms
+    assert alone.other_looms == ()
+    (why,) = tried_of(found)["weft.selectors"]
+    begin = "nothing, because only another loom clears it, such as "
+    assert why.startswith(begin)
+    named, _, left = why.removeprefix(begin).partition("; ")
+    assert left == "requirement.width would be left to be mended there"
+    looms = [demo_loom(name) for name in named.replace(" and ", ", ").split(", ")]
+    for on in looms:
+        assert codes(assess(order, on, remedies=False), Severity.ERROR) == {"requirement.width"}
+    found_there = [search_remedies(order, [on]).looms[0].remedies for on in looms]
+    assert any(each["verdict"] is not Verdict.NOT_WEAVABLE for some in found_there for each in some)
+
+
+@pytest.mark.parametrize(
+    ("weave", "threads"),
+    [("double cloth plain + plain", "1F 1B"), ("triple cloth plain + plain + plain", "1F 1C 1B")],
+)
+def test_cloths_one_above_the_other_by_name_have_their_layers_stated(
+    weave: str, threads: str
+) -> None:
+    many = len(threads.split())
+    request = cotton("Ne 30 x Ne 30", (26 * many, 25 * many), weave, 150)
+    on = demo_loom("rapier-190-dobby")
+    order = ConstructionSchema().read(request)
+    before = assess(order, on)
+    assert "weave.falls_apart" in codes(before, Severity.ERROR)
+    found = searched(request, "rapier-190-dobby")
+    to = {"ends": threads, "picks": threads, "joined": "separate"}
+    # No other sett or count is proposed for what is only not stated.
+    unstated = {"weave.falls_apart", "sett.not_judged"}
+    for finding in (each for each in before.findings if each.code in unstated):
+        assert [each["to"] for each in finding.remedies] == [to]
+    (remedy,) = (each for each in found.remedies if unstated & {*each["clears"]})
+    assert (remedy["pointer"], remedy["to"]) == ("/construction/layers", to)
+    stated = ConstructionSchema().read({**request, "layers": to})
+    assert followed(order, remedy) == stated
+    assert assess(stated, on, remedies=False).verdict is remedy["verdict"] is not before.verdict
+
+
+def test_of_a_weave_without_a_name_that_falls_apart_it_is_said_what_to_state() -> None:
+    rows = {"rows": ["1000", "1110", "0010", "1011"]}
+    request = {**cotton("Ne 30 x Ne 30", (52, 50), "plain", 150), "weave": rows}
+    (why,) = tried_of(searched(request, "rapier-190-dobby"))["weave.falls_apart"]
+    said = why[why.index('"layers": ') :]
+    layers = json.loads("{" + said + "}")
+    stated = ConstructionSchema().read({**request, **layers})
+    after = assess(stated, demo_loom("rapier-190-dobby"), remedies=False)
+    assert after.verdict is Verdict.WEAVABLE

@@ -1729,7 +1729,8 @@ class FindingFields(Record):
         limit: What the loom or the trade allows.
         unit: Unit of actual and limit.
         margin_pct: Room left, on the limit; negative if it is passed [%].
-        remedies: Changes that were tried and clear the finding, the smallest first.
+        remedies: Changes that were tried and clear the finding, or have it in ``leaves_warnings``,
+            the smallest first.
         tried: What was tried if no remedy of an error or warning was found; empty if one was, or if
             none was looked for.
         source: Source of the limit.
@@ -3062,7 +3063,9 @@ class RemedyFields(Record):
         message: What the change means on the shop floor.
         clears: Codes of the findings that are gone after it, or of which a note is left.
         leaves_notes: Those of ``clears`` of which a note is left.
-        leaves_warnings: Codes of errors of which a warning is left; they are not in ``clears``.
+        leaves_warnings: Codes of errors, and of warnings that would be errors if what is assumed is
+            so, of which a lighter warning is left; they are not in ``clears``. A requirement among
+            them is met then if what is assumed is so.
         rejected_if_assumed: Codes for which the order after it is not weavable if what is assumed
             is so: those of its ``verdict_note``. Of an order that is not weavable, remedies without
             any are first.

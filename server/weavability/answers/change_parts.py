@@ -7,6 +7,8 @@ from typing import NamedTuple
 
 from weavability.answers.field_changes import Change
 from weavability.answers.levers import Lever, Options
+from weavability.answers.trials import Goal, Proof, Trials
+from weavability.checks.codes import CheckCode
 
 
 class Part(NamedTuple):
@@ -14,6 +16,20 @@ class Part(NamedTuple):
 
     lever: Lever
     change: Change
+
+
+class Step(NamedTuple):
+    """Changes that were judged together.
+
+    Attributes:
+        parts: The changes, and what makes each.
+        proof: The judgement.
+        mended: What some of them brought, and others cleared.
+    """
+
+    parts: tuple[Part, ...]
+    proof: Proof
+    mended: frozenset[CheckCode] = frozenset()
 
 
 def jointly(one: Options, other: Options) -> Options | None:
@@ -72,3 +88,31 @@ def options_after(change: Change, options: Options) -> Options:
         is_ordered=options.is_ordered,
         guess=options.guess,
     )
+
+
+def tightened(trials: Trials, parts: tuple[Part, ...], goal: Goal) -> tuple[Part, ...]:
+    """Return changes of which none but the last is larger than need be beside the others.
+
+    Args:
+        trials: They try it.
+        parts: The changes.
+        goal: What they are to reach together.
+    """
+    codes, unwarned, unrejected = goal
+    at = trials.at((*codes, *unrejected)[0])
+    for place, part in enumerate(parts):
+        others = together_of((*parts[:place], *parts[place + 1 :]))
+        options = options_after(others, part.lever.options(at))
+        if not options.is_ordered:
+            continue
+        for each in trials.clearing(
+            codes, options, 1, unwarned=unwarned, unrejected=unrejected, begun=others
+        ):
+            less = Part(part.lever, change_without(others, each))
+            parts = (*parts[:place], less, *parts[place + 1 :])
+    return parts
+
+
+def does_instead(less: Proof, more: Proof) -> bool:
+    """Return whether a change is a remedy of all that another one is a remedy of."""
+    return not less.worsens and more.clears <= less.clears and more.mends <= less.mends

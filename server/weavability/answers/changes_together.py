@@ -7,15 +7,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import combinations, islice, product
 from math import inf
-from typing import Final, NamedTuple
+from typing import Final
 
 from weavability.answers.another_cloth import PROBES_BEYOND, as_another_cloth
 from weavability.answers.change_parts import (
     Part,
+    Step,
     change_without,
+    does_instead,
     jointly,
     options_after,
     parts_of,
+    tightened,
     together_of,
 )
 from weavability.answers.check_levers import LEVERS
@@ -61,20 +64,6 @@ MOST_TOGETHER: Final = 3
 """Changes that are made together, at most: more are another order."""
 
 
-class _Step(NamedTuple):
-    """Changes that were judged together.
-
-    Attributes:
-        parts: The changes, and what makes each.
-        proof: The judgement.
-        mended: What some of them brought, and others cleared.
-    """
-
-    parts: tuple[Part, ...]
-    proof: Proof
-    mended: frozenset[CheckCode] = frozenset()
-
-
 @dataclass(slots=True)
 class Search:
     """The search on one loom.
@@ -94,7 +83,7 @@ class Search:
 
     trials: Trials
     proofs: dict[object, Proof] = field(default_factory=dict)
-    steps: dict[object, _Step] = field(default_factory=dict)
+    steps: dict[object, Step] = field(default_factory=dict)
     tried: dict[CheckCode, list[str]] = field(default_factory=dict)
     sought: set[object] = field(default_factory=set)
     in_vain: set[tuple[CheckCode, str]] = field(default_factory=set)
@@ -141,7 +130,7 @@ class Search:
 
     def _for_single(self, bound: Bound) -> Bound:
         """Return how much of a bound single changes may take."""
-        if not self.trials.errors:
+        if not self.trials.weighed.rejected:
             return bound
         kept = zip(bound, KEPT_FOR_SEVERAL, strict=True)
         return Bound(*(most - min(each, most // 3) for most, each in kept))
@@ -154,33 +143,30 @@ class Search:
                 self._eased(code)
 
     def _several(self, undecided: frozenset[CheckCode]) -> None:
-        errors = sorted(self.trials.errors)
-        if len(errors) > 1:
-            self._united(errors, FARTHEST_POINTS)
-            for lever in dict.fromkeys(one for code in errors for one in LEVERS.get(code, ())):
-                if not any((code, lever.words) in self.in_vain for code in errors):
-                    self._try(Goal(codes=errors), None, lever)
+        rejected = sorted(self.trials.weighed.rejected)
+        if len(rejected) > 1:
+            self._united(rejected, FARTHEST_POINTS)
+            for lever in dict.fromkeys(one for code in rejected for one in LEVERS.get(code, ())):
+                if not any((code, lever.words) in self.in_vain for code in rejected):
+                    self._try(Goal(codes=rejected), None, lever)
+        self._as_assumed(rejected)
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
                 self._eased(code)
                 if not self._clearing(code):
                     self._two_of_one(code)
-        # A requirement that nothing brings inside its limits leaves an error of any change.
-        for together in range(2, MOST_TOGETHER + 1) if undecided.isdisjoint(errors) else ():
+        is_decided = undecided.isdisjoint(rejected)
+        for together in range(2, MOST_TOGETHER + 1) if rejected else ():
             far = FAR_POINTS if together == 2 else FARTHEST_POINTS  # a pair
-            if errors and min(self._whole(), default=inf) > far:
-                self._further_changes(self.trials.errors, together)
-            if errors and min(self._whole(), default=inf) > FARTHEST_POINTS:
-                self._unrejected(errors)
-                self._further_changes(self.trials.errors, together, may_warn=True)
-            elif (
-                errors
-                and set(errors).issubset(REQUIREMENTS)
-                and min(self._whole(), default=inf) > FAR_POINTS
-            ):
-                self._unrejected(errors)  # beside a far one that brings all of the band inside
-        for code in errors:
+            # A requirement that nothing brings inside its limits is cleared by no change.
+            if is_decided and min(self._whole(), default=inf) > far:
+                self._further_changes(frozenset(rejected), together)
+            if min(self._whole(), default=inf) > FARTHEST_POINTS:
+                if together == 2 and not set(rejected).issubset(REQUIREMENTS):  # a pair
+                    self._unrejected(rejected)
+                self._further_changes(frozenset(rejected), together, may_warn=True)
+        for code in sorted(self.trials.errors):
             if FAR_POINTS < self._nearest_of(code) < inf:
                 self._two_of_one(code)
         self._make_certain(undecided)
@@ -189,21 +175,29 @@ class Search:
             if severity is not Severity.NOTE and is_open:
                 self._mended(code, undecided)
 
+    def _as_assumed(self, rejected: list[CheckCode]) -> None:
+        """Meet what the customer requires as all is assumed, beside what does so for certain."""
+        required = [code for code in rejected if code in REQUIREMENTS]
+        self._unrejected(required)
+        if required and len(rejected) > 1 and min(self._whole(), default=inf) > FAR_POINTS:
+            self._united(rejected, FAR_POINTS)
+
     def _make_certain(self, undecided: frozenset[CheckCode]) -> None:
         """Seek changes that do not leave it to what is assumed whether an order is rejected.
 
         If those that do leave it are near, or all that makes the order weavable.
         """
-        errors = self.trials.errors
-        wanted = errors | self.trials.weighed.doubts
+        errors, doubts = self.trials.errors, self.trials.weighed.doubts
+        wanted = errors | doubts
         is_left = any(one.rejected_if_assumed for one in self.proofs.values())
-        if not (errors and is_left and undecided.isdisjoint(wanted)):
+        if not (errors and is_left):
             return
         self.is_certain = True
         if min(self._whole(), default=inf) > FAR_POINTS:
+            self._unrejected(sorted(doubts.intersection(REQUIREMENTS)))
             self._united(sorted(wanted), FAR_POINTS)
         for together, far in ((2, FAR_POINTS), (3, FARTHEST_POINTS)):
-            if min(self._whole(), default=inf) > far:
+            if undecided.isdisjoint(wanted) and min(self._whole(), default=inf) > far:
                 self._further_changes(wanted, together)
         self.is_certain = False
 
@@ -224,7 +218,7 @@ class Search:
         """
         alone = [one for one in self.steps.values() if len(one.parts) == 1]
         alone.sort(key=lambda one: (bool(one.proof.worsens), one.proof.distance))
-        chosen: list[_Step] = []
+        chosen: list[Step] = []
         left, cleared = set(errors), set[CheckCode]()
         while left and alone:
             most = max(alone, key=lambda one: len(left & self._does(one.proof)))
@@ -242,17 +236,17 @@ class Search:
             warned = sorted(set(errors) - cleared)
             goal = Goal(codes=sorted(cleared.intersection(errors)), unrejected=warned)
             # What changes the order most is made smaller first.
-            for made in (self._tightened(parts[::-1], goal)[::-1], parts):
+            for made in (tightened(self.trials, parts[::-1], goal)[::-1], parts):
                 if min(self._whole(), default=inf) > far:
                     self._prove(made, frozenset(errors))
 
     def _whole(self) -> Iterator[float]:
-        """Yield how far each change is that leaves no error, and if it is sought no doubt."""
-        errors = self.trials.errors
+        """Yield how far each change is that leaves no rejection, and if it is sought no doubt."""
+        rejected = self.trials.weighed.rejected
         return (
             one.distance
             for one in self.proofs.values()
-            if errors <= one.mends and not (self.is_certain and one.doubts)
+            if rejected <= one.mends and not (self.is_certain and one.doubts)
         )
 
     def _eased(self, code: CheckCode) -> None:
@@ -261,7 +255,7 @@ class Search:
             self._try(Goal(unwarned=[code]), code, lever)
 
     def _unrejected(self, errors: list[CheckCode]) -> None:
-        """Make warnings of errors, all at once and one by one."""
+        """Make warnings of errors and doubts, all at once and one by one."""
         alone = [[each] for each in errors if can_be_eased(each, Severity.WARNING)]
         for codes in (errors, *alone) if alone and len(errors) > 1 else alone:
             for lever in dict.fromkeys(one for code in codes for one in LEVERS.get(code, ())):
@@ -289,10 +283,12 @@ class Search:
             words = up_to_the_last(words, options)
             self.ranges[named, words] = lever
         for change in changes:
-            proof = self.trials.prove_or_farther(change, codes, options, unwarned=unwarned)
+            proof = self.trials.prove_or_farther(
+                change, codes, options, unwarned=unwarned, unrejected=unrejected
+            )
             if proof is not None:
                 self._keep(proof)
-                self.steps[proof.change.key] = _Step((Part(lever, proof.change),), proof)
+                self.steps[proof.change.key] = Step((Part(lever, proof.change),), proof)
                 if named in proof.clears and is_no_remedy(proof):
                     words = but_no_remedy(lever.words, proof)
         if named is not None and options and self.trials.is_of_use:
@@ -311,12 +307,12 @@ class Search:
         """Judge changes made together; keep them if they are a remedy of all that is wanted."""
         proof = self.trials.prove(together_of(parts))
         if proof is not None:
-            self.steps[proof.change.key] = _Step(parts, proof, mended)
+            self.steps[proof.change.key] = Step(parts, proof, mended)
             if wanted <= (proof.settles if self.is_certain else proof.helps):
                 self._keep(proof)
 
     def _keep(self, proof: Proof) -> None:
-        is_way_out = proof.clears or (proof.mends and self.trials.errors <= proof.mends)
+        is_way_out = proof.clears or (proof.mends and self.trials.weighed.rejected <= proof.mends)
         if is_way_out and not is_no_remedy(proof):
             self.proofs[proof.change.key] = proof
 
@@ -355,12 +351,12 @@ class Search:
                 if not proof.change.is_combined:
                     continue
                 parts = parts_of(proof.change, one, other)
-                self.steps[proof.change.key] = _Step(parts, proof)
+                self.steps[proof.change.key] = Step(parts, proof)
                 if proof.worsens:
                     said = but_no_remedy(words, proof)
                 else:
                     goal = Goal(codes=sorted(proof.clears), unwarned=sorted(nearest.trades))
-                    self._prove(self._tightened(parts, goal), proof.clears)
+                    self._prove(tightened(self.trials, parts, goal), proof.clears)
             self.tried.setdefault(code, []).append(said)
 
     def _beside_choices(self, code: CheckCode) -> None:
@@ -414,7 +410,7 @@ class Search:
             together: How many changes are made together then.
             may_warn: Whether a warning may be left of an error.
         """
-        begun: dict[object, tuple[_Step, list[CheckCode]]] = {}
+        begun: dict[object, tuple[Step, list[CheckCode]]] = {}
         for step in sorted(self.steps.values(), key=lambda one: one.proof.distance):
             done = self._does(step.proof)
             if len(step.parts) == together - 1 and errors & done:
@@ -438,7 +434,7 @@ class Search:
 
     def _add(
         self,
-        step: _Step,
+        step: Step,
         rest: list[CheckCode],
         lever: Lever,
         wanted: frozenset[CheckCode],
@@ -469,8 +465,8 @@ class Search:
                     if codes == rest:
                         warned = left.union(goal.unrejected)
                         cleared = sorted(wanted.union(rest, step.mended) - warned)
-                        parts = self._tightened(
-                            parts, Goal(codes=cleared, unrejected=sorted(warned))
+                        parts = tightened(
+                            self.trials, parts, Goal(codes=cleared, unrejected=sorted(warned))
                         )
                     self._prove(parts, wanted, step.mended | step.proof.worsens)
                 if found:
@@ -484,11 +480,11 @@ class Search:
             tried: What is changed and how; none of it is sought twice.
             may_warn: Whether a warning may be left of an error.
         """
-        found = self.trials.weighed.severities
+        weighed = self.trials.weighed
         errors = [
             each
             for each in codes
-            if found.get(each, Severity.ERROR) is Severity.ERROR
+            if (each not in weighed.severities or each in weighed.errors | weighed.doubts)
             and can_be_eased(each, Severity.ERROR)
         ]
         is_eased = may_warn and any(can_be_eased(each, Severity.WARNING) for each in errors)
@@ -500,28 +496,7 @@ class Search:
                 self.sought.add(key)
                 yield goal
 
-    def _tightened(self, parts: tuple[Part, ...], goal: Goal) -> tuple[Part, ...]:
-        """Return changes of which none but the last is larger than need be beside the others.
-
-        Args:
-            parts: The changes.
-            goal: What they are to reach together.
-        """
-        codes, unwarned, unrejected = goal
-        at = self.trials.at((*codes, *unrejected)[0])
-        for place, part in enumerate(parts):
-            others = together_of((*parts[:place], *parts[place + 1 :]))
-            options = options_after(others, part.lever.options(at))
-            if not options.is_ordered:
-                continue
-            for each in self.trials.clearing(
-                codes, options, 1, unwarned=unwarned, unrejected=unrejected, begun=others
-            ):
-                less = Part(part.lever, change_without(others, each))
-                parts = (*parts[:place], less, *parts[place + 1 :])
-        return parts
-
-    def _settle(self, step: _Step) -> None:
+    def _settle(self, step: Step) -> None:
         """Take back what is not needed of changes made together, until no step less would do.
 
         What clears a finding may not do so farther on, and again beyond that, as the reeds in
@@ -547,10 +522,10 @@ class Search:
                 place, needed = place + 1, needed + 1
         self.settled[step.proof.change.key] = True
 
-    def _instead(self, step: _Step, parts: tuple[Part, ...]) -> _Step | None:
+    def _instead(self, step: Step, parts: tuple[Part, ...]) -> Step | None:
         """Return smaller changes if they do as much, and keep them; ``None`` if they do not."""
         proof = self.trials.prove(together_of(parts))
-        if proof is None or not _does_instead(proof, step.proof):
+        if proof is None or not does_instead(proof, step.proof):
             return None
         less = step._replace(parts=parts, proof=proof)
         self.steps[proof.change.key] = less
@@ -570,7 +545,7 @@ class Search:
 
     def listed(self) -> list[Proof]:
         """Return the proofs that are worth listing, those of errors first, then the nearest."""
-        return worth_listing(self.proofs.values(), self.codes, self.trials.errors)
+        return worth_listing(self.proofs.values(), self.codes, self.trials.weighed)
 
     def remedies(self, writer: RemedyWriter) -> Iterator[Remedy]:
         """Yield what is listed as a report has it."""
@@ -585,8 +560,3 @@ class Search:
             for code, severity in self.codes.items()
             if severity is not Severity.NOTE and code not in cleared
         }
-
-
-def _does_instead(less: Proof, more: Proof) -> bool:
-    """Return whether a change is a remedy of all that another one is a remedy of."""
-    return not less.worsens and more.clears <= less.clears and more.mends <= less.mends

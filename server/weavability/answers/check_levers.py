@@ -73,6 +73,7 @@ from weavability.answers.weave_levers import (
     LOOSER_WEAVE,
     OTHER_WEAVE,
     SMALLER_WEAVE,
+    STATED_LAYERS,
 )
 from weavability.checks.codes import CheckCode
 
@@ -142,7 +143,8 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
         CheckCode.SELVEDGE_WIDE: (FEWER_SELVEDGE_ENDS,),
         CheckCode.SETT_JAMMED: (*SETTS, FINER_WEFT, FINER_WARP, LOOSER_WEAVE),
         CheckCode.SETT_TIGHT: (*SETTS, FINER_WEFT, FINER_WARP, LOOSER_WEAVE),
-        CheckCode.SETT_NOT_JUDGED: (*SETTS, FINER_WEFT, FINER_WARP),
+        CheckCode.WEAVE_FALLS_APART: (STATED_LAYERS,),
+        CheckCode.SETT_NOT_JUDGED: (STATED_LAYERS, *SETTS, FINER_WEFT, FINER_WARP),
         CheckCode.SETT_OPEN: (*CLOSER_SETTS, STABILISED, COARSER_WEFT, COARSER_WARP, FIRMER_WEAVE),
         CheckCode.SETT_WARP_CROWDING: (FEWER_ENDS, FINER_WARP),
         CheckCode.WEFT_SELECTORS: (ONE_SELECTOR,),

@@ -9,7 +9,9 @@ from typing import Final
 from weavability.answers.field_changes import ROOT, Change, Write
 from weavability.answers.levers import SAME_CLOTH_PCT
 from weavability.answers.trials import Proof
+from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
+from weavability.checks.layers import LAYERS
 
 WEAVE: Final = f"{ROOT}/weave"
 
@@ -33,7 +35,7 @@ _EDGES: Final = f"{ROOT}/selvedge/"
 
 
 def worth_listing(
-    proofs: Iterable[Proof], codes: Iterable[CheckCode], errors: frozenset[CheckCode]
+    proofs: Iterable[Proof], codes: Iterable[CheckCode], found: Weighed
 ) -> list[Proof]:
     """Return the proofs of a loom that are listed, those of errors first, then the nearest.
 
@@ -46,10 +48,10 @@ def worth_listing(
     Args:
         proofs: What was proved.
         codes: The findings of which remedies are sought, the errors first.
-        errors: Those that are errors.
+        found: How much each weighs.
     """
     nearest = undominated(proofs)
-    clear = [one for one in nearest if errors <= one.clears]
+    clear = [one for one in nearest if found.rejected <= one.clears]
     nearest = [
         one
         for one in nearest
@@ -69,7 +71,7 @@ def worth_listing(
         best = next((one for one in useful if code in one.clears), None)
         if best is not None:
             first[best.change.key] = best
-    whole = [one for one in useful if errors <= one.mends]
+    whole = [one for one in useful if found.rejected <= one.mends]
     certain = [one for one in whole if not one.doubts]
     for one in (*whole[:1], *certain[:1]):
         first[one.change.key] = one
@@ -77,8 +79,8 @@ def worth_listing(
         if len(first) >= MOST_REMEDIES:
             break
         first[one.change.key] = one
-    nearest = certain_first(first.values(), errors)
-    return sorted(nearest, key=lambda one: errors.isdisjoint(one.helps))
+    nearest = certain_first(first.values(), found.errors)
+    return sorted(nearest, key=lambda one: found.errors.isdisjoint(one.helps))
 
 
 def _does_for(nearer: Proof, other: Proof, codes: Iterable[CheckCode]) -> bool:
@@ -156,11 +158,14 @@ def _does_as_much(less: Proof, more: Proof) -> bool:
 def _is_less(less: Proof, more: Proof) -> bool:
     """Return whether a change is part of another, or moves the same fields not as far.
 
+    To state the layers of a weave changes nothing of the cloth, and so is less than all that does.
     One that moves ends to the selvedges as well is not more: it keeps them, which no check sees.
     """
     lesser, greater = (_by_field(each.change) for each in (less, more))
     besides = greater.keys() - lesser.keys()
     keeps_ends = not more.change.is_combined and any(name.startswith(_EDGES) for name in besides)
+    if lesser.keys() == {LAYERS}:
+        return less.distance < more.distance
     if keeps_ends or not lesser.keys() <= greater.keys():
         return False
     return less.distance < more.distance and all(

@@ -17,6 +17,8 @@ from weavability.textiles.construction import (
     INCH_FORMS,
     Construction,
     DraftRequest,
+    Joined,
+    Layers,
     ThreadSystem,
     WarpGroup,
 )
@@ -68,6 +70,7 @@ WEIGHTS: Final[Mapping[str, Weight]] = MappingProxyType(
         "reed/*": Weight(0.5, 0.0, "another reed or denting of the same cloth"),
         "draft": Weight(0.5, 0.0, "the drawing-in is left to the report"),
         "draft/*": Weight(0.5, 0.0, "another drawing-in of the same cloth"),
+        "layers": Weight(0.5, 0.0, "the layers of the same weave are stated"),
         "weft/order": Weight(0.5, 0.0, "other feeders of the same yarns"),
         "weft/yarns": Weight(0.0, 0.0, "the same yarns under fewer keys"),
         "warp/order": Weight(0.0, 0.0, "the same ends under other keys"),
@@ -372,6 +375,10 @@ def _written(construction: Construction, field: str, to: Any) -> Construction:
             return replace(construction, draft=DraftRequest(threading=threading))
         case ["weave", "design", *names]:
             return _with_design(construction, names, to)
+        case ["layers"]:
+            joined = Joined(to["joined"])
+            layers = Layers(ends=to["ends"], picks=to["picks"], joined=joined)
+            return replace(construction, layers=layers)
         case ["weave"]:
             return replace(construction, weave=_weave(to), weave_notes=())
         case ["reed", "ends_in_dents"]:

@@ -38,6 +38,7 @@ from weavability.answers.yarn_counts import tied_to_the_count
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Remedy, Severity
+from weavability.checks.requirement import CODES as REQUIREMENTS
 from weavability.checks.rules import About, Observation
 from weavability.looms.fit import Fit
 from weavability.textiles.numbers import passed
@@ -99,6 +100,10 @@ ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
 
 WHY_NOTHING: Final = MappingProxyType(
     {
+        CheckCode.WEAVE_FALLS_APART: "nothing, because only the order can say how its parts are to "
+        "hold together: stitch them, or if they are layers that come off one another state whose "
+        'each thread is, such as "layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": '
+        '"separate"}',
         CheckCode.SHEDDING_UNEVEN_LIFT: "nothing, because no other weave of the family lifts more "
         "evenly: run it slower",
         CheckCode.WARP_SECOND_WARP: ANOTHER_LOOM,
@@ -140,7 +145,10 @@ def remedies_of(
     trials = Trials(fit, facts, found, OF_REPORT)
     undecided = undecided_of(found, facts)
     tried: dict[CheckCode, dict[str, str]] = {}
-    proofs: list[Proof] = []
+    own = trials.bound
+    trials.bound = Bound(own.probes // 2, own.proofs // 2)
+    proofs = list(_as_assumed(trials, several_fields=several_fields))
+    trials.bound = Bound(own.probes + trials.probed, own.proofs + len(trials.proofs))
     for code, severity in known_first(by_weight(found)).items():
         words = tried.setdefault(code, {})
         if not is_sought(code, severity):
@@ -216,6 +224,23 @@ def _one_field_first(
     if severity is not Severity.NOTE and can_be_eased(code):
         for lever, options in (*one, *several):
             yield lever, options, Goal(unwarned=(code,))
+
+
+def _as_assumed(trials: Trials, *, several_fields: bool) -> Iterator[Proof]:
+    """Yield what meets each requirement that rejects the order, as all is assumed."""
+    for code in (each for each in REQUIREMENTS if each in trials.weighed.rejected):
+        found = 0
+        for lever in LEVERS.get(code, ()):
+            options = lever.options(trials.at(code))
+            if found == MOST_OF_FINDING or trials.is_over:
+                break
+            if not options or (len(options[0].writes) > 1 and not several_fields):
+                continue
+            for change in trials.clearing((), options, 1, unrejected=(code,)):
+                proof = trials.prove_or_farther(change, (), options, unrejected=(code,))
+                if proof is not None and code in proof.mends and not is_no_remedy(proof):
+                    found += 1
+                    yield proof
 
 
 def known_first(codes: Mapping[CheckCode, Severity]) -> dict[CheckCode, Severity]:
@@ -309,9 +334,13 @@ def undecided_of(found: Iterable[Observation], facts: Facts[float]) -> frozenset
 
 
 def _listed(code: CheckCode, proofs: Iterable[Proof], errors: frozenset[CheckCode]) -> list[Proof]:
-    """Return the nearest proofs that clear a code, each once, and none for which less does.
+    """Return the nearest proofs that help of a code, each once, and none for which less does.
 
-    Of errors, those that leave a rejection to what is assumed come last.
+    Of errors, those that leave a rejection to what is assumed come last. One that clears the code
+    is among them, if any does.
     """
-    unique = {one.change.key: one for one in proofs if code in one.clears}
-    return certain_first(undominated(unique.values()), errors)[:MOST_LISTED]
+    unique = {one.change.key: one for one in proofs if code in one.helps}
+    found = certain_first(undominated(unique.values()), errors)
+    clearing = next((one for one in found if code in one.clears), None)
+    listed = found[:MOST_LISTED]
+    return listed if clearing is None or clearing in listed else [*listed[:-1], clearing]

@@ -25,7 +25,7 @@ from weavability.answers.field_words import (
     RulesetDigest,
     Since,
 )
-from weavability.answers.loom_match import CostSummary
+from weavability.answers.loom_match import CostSummary, LoomMatch
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.prices import Prices
 from weavability.answers.rounding import tidy
@@ -142,18 +142,19 @@ def search_remedies(
         refuse_strange_yarns(construction, prices)
     chosen, left_out = list(looms), []
     if len(chosen) > 1:
-        ranked = match_looms(construction, chosen).matches
-        chosen = [looms[each.index] for each in ranked[:MOST_LOOMS_SEARCHED]]
-        left_out = [each.loom_id for each in ranked[MOST_LOOMS_SEARCHED:]]
+        best_first = match_looms(construction, chosen).matches
+        chosen = [looms[each.index] for each in best_first[:MOST_LOOMS_SEARCHED]]
+        left_out = [each.loom_id for each in best_first[MOST_LOOMS_SEARCHED:]]
         others = looms
     searched = [_on_loom(construction, loom, prices) for loom in chosen]
     named = {loom.loom_id for loom in chosen} if len(looms) == 1 else set()
     others = [loom for loom in others if loom.loom_id not in named]
-    other_looms = tuple(_weavable(construction, others, prices))
+    ranked = match_looms(construction, others, prices=prices).matches if others else ()
+    other_looms = tuple(_weavable(ranked))
     is_woven = other_looms or any(one.verdict is not Verdict.NOT_WEAVABLE for one in searched)
     judged = [*chosen, *(loom for loom in others if loom not in chosen)]
     if is_woven or len(judged) > 1:
-        said = on_another_loom(construction, judged, is_woven=bool(is_woven))
+        said = on_another_loom(construction, judged, ranked, is_woven=bool(is_woven))
         searched = [_with_said(one, said) for one in searched]
     return tidy(
         RemedyReport(
@@ -185,12 +186,8 @@ def _nearest(on: LoomRemedies) -> tuple[bool, float]:
     return min((*as_it_is, *changed), default=(True, inf))
 
 
-def _weavable(
-    construction: Construction, looms: Sequence[Loom], prices: Prices | None
-) -> Iterator[OtherLoom]:
-    if not looms:
-        return
-    for each in match_looms(construction, looms, prices=prices).matches:
+def _weavable(ranked: Sequence[LoomMatch]) -> Iterator[OtherLoom]:
+    for each in ranked:
         if each.verdict is not Verdict.NOT_WEAVABLE:
             yield OtherLoom(
                 loom_id=each.loom_id,

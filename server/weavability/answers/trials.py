@@ -78,13 +78,15 @@ class Proof:
         distance: How far it is, in points.
         clears: Codes that are gone after it, or of which only a note is left.
         eases: Those of ``clears`` of which a note is left.
-        mends: Errors that are none after it: those of ``clears``, and those that became warnings;
-            of a requirement, if its figure is met as it is assumed.
+        mends: Errors that are none after it, and warnings that would be errors if what is assumed
+            were stated and are none such: those of ``clears``, and those of which a lighter warning
+            is left; of a requirement, if its figure is met as it is assumed.
         brings: Codes that were not there before, or weigh more than before.
         worsens: Codes for which it is no remedy: those of new errors, also if what is assumed makes
             warnings of them, those of limits that were passed and are passed by more, and that of
             a tightness that cannot be judged.
-        trades: Those of ``worsens`` that are warnings for warnings that it clears.
+        trades: Warnings that it brings for as many that it helps of: those of ``worsens``, or none
+            of them if it mends what it does not clear.
         doubts: Warnings after it that would be errors if what is assumed were stated.
         verdict: Of the order after it.
         left: How many checks still find an error after it, and how many a warning.
@@ -112,7 +114,7 @@ class Proof:
 
     @property
     def helps(self) -> frozenset[CheckCode]:
-        """What it clears, and the errors of which it makes warnings."""
+        """What it clears, and what it makes a lighter warning of."""
         return self.clears | self.mends
 
     @property
@@ -173,8 +175,7 @@ class Trials:
     @property
     def errors(self) -> frozenset[CheckCode]:
         """Codes of the errors of the order."""
-        found = self.weighed.severities.items()
-        return frozenset(code for code, severity in found if severity is Severity.ERROR)
+        return self.weighed.errors
 
     def at(self, code: CheckCode) -> At:
         """Return what a lever has to know to help of a check: the yarns that it is about."""
@@ -360,6 +361,7 @@ class Trials:
         options: Options,
         *,
         unwarned: Iterable[CheckCode] = (),
+        unrejected: Iterable[CheckCode] = (),
     ) -> Proof | None:
         """Judge an option, or one past it: if it only trades warnings, that which clears these too.
 
@@ -368,19 +370,22 @@ class Trials:
             codes: What it clears.
             options: All options of its lever.
             unwarned: Checks of which it leaves no more than a note.
+            unrejected: Checks of which it leaves no more than a warning.
         """
         proof = self.prove(change)
-        if proof is None or not options.is_ordered or not proof.trades >= proof.worsens > set():
+        if proof is None or not (options.is_ordered and proof.trades >= proof.worsens):
+            return proof
+        if not proof.trades:
             return proof
         place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
         past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
         lighter = sorted(proof.trades.union(unwarned))
-        made = self._reaching(codes, lighter)
+        made = self._reaching(codes, lighter, unrejected)
         is_of_use = self.is_of_use
         farther = self._nearest(made, past, self._over(made, change))
         self.is_of_use = is_of_use
         other = None if farther is None else self.prove(farther)
-        return proof if other is None or other.worsens else other
+        return proof if other is None or other.worsens or other.trades else other
 
     def _prove(self, change: Change) -> Proof | None:
         trial = self.trial(change)
@@ -397,7 +402,8 @@ class Trials:
         found = Weighed.of(after, pair.facts)
         clears = self.weighed.cleared_in(found)
         mends = self.weighed.mended_in(found)
-        trades = self._trades(pair.facts, found, clears, mends)
+        trades = self._trades(pair.facts, found, clears | mends)
+        worsens = self._worsens(pair.facts, after, found, clears, mends)
         severities = list(found.severities.values())
         return Proof(
             change=change,
@@ -406,7 +412,7 @@ class Trials:
             eases=clears & found.severities.keys(),
             mends=mends,
             brings=self.weighed.heavier_in(found),
-            worsens=self._worsens(pair.facts, after, found, clears | mends) | trades,
+            worsens=worsens if mends - clears else worsens | trades,
             trades=trades,
             doubts=found.doubts,
             verdict=verdict_of(after),
@@ -419,6 +425,7 @@ class Trials:
         after: Sequence[Observation],
         found: Weighed,
         clears: frozenset[CheckCode],
+        mends: frozenset[CheckCode],
     ) -> frozenset[CheckCode]:
         """Return what forbids a change: limits passed by more than before, and graver findings.
 
@@ -437,9 +444,11 @@ class Trials:
         farther = (
             code
             for code, passed in self._passed.items()
-            if code in now and _worst(to_clear((code,)), facts).times > passed.times * WORSE
+            if code in now
+            and code not in mends
+            and _worst(to_clear((code,)), facts).times > passed.times * WORSE
         )
-        cleared = {self.weighed.severities[code] for code in clears}
+        cleared = {self.weighed.severities[code] for code in clears | mends}
         most = next((each for each in Severity if each in cleared), Severity.NOTE)
         brought = self.weighed.heavier_in(found)
         graver = (
@@ -463,20 +472,15 @@ class Trials:
         return frozenset(farther) | frozenset(graver) | tighter | beyond | unmet
 
     def _trades(
-        self,
-        facts: Facts[float],
-        found: Weighed,
-        clears: frozenset[CheckCode],
-        mends: frozenset[CheckCode],
+        self, facts: Facts[float], found: Weighed, helped: frozenset[CheckCode]
     ) -> frozenset[CheckCode]:
-        """Return the warnings that a change brings, if it clears no more of them and no error.
+        """Return the warnings that a change brings, if it helps of no more of them and no error.
 
         A cloth that comes out of a stated reed in a still more different width counts as one.
         """
         before = self.weighed.severities
-        if mends:
+        if not helped.isdisjoint(self.errors):
             return frozenset()
-        cleared = frozenset(code for code in clears if before[code] is Severity.WARNING)
         brought = frozenset(
             code
             for code in self.weighed.heavier_in(found)
@@ -485,7 +489,8 @@ class Trials:
         )
         if CheckCode.REED_SETT_MISMATCH in before and self._comes_out_worse(facts):
             brought |= {CheckCode.REED_SETT_MISMATCH}
-        return brought if cleared and len(brought) >= len(cleared) else frozenset()
+        warned = [code for code in helped if before[code] is Severity.WARNING]
+        return brought if warned and len(brought) >= len(warned) else frozenset()
 
     def _comes_out_worse(self, facts: Facts[float]) -> bool:
         """Return whether the width out of a stated reed leaves its tolerance once more behind."""

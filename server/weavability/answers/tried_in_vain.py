@@ -17,6 +17,8 @@ from weavability.answers.finding_remedies import (
     nothing_for,
     values_of,
 )
+from weavability.answers.levers import listed
+from weavability.answers.loom_match import LoomMatch
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity
 from weavability.looms.loom import Loom
@@ -24,6 +26,9 @@ from weavability.textiles.construction import Construction
 
 USED_UP: Final = "no more, because the trials of a search were used up"
 """Last of what was tried, if a search ended before everything was."""
+
+MOST_NAMED: Final = 4
+"""Looms that are named of those that clear one of several errors."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,13 +85,14 @@ def _with_values(part: Part) -> str:
 
 
 def on_another_loom(
-    order: Construction, looms: Sequence[Loom], *, is_woven: bool
+    order: Construction, looms: Sequence[Loom], ranked: Sequence[LoomMatch], *, is_woven: bool
 ) -> Callable[[NoRemedy], NoRemedy]:
     """Return what says of an error for which nothing was tried whether another loom weaves it.
 
     Args:
         order: The order.
         looms: All looms on which it was judged as it is.
+        ranked: How those beside the loom requested weave it, the best first.
         is_woven: Whether it is weavable on one of them.
     """
 
@@ -97,10 +103,24 @@ def on_another_loom(
             words = {NOTHING_HELPS: ANOTHER_LOOM}
         else:
             none = f"{ANOTHER_LOOM}, and none of the looms judged does"
-            words = {ANOTHER_LOOM: _of_selectors(order, looms, missing.code) or none}
+            why = _of_selectors(order, looms, missing.code) or _with_the_rest(ranked, missing.code)
+            words = {ANOTHER_LOOM: why or none}
         return replace(missing, tried=tuple(words.get(each, each) for each in missing.tried))
 
     return said
+
+
+def _with_the_rest(ranked: Sequence[LoomMatch], code: CheckCode) -> str | None:
+    """Say on which looms an error is gone, and which others are left to be mended there."""
+    without = [each for each in ranked if each.loom_id and code not in each.codes.errors]
+    if not without:
+        return None
+    left = min((each.codes.errors for each in without), key=len)
+    looms = [str(each.loom_id) for each in without if each.codes.errors == left]
+    return (
+        f"nothing, because only another loom clears it, such as {listed(looms[:MOST_NAMED])}; "
+        f"{listed(left)} would be left to be mended there"
+    )
 
 
 def _of_selectors(order: Construction, looms: Sequence[Loom], code: CheckCode) -> str | None:

@@ -1,4 +1,4 @@
-"""Levers that change the weave: another of its family."""
+"""Levers that change the weave, to another of its family, or state the layers of a named one."""
 
 from __future__ import annotations
 
@@ -19,6 +19,9 @@ from weavability.answers.levers import (
     ChoiceLever,
 )
 from weavability.answers.weave_family import Member, family_of
+from weavability.checks.layers import LAYERS
+from weavability.textiles.construction import Joined
+from weavability.textiles.notation import cloths_named
 from weavability.textiles.weave_matrix import Weave
 
 _FIELD: Final = f"{ROOT}/weave"
@@ -135,3 +138,25 @@ def _of_one_warp(at: At) -> Iterator[Change]:
 
 
 OTHER_WEAVE: Final = ChoiceLever(words="another weave of the family", choose=_of_one_warp)
+
+
+def _layers(at: At) -> Iterator[Change]:
+    """Yield the layers of cloths one above the other, whose notation says what lies where.
+
+    Their ends and picks lie in turn in the cloths from the face down, which nothing joins.
+    """
+    stated = at.fit.cloth.construction
+    if stated.layers is not None or not (count := cloths_named(stated.weave.name)):
+        return
+    order = " ".join(f"1{letter}" for letter in (_FACE, *_BETWEEN[: count - 2], _BACK))
+    to = {"ends": order, "picks": order, "joined": Joined.SEPARATE.value}
+    message = (
+        f"State the layers, ends and picks {order}, separate: {count} cloths that come off one "
+        "another, each of them set against itself."
+    )
+    yield Change(writes=(Write(field=LAYERS, to=to),), message=message)
+
+
+_FACE, _BETWEEN, _BACK = "F", "CD", "B"
+
+STATED_LAYERS: Final = ChoiceLever(words="the layers stated", choose=_layers)

@@ -74,25 +74,36 @@ class Weighed(NamedTuple):
         return frozenset(code for code in gone if not after.has_graver_than(code))
 
     def mended_in(self, after: Weighed) -> frozenset[CheckCode]:
-        """Return the errors that are none afterwards; not what gave way to a graver check.
+        """Return what rejects the order and does not do so afterwards, and no graver check instead.
 
-        A requirement that is a warning only because its limit came inside the band of the figure is
-        still not met if all is as it is assumed.
+        That are errors, and doubts that are none any more. A requirement that is a warning only
+        because its limit came inside the band of the figure is still not met if all is as it is
+        assumed.
         """
+        still = after.unmet | (self.doubts & after.beyond)
         return frozenset(
             code
-            for code, severity in self.severities.items()
-            if severity is Severity.ERROR is not after.severities.get(code)
-            and code not in after.unmet
+            for code in self.errors | self.doubts
+            if after.severities.get(code) is not Severity.ERROR
+            and code not in still
             and not after.has_graver_than(code)
         )
 
     @property
+    def errors(self) -> frozenset[CheckCode]:
+        """What rejects the order, whatever the assumed values are."""
+        found = self.severities.items()
+        return frozenset(code for code, severity in found if severity is Severity.ERROR)
+
+    @property
     def doubts(self) -> frozenset[CheckCode]:
         """Warnings that would be errors if what is assumed were stated."""
-        return frozenset(
-            code for code in self.beyond | self.unmet if self.severities[code] is not Severity.ERROR
-        )
+        return (self.beyond | self.unmet) - self.errors
+
+    @property
+    def rejected(self) -> frozenset[CheckCode]:
+        """What rejects the order: its errors, or if it has none its doubts."""
+        return self.errors or self.doubts
 
     def has_graver_than(self, code: CheckCode) -> bool:
         """Return whether a graver check of the same figure finds something."""

@@ -13,7 +13,11 @@ from weavability.answers.levers import listed
 from weavability.answers.trials import Proof, Trials
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, FieldChange, Remedy
+from weavability.checks.requirement import CODES as REQUIREMENTS
 from weavability.textiles.construction import Construction
+
+AS_ASSUMED: Final = ", met if what is assumed is so"
+"""What a remedy leaves of a requirement if it does not bring all of its band inside the limits."""
 
 _MAY_BE_LARGE: Final = " Less of it may do: the trials of a search were used up."
 
@@ -45,6 +49,7 @@ class RemedyWriter:
         )
         first = changes[0]
         rejected = proof.rejected_if_assumed
+        warned = proof.mends - proof.clears - rejected
         return {
             "pointer": first["pointer"],
             "from": first["from"],
@@ -52,7 +57,8 @@ class RemedyWriter:
             "unit": first["unit"],
             "message": proof.change.message
             + _left("note", proof.eases)
-            + _left("warning", proof.mends - proof.clears - rejected)
+            + _left("warning", warned.difference(REQUIREMENTS))
+            + _left("warning", warned.intersection(REQUIREMENTS), AS_ASSUMED)
             + (_left_in_doubt(rejected) if self.trials.errors else "")
             + (_MAY_BE_LARGE if may_be_large else ""),
             "clears": sorted(proof.clears),
@@ -81,10 +87,10 @@ class RemedyWriter:
             yield from self.pricing.alteration(self.trials.fit, after)
 
 
-def _left(severity: str, eased: Iterable[CheckCode]) -> str:
+def _left(severity: str, eased: Iterable[CheckCode], besides: str = "") -> str:
     codes = sorted(eased)
     left = f"a {severity}" if len(codes) == 1 else f"{severity}s"
-    return f" It leaves {left} of {listed(codes)}." if codes else ""
+    return f" It leaves {left} of {listed(codes)}{besides}." if codes else ""
 
 
 def _left_in_doubt(rejected: Iterable[CheckCode]) -> str:

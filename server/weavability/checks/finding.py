@@ -75,7 +75,9 @@ Remedy = TypedDict(
         ],
         "leaves_warnings": Annotated[
             list[str],
-            "Codes of errors of which a warning is left; they are not in `clears`",
+            "Codes of errors, and of warnings that would be errors if what is assumed is so, of "
+            "which a lighter warning is left; they are not in `clears`. A requirement among them "
+            "is met then if what is assumed is so",
             Since("0.2"),
         ],
         "rejected_if_assumed": Annotated[
@@ -137,7 +139,9 @@ class Finding:
     unit: Annotated[str | None, "Unit of actual and limit"]
     margin_pct: Annotated[float | None, "Room left, on the limit; negative if it is passed"]
     remedies: Annotated[
-        tuple[Remedy, ...], "Changes that were tried and clear the finding, the smallest first"
+        tuple[Remedy, ...],
+        "Changes that were tried and clear the finding, or have it in `leaves_warnings`, the "
+        "smallest first",
     ] = ()
     tried: Annotated[
         tuple[str, ...],

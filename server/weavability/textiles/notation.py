@@ -421,6 +421,17 @@ _COMBINATIONS: Final[dict[str, Callable[[Sequence[Weave]], Weave]]] = {
     "pick and pick": basic.pick_and_pick,
 }
 _CLOTHS: Final = {"double cloth": 2, "triple cloth": 3, "quadruple cloth": 4}
+
+
+def cloths_named(notation: str) -> int:
+    """Return how many cloths lie one above the other by a notation; 0 if it is of no such weave.
+
+    >>> cloths_named("double cloth plain + plain"), cloths_named("plain")
+    (2, 0)
+    """
+    return next((count for name, count in _CLOTHS.items() if notation.startswith(name)), 0)
+
+
 _COMBINED_NOTATIONS: Final = (
     Notation(
         name="double cloth",

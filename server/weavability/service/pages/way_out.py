@@ -50,8 +50,8 @@ class OtherLooms:
         as_it_is: Those that weave the order as it is, the best first.
         more: How many more do.
         changed: If none does whatever is assumed: the smallest change that makes it weavable on
-            another one, smaller than any on its own; the nearest first, but those that leave a
-            rejection to what is assumed after the others.
+            another one, smaller than any on its own, or without the rejection that all of these
+            leave to what is assumed; the nearest first, but those that leave one after the others.
     """
 
     as_it_is: tuple[LoomMatch, ...] = ()
@@ -150,13 +150,13 @@ def other_looms_of(
         return None
     order, units = found.request.construction, units_of(found.request.construction)
     own = [*_whole_of(report), *(() if way_out is None else way_out.remedies)]
-    least = min((each["distance"] for each in own), default=inf)
+    best = min(map(_preference, own), default=(True, inf))
     try:
         spend(units * len(others))
         ranked = match_looms(order, others).matches
         weave_it = [each for each in ranked if each.verdict is not Verdict.NOT_WEAVABLE]
         changed: list[tuple[str | None, Remedy]] = []
-        if least >= FAR_POINTS and all(each.rejected_if_assumed for each in weave_it):
+        if best >= (False, FAR_POINTS) and all(each.rejected_if_assumed for each in weave_it):
             refused = [each for each in ranked if each.verdict is Verdict.NOT_WEAVABLE]
             for place, each in enumerate(refused[:MOST_LOOMS_SEARCHED]):
                 are_doubtful = all(remedy["rejected_if_assumed"] for _, remedy in changed)
@@ -164,7 +164,7 @@ def other_looms_of(
                     break
                 spend(units * UNITS_OF_A_LOOM)
                 loom = others[each.index]
-                nearest = _nearest_on(loom, found, within=least)
+                nearest = _nearest_on(loom, found, best)
                 changed += [(loom.loom_id, remedy) for remedy in nearest]
     except ProblemError as problem:
         if problem.kind is not problems.TOO_MUCH_WORK:
@@ -180,12 +180,12 @@ def other_looms_of(
 
 
 def _nearest_on(
-    loom: Loom, found: ResolvedRequest[ValidationRequest], *, within: float
+    loom: Loom, found: ResolvedRequest[ValidationRequest], best: tuple[bool, float]
 ) -> list[Remedy]:
-    """Return the preferred change that makes an order weavable on another loom, if one is near."""
+    """Return the preferred change on another loom, if it is preferred to the best on its own."""
     (on,) = search_remedies(found.request.construction, [loom]).looms
-    near = (each for each in filter(_is_whole, on.remedies) if each["distance"] < within)
-    return sorted(near, key=_preference)[:1]
+    better = (each for each in filter(_is_whole, on.remedies) if _preference(each) < best)
+    return sorted(better, key=_preference)[:1]
 
 
 def _preference(remedy: Remedy) -> tuple[bool, float]:

@@ -14,8 +14,10 @@ from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
 from weavability.answers.stated_values import in_words
 from weavability.answers.tried_in_vain import USED_UP
+from weavability.answers.written_remedies import AS_ASSUMED
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, Finding, Remedy, Severity, Verdict
+from weavability.checks.requirement import CODES as REQUIREMENTS
 from weavability.textiles.assumptions import Grade, ValueBand
 
 _THIN_SPACE: Final = "\u202f"
@@ -297,13 +299,15 @@ def effects_of(remedy: Remedy, verdict: Verdict) -> str:
         if after != verdict
     ]
     warned = [code for code in remedy["leaves_warnings"] if code not in rejected]
-    for codes, words in (
-        (warned, "Leaves a warning of"),
-        (remedy["leaves_notes"], "Leaves a note of"),
-        (remedy["brings"], "Brings"),
+    required = [code for code in warned if code in REQUIREMENTS]
+    for codes, words, besides in (
+        ([code for code in warned if code not in required], "Leaves a warning of", ""),
+        (required, "Leaves a warning of", AS_ASSUMED),
+        (remedy["leaves_notes"], "Leaves a note of", ""),
+        (remedy["brings"], "Brings", ""),
     ):
         if codes:
-            said.append(f"{words} {', '.join(codes)}.")
+            said.append(f"{words} {', '.join(codes)}{besides}.")
     if figures := altered(remedy):
         said.append(f"Also: {'; '.join(figures)}.")
     return " ".join(said)

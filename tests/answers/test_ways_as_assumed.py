@@ -1,0 +1,105 @@
+"""The near change that meets what is required as all is assumed, beside the certain one."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import pytest
+from answers.test_honest_remedies import cotton, demo_loom
+from answers.test_likeliest_ways import proved
+from answers.test_ways_found import searched
+from answers.test_ways_of_pile_and_edges import terry
+
+from weavability.answers.finding_remedies import STATE_FIRST
+from weavability.answers.remedy_search import LoomRemedies
+from weavability.answers.validation import assess
+from weavability.checks.finding import Remedy, Verdict
+from weavability.service.schemas.construction_schema import ConstructionSchema
+
+MASS: Final = "requirement.mass"
+DOBBY: Final = "rapier-190-dobby"
+
+
+def twill(**mass_g_per_m2: float) -> dict[str, Any]:
+    """A 2/2 twill of 176 g/m2, 146 to 240 over what is assumed, and the mass that is required."""
+    request: dict[str, Any] = cotton("Ne 40/2 x Ne 20", (32, 24), "2/2 twill Z", 146)
+    return {**request, "requirements": {"mass_g_per_m2": mass_g_per_m2}}
+
+
+ORDER: Final = twill(min=185)
+UNFINISHED: Final = {**terry({"min": 600}), "finishing": {}}
+"""A terry of 471 g/m2 of which only a pile half as long again is heavy enough for certain."""
+
+
+@pytest.fixture(scope="module")
+def found() -> LoomRemedies:
+    """What a search finds for the twill that is to have 185 g/m2."""
+    return searched(ORDER, DOBBY)
+
+
+def lifting(remedies: list[Remedy] | tuple[Remedy, ...], code: str) -> list[Remedy]:
+    """The remedies after which an order is no longer rejected if all is as assumed."""
+    return [each for each in remedies if code in each["leaves_warnings"]]
+
+
+@pytest.mark.parametrize(
+    ("request_", "on", "points", "certain_points"),
+    [
+        (ORDER, DOBBY, 7.7, 28.0),
+        (UNFINISHED, "rapier-190-jacquard", 20.3, 45.0),
+    ],
+)
+def test_what_is_missed_only_as_all_is_assumed_has_a_near_way_that_meets_it_so(
+    request_: dict[str, Any], on: str, points: float, certain_points: float
+) -> None:
+    found = searched(request_, on)
+    assert MASS in found.rejected_if_assumed
+    near = lifting(found.remedies, MASS)
+    assert near[0]["distance"] < points
+    for remedy in near:
+        assert (MASS in remedy["clears"], remedy["rejected_if_assumed"]) == (False, [])
+        assert proved(request_, on, remedy) is Verdict.WEAVABLE_WITH_WARNINGS
+        assert f"It leaves a warning of {MASS}, met if what is assumed is so." in remedy["message"]
+    # What is certain is far, and listed as well.
+    certain = [each["distance"] for each in found.remedies if MASS in each["clears"]]
+    assert min(certain) > certain_points
+
+
+def test_no_sett_or_count_nearer_than_what_is_offered_meets_what_is_required(
+    found: LoomRemedies,
+) -> None:
+    offered = {each["pointer"]: each["distance"] for each in lifting(found.remedies, MASS)}
+    for pointer, now, step in (("warp/ends_per_cm", 32, 0.2), ("weft/picks_per_cm", 24, 0.5)):
+        system, name = pointer.split("/")
+        least = next(
+            100 * (sett / now - 1)
+            for sett in (round(now + steps * step, 2) for steps in range(1, 60))
+            if is_met({**ORDER, system: {**ORDER[system], name: sett}})
+        )
+        assert offered[f"/construction/{pointer}"] <= least + 1e-4
+
+
+def test_a_report_names_the_near_way_that_the_search_finds(found: LoomRemedies) -> None:
+    findings = assess(ConstructionSchema().read(ORDER), demo_loom(DOBBY)).findings
+    (finding,) = (each for each in findings if each.code == MASS)
+    near, *_ = lifting(finding.remedies, MASS)
+    assert near in found.remedies
+    assert near["distance"] < 10
+
+
+def test_a_tolerance_that_is_narrower_than_the_band_is_met_as_all_is_assumed() -> None:
+    request = twill(min=180, max=190)
+    found = searched(request, DOBBY)
+    near = lifting(found.remedies, MASS)
+    assert near[0]["distance"] < 5
+    for remedy in near:
+        assert proved(request, DOBBY, remedy) is Verdict.WEAVABLE_WITH_WARNINGS
+        assert remedy["rejected_if_assumed"] == []
+    (missing,) = found.not_found
+    assert (missing.code, missing.tried) == (MASS, (STATE_FIRST,))
+
+
+def is_met(request: dict[str, Any]) -> bool:
+    """Whether an order is weavable, and nothing rejects it as all is assumed."""
+    after = assess(ConstructionSchema().read(request), demo_loom(DOBBY), remedies=False)
+    return after.verdict is not Verdict.NOT_WEAVABLE and not after.verdict_note
