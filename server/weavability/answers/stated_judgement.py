@@ -27,6 +27,7 @@ from weavability.checks.requirement import CODES, Beyond, beyond
 from weavability.checks.rules import Observation
 from weavability.checks.settling import decisive
 from weavability.checks.trial_facts import Trial
+from weavability.looms.finished_figures import figures_like, required_numbers
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, is_possible, resolve_loom
@@ -36,7 +37,7 @@ from weavability.textiles.cloth import cloth_facts
 from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.required_values import RequiredNumbers, figures_like, required_numbers
+from weavability.textiles.required_values import RequiredNumbers
 
 Statement = tuple[tuple[str, object], ...]
 """Pointers, and the value that is stated at each."""

@@ -16,8 +16,9 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.denting import filled_panel_cm, selvedges_in_reed
+from weavability.looms.denting import filled_panel_cm
 from weavability.looms.thresholds import Usual
+from weavability.looms.wide_selvedges import selvedges_in_reed
 from weavability.textiles.numbers import N, Truth, no, passed, short
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 from weavability.textiles.sentences import NO_WORDS, Sentence, say

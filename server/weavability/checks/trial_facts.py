@@ -14,6 +14,7 @@ from weavability.checks.facts import (
     fit_numbers_of,
 )
 from weavability.looms.denting import in_stated_reed
+from weavability.looms.finished_figures import figures_like, finished_figures
 from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.fit_numbers import OF_SPEED, FitNumbers
 from weavability.looms.loom_limits import LoomLimits
@@ -34,10 +35,6 @@ from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.jamming import is_webbing
 from weavability.textiles.numbers import Record, changed, on_use
-from weavability.textiles.required_values import (
-    figures_like,
-    finished_figures,
-)
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
 

@@ -17,11 +17,21 @@ from weavability.looms.reeds import (
     usual_wire_share_pct,
 )
 from weavability.looms.thresholds import Usual, in_force
+from weavability.looms.wide_selvedges import (
+    CANDIDATES,
+    ends_in_edge_dents,
+    ends_per_dent_by_edges,
+    ends_per_dent_of_reed,
+    is_dented_by_edges,
+    moved_in_edge_dents,
+    moved_selvedge_ends,
+    selvedges_in_reed,
+)
 from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
-from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT, SELVEDGE_ENDS
+from weavability.textiles.cloth_symbols import ENDS_PER_DENT
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -36,9 +46,7 @@ from weavability.textiles.numbers import (
     quotient,
     short,
     up,
-    whole,
 )
-from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 
 
 @dataclass(slots=True, kw_only=True)
@@ -89,11 +97,11 @@ def in_stated_reed(
     open_pattern, ends_per_dent = no(request.is_pattern_stated), request.ends_per_dent
     fullest = request.fullest_dent
     if anywhere(open_pattern):
-        chosen = _moved_ends_per_dent(_ends_per_dent_of_reed(order, cloth), moves)
+        chosen = _moved_ends_per_dent(ends_per_dent_of_reed(order, cloth), moves)
         ends_per_dent = either(open_pattern, chosen, ends_per_dent)
         fullest = either(open_pattern, chosen, fullest)
-    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    in_selvedges = _moved_selvedge_ends(order, moves)
+    in_edge_dents = moved_in_edge_dents(order, fullest, moves)
+    in_selvedges = moved_selvedge_ends(order, moves)
     dents = cloth.ground_ends / ends_per_dent + 2 * _dents_of(order, in_selvedges, in_edge_dents)
     panel_cm = either(
         request.is_reed_stated,
@@ -107,90 +115,6 @@ def in_stated_reed(
     chosen_cm = _beside_wide_selvedges(order, cloth, moves).reed_width_cm
     width_cm = either(request.is_reed_stated, filled.reed_width_cm, chosen_cm)
     return with_numbers(cloth, reed_width_cm=width_cm)
-
-
-class SelvedgesInReed(NamedTuple, Generic[N]):
-    """The selvedges of a panel in the reed, beside a ground at its sett.
-
-    Attributes:
-        width_cm: Of each.
-        usual_cm: The width of each up to which it is no border.
-        within_cm: The width of each up to which it is part of the ordered width: the usual one, or
-            that of as many ends as are usual.
-        beside_cm: What each is wider than that, so that the panel is.
-    """
-
-    width_cm: N
-    usual_cm: N
-    within_cm: N
-    beside_cm: N
-
-
-def selvedges_in_reed(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
-) -> SelvedgesInReed[N]:
-    """Lay the selvedges beside the ground at its sett, and divide them by the ordered width.
-
-    The ends of the ground are counted over the whole width, and those of the selvedges in addition,
-    as the trade does: a usual selvedge sets the ground closer by next to nothing. What a wide one
-    has beyond that is beside it, so that an end more makes a cloth wider by its own width at most.
-
-    Args:
-        order: What the order requests.
-        cloth: The cloth as ordered.
-        moves: Values to assume in place of the defaults.
-    """
-    usual, panel_cm = in_force().usual, cloth.panel_reed_width_cm
-    end_cm = panel_cm / cloth.ground_ends / _ends_to_one_of_the_ground(order, cloth, moves)
-    width_cm: N = order.selvedge_ends / (2 * order.panels) * end_cm
-    usual_cm = least(usual.selvedge_widest_cm, usual.selvedge_widest_share_pct / 200 * panel_cm)
-    within_cm = greatest(usual_cm, MOST_USUAL_ENDS * end_cm)
-    return SelvedgesInReed(width_cm, usual_cm, within_cm, greatest(width_cm - within_cm, 0.0))
-
-
-def _ends_to_one_of_the_ground(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None
-) -> N:
-    """Return the ends of a selvedge that take the room of one of the ground.
-
-    As far as its own denting or that of the ground is open, it is twice as dense, or as the ground
-    if it has a weave of its own, and its band reaches from the one to the other.
-    """
-    request = order.denting
-    by_edges, is_open = _ends_per_dent_by_edges(order), no(request.is_pattern_stated)
-    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), by_edges)
-    ends_per_dent = either(is_open, chosen, request.ends_per_dent)
-    fullest = either(is_open, chosen, request.fullest_dent)
-    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    end = None if moves is None else moves.end_of(ENDS_PER_DENT)
-    if end is not None:
-        # Fewer ends of the ground in its dents leave those of the selvedges narrow. In a stated
-        # reed more of them leave the cloth narrow, so that `easing.NARROW` names this end.
-        moved = fewest_by_edges(in_edge_dents) if end is End.HIGH else in_edge_dents
-        ends_per_dent = either(is_open & no(request.is_reed_stated), moved, ends_per_dent)
-    return in_edge_dents / ends_per_dent
-
-
-def is_dented_by_edges(order: OrderNumbers[N]) -> Truth:
-    """Return whether the stated denting of many selvedge ends decides that of an open ground.
-
-    The width of these selvedges rests on both, whatever reeds a loom has.
-    """
-    request = order.denting
-    are_stated: Truth = order.selvedge.are_many & (request.edge_ends_per_dent > 0)
-    return are_stated & no(request.is_pattern_stated | request.is_reed_stated)
-
-
-def _ends_per_dent_by_edges(order: OrderNumbers[N]) -> N:
-    """Return the ends in a dent of an open ground, beside which its edges are dented as usual."""
-    stated = order.denting.edge_ends_per_dent
-    by_edges = either(order.selvedge.has_own_weave, stated, fewest_by_edges(stated))
-    return either(stated > 0, least(by_edges, max(CANDIDATES)), CANDIDATES[0])
-
-
-def fewest_by_edges(in_edge_dents: N) -> N:
-    """Return the ends in a dent of the ground if those of the edge dents are doubled."""
-    return least(up(in_edge_dents / 2), max(CANDIDATES))
 
 
 def _beside_wide_selvedges(
@@ -218,23 +142,6 @@ def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
     if end is End.LOW:
         return greatest(1.0, chosen - fewer)
     return least(chosen + more, float(MAX_ENDS_PER_DENT))
-
-
-def _moved_in_edge_dents(order: OrderNumbers[N], fullest: N, moves: Moves | None) -> N:
-    in_edge_dents = _ends_in_edge_dents(order, fullest)
-    end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
-    if end is None:
-        return in_edge_dents
-    moved = fullest if end is End.LOW else edge_ends_per_dent(fullest)
-    return either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
-
-
-def _moved_selvedge_ends(order: OrderNumbers[N], moves: Moves | None) -> N:
-    """Return the ends of all selvedges, with those that may be there if the order is open."""
-    end = None if moves is None else moves.end_of(SELVEDGE_ENDS)
-    if end is not End.HIGH:
-        return order.selvedge_ends
-    return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
 
 
 def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
@@ -284,15 +191,15 @@ def denting_numbers(
     is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
     has_other = is_left_open
     if anywhere(no(request.is_pattern_stated)):
-        chosen = _ends_per_dent_of_reed(order, cloth)
+        chosen = ends_per_dent_of_reed(order, cloth)
         if anywhere(is_left_open):
             suited = _suited_denting(order, cloth, stock, usual)
             chosen = either(is_left_open, suited.ends_per_dent, chosen)
-            chosen = either(is_dented_by_edges(order), _ends_per_dent_by_edges(order), chosen)
+            chosen = either(is_dented_by_edges(order), ends_per_dent_by_edges(order), chosen)
             has_other = is_left_open & suited.has_other_in_stock
         ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(request.is_pattern_stated, fullest, chosen)
-    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    in_edge_dents = ends_in_edge_dents(order, fullest)
     selvedge_dents = _dents_of(order, order.selvedge_ends, in_edge_dents)
     needed = _needed_dents_per_10cm(order, cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
@@ -315,12 +222,6 @@ def denting_numbers(
         selvedge_ends_per_dent=in_edge_dents,
         air=air_of_reed(request, mounted, fullest, usual),
     )
-
-
-def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
-    stated, doubled = order.denting.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
-    usual_edge = either(order.selvedge.has_own_weave, fullest_dent, doubled)
-    return either(stated > 0, stated, usual_edge)
 
 
 def _dents_of(order: OrderNumbers[N], selvedge_ends: N, in_edge_dents: N) -> N:
@@ -400,28 +301,9 @@ def roomiest_fill_pct(
     return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
 
 
-def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
-    """Return the ends in a dent that are taken in a stated reed, if they are not stated."""
-    ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
-    nearest: N = nearest_ends_per_dent(order.denting, ends_per_10cm)
-    return least(nearest, float(MAX_ENDS_PER_DENT))
-
-
-def nearest_ends_per_dent(request: DentingRequest[N], ends_per_10cm: N) -> N:
-    """Return the whole number that comes nearest to the sett in the stated reed."""
-    return greatest(1.0, whole(quotient(ends_per_10cm, request.dents_per_10cm)))
-
-
-def edge_ends_per_dent(fullest_dent: N) -> N:
-    """Return the ends in an edge dent if they are not stated: twice those of a full dent."""
-    return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
-
-
 ENDS_PER_DENT_BAND: Final = (1, 2)
 """How many ends fewer, and how many more, a dent may take than the number that is chosen."""
 
-CANDIDATES: Final = (2.0, 3.0, 4.0, 5.0, 6.0, 1.0)
-"""Ends in a dent that are tried if they are not stated; of equal ones the first is taken."""
 
 OF_A_WARNING: Final = 1000.0
 OF_A_NOTE: Final = 50.0
@@ -535,7 +417,7 @@ def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count:
 
 def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
-    edges = _dents_of(order, order.selvedge_ends, _ends_in_edge_dents(order, count))
+    edges = _dents_of(order, order.selvedge_ends, ends_in_edge_dents(order, count))
     return _needed_dents_per_10cm(order, cloth, count, edges)
 
 
