@@ -125,13 +125,19 @@ class Trial:
         """Compute what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
-            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
+            if self.symbols.construction.requirements is None or self._leaves_figures:
                 return
             if self._like is None:
                 figures = finished_figures(self.symbols)
             else:
                 figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
             vars(self)["order"] = with_requirements(self.order, figures)
+
+    @property
+    def _leaves_figures(self) -> bool:
+        """Whether the finished cloth is that of the order; wide selvedges rest on the denting."""
+        is_wide = bool(self.order.selvedge.are_many)
+        return self._leaves(_SPEED if is_wide else _OF_NO_CLOTH)
 
     @property
     def fit(self) -> FitNumbers[float]:

@@ -15,6 +15,7 @@ from functools import cached_property, lru_cache, reduce
 from math import inf
 from typing import Any, Final, Generic, NamedTuple, cast
 
+from weavability.looms.wide_selvedges import Edges, edges_of, moved_selvedge_ends, selvedges_in_reed
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, ValueBand, of_any
 from weavability.textiles.cloth import (
     EstimatedCrimps,
@@ -23,7 +24,7 @@ from weavability.textiles.cloth import (
 )
 from weavability.textiles.cloth_numbers import ClothNumbers, StatedCloth
 from weavability.textiles.cloth_states import cloth_on_use
-from weavability.textiles.cloth_symbols import WEFT_CRIMP, ClothSymbols
+from weavability.textiles.cloth_symbols import ENDS_PER_DENT, WEFT_CRIMP, ClothSymbols
 from weavability.textiles.construction import (
     Construction,
 )
@@ -43,10 +44,13 @@ from weavability.textiles.required_values import (
     CLOSE,
     FALLING,
     FIGURES,
+    OF_WHOLE_WIDTH,
     OPEN,
     THICKNESS,
     WARP_CRIMP,
+    WIDTH,
     RequiredNumbers,
+    moves_to,
     required_of,
 )
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -177,15 +181,23 @@ class FinishedFigures(Generic[N]):
         thickness = estimated_thickness(symbols, symbols.grey)
         both = [[(one.figure, one.fibre) for one in each] for each in (required, self.required)]
         is_alike = both[0] == both[1] and thickness == (self._thickness_mm, self._thickness_band)
-        if not (is_alike and _is_settled_alike(symbols, self._symbols)):
+        is_edged_alike = edges_of(symbols) == self._edges
+        if not (is_alike and is_edged_alike and _is_settled_alike(symbols, self._symbols)):
             return None
         made = copy(self)
         made.required = required
         return made
 
+    @property
+    def whole_width_cm(self) -> N:
+        """Width of the finished cloth, with what wide selvedges have beside the ordered one."""
+        return self._of_whole_width(WIDTH, self._as_it_is, self._times_wider)
+
     def value(self, place: int) -> N:
         """Return a figure as it is computed."""
         one = self.required[place]
+        if one.figure in OF_WHOLE_WIDTH:
+            return self._of_whole_width(one.figure, self._as_it_is, self._times_wider)
         if not one.fibre:
             return self._as_it_is.figure(one.figure)
         if one.fibre not in self._shares_pct:
@@ -206,9 +218,57 @@ class FinishedFigures(Generic[N]):
         if one.fibre:
             end = _share_end(self._parts(one.fibre, only), is_most=is_high)
         else:
-            found = self._end(is_close=is_high is not (one.figure in FALLING), only=only)
-            end = found.figure(one.figure)
+            end = self._end_of(one.figure, is_high=is_high, only=only)
         return greatest(value, end) if is_high else least(value, end)
+
+    def _end_of(self, name: str, *, is_high: bool, only: frozenset[str] | None) -> N:
+        """Return the least or the greatest that a figure but a share may be."""
+        is_close = is_high is not (name in FALLING)
+        found = self._end(is_close=is_close, only=only)
+        if name not in OF_WHOLE_WIDTH:
+            return found.figure(name)
+        moves = _limited(moves_to(name, is_high=is_high), only)
+        # A close cloth is narrow, but its selvedges are wide beside it.
+        other = self._end(is_close=not is_close, only=only)
+        times = [self._times_wider_with(moves, each.grey) for each in (found, other)]
+        widest = greatest(*times) if is_high else least(*times)
+        return self._of_whole_width(name, found, widest, moves)
+
+    @cached_property
+    def _edges(self) -> Edges[N]:
+        # What is no column holds for every row of those.
+        found: Edges[N] = cast("Any", edges_of(self._symbols))
+        return found
+
+    @cached_property
+    def _times_wider(self) -> N:
+        return self._times_wider_with(None, self._as_it_is.grey)
+
+    def _times_wider_with(self, moves: Moves | None, grey: ClothNumbers[N]) -> N:
+        """Return the width of the whole cloth over the ordered one."""
+        edges, one = self._edges, 1.0 + 0 * grey.grey_width_cm
+        if edges.denting.is_reed_stated or not edges.selvedge.are_many:
+            return one
+        in_reed = None if moves is None else _in_reed(moves)
+        beside_cm: N = selvedges_in_reed(edges, grey, in_reed).beside_cm
+        return one + 2 * beside_cm / grey.panel_reed_width_cm
+
+    def _of_whole_width(
+        self, name: str, cloth: FinishedCloth[N], times_wider: N, moves: Moves | None = None
+    ) -> N:
+        """Return the width, or the mass of a running metre, with what is beside the ordered width.
+
+        Args:
+            name: Which of the two.
+            cloth: The finished cloth, as ordered.
+            times_wider: The width of the whole cloth over the ordered one.
+            moves: Values to assume in place of the defaults.
+        """
+        if name == WIDTH:
+            return cloth.finished_width_cm * times_wider
+        ends = moved_selvedge_ends(self._edges, moves) / self._edges.panels
+        beside: N = (times_wider - 1) * cloth.weft_g_per_m
+        return cloth.mass_g_per_m + ends * cloth.selvedge_end_g_per_m + beside
 
     def _parts(self, fibre: str, only: frozenset[str] | None) -> list[_Part[N]]:
         if (fibre, only) not in self._known_parts:
@@ -324,6 +384,18 @@ def _limited(moves: Moves, only: frozenset[str] | None) -> Moves:
         return moves
     kinds = {of_any(pointer) for pointer in only}
     return Moves({at: end for at, end in moves.ends.items() if at in kinds}, only)
+
+
+def _in_reed(moves: Moves) -> Moves:
+    """Return some moves of the selvedges as the reed has them.
+
+    More ends in a dent of the ground leave the ends of a stated selvedge dent wide beside it;
+    :func:`selvedges_in_reed` names the other end for both reeds.
+    """
+    ends = dict(moves.ends)
+    if ENDS_PER_DENT in ends:
+        ends[ENDS_PER_DENT] = End.LOW if ends[ENDS_PER_DENT] is End.HIGH else End.HIGH
+    return Moves(ends, moves.only)
 
 
 _FIBRE_OF: Final = "/construction/{}/yarns/{}/fibre"

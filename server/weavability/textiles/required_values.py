@@ -13,7 +13,12 @@ from dataclasses import dataclass, fields
 from typing import Final, NamedTuple
 
 from weavability.textiles.assumptions import YARNS, End, Moves
-from weavability.textiles.cloth_symbols import WEFT_CRIMP
+from weavability.textiles.cloth_symbols import (
+    EDGE_ENDS_PER_DENT,
+    ENDS_PER_DENT,
+    SELVEDGE_ENDS,
+    WEFT_CRIMP,
+)
 from weavability.textiles.construction import (
     RequiredRange,
     Requirements,
@@ -62,6 +67,36 @@ OPEN: Final = Moves({at: _OTHER_END[end] for at, end in _CLOSE.items()})
 
 FALLING: Final = frozenset({"finished_width_cm", "open_area_pct"})
 """Figures that are least when the cloth is close; all others are greatest."""
+
+WIDTH: Final = "finished_width_cm"
+MASS_PER_M: Final = "mass_g_per_m"
+OF_WHOLE_WIDTH: Final = frozenset({WIDTH, MASS_PER_M})
+"""Figures of the whole cloth, of which its selvedges are a part."""
+
+_WIDE: Final[Mapping[str, End]] = {
+    ENDS_PER_DENT: End.HIGH,
+    EDGE_ENDS_PER_DENT: End.LOW,
+    SELVEDGE_ENDS: End.HIGH,
+}
+_NARROW: Final = {at: _OTHER_END[end] for at, end in _WIDE.items()}
+"""Where assumed values make the selvedges wide and heavy, and where narrow and light."""
+
+
+def _of_end(name: str, *, is_high: bool) -> Moves:
+    moves = CLOSE if is_high is not (name in FALLING) else OPEN
+    if name not in OF_WHOLE_WIDTH:
+        return moves
+    return Moves({**moves.ends, **(_WIDE if is_high else _NARROW)})
+
+
+_ENDS: Final = {
+    (name, is_high): _of_end(name, is_high=is_high) for name in FIGURES for is_high in (False, True)
+}
+
+
+def moves_to(figure: str, *, is_high: bool) -> Moves:
+    """Return where assumed values make a figure greatest, or least."""
+    return _ENDS[figure, is_high]
 
 
 @dataclass(slots=True, kw_only=True)
