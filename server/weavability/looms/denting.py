@@ -297,7 +297,7 @@ def roomiest_fill_pct(
     """Return the fill of a dent in the coarsest reed for a sett, with most ends in each dent."""
     most = usual.reed_most_ends_per_dent + 0 * fullest_dent
     # A wire share that is stated is that of the reed to be used, not that of a coarser one.
-    other = replace(request, wire_share_pct=0 * request.wire_share_pct)
+    other = _without_wire_share(request)
     return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
 
 
@@ -327,7 +327,44 @@ class _Suited(NamedTuple, Generic[N]):
 def _suited_denting(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> _Suited[N]:
-    """Return the ends in a dent that a mill would take: what is objected to least.
+    """Return the ends in a dent that a mill would take.
+
+    A wire share that is stated is that of the reed to be used, and each other reed has its own. So
+    it is chosen with the usual shares, and stating that of the chosen one changes nothing; but if
+    what is stated brings a finding there, it is chosen anew as if all reeds had it.
+    """
+    request = order.denting
+    with_usual = _without_wire_share(request)
+    suited = _suited_in(with_usual, order, cloth, stock, usual)
+    is_stated: Truth = request.wire_share_pct > 0
+    if not anywhere(is_stated):
+        return suited
+    ends = suited.ends_per_dent
+    dents = _reed_for(order, cloth, stock, usual, ends).dents_per_10cm
+    as_usual = _cost_of_reed(with_usual, order, usual, dents, ends)
+    is_worse = _cost_of_reed(request, order, usual, dents, ends) > as_usual + OF_ONE_END
+    if not anywhere(is_stated & is_worse):
+        return suited
+    other = _suited_in(request, order, cloth, stock, usual)
+    is_other: Truth = is_stated & is_worse
+    return _Suited(
+        either(is_other, other.ends_per_dent, suited.ends_per_dent),
+        (is_other & other.has_other_in_stock) | (no(is_other) & suited.has_other_in_stock),
+    )
+
+
+def _without_wire_share(request: DentingRequest[N]) -> DentingRequest[N]:
+    return replace(request, wire_share_pct=0 * request.wire_share_pct)
+
+
+def _suited_in(
+    request: DentingRequest[N],
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    stock: ReedStock[N],
+    usual: Usual[float],
+) -> _Suited[N]:
+    """Return the ends in a dent that are objected to least, with the wire share of a request.
 
     Nothing is chosen that a check of the reed objects to while there is a denting without: one in
     which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
@@ -347,7 +384,7 @@ def _suited_denting(
         reed = _reed_for(order, cloth, stock, usual, ends)
         if not (may_be_chosen or anywhere(no(reed.is_missing))):
             continue  # neither chosen nor another one in stock, whatever counts against it
-        of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
+        of_reed = _cost_of_reed(request, order, usual, reed.dents_per_10cm, ends)
         cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
         better = cost < least_cost
         chosen, least_cost = either(better, ends, chosen), least(cost, least_cost)
@@ -390,8 +427,14 @@ def _reed_for(
 
 def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N) -> N:
     """Return what counts against a reed that is there, with so many ends in a dent."""
-    air = air_of_reed(order.denting, mounted, count, usual)
-    limits = fill_limits(order.denting, count, usual)
+    return _cost_of_reed(order.denting, order, usual, mounted, count)
+
+
+def _cost_of_reed(
+    request: DentingRequest[N], order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N
+) -> N:
+    air = air_of_reed(request, mounted, count, usual)
+    limits = fill_limits(request, count, usual)
     knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / limits.note_pct
     single = count == 1
     costs = (
