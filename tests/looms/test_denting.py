@@ -65,6 +65,25 @@ def test_stating_the_wire_share_as_it_is_assumed_chooses_the_same_reed(
     assert after.dents_per_10cm == before.dents_per_10cm
 
 
+def test_stating_the_denting_of_selvedges_as_it_is_assumed_chooses_the_same_reed() -> None:
+    """In a narrow cloth the dents of the selvedges are many of all, and decide about the reed."""
+    on = loom(reeds_in_stock_dents_per_10cm=(100.0, 120.0, 140.0, 160.0, 180.0))
+    warp = threads(26.6, yarns={"A": Yarn(linear_density_tex=60, fibre="cotton")})
+    open_order, stated = (
+        denting(
+            on,
+            warp=warp,
+            width_cm=12.4,
+            reed=Reed(),
+            selvedge=Selvedge(ends_per_side=24, ends_per_dent=ends),
+        )
+        for ends in (None, 8)
+    )
+    assert open_order.selvedge_ends_per_dent == 8
+    assert stated.ends_per_dent == open_order.ends_per_dent
+    assert stated.dents_per_10cm == open_order.dents_per_10cm
+
+
 def test_a_wire_share_by_which_a_reed_is_warned_of_has_another_chosen() -> None:
     # Two ends of 0.167 mm in a dent of 0.67 mm: with 70 % wire the gap is 0.2 mm.
     sett, none = threads(31.5), Selvedge(ends_per_side=0)

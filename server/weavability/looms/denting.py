@@ -199,7 +199,7 @@ def denting_numbers(
             has_other = is_left_open & suited.has_other_in_stock
         ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(request.is_pattern_stated, fullest, chosen)
-    in_edge_dents = ends_in_edge_dents(order, fullest)
+    in_edge_dents = ends_in_edge_dents(order.selvedge, request, fullest)
     selvedge_dents = _dents_of(order, order.selvedge_ends, in_edge_dents)
     needed = _needed_dents_per_10cm(order, cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
@@ -329,28 +329,46 @@ def _suited_denting(
 ) -> _Suited[N]:
     """Return the ends in a dent that a mill would take.
 
-    A wire share that is stated is that of the reed to be used, and each other reed has its own. So
-    it is chosen with the usual shares, and stating that of the chosen one changes nothing; but if
-    what is stated brings a finding there, it is chosen anew as if all reeds had it.
+    A wire share that is stated is that of the reed to be used, and each other reed has its own, as
+    it has its own edge dents. So it is chosen with the usual ones, and stating those of the chosen
+    one changes nothing; but if what is stated brings a finding there, or a reed that is not in
+    stock, it is chosen anew as if all had it.
     """
     request = order.denting
-    with_usual = _without_wire_share(request)
+    with_edges = _without_wire_share(request)
+    with_usual = replace(with_edges, edge_ends_per_dent=0 * request.edge_ends_per_dent)
     suited = _suited_in(with_usual, order, cloth, stock, usual)
-    is_stated: Truth = request.wire_share_pct > 0
-    if not anywhere(is_stated):
-        return suited
-    ends = suited.ends_per_dent
-    dents = _reed_for(order, cloth, stock, usual, ends).dents_per_10cm
-    as_usual = _cost_of_reed(with_usual, order, usual, dents, ends)
-    is_worse = _cost_of_reed(request, order, usual, dents, ends) > as_usual + OF_ONE_END
-    if not anywhere(is_stated & is_worse):
-        return suited
-    other = _suited_in(request, order, cloth, stock, usual)
-    is_other: Truth = is_stated & is_worse
-    return _Suited(
-        either(is_other, other.ends_per_dent, suited.ends_per_dent),
-        (is_other & other.has_other_in_stock) | (no(is_other) & suited.has_other_in_stock),
-    )
+    for before, after, is_stated in (
+        (with_usual, with_edges, request.edge_ends_per_dent > 0),
+        (with_edges, request, request.wire_share_pct > 0),
+    ):
+        if not anywhere(is_stated):
+            continue
+        as_before, stated = (
+            _cost_with(each, order, cloth, stock, usual, suited.ends_per_dent)
+            for each in (before, after)
+        )
+        is_other: Truth = is_stated & (stated > as_before + OF_ONE_END)
+        if anywhere(is_other):
+            other = _suited_in(after, order, cloth, stock, usual)
+            suited = _Suited(
+                either(is_other, other.ends_per_dent, suited.ends_per_dent),
+                (is_other & other.has_other_in_stock) | (no(is_other) & suited.has_other_in_stock),
+            )
+    return suited
+
+
+def _cost_with(
+    request: DentingRequest[N],
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    stock: ReedStock[N],
+    usual: Usual[float],
+    count: N,
+) -> N:
+    reed = _reed_for(request, order, cloth, stock, usual, count)
+    of_reed = _cost_of_reed(request, order, usual, reed.dents_per_10cm, count)
+    return of_reed + either(reed.is_missing, OF_NO_REED, 0.0)
 
 
 def _without_wire_share(request: DentingRequest[N]) -> DentingRequest[N]:
@@ -381,7 +399,7 @@ def _suited_in(
         may_be_chosen = anywhere(least_cost > least_of_it)
         if not (may_be_chosen or anywhere(stock.present & _is_about(ends, chosen))):
             continue
-        reed = _reed_for(order, cloth, stock, usual, ends)
+        reed = _reed_for(request, order, cloth, stock, usual, ends)
         if not (may_be_chosen or anywhere(no(reed.is_missing))):
             continue  # neither chosen nor another one in stock, whatever counts against it
         of_reed = _cost_of_reed(request, order, usual, reed.dents_per_10cm, ends)
@@ -413,13 +431,14 @@ class _ReedFor(NamedTuple, Generic[N]):
 
 
 def _reed_for(
+    request: DentingRequest[N],
     order: OrderNumbers[N],
     cloth: ClothNumbers[N],
     stock: ReedStock[N],
     usual: Usual[float],
     count: N,
 ) -> _ReedFor[N]:
-    needed = dents_needed_per_10cm(order, cloth, count)
+    needed = _dents_needed_per_10cm(request, order, cloth, count)
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
     return _ReedFor(either(in_stock, nearest, needed), stock.present & no(in_stock))
@@ -460,7 +479,14 @@ def _cost_of_reed(
 
 def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
-    edges = _dents_of(order, order.selvedge_ends, ends_in_edge_dents(order, count))
+    return _dents_needed_per_10cm(order.denting, order, cloth, count)
+
+
+def _dents_needed_per_10cm(
+    request: DentingRequest[N], order: OrderNumbers[N], cloth: ClothNumbers[N], count: N
+) -> N:
+    in_edge_dents = ends_in_edge_dents(order.selvedge, request, count)
+    edges = _dents_of(order, order.selvedge_ends, in_edge_dents)
     return _needed_dents_per_10cm(order, cloth, count, edges)
 
 

@@ -152,7 +152,7 @@ def fewest_by_edges(in_edge_dents: N) -> N:
 
 def moved_in_edge_dents(order: EdgedOrder[N], fullest: N, moves: Moves | None) -> N:
     """Return the same with other values assumed."""
-    in_edge_dents = ends_in_edge_dents(order, fullest)
+    in_edge_dents = ends_in_edge_dents(order.selvedge, order.denting, fullest)
     end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
     if end is None:
         return in_edge_dents
@@ -168,10 +168,12 @@ def moved_selvedge_ends(order: EdgedOrder[N], moves: Moves | None) -> N:
     return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
 
 
-def ends_in_edge_dents(order: EdgedOrder[N], fullest_dent: N) -> N:
+def ends_in_edge_dents(
+    selvedge: SelvedgeNumbers[N], request: DentingRequest[N], fullest_dent: N
+) -> N:
     """Return the ends in a dent of the selvedges beside a ground of so many in its fullest."""
-    stated, doubled = order.denting.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
-    usual_edge = either(order.selvedge.has_own_weave, fullest_dent, doubled)
+    stated, doubled = request.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
+    usual_edge = either(selvedge.has_own_weave, fullest_dent, doubled)
     return either(stated > 0, stated, usual_edge)
 
 
