@@ -242,14 +242,14 @@ def test_what_wide_selvedges_have_beyond_usual_ones_is_beside_the_ordered_width(
         (None, False),
     ],
 )
-def test_what_is_required_beside_wide_selvedges_is_said_to_leave_them_out(
+def test_what_is_required_of_a_cloth_with_wide_selvedges_is_said_to_count_them(
     required: Requirements | None, is_said: bool
 ) -> None:
     wide = assess(construction(selvedge=edged(500), reed=Reed(), requirements=required), loom())
     (finding,) = [each for each in wide.findings if each.code == "selvedge.wide"]
-    assert ("judged without what is beside" in finding.message) is is_said
+    assert ("compared with the whole cloth, 175.1 cm wide" in finding.message) is is_said
     bare = assess(construction(selvedge=edged(0), reed=Reed(), requirements=required), loom())
-    assert wide.requirements == bare.requirements
+    assert (wide.requirements != bare.requirements) is is_said
 
 
 def test_wide_selvedges_press_the_ground_in_a_stated_reed() -> None:

@@ -11,13 +11,22 @@ from builders import COTTON_20_TEX, construction, loom, named, threads
 from hypothesis import given
 from hypothesis import strategies as st
 from profiles import share_of_examples
+from stating import stated
 
 from weavability.answers.report import Report
+from weavability.answers.requirement_summary import RequirementSummary
 from weavability.answers.validation import assess
 from weavability.checks.finding import Finding
 from weavability.looms.loom import Loom
 from weavability.textiles.assumptions import Assumption, ValueBand
-from weavability.textiles.construction import Construction, Reed, Selvedge
+from weavability.textiles.construction import (
+    Construction,
+    Finishing,
+    Reed,
+    RequiredRange,
+    Requirements,
+    Selvedge,
+)
 from weavability.textiles.yarns import Yarn
 
 DIGITS_CM = 0.001
@@ -26,6 +35,7 @@ DIGITS_CM = 0.001
 WIDE_LOOM = loom(reed_width_cm=230.0)
 SETT = "/construction/reed/ends_per_dent"
 EDGE_SETT = "/construction/selvedge/ends_per_dent"
+SELVEDGE = "/construction/selvedge/ends_per_side"
 
 
 def judged(cloth: Construction, on: Loom = WIDE_LOOM) -> Report:
@@ -115,12 +125,12 @@ def test_stating_the_denting_of_wide_selvedges_as_it_is_assumed_changes_no_width
     assert in_edge_dent is not None
     reed = Reed(ends_per_dent=int(str(in_dent.value)))
     edge = replace(cloth.selvedge, ends_per_dent=int(str(in_edge_dent.value)))
-    for stated in (
+    for settled in (
         replace(cloth, reed=reed),
         replace(cloth, selvedge=edge),
         replace(cloth, reed=reed, selvedge=edge),
     ):
-        after = judged(stated, on).setup
+        after = judged(settled, on).setup
         assert after.reed_width_cm == before.setup.reed_width_cm
         assert after.reed_dents_per_10cm == before.setup.reed_dents_per_10cm
 
@@ -239,3 +249,96 @@ def test_all_figures_count_the_same_selvedge_ends(
         assert setup.reed_width_cm == pytest.approx(setup.filled_width_cm, abs=slack_cm)
     used_pct = 100 * setup.reed_width_cm / 330.0
     assert setup.reed_width_use_pct == pytest.approx(used_pct, rel=1e-4)
+
+
+FINISHING = Finishing(width_shrinkage_pct=5.0, length_shrinkage_pct=2.0, mass_change_pct=-1.0)
+REQUIRED = Requirements(
+    finished_width_cm=RequiredRange(min=1.0), mass_g_per_m=RequiredRange(min=1.0)
+)
+
+
+def required(cloth: Construction, on: Loom = WIDE_LOOM) -> dict[str, RequirementSummary]:
+    summaries = judged(replace(cloth, requirements=cloth.requirements or REQUIRED), on).requirements
+    return {each.figure: each for each in summaries}
+
+
+@pytest.mark.parametrize("ends", [0, 24, 60, 301])
+def test_what_is_required_is_compared_with_the_whole_cloth(ends: int) -> None:
+    """Width over all, and the mass of all its ends and of the weft over all of it."""
+    cloth = replace(edged(ends, ends_per_dent=4), reed=Reed(ends_per_dent=2), finishing=FINISHING)
+    in_reed_cm, found = judged(cloth).setup.reed_width_cm, required(cloth)
+    width_cm = 160.0 * in_reed_cm / 168.0 * 0.95
+    assert found["finished_width_cm"].value == pytest.approx(width_cm, rel=1e-5)
+    # 20 tex; 5 % crimp of the warp, and the weft lies straight over the width in the reed.
+    warp_g = (3840 + 2 * ends) * 20 / 1000 * 1.05
+    weft_g = 22 * 100 * in_reed_cm / 100 * 20 / 1000
+    mass_g = (warp_g + weft_g) * 0.99 / 0.98
+    assert found["mass_g_per_m"].value == pytest.approx(mass_g, rel=1e-5)
+
+
+def test_selvedges_beside_the_width_decide_whether_a_required_width_is_met() -> None:
+    wide = required(edged(301, Reed(ends_per_dent=2), ends_per_dent=4))["finished_width_cm"].value
+    limits = RequiredRange(min=wide - 0.5, max=wide + 0.5)
+    narrower = RequiredRange(max=required(edged(0))["finished_width_cm"].value + 0.5)
+    cloth = edged(301, Reed(ends_per_dent=2), ends_per_dent=4)
+    met = replace(cloth, requirements=Requirements(finished_width_cm=limits))
+    missed = replace(cloth, requirements=Requirements(finished_width_cm=narrower))
+    assert required(met)["finished_width_cm"].met == "yes"
+    assert not found(judged(met), "requirement.width")
+    assert required(missed)["finished_width_cm"].met == "no"
+    (error,) = found(judged(missed), "requirement.width")
+    assert error.severity == "error"
+    (warning,) = found(judged(missed), "selvedge.wide")
+    assert f"{wide:.1f} cm" in warning.message
+
+
+def test_an_assumed_denting_of_wide_selvedges_rejects_no_required_width() -> None:
+    """As dense as the ground they are wider by far than doubled, as is assumed."""
+    cloth = edged(301)
+    width = required(cloth)["finished_width_cm"]
+    assert width.band.low == width.value < width.band.high
+    limits = RequiredRange(min=width.band.high - 1.0)
+    over = replace(cloth, requirements=Requirements(finished_width_cm=limits))
+    (warning,) = found(judged(over), "requirement.width")
+    assert (warning.severity, set(warning.rests_on)) == ("warning", {SETT, EDGE_SETT})
+    in_twos = replace(
+        over, selvedge=replace(over.selvedge, ends_per_dent=2), reed=Reed(ends_per_dent=2)
+    )
+    assert not found(judged(in_twos), "requirement.width")
+    in_fours = replace(
+        over, selvedge=replace(over.selvedge, ends_per_dent=4), reed=Reed(ends_per_dent=2)
+    )
+    (error,) = found(judged(in_fours), "requirement.width")
+    assert error.severity == "error"
+
+
+def test_selvedge_ends_that_nobody_states_may_weigh() -> None:
+    open_order, none, most = (
+        required(construction(selvedge=Selvedge(ends_per_side=ends)))["mass_g_per_m"]
+        for ends in (None, 0, 48)
+    )
+    assert open_order.value == none.value
+    # 2 x 48 ends of 20 tex with 5 % crimp.
+    assert most.value - none.value == pytest.approx(96 * 20 / 1000 * 1.05)
+    assert open_order.band.high == pytest.approx(most.band.high)
+    assert none.band.high == pytest.approx(most.band.high - (most.value - none.value), rel=1e-3)
+
+
+@share_of_examples(0.5)
+@given(edged_orders, st.sampled_from((SETT, EDGE_SETT, SELVEDGE)), st.booleans())
+def test_stating_of_selvedges_what_may_be_stays_in_the_bands_of_what_is_required(
+    cloth: Construction, pointer: str, is_high: bool
+) -> None:
+    on = loom(reed_width_cm=330.0)
+    line = assumed(judged(cloth, on), pointer)
+    if line is None or line.band is None:
+        return
+    before = required(cloth, on)
+    value = int(line.band.high if is_high else line.band.low)
+    for at in (value, line.value):
+        after = required(stated(cloth, on, [(pointer, at)])[0], on)
+        for figure, found in after.items():
+            band = before[figure].band
+            assert band.low * (1 - 1e-9) <= found.value <= band.high * (1 + 1e-9), figure
+            if at == line.value:
+                assert found.value == pytest.approx(before[figure].value)

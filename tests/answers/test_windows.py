@@ -37,6 +37,7 @@ from weavability.textiles.construction import (
     Reed,
     RequiredRange,
     Requirements,
+    Selvedge,
     ThreadSystem,
     WarpGroup,
 )
@@ -108,6 +109,7 @@ REQUIRED = Requirements(
 REQUIRED_OF = {
     "all": (construction(), loom()),
     "example": (example_order(), example_loom()),
+    "wide selvedges": (construction(selvedge=Selvedge(ends_per_side=300)), loom()),
 }
 
 
@@ -645,7 +647,7 @@ def test_what_a_customer_requires_is_varied_against_a_sett() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["all", "example"])
+@pytest.mark.parametrize("name", list(REQUIRED_OF))
 @pytest.mark.parametrize(
     ("across", "along"),
     [
@@ -664,6 +666,24 @@ def test_a_window_in_which_required_figures_differ_is_judged_in_columns(
     made = make_window(replace(order, requirements=REQUIRED), on, across=across, along=along)
     assert made.points_alone == 0
     assert_like_validations(replace(order, requirements=REQUIRED), on, made.window)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("along", ["/construction/selvedge/ends_per_side", WIDTH])
+def test_a_required_width_is_varied_against_what_makes_selvedges_wide(along: str) -> None:
+    order = construction(
+        selvedge=Selvedge(ends_per_side=300, ends_per_dent=4),
+        requirements=Requirements(
+            finished_width_cm=RequiredRange(min=155.0), mass_g_per_m=RequiredRange(max=160.0)
+        ),
+    )
+    on = loom(reed_width_cm=250.0)
+    most = stretch("/construction/requirements/finished_width_cm/max", 12, (158.0, 180.0))
+    ends = (40.0, 600.0) if along != WIDTH else (140.0, 170.0)
+    made = make_window(order, on, across=most, along=stretch(along, 12, ends)).window
+    assert_like_validations(order, on, made, 16)
+    assert {case.verdict for case in made.cases} >= {Verdict.NOT_WEAVABLE}
+    assert len(made.cases) > 2
 
 
 def test_a_beam_and_a_point_of_a_speed_curve_are_varied_by_their_place() -> None:

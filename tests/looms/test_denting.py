@@ -51,6 +51,49 @@ def test_as_few_ends_in_a_dent_as_let_a_knot_pass(ends_per_10cm: int, per_dent: 
     assert found.ends_per_dent == per_dent
 
 
+@pytest.mark.parametrize("stock", [(), (100.0, 120.0, 140.0, 160.0, 180.0)])
+@pytest.mark.parametrize("ends_per_10cm", range(300, 960, 20))
+def test_stating_the_wire_share_as_it_is_assumed_chooses_the_same_reed(
+    ends_per_10cm: int, stock: tuple[float, ...]
+) -> None:
+    on = loom(reeds_in_stock_dents_per_10cm=stock)
+    sett, none = threads(1.05 * ends_per_10cm / 10), Selvedge(ends_per_side=0)
+    before = denting(on, warp=sett, reed=Reed(), selvedge=none)
+    share_pct = before.air.wire_share_pct
+    after = denting(on, warp=sett, reed=Reed(wire_share_pct=share_pct), selvedge=none)
+    assert after.ends_per_dent == before.ends_per_dent
+    assert after.dents_per_10cm == before.dents_per_10cm
+
+
+def test_stating_the_denting_of_selvedges_as_it_is_assumed_chooses_the_same_reed() -> None:
+    """In a narrow cloth the dents of the selvedges are many of all, and decide about the reed."""
+    on = loom(reeds_in_stock_dents_per_10cm=(100.0, 120.0, 140.0, 160.0, 180.0))
+    warp = threads(26.6, yarns={"A": Yarn(linear_density_tex=60, fibre="cotton")})
+    open_order, stated = (
+        denting(
+            on,
+            warp=warp,
+            width_cm=12.4,
+            reed=Reed(),
+            selvedge=Selvedge(ends_per_side=24, ends_per_dent=ends),
+        )
+        for ends in (None, 8)
+    )
+    assert open_order.selvedge_ends_per_dent == 8
+    assert stated.ends_per_dent == open_order.ends_per_dent
+    assert stated.dents_per_10cm == open_order.dents_per_10cm
+
+
+def test_a_wire_share_by_which_a_reed_is_warned_of_has_another_chosen() -> None:
+    # Two ends of 0.167 mm in a dent of 0.67 mm: with 70 % wire the gap is 0.2 mm.
+    sett, none = threads(31.5), Selvedge(ends_per_side=0)
+    thin, thick = (
+        denting(warp=sett, reed=Reed(wire_share_pct=share), selvedge=none) for share in (30.0, 70.0)
+    )
+    assert thin.ends_per_dent == 2
+    assert thick.ends_per_dent > 2
+
+
 def of_cotton(tex: float, per_cm: float, notation: str) -> Denting:
     warp = threads(per_cm, yarns={"A": Yarn(linear_density_tex=tex, fibre="cotton")})
     return denting(warp=warp, weave=named(notation), reed=Reed())

@@ -18,6 +18,7 @@ from service.pages import Page, read
 from weavability.answers import finding_remedies
 from weavability.answers.trials import Bound
 from weavability.service.http import work
+from weavability.service.resources import windows
 
 pytestmark = pytest.mark.slow
 
@@ -111,21 +112,56 @@ def test_a_picture_that_was_uploaded_is_counted_once(
     assert "Weave is missing" in answer.text
 
 
-def test_a_figured_design_has_no_window_of_setts(
+def test_a_figured_design_has_a_window_of_few_setts(
     client: FlaskClient, figured: dict[str, str]
 ) -> None:
     page = page_of(client, figured)
-    assert "Weavable" in answer_of(page)
-    assert not [each for each in buttons(page) if "window" in each]
-    old = page_of(client, {**figured, "window": "1"})
-    assert "Weavable" in answer_of(old)
-    assert "woven anew for each sett" in old.one("main").text
+    assert "Draw the window of setts" in buttons(page)
+    drawn = page_of(client, {**figured, "window": "1"})
+    (figure,) = [
+        a for a in drawn.all("figure") if a.attributes.get("aria-label") == "Window of setts"
+    ]
+    assert "this order" in figure.text
+    assert "It has 7 x 7 points" in drawn.one("main").text
     (report,) = [a for a in page.all("a") if a.text == "Report"]
     shown = read(client.get(report.attributes["href"], headers=BROWSER).text)
-    assert not [a for a in shown.all("a") if "Window" in a.text]
-    linked = client.get(f"{report.attributes['href']}?window=setts", headers=BROWSER)
-    assert linked.status_code == 200
-    assert "woven anew for each sett" in read(linked.text).one("main").text
+    addresses = {a.text: a.attributes["href"] for a in shown.all("a") if "Window" in a.text}
+    setts = read(client.get(addresses["Window of ends and picks"], headers=BROWSER).text)
+    assert "It has 7 x 7 points, because the figured design" in setts.one("main").text
+    width = read(client.get(addresses["Window of width and picks"], headers=BROWSER).text)
+    assert "It has 32 x 15 points" in width.one("main").text
+
+
+def test_a_page_says_how_much_work_a_window_of_a_figured_design_would_take(
+    client: FlaskClient, figured: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # 4 units a weaving, and a little for its crossings: 5 x 5 are 100, 5 along the picks 20.
+    monkeypatch.setattr(windows, "MOST_UNITS_OF_WEAVINGS", 99)
+    said = page_of(client, {**figured, "window": "1"}).one("main").text
+    assert "woven anew for each sett, at 25 of them" in said
+    assert "a page does 99 at most. POST /v1/windows does 12,000" in said
+    (report,) = [a for a in page_of(client, figured).all("a") if a.text == "Report"]
+    for window, words in (("setts", "a page does 99 at most"), ("width", "It has 32 x 15 points")):
+        linked = client.get(f"{report.attributes['href']}?window={window}", headers=BROWSER)
+        assert linked.status_code == 200
+        assert words in read(linked.text).one("main").text
+
+
+def test_a_window_of_a_figured_design_waits_for_a_pause(
+    client: FlaskClient, figured: dict[str, str]
+) -> None:
+    typing = {**BROWSER, "Prefer": "return=minimal"}
+    page = read(client.get("/", query_string={**figured, "window": "1"}, headers=typing).text)
+    assert "It is drawn as soon as you pause." in page.one("main").text
+
+
+def test_a_report_says_that_its_order_is_too_large_for_a_window(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (report,) = [a for a in page_of(client, TWILL).all("a") if a.text == "Report"]
+    monkeypatch.setattr(work, "MOST_UNITS", 10)
+    shown = client.get(f"{report.attributes['href']}?window=setts", headers=BROWSER)
+    assert "too large to be judged at so many setts" in read(shown.text).one("main").text
 
 
 def test_the_examples_of_a_weave_are_weaves(client: FlaskClient) -> None:

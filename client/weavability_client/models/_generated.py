@@ -3300,8 +3300,8 @@ class RequirementSummary(Record):
         unit: Unit of all these figures.
         band: Between which values it lies over the bands of what is assumed.
         met: ``yes`` if all of the band is within the limits, ``no`` if all of it is beyond one,
-            else ``perhaps``; of the ordered cloth, without what ``selvedge.wide`` finds beside its
-            width.
+            else ``perhaps``; width and mass per metre are those of the whole cloth, with what
+            ``selvedge.wide`` finds beside the ordered width.
     """
 
     figure: str
@@ -3320,8 +3320,8 @@ class Requirements(Record):
 
     Attributes:
         mass_g_per_m2: Mass, without size [g/m²].
-        mass_g_per_m: Mass of a running metre of one panel [g/m].
-        finished_width_cm: Width of one panel [cm].
+        mass_g_per_m: Mass of a running metre of one panel, selvedge ends included [g/m].
+        finished_width_cm: Width of one panel over all, selvedges included [cm].
         ends_per_cm: Sett of the warp [ends/cm].
         picks_per_cm: Sett of the weft [picks/cm].
         thickness_mm: Thickness, taken as that of the grey cloth [mm].

@@ -185,7 +185,7 @@ LEVERS: Final[Mapping[CheckCode, tuple[Lever, ...]]] = MappingProxyType(
             *FINER,
             *COARSER,
         ),
-        CheckCode.REQUIREMENT_WIDTH: (NARROWER, WIDER),
+        CheckCode.REQUIREMENT_WIDTH: (NARROWER, WIDER, FEWER_SELVEDGE_ENDS),
         CheckCode.REQUIREMENT_ENDS: (FEWER_ENDS, MORE_ENDS),
         CheckCode.REQUIREMENT_PICKS: (FEWER_PICKS, MORE_PICKS),
         CheckCode.REQUIREMENT_THICKNESS: (*FINER, *COARSER),

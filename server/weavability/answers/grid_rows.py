@@ -21,6 +21,7 @@ from weavability.answers.moved_columns import Row
 from weavability.answers.stated_values import Place, with_values
 from weavability.checks.facts import weave_counts
 from weavability.checks.registry import comparisons
+from weavability.looms.finished_figures import FinishedFigures, figures_over, required_numbers
 from weavability.looms.loom import Loom
 from weavability.looms.order_numbers import OrderNumbers, order_numbers, order_without_figures
 from weavability.textiles.assumptions import Ledger, Moves
@@ -31,10 +32,7 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import Floats, Lists, Record, changed, columns_of
 from weavability.textiles.required_values import (
-    FinishedFigures,
     RequiredNumbers,
-    figures_over,
-    required_numbers,
     required_of,
 )
 

@@ -176,12 +176,13 @@ def weavings_of(construction: Construction, across: Axis, along: Axis) -> int:
     """Return how often a figured design is woven anew for a grid; 0 if once is enough."""
     if construction.design is None:
         return 0
-    counts = [len(axis.values) for axis in (across, along) if _weaves_anew(axis)]
+    counts = [len(axis.values) for axis in (across, along) if weaves_anew(axis.place.pointer)]
     return math.prod(counts) if counts else 0
 
 
-def _weaves_anew(axis: Axis) -> bool:
-    return axis.place.pointer.startswith(_WEAVES_ANEW)
+def weaves_anew(pointer: str) -> bool:
+    """Return whether a figured design is woven anew for each value of a field."""
+    return pointer.startswith(_WEAVES_ANEW)
 
 
 def _woven_anew(construction: Construction, loom: Loom, across: Axis, along: Axis) -> JudgedGrid:
@@ -204,13 +205,13 @@ def _woven_anew(construction: Construction, loom: Loom, across: Axis, along: Axi
             allowed="such as 8 setts of the warp and 8 of the weft, or 50 of one and 20 widths",
         )
     _refuse_many_alone(across, along)
-    if not _weaves_anew(along):
+    if not weaves_anew(along.place.pointer):
         return _turned(_woven_anew(construction, loom, along, across))
     rows = []
     for value in along.values:
         order, on = with_values(construction, loom, [(along.place.pointer, value)])
         pairs = [with_values(order, on, [(across.place.pointer, each)]) for each in across.values]
-        if _weaves_anew(across):
+        if weaves_anew(across.place.pointer):
             rows.append(_turned(_stacked([_judged_woven([one], [it]) for one, it in pairs])))
         elif across.place.is_of_loom:
             rows.append(_turned(_judged_woven([order], [it for _, it in pairs])))

@@ -27,11 +27,11 @@ from weavability.looms.denting import (
     cost_of_reed,
     dentings_in_stock,
     is_within_stock_tolerance,
-    selvedges_in_reed,
 )
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
 from weavability.looms.thresholds import in_force
+from weavability.looms.wide_selvedges import selvedges_in_reed
 from weavability.textiles.errors import InputError
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS

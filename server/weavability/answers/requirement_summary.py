@@ -29,7 +29,8 @@ class RequirementSummary:
     met: Annotated[
         Met,
         "`yes` if all of the band is within the limits, `no` if all of it is beyond one, else "
-        "`perhaps`; of the ordered cloth, without what `selvedge.wide` finds beside its width",
+        "`perhaps`; width and mass per metre are those of the whole cloth, with what "
+        "`selvedge.wide` finds beside the ordered width",
     ]
 
 

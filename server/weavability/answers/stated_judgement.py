@@ -27,16 +27,23 @@ from weavability.checks.requirement import CODES, Beyond, beyond
 from weavability.checks.rules import Observation
 from weavability.checks.settling import decisive
 from weavability.checks.trial_facts import Trial
+from weavability.looms.finished_figures import figures_like, required_numbers
 from weavability.looms.fit import Fit, fit_cloth
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import LoomLimits, is_possible, resolve_loom
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, Ledger
 from weavability.textiles.cloth import cloth_facts
-from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
+from weavability.textiles.cloth_symbols import (
+    EDGE_ENDS_PER_DENT,
+    ENDS_PER_DENT,
+    SELVEDGE_ENDS,
+    changed_fields,
+    cloth_symbols,
+)
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
-from weavability.textiles.required_values import RequiredNumbers, figures_like, required_numbers
+from weavability.textiles.required_values import OF_WHOLE_WIDTH, RequiredNumbers
 
 Statement = tuple[tuple[str, object], ...]
 """Pointers, and the value that is stated at each."""
@@ -150,7 +157,7 @@ class StatedJudge:
         values: dict[str, list[float]] = {}
         for at in places:
             ((pointer, value),) = statements[at]
-            if _bears(pointer):
+            if self._bears(pointer):
                 values.setdefault(pointer, []).append(float(str(value)))
             else:
                 found[at] = _with_required(found[at], self._as_now)
@@ -161,6 +168,13 @@ class StatedJudge:
             if pointer in values:
                 passed = self._along[pointer][float(str(value))]
                 found[at] = _with_required(found[at], passed)
+
+    def _bears(self, pointer: str) -> bool:
+        """Return whether a figure that is required depends on a value."""
+        if pointer in _ON_WHOLE_WIDTH:
+            required = self._construction.requirements
+            return any(getattr(required, name) is not None for name in OF_WHOLE_WIDTH)
+        return _ON_NO_REQUIREMENT.fullmatch(pointer) is None
 
     def _settle(self, pointer: str, values: Iterable[float]) -> None:
         """Find what is required that is passed with values of a field.
@@ -304,14 +318,14 @@ class StatedJudge:
 
 
 _ON_NO_REQUIREMENT: Final = re.compile(
-    r"/construction/(?:(?:allowances|order|reed|selvedge|draft)/.*|panels|panel_gap_cm"
+    r"/construction/(?:(?:allowances|order|draft)/.*|panels|panel_gap_cm"
+    r"|(?:reed|selvedge)/.*"
     r"|w(?:arp|eft)/yarns/[^/]+/(?:tenacity_cn_per_tex|strength_cv_pct|breaking_elongation_pct))"
 )
 """Values of an order that no figure of its finished cloth depends on."""
 
-
-def _bears(pointer: str) -> bool:
-    return _ON_NO_REQUIREMENT.fullmatch(pointer) is None
+_ON_WHOLE_WIDTH: Final = frozenset({ENDS_PER_DENT, EDGE_ENDS_PER_DENT, SELVEDGE_ENDS})
+"""Values on which only figures of the whole cloth depend, its selvedges included."""
 
 
 def _passed(found: Iterable[Beyond]) -> Passed:

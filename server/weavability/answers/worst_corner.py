@@ -17,11 +17,12 @@ from weavability.checks.registry import comparisons, places_of
 from weavability.checks.requirement import Beyond, beyond
 from weavability.checks.rules import Comparison
 from weavability.checks.settling import given_to
+from weavability.looms.finished_figures import FinishedFigures, finished_figures
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import Assumption, End, Moves
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.numbers import short
-from weavability.textiles.required_values import FinishedFigures, Required, finished_figures
+from weavability.textiles.required_values import Required
 from weavability.textiles.rounded_numbers import significant
 
 _ADVERSE: Final = {

@@ -14,6 +14,7 @@ from typing import NamedTuple, cast
 
 from weavability.looms.denting import in_stated_reed
 from weavability.looms.drawing_in import DrawingIn, DrawnNumbers, OnShafts, draw_in, drawn_numbers
+from weavability.looms.finished_figures import FinishedFigures, finished_figures
 from weavability.looms.fit import Fit
 from weavability.looms.fit_numbers import FitNumbers, fit_on_use
 from weavability.looms.loom_limits import LoomLimits, resolve_moved_loom
@@ -36,9 +37,7 @@ from weavability.textiles.layered_weave import Contradiction, LayeredWeave
 from weavability.textiles.moved_cloth import moved_like, moved_symbols
 from weavability.textiles.numbers import N, Record, Truth, either, on_use, quotient
 from weavability.textiles.required_values import (
-    FinishedFigures,
     Required,
-    finished_figures,
     required_of,
 )
 from weavability.textiles.sentences import NO_WORDS, Sentence

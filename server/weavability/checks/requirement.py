@@ -31,11 +31,9 @@ from weavability.textiles.assumptions import Assumption, Moves
 from weavability.textiles.bounds import REQUIRED_UNITS
 from weavability.textiles.numbers import SLACK, N, Truth, no, passed, short
 from weavability.textiles.required_values import (
-    CLOSE,
-    FALLING,
     FIGURES,
-    OPEN,
     RequiredNumbers,
+    moves_to,
 )
 from weavability.textiles.sentences import NO_WORDS, say
 
@@ -69,13 +67,15 @@ _FIGURES: Final = (
         CheckCode.REQUIREMENT_MASS_PER_M,
         "mass_g_per_m",
         "a mass per running metre",
-        "mass of a square metre x finished width of a panel",
+        "mass of a square metre x finished width of a panel, and that of the selvedge ends; what "
+        "wide selvedges have beside the ordered width has weft as well",
     ),
     _Figure(
         CheckCode.REQUIREMENT_WIDTH,
         "finished_width_cm",
         "a width",
-        "grey width x (1 - shrinkage)",
+        "grey width x (1 - shrinkage), over all: with what wide selvedges have beside the ordered "
+        "width",
     ),
     _Figure(
         CheckCode.REQUIREMENT_ENDS,
@@ -228,8 +228,7 @@ class Beyond(NamedTuple):
     @property
     def moves(self) -> Moves:
         """The ends of the bands of what is assumed at which the figure is at that end."""
-        name = FIGURES[CODES.index(self.code)]
-        return CLOSE if self.is_most is not (name in FALLING) else OPEN
+        return moves_to(FIGURES[CODES.index(self.code)], is_high=self.is_most)
 
 
 def beyond(required: Iterable[RequiredNumbers[float]]) -> Iterator[Beyond]:
@@ -339,10 +338,11 @@ def _deciding(
     if figures is None or grounds is None:
         return ()
     is_share = bool(figures.required[place].fibre)
+    moved = moves_to(figures.required[place].figure, is_high=True)
     lines = {
         line.pointer: line
         for line in grounds.assumptions
-        if CLOSE.covers(line.pointer) or (is_share and line.pointer.endswith("/fibre"))
+        if moved.covers(line.pointer) or (is_share and line.pointer.endswith("/fibre"))
     }
     is_high = side.is_most is not is_beyond
 

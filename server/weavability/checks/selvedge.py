@@ -16,17 +16,16 @@ from weavability.checks.rules import (
     describe,
     message,
 )
-from weavability.looms.denting import filled_panel_cm, selvedges_in_reed
+from weavability.looms.denting import filled_panel_cm
 from weavability.looms.thresholds import Usual
+from weavability.looms.wide_selvedges import selvedges_in_reed
 from weavability.textiles.numbers import N, Truth, no, passed, short
+from weavability.textiles.required_values import OF_WHOLE_WIDTH
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 from weavability.textiles.sentences import NO_WORDS, Sentence, say
 
 SELVEDGE: Final = "/construction/selvedge"
 WEAVE: Final = "/construction/selvedge/weave"
-
-_OF_WIDTH: Final = frozenset({"finished_width_cm", "mass_g_per_m"})
-"""Figures that may be required, and that selvedges beside the ordered width change."""
 
 FLOAT_OF_PAIRS: Final = 2
 """Ends that a pick passes at a time in a weave of ends in pairs."""
@@ -184,7 +183,7 @@ def _too_wide(f: Facts[float], words: Words, seen: Observation) -> Wording:
             "grey_cm": f.cloth.grey_width_cm * panel_cm / ordered_cm,
             "ordered_cm": f.cloth.grey_width_cm,
             "closer_pct": _closer_pct(f),
-            "judged": _judged_without_it(words),
+            "judged": _judged_with_it(words),
             "ground_ends": int(f.cloth.ground_ends),
             "ends_per_cm": f.fit.denting.ends_per_dent * dents / 10,
             "needed_per_cm": f.cloth.ground_ends / ordered_cm,
@@ -193,14 +192,16 @@ def _too_wide(f: Facts[float], words: Words, seen: Observation) -> Wording:
     )
 
 
-def _judged_without_it(words: Words) -> Sentence:
-    """Say that what is required of the width or of a running metre leaves out what is beside it."""
-    if not any(one.figure in _OF_WIDTH for one in words.requirements):
+def _judged_with_it(words: Words) -> Sentence:
+    """Say that what is required of the width or of a running metre is that of the whole cloth."""
+    is_required = any(one.figure in OF_WHOLE_WIDTH for one in words.requirements)
+    if words.figures is None or not is_required:
         return NO_WORDS
     return say(
-        "part.required_without_selvedges",
-        " What the customer requires of the finished width and of the mass per metre is judged "
-        "without what is beside the ordered width: compare it with the whole cloth.",
+        "part.required_with_selvedges",
+        " What the customer requires of the finished width and of the mass per metre is compared "
+        "with the whole cloth, {finished_cm:.1f} cm wide when it is finished.",
+        finished_cm=words.figures.whole_width_cm,
     )
 
 

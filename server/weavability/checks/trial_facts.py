@@ -14,6 +14,7 @@ from weavability.checks.facts import (
     fit_numbers_of,
 )
 from weavability.looms.denting import in_stated_reed
+from weavability.looms.finished_figures import figures_like, finished_figures
 from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.fit_numbers import OF_SPEED, FitNumbers
 from weavability.looms.loom_limits import LoomLimits
@@ -34,10 +35,6 @@ from weavability.textiles.cloth_symbols import changed_fields, cloth_symbols
 from weavability.textiles.construction import Construction
 from weavability.textiles.jamming import is_webbing
 from weavability.textiles.numbers import Record, changed, on_use
-from weavability.textiles.required_values import (
-    figures_like,
-    finished_figures,
-)
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
 
@@ -128,13 +125,19 @@ class Trial:
         """Compute what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
-            if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
+            if self.symbols.construction.requirements is None or self._leaves_figures:
                 return
             if self._like is None:
                 figures = finished_figures(self.symbols)
             else:
                 figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
             vars(self)["order"] = with_requirements(self.order, figures)
+
+    @property
+    def _leaves_figures(self) -> bool:
+        """Whether the finished cloth is that of the order; wide selvedges rest on the denting."""
+        is_wide = bool(self.order.selvedge.are_many)
+        return self._leaves(_SPEED if is_wide else _OF_NO_CLOTH)
 
     @property
     def fit(self) -> FitNumbers[float]:

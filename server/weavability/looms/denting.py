@@ -17,11 +17,21 @@ from weavability.looms.reeds import (
     usual_wire_share_pct,
 )
 from weavability.looms.thresholds import Usual, in_force
+from weavability.looms.wide_selvedges import (
+    CANDIDATES,
+    ends_in_edge_dents,
+    ends_per_dent_by_edges,
+    ends_per_dent_of_reed,
+    is_dented_by_edges,
+    moved_in_edge_dents,
+    moved_selvedge_ends,
+    selvedges_in_reed,
+)
 from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.cloth import ClothFacts
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.cloth_states import with_numbers
-from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT, SELVEDGE_ENDS
+from weavability.textiles.cloth_symbols import ENDS_PER_DENT
 from weavability.textiles.numbers import (
     N,
     Record,
@@ -36,9 +46,7 @@ from weavability.textiles.numbers import (
     quotient,
     short,
     up,
-    whole,
 )
-from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
 
 
 @dataclass(slots=True, kw_only=True)
@@ -89,11 +97,11 @@ def in_stated_reed(
     open_pattern, ends_per_dent = no(request.is_pattern_stated), request.ends_per_dent
     fullest = request.fullest_dent
     if anywhere(open_pattern):
-        chosen = _moved_ends_per_dent(_ends_per_dent_of_reed(order, cloth), moves)
+        chosen = _moved_ends_per_dent(ends_per_dent_of_reed(order, cloth), moves)
         ends_per_dent = either(open_pattern, chosen, ends_per_dent)
         fullest = either(open_pattern, chosen, fullest)
-    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    in_selvedges = _moved_selvedge_ends(order, moves)
+    in_edge_dents = moved_in_edge_dents(order, fullest, moves)
+    in_selvedges = moved_selvedge_ends(order, moves)
     dents = cloth.ground_ends / ends_per_dent + 2 * _dents_of(order, in_selvedges, in_edge_dents)
     panel_cm = either(
         request.is_reed_stated,
@@ -107,90 +115,6 @@ def in_stated_reed(
     chosen_cm = _beside_wide_selvedges(order, cloth, moves).reed_width_cm
     width_cm = either(request.is_reed_stated, filled.reed_width_cm, chosen_cm)
     return with_numbers(cloth, reed_width_cm=width_cm)
-
-
-class SelvedgesInReed(NamedTuple, Generic[N]):
-    """The selvedges of a panel in the reed, beside a ground at its sett.
-
-    Attributes:
-        width_cm: Of each.
-        usual_cm: The width of each up to which it is no border.
-        within_cm: The width of each up to which it is part of the ordered width: the usual one, or
-            that of as many ends as are usual.
-        beside_cm: What each is wider than that, so that the panel is.
-    """
-
-    width_cm: N
-    usual_cm: N
-    within_cm: N
-    beside_cm: N
-
-
-def selvedges_in_reed(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None = None
-) -> SelvedgesInReed[N]:
-    """Lay the selvedges beside the ground at its sett, and divide them by the ordered width.
-
-    The ends of the ground are counted over the whole width, and those of the selvedges in addition,
-    as the trade does: a usual selvedge sets the ground closer by next to nothing. What a wide one
-    has beyond that is beside it, so that an end more makes a cloth wider by its own width at most.
-
-    Args:
-        order: What the order requests.
-        cloth: The cloth as ordered.
-        moves: Values to assume in place of the defaults.
-    """
-    usual, panel_cm = in_force().usual, cloth.panel_reed_width_cm
-    end_cm = panel_cm / cloth.ground_ends / _ends_to_one_of_the_ground(order, cloth, moves)
-    width_cm: N = order.selvedge_ends / (2 * order.panels) * end_cm
-    usual_cm = least(usual.selvedge_widest_cm, usual.selvedge_widest_share_pct / 200 * panel_cm)
-    within_cm = greatest(usual_cm, MOST_USUAL_ENDS * end_cm)
-    return SelvedgesInReed(width_cm, usual_cm, within_cm, greatest(width_cm - within_cm, 0.0))
-
-
-def _ends_to_one_of_the_ground(
-    order: OrderNumbers[N], cloth: ClothNumbers[N], moves: Moves | None
-) -> N:
-    """Return the ends of a selvedge that take the room of one of the ground.
-
-    As far as its own denting or that of the ground is open, it is twice as dense, or as the ground
-    if it has a weave of its own, and its band reaches from the one to the other.
-    """
-    request = order.denting
-    by_edges, is_open = _ends_per_dent_by_edges(order), no(request.is_pattern_stated)
-    chosen = either(request.is_reed_stated, _ends_per_dent_of_reed(order, cloth), by_edges)
-    ends_per_dent = either(is_open, chosen, request.ends_per_dent)
-    fullest = either(is_open, chosen, request.fullest_dent)
-    in_edge_dents = _moved_in_edge_dents(order, fullest, moves)
-    end = None if moves is None else moves.end_of(ENDS_PER_DENT)
-    if end is not None:
-        # Fewer ends of the ground in its dents leave those of the selvedges narrow. In a stated
-        # reed more of them leave the cloth narrow, so that `easing.NARROW` names this end.
-        moved = fewest_by_edges(in_edge_dents) if end is End.HIGH else in_edge_dents
-        ends_per_dent = either(is_open & no(request.is_reed_stated), moved, ends_per_dent)
-    return in_edge_dents / ends_per_dent
-
-
-def is_dented_by_edges(order: OrderNumbers[N]) -> Truth:
-    """Return whether the stated denting of many selvedge ends decides that of an open ground.
-
-    The width of these selvedges rests on both, whatever reeds a loom has.
-    """
-    request = order.denting
-    are_stated: Truth = order.selvedge.are_many & (request.edge_ends_per_dent > 0)
-    return are_stated & no(request.is_pattern_stated | request.is_reed_stated)
-
-
-def _ends_per_dent_by_edges(order: OrderNumbers[N]) -> N:
-    """Return the ends in a dent of an open ground, beside which its edges are dented as usual."""
-    stated = order.denting.edge_ends_per_dent
-    by_edges = either(order.selvedge.has_own_weave, stated, fewest_by_edges(stated))
-    return either(stated > 0, least(by_edges, max(CANDIDATES)), CANDIDATES[0])
-
-
-def fewest_by_edges(in_edge_dents: N) -> N:
-    """Return the ends in a dent of the ground if those of the edge dents are doubled."""
-    return least(up(in_edge_dents / 2), max(CANDIDATES))
 
 
 def _beside_wide_selvedges(
@@ -218,23 +142,6 @@ def _moved_ends_per_dent(chosen: N, moves: Moves | None) -> N:
     if end is End.LOW:
         return greatest(1.0, chosen - fewer)
     return least(chosen + more, float(MAX_ENDS_PER_DENT))
-
-
-def _moved_in_edge_dents(order: OrderNumbers[N], fullest: N, moves: Moves | None) -> N:
-    in_edge_dents = _ends_in_edge_dents(order, fullest)
-    end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
-    if end is None:
-        return in_edge_dents
-    moved = fullest if end is End.LOW else edge_ends_per_dent(fullest)
-    return either(order.denting.edge_ends_per_dent > 0, in_edge_dents, moved)
-
-
-def _moved_selvedge_ends(order: OrderNumbers[N], moves: Moves | None) -> N:
-    """Return the ends of all selvedges, with those that may be there if the order is open."""
-    end = None if moves is None else moves.end_of(SELVEDGE_ENDS)
-    if end is not End.HIGH:
-        return order.selvedge_ends
-    return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
 
 
 def filled_panel_cm(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
@@ -284,15 +191,15 @@ def denting_numbers(
     is_left_open: Truth = no(request.is_pattern_stated) & no(request.is_reed_stated)
     has_other = is_left_open
     if anywhere(no(request.is_pattern_stated)):
-        chosen = _ends_per_dent_of_reed(order, cloth)
+        chosen = ends_per_dent_of_reed(order, cloth)
         if anywhere(is_left_open):
             suited = _suited_denting(order, cloth, stock, usual)
             chosen = either(is_left_open, suited.ends_per_dent, chosen)
-            chosen = either(is_dented_by_edges(order), _ends_per_dent_by_edges(order), chosen)
+            chosen = either(is_dented_by_edges(order), ends_per_dent_by_edges(order), chosen)
             has_other = is_left_open & suited.has_other_in_stock
         ends_per_dent = either(request.is_pattern_stated, ends_per_dent, chosen)
         fullest = either(request.is_pattern_stated, fullest, chosen)
-    in_edge_dents = _ends_in_edge_dents(order, fullest)
+    in_edge_dents = ends_in_edge_dents(order.selvedge, request, fullest)
     selvedge_dents = _dents_of(order, order.selvedge_ends, in_edge_dents)
     needed = _needed_dents_per_10cm(order, cloth, ends_per_dent, selvedge_dents)
     nearest = stock.nearest(needed)
@@ -315,12 +222,6 @@ def denting_numbers(
         selvedge_ends_per_dent=in_edge_dents,
         air=air_of_reed(request, mounted, fullest, usual),
     )
-
-
-def _ends_in_edge_dents(order: OrderNumbers[N], fullest_dent: N) -> N:
-    stated, doubled = order.denting.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
-    usual_edge = either(order.selvedge.has_own_weave, fullest_dent, doubled)
-    return either(stated > 0, stated, usual_edge)
 
 
 def _dents_of(order: OrderNumbers[N], selvedge_ends: N, in_edge_dents: N) -> N:
@@ -396,32 +297,13 @@ def roomiest_fill_pct(
     """Return the fill of a dent in the coarsest reed for a sett, with most ends in each dent."""
     most = usual.reed_most_ends_per_dent + 0 * fullest_dent
     # A wire share that is stated is that of the reed to be used, not that of a coarser one.
-    other = replace(request, wire_share_pct=0 * request.wire_share_pct)
+    other = _without_wire_share(request)
     return air_of_reed(other, dents_per_10cm * fullest_dent / most, most, usual).fill_pct
-
-
-def _ends_per_dent_of_reed(order: OrderNumbers[N], cloth: ClothNumbers[N]) -> N:
-    """Return the ends in a dent that are taken in a stated reed, if they are not stated."""
-    ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
-    nearest: N = nearest_ends_per_dent(order.denting, ends_per_10cm)
-    return least(nearest, float(MAX_ENDS_PER_DENT))
-
-
-def nearest_ends_per_dent(request: DentingRequest[N], ends_per_10cm: N) -> N:
-    """Return the whole number that comes nearest to the sett in the stated reed."""
-    return greatest(1.0, whole(quotient(ends_per_10cm, request.dents_per_10cm)))
-
-
-def edge_ends_per_dent(fullest_dent: N) -> N:
-    """Return the ends in an edge dent if they are not stated: twice those of a full dent."""
-    return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
 
 
 ENDS_PER_DENT_BAND: Final = (1, 2)
 """How many ends fewer, and how many more, a dent may take than the number that is chosen."""
 
-CANDIDATES: Final = (2.0, 3.0, 4.0, 5.0, 6.0, 1.0)
-"""Ends in a dent that are tried if they are not stated; of equal ones the first is taken."""
 
 OF_A_WARNING: Final = 1000.0
 OF_A_NOTE: Final = 50.0
@@ -445,7 +327,62 @@ class _Suited(NamedTuple, Generic[N]):
 def _suited_denting(
     order: OrderNumbers[N], cloth: ClothNumbers[N], stock: ReedStock[N], usual: Usual[float]
 ) -> _Suited[N]:
-    """Return the ends in a dent that a mill would take: what is objected to least.
+    """Return the ends in a dent that a mill would take.
+
+    A wire share that is stated is that of the reed to be used, and each other reed has its own, as
+    it has its own edge dents. So it is chosen with the usual ones, and stating those of the chosen
+    one changes nothing; but if what is stated brings a finding there, or a reed that is not in
+    stock, it is chosen anew as if all had it.
+    """
+    request = order.denting
+    with_edges = _without_wire_share(request)
+    with_usual = replace(with_edges, edge_ends_per_dent=0 * request.edge_ends_per_dent)
+    suited = _suited_in(with_usual, order, cloth, stock, usual)
+    for before, after, is_stated in (
+        (with_usual, with_edges, request.edge_ends_per_dent > 0),
+        (with_edges, request, request.wire_share_pct > 0),
+    ):
+        if not anywhere(is_stated):
+            continue
+        as_before, stated = (
+            _cost_with(each, order, cloth, stock, usual, suited.ends_per_dent)
+            for each in (before, after)
+        )
+        is_other: Truth = is_stated & (stated > as_before + OF_ONE_END)
+        if anywhere(is_other):
+            other = _suited_in(after, order, cloth, stock, usual)
+            suited = _Suited(
+                either(is_other, other.ends_per_dent, suited.ends_per_dent),
+                (is_other & other.has_other_in_stock) | (no(is_other) & suited.has_other_in_stock),
+            )
+    return suited
+
+
+def _cost_with(
+    request: DentingRequest[N],
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    stock: ReedStock[N],
+    usual: Usual[float],
+    count: N,
+) -> N:
+    reed = _reed_for(request, order, cloth, stock, usual, count)
+    of_reed = _cost_of_reed(request, order, usual, reed.dents_per_10cm, count)
+    return of_reed + either(reed.is_missing, OF_NO_REED, 0.0)
+
+
+def _without_wire_share(request: DentingRequest[N]) -> DentingRequest[N]:
+    return replace(request, wire_share_pct=0 * request.wire_share_pct)
+
+
+def _suited_in(
+    request: DentingRequest[N],
+    order: OrderNumbers[N],
+    cloth: ClothNumbers[N],
+    stock: ReedStock[N],
+    usual: Usual[float],
+) -> _Suited[N]:
+    """Return the ends in a dent that are objected to least, with the wire share of a request.
 
     Nothing is chosen that a check of the reed objects to while there is a denting without: one in
     which a knot passes and the ends have room, in a reed that is neither too fine nor too coarse.
@@ -462,10 +399,10 @@ def _suited_denting(
         may_be_chosen = anywhere(least_cost > least_of_it)
         if not (may_be_chosen or anywhere(stock.present & _is_about(ends, chosen))):
             continue
-        reed = _reed_for(order, cloth, stock, usual, ends)
+        reed = _reed_for(request, order, cloth, stock, usual, ends)
         if not (may_be_chosen or anywhere(no(reed.is_missing))):
             continue  # neither chosen nor another one in stock, whatever counts against it
-        of_reed = cost_of_reed(order, usual, reed.dents_per_10cm, ends)
+        of_reed = _cost_of_reed(request, order, usual, reed.dents_per_10cm, ends)
         cost = of_reed + either(reed.is_missing, OF_NO_REED, none)
         better = cost < least_cost
         chosen, least_cost = either(better, ends, chosen), least(cost, least_cost)
@@ -494,13 +431,14 @@ class _ReedFor(NamedTuple, Generic[N]):
 
 
 def _reed_for(
+    request: DentingRequest[N],
     order: OrderNumbers[N],
     cloth: ClothNumbers[N],
     stock: ReedStock[N],
     usual: Usual[float],
     count: N,
 ) -> _ReedFor[N]:
-    needed = dents_needed_per_10cm(order, cloth, count)
+    needed = _dents_needed_per_10cm(request, order, cloth, count)
     nearest = stock.nearest(needed)
     in_stock = stock.present & _is_within(100 * (needed / nearest - 1), usual)
     return _ReedFor(either(in_stock, nearest, needed), stock.present & no(in_stock))
@@ -508,8 +446,14 @@ def _reed_for(
 
 def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N) -> N:
     """Return what counts against a reed that is there, with so many ends in a dent."""
-    air = air_of_reed(order.denting, mounted, count, usual)
-    limits = fill_limits(order.denting, count, usual)
+    return _cost_of_reed(order.denting, order, usual, mounted, count)
+
+
+def _cost_of_reed(
+    request: DentingRequest[N], order: OrderNumbers[N], usual: Usual[float], mounted: N, count: N
+) -> N:
+    air = air_of_reed(request, mounted, count, usual)
+    limits = fill_limits(request, count, usual)
     knot, fill = air.knot_mm / air.gap_mm, air.fill_pct / limits.note_pct
     single = count == 1
     costs = (
@@ -535,7 +479,14 @@ def cost_of_reed(order: OrderNumbers[N], usual: Usual[float], mounted: N, count:
 
 def dents_needed_per_10cm(order: OrderNumbers[N], cloth: ClothNumbers[N], count: N) -> N:
     """Return the reed in which ground and selvedges fill the reed width, so many ends in a dent."""
-    edges = _dents_of(order, order.selvedge_ends, _ends_in_edge_dents(order, count))
+    return _dents_needed_per_10cm(order.denting, order, cloth, count)
+
+
+def _dents_needed_per_10cm(
+    request: DentingRequest[N], order: OrderNumbers[N], cloth: ClothNumbers[N], count: N
+) -> N:
+    in_edge_dents = ends_in_edge_dents(order.selvedge, request, count)
+    edges = _dents_of(order, order.selvedge_ends, in_edge_dents)
     return _needed_dents_per_10cm(order, cloth, count, edges)
 
 

@@ -11,10 +11,6 @@ from weavability.looms.denting import (
     OF_A_WARNING,
     DentingNumbers,
     cost_of_reed,
-    edge_ends_per_dent,
-    fewest_by_edges,
-    is_dented_by_edges,
-    nearest_ends_per_dent,
 )
 from weavability.looms.denting_request import stated_pattern
 from weavability.looms.loom_limits import LoomLimits
@@ -27,6 +23,12 @@ from weavability.looms.reeds import (
     DentingPattern,
 )
 from weavability.looms.thresholds import in_force
+from weavability.looms.wide_selvedges import (
+    edge_ends_per_dent,
+    fewest_by_edges,
+    is_dented_by_edges,
+    nearest_ends_per_dent,
+)
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.cloth import ClothFacts

@@ -23,7 +23,6 @@ from weavability.looms.carriers import flight_of, rapier_acceleration_m_per_s2
 from weavability.looms.denting import (
     DentingNumbers,
     denting_numbers,
-    edge_ends_per_dent,
     filled_panel_cm,
 )
 from weavability.looms.interference import efficiency_pct
@@ -47,6 +46,7 @@ from weavability.looms.weft_tension import (
     strain_of,
     strength_use_pct,
 )
+from weavability.looms.wide_selvedges import edge_ends_per_dent
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.geometry import crowding
 from weavability.textiles.guards import LARGEST, sound

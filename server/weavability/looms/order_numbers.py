@@ -11,7 +11,14 @@ from typing import Final, NamedTuple, TypedDict, cast
 from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
 from weavability.looms.denting_request import DentingRequest, denting_request
+from weavability.looms.finished_figures import (
+    FinishedFigures,
+    figures_like,
+    finished_figures,
+    required_numbers,
+)
 from weavability.looms.pick_pairs import unlike_lifts, unlike_wefts
+from weavability.looms.selvedge_numbers import SelvedgeNumbers, selvedge_numbers
 from weavability.looms.shuttle_boxes import BoxesNeeded, boxes_needed
 from weavability.looms.thresholds import Thresholds, in_force
 from weavability.looms.yarn_numbers import WarpNumbers, WeftNumbers, warp_numbers, weft_numbers
@@ -22,57 +29,11 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth, changed, on_use
 from weavability.textiles.required_values import (
-    FinishedFigures,
     RequiredNumbers,
-    figures_like,
-    finished_figures,
-    required_numbers,
 )
-from weavability.textiles.selvedge_facts import SelvedgeFacts
 from weavability.textiles.thread_systems import Threads, coarsest_and_finest
 from weavability.textiles.trade_names import named_for_slack_ends
-from weavability.textiles.weave_structure import MAX_KEPT_CELLS, MAX_REMEMBERED_CELLS
-
-
-@dataclass(slots=True, kw_only=True)
-class SelvedgeNumbers(Record[N]):
-    """The edges of a cloth.
-
-    Attributes:
-        is_open: Whether the order leaves open how many ends they have.
-        is_stated: Whether there are selvedge ends.
-        are_many: Whether they are more than is usual, and may make a cloth wider.
-        is_known: Whether it is known how they weave.
-        has_own_weave: Whether the order states their weave.
-        unheld_turns: Picks of the repeat at the edge that lie in one shed with the next.
-        longest_float_picks: Of the ends at the edge.
-        has_catch_cord: Whether the order states catch cords.
-        own_lifts: Shafts or hooks that only selvedge ends are drawn on.
-        lift_picks: Picks after which ground and selvedge repeat together.
-        mean_float_of_picks: Of the weave at the edge; of the ground's, with two ends as one.
-        mean_float_of_ends: Likewise.
-        end_width_mm: Of an end of the selvedge: the diameter, of a tape the width.
-        end_depth_mm: The diameter, of a tape the thickness.
-        weft_width_mm: Mean over the order, likewise.
-        weft_depth_mm: Mean over the order, likewise.
-    """
-
-    is_open: Truth
-    is_stated: Truth
-    are_many: Truth
-    is_known: Truth
-    has_own_weave: Truth
-    unheld_turns: N
-    longest_float_picks: N
-    has_catch_cord: Truth
-    own_lifts: N
-    lift_picks: N
-    mean_float_of_picks: N
-    mean_float_of_ends: N
-    end_width_mm: N
-    end_depth_mm: N
-    weft_width_mm: N
-    weft_depth_mm: N
+from weavability.textiles.weave_structure import MAX_KEPT_CELLS
 
 
 @dataclass(kw_only=True)
@@ -323,7 +284,7 @@ def _gathered(
         panel_gap_cm=symbols.panel_gap_cm,
         selvedge_ends=symbols.selvedge_ends,
         selvedge_shafts=symbols.selvedge_shafts,
-        selvedge=_selvedge_numbers(symbols),
+        selvedge=selvedge_numbers(symbols),
         names_slack_ends=bool(named_for_slack_ends(construction.weave_notes)),
         is_stabilised=construction.finishing.stabilised,
         length_ordered=symbols.lengths.ordered,
@@ -385,42 +346,3 @@ def _of_weft(weft: Threads, thresholds: Thresholds) -> _OfWeft:
 _remembered_warps: Final = lru_cache(maxsize=256)(warp_numbers)
 _remembered_of_weft: Final = lru_cache(maxsize=256)(_of_weft)
 """Records of numbers are shared between orders: they are made once and not written to."""
-
-
-def _selvedge_numbers(symbols: ClothSymbols) -> SelvedgeNumbers[float]:
-    stated, selvedge, weft = symbols.construction.selvedge, symbols.selvedge, symbols.weft
-    is_small = symbols.repeat.weave.matrix.size <= MAX_REMEMBERED_CELLS and weft.is_remembered
-    return (_remembered_selvedge if is_small else _of_selvedge)(
-        selvedge, stated.ends_per_side is None, bool(stated.catch_cord_ends), weft
-    )
-
-
-def _of_selvedge(
-    selvedge: SelvedgeFacts,
-    is_open: bool,  # noqa: FBT001 - a key of what is remembered
-    has_catch_cord: bool,  # noqa: FBT001 - a key of what is remembered
-    weft: Threads,
-) -> SelvedgeNumbers[float]:
-    floats = selvedge.edge.floats
-    return SelvedgeNumbers(
-        is_open=is_open,
-        is_stated=selvedge.ends > 0,
-        are_many=selvedge.are_many,
-        is_known=selvedge.is_known,
-        has_own_weave=selvedge.repeat is not None,
-        unheld_turns=selvedge.edge.unheld_turns,
-        longest_float_picks=floats.longest_warp_float_picks,
-        has_catch_cord=has_catch_cord,
-        own_lifts=selvedge.shafts,
-        lift_picks=selvedge.lift_picks,
-        # Ends that weave as the ground do so in pairs where they are crammed.
-        mean_float_of_picks=(2 if selvedge.repeat is None else 1) * floats.mean_float_of_picks,
-        mean_float_of_ends=floats.mean_float_of_ends,
-        end_width_mm=selvedge.yarn.width_mm,
-        end_depth_mm=selvedge.yarn.depth_mm,
-        weft_width_mm=weft.width_mm,
-        weft_depth_mm=weft.depth_mm,
-    )
-
-
-_remembered_selvedge: Final = lru_cache(maxsize=1024)(_of_selvedge)

@@ -252,8 +252,8 @@ class Requirements:
 
     Attributes:
         mass_g_per_m2: Mass.
-        mass_g_per_m: Mass of a running metre of one panel.
-        finished_width_cm: Width of one panel.
+        mass_g_per_m: Mass of a running metre of one panel, selvedge ends included.
+        finished_width_cm: Width of one panel over all, selvedges included.
         ends_per_cm: Sett of the warp.
         picks_per_cm: Sett of the weft.
         thickness_mm: Thickness, taken as that of the grey cloth.

@@ -23,7 +23,15 @@ YarnPlace: TypeAlias = tuple[str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinishedCloth(Generic[N]):
-    """A finished cloth; masses by yarn are of cloth of one size."""
+    """A finished cloth; masses by yarn are of cloth of one size.
+
+    Attributes:
+        mass_g_per_m: Of the ordered width, without selvedge ends.
+        finished_width_cm: The ordered width.
+        selvedge_end_g_per_m: Mass of one selvedge end.
+        weft_g_per_m: Of the ordered width.
+        grey: The grey cloth.
+    """
 
     mass_g_per_m2: N
     mass_g_per_m: N
@@ -33,8 +41,11 @@ class FinishedCloth(Generic[N]):
     thickness_mm: N
     open_area_pct: N
     cover_factor: N
+    selvedge_end_g_per_m: N
+    weft_g_per_m: N
     masses: Mapping[YarnPlace, N]
     fibres: Mapping[YarnPlace, Fibre]
+    grey: ClothNumbers[N]
 
     def figure(self, name: str) -> N:
         """Return one of its figures but a share of a fibre, by name."""
@@ -71,7 +82,16 @@ def finished_cloth(
     )
     finished = finished_state(symbols, grey_state(symbols, numbers, by_mass))
     ends_per_cm, picks_per_cm = finished.ends_per_cm, finished.picks_per_cm
-    area = _like_area(symbols)
+    area, edge, kept = _like_area(symbols), symbols.selvedge, symbols.shrinkages
+    end_g_per_m = (
+        edge.yarn.linear_density_tex / 1000 * (1 + of_warp[edge.yarn_key] / 100) * kept.mass_kept
+    ) / kept.length_kept
+    weft_g_per_m = (
+        (numbers.picks_per_cm * weft.linear_density_tex / 1000 * (1 + by_mass.weft_crimp_pct / 100))
+        * numbers.grey_width_cm
+        * kept.mass_kept
+        / kept.length_kept
+    )
     return FinishedCloth(
         mass_g_per_m2=finished.mass_g_per_m2,
         mass_g_per_m=finished.mass_g_per_m2 * finished.width_cm / 100,
@@ -93,6 +113,8 @@ def finished_cloth(
                 threads_per_cm=picks_per_cm, linear_density_tex=weft.linear_density_tex
             ),
         ),
+        selvedge_end_g_per_m=end_g_per_m + 0 * ends_per_cm,
+        weft_g_per_m=weft_g_per_m,
         masses={
             **_masses("warp", warp, numbers.ends_per_cm / area, of_warp),
             **_masses("weft", weft, numbers.picks_per_cm / area, of_weft),
@@ -102,6 +124,7 @@ def finished_cloth(
             for name, threads in (("warp", warp), ("weft", weft))
             for key, yarn in threads.yarns.items()
         },
+        grey=numbers,
     )
 
 

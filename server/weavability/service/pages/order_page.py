@@ -77,8 +77,7 @@ class JudgedOrder:
         matches: The ranking of the park, if none is.
         weave: The weave, as soon as it can be read.
         window: A drawing of what could be woven instead; empty if none was requested.
-        window_note: Why none was drawn that was requested; else empty.
-        has_windows: Whether one can be requested.
+        window_note: Of how many points it is, or why none was drawn that was requested; else empty.
         is_searched: Whether more remedies were searched than a report tries.
         way_out: What makes the order weavable, if no remedy of a finding does.
         decides_note: Why it was not searched which assumed values decide; empty if it was.
@@ -92,7 +91,6 @@ class JudgedOrder:
     weave: Weave | None = None
     window: str = ""
     window_note: str = ""
-    has_windows: bool = True
     is_searched: bool = False
     way_out: WayOut | None = None
     decides_note: str = ""

@@ -113,7 +113,7 @@ def render(
         way_out: What makes the order weavable, if no remedy of a finding does.
         other_looms: What other looms of the park make of an order that is not weavable.
         window: The drawing of a window of feasibility, if one is shown.
-        window_note: Why none is shown that was requested.
+        window_note: Of how many points it is, or why none is shown that was requested.
     """
     report = answer.report
     return render_template(

@@ -15,9 +15,8 @@ from weavability.answers.finding_remedies import MOST_LISTED
 from weavability.answers.loom_matching import match_looms
 from weavability.answers.remedy_search import LoomRemedies
 from weavability.answers.report import Report
-from weavability.answers.window import Stretch, make_window
+from weavability.answers.window import Stretch
 from weavability.checks.finding import Finding
-from weavability.drawing.window_view import draw_window
 from weavability.service import state
 from weavability.service.batches.flat_order import (
     FieldFault,
@@ -54,7 +53,7 @@ from weavability.service.requests.canonical import digest
 from weavability.service.requests.loom_choice import ResolvedRequest
 from weavability.service.requests.park import Park
 from weavability.service.resources import loom_matches, setup_sheets, validations
-from weavability.service.resources.windows import POINTS_A_UNIT, UNITS_OF_A_WINDOW
+from weavability.service.resources.windows import OnPage, window_on_page
 from weavability.service.schemas.base import described
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.service.schemas.request_schemas import ValidationRequest
@@ -83,7 +82,7 @@ TOO_LARGE_TO_SEARCH: Final = (
     "The order is too large to search which assumed values decide: each of them would be tried on "
     "the whole design."
 )
-TOO_LARGE_TO_DRAW: Final = "It is not drawn. The order is too large to be judged at so many setts."
+AS_SOON_AS_YOU_PAUSE: Final = "It is drawn as soon as you pause."
 _PAGE: Final = {"type": "string", "description": "A page in HTML."}
 
 
@@ -273,14 +272,13 @@ def _on_loom(order: FlatOrder, park: Park, pairs: Pairs) -> JudgedOrder:
     way_out = way_out_of(answer.report, more)
     if more is not None:
         answer = replace(answer, report=_with_searched(answer.report, more))
-    window, window_note = _window_or_note(found) if (WINDOW, "1") in pairs else ("", "")
+    window = _window(found) if (WINDOW, "1") in pairs else OnPage()
     return JudgedOrder(
         answer=answer.rounded(),
         weave=cloth.weave,
-        window=window,
-        window_note=window_note,
+        window=window.drawing,
+        window_note=window.note,
         decides_note=decides_note,
-        has_windows=cloth.design is None,
         is_searched=is_searched,
         way_out=way_out,
     )
@@ -336,25 +334,26 @@ def _weave_alone(order: FlatOrder) -> Weave | None:
     return read.weave if isinstance(read, StatedWeave) else None
 
 
-def _window_or_note(found: ResolvedRequest[ValidationRequest]) -> tuple[str, str]:
+def _window(found: ResolvedRequest[ValidationRequest]) -> OnPage:
     """Draw what could be woven with other setts, or say why it is not drawn."""
-    if found.request.construction.design is not None:
-        return "", validations.NO_WINDOW_OF_DESIGN
-    try:
-        return _window(found), ""
-    except InputError as error:
-        return "", f"It is not drawn. {error.faults[0].message}"
-    except ProblemError as problem:
-        return "", _if_too_much(problem, TOO_LARGE_TO_DRAW)
-
-
-def _window(found: ResolvedRequest[ValidationRequest]) -> str:
-    """Draw what could be woven with other setts."""
-    cloth, loom = found.request.construction, found.loom
-    spend(UNITS_OF_A_WINDOW + WINDOW_POINTS**2 / POINTS_A_UNIT)
-    across = _stretch(cloth, "/warp/ends_per_cm", cloth.warp.threads_per_cm, ENDS_PER_CM)
-    along = _stretch(cloth, "/weft/picks_per_cm", cloth.weft.threads_per_cm, PICKS_PER_CM)
-    return draw_window(make_window(cloth, loom, across=across, along=along).window)
+    cloth = found.request.construction
+    if cloth.design is not None and _is_typing():
+        return OnPage(note=AS_SOON_AS_YOU_PAUSE)
+    stretches = {
+        each.pointer: each
+        for each in (
+            _stretch(cloth, "/warp/ends_per_cm", cloth.warp.threads_per_cm, ENDS_PER_CM),
+            _stretch(cloth, "/weft/picks_per_cm", cloth.weft.threads_per_cm, PICKS_PER_CM),
+        )
+    }
+    across, along = stretches
+    return window_on_page(
+        cloth,
+        found.loom,
+        (across, along),
+        lambda pointer, points: replace(stretches[pointer], points=points),
+        points=WINDOW_POINTS,
+    )
 
 
 def _stretch(cloth: Construction, metric: str, per_cm: float, bounds: Bounds) -> Stretch:

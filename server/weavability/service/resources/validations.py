@@ -17,7 +17,6 @@ from weavability.answers.cloth_words import metric_figure
 from weavability.answers.decisive_assumptions import values_tried
 from weavability.answers.report import Report
 from weavability.answers.window import Stretch
-from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.service import state
 from weavability.service.batches.batch_answer import (
@@ -62,11 +61,10 @@ from weavability.service.requests.loom_choice import ResolvedRequest, identity, 
 from weavability.service.requests.park import Park
 from weavability.service.requests.report_summary import CAUTION_HEADER, SUMMARY, summary_of
 from weavability.service.requests.validation_answer import WRITTEN, ValidationAnswer
-from weavability.service.resources.windows import window_on
+from weavability.service.resources.windows import OnPage, window_on_page
 from weavability.service.schemas.fields import Described
 from weavability.service.schemas.page_query_schema import PageQuery, PageQuerySchema, PageWindow
 from weavability.service.schemas.request_schemas import ValidationRequest, ValidationRequestSchema
-from weavability.service.schemas.window_schema import WindowRequest
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
 from weavability.textiles.sentences import say
@@ -370,10 +368,6 @@ _WINDOWS: Final[Mapping[PageWindow, tuple[str, tuple[str, str]]]] = {
 }
 """The windows of feasibility that a page draws: what each varies, and its fields."""
 
-NO_WINDOW_OF_DESIGN: Final = (
-    "It is not drawn. A figured design is woven anew for each sett, so that each sett is another "
-    "order."
-)
 _WINDOW_REACH: Final = 0.25
 _WINDOW_POINTS: Final = 32
 
@@ -485,9 +479,8 @@ def report_of(
     answer = answer.rounded()
     own = token or (answer.links["self"] or "").rpartition("/")[2] or None
     leads_to = ReportLinks() if own is None else _leads_to(found, own, reference)
-    # Each of the windows varies a sett, and a figured design is woven anew for each sett.
-    has_windows = found.request.construction.design is None
     form, ranking = _start_pages_of(given, reference)
+    drawn = OnPage() if window is None else _drawn(found, window)
     page = report_page.render(
         answer,
         fit,
@@ -495,8 +488,8 @@ def report_of(
         leads_to=replace(leads_to, form=form, ranking=ranking),
         way_out=way_out,
         other_looms=others,
-        window=_drawn(found, window) if window and has_windows else None,
-        window_note="" if has_windows or window is None else NO_WINDOW_OF_DESIGN,
+        window=drawn.drawing or None,
+        window_note=drawn.note,
     )
     return html_answer(page, etag=etag)
 
@@ -512,7 +505,6 @@ def _leads_to(
         windows=[
             (address(own, {**named, "window": name}), words)
             for name, (words, _) in _WINDOWS.items()
-            if found.request.construction.design is None
         ],
     )
 
@@ -547,18 +539,13 @@ def address(path: str, query: Mapping[str, str]) -> str:
     return f"{path}?{urlencode(query)}" if query else path
 
 
-def _drawn(found: ResolvedRequest[ValidationRequest], window: PageWindow) -> str:
+def _drawn(found: ResolvedRequest[ValidationRequest], window: PageWindow) -> OnPage:
     """Draw a window a quarter up and down from what the order states."""
-    cloth, loom = found.request.construction, found.loom
-    across, along = [
-        Stretch(
-            pointer=pointer,
-            start=(1 - _WINDOW_REACH) * value,
-            stop=(1 + _WINDOW_REACH) * value,
-            points=_WINDOW_POINTS,
-        )
-        for pointer in _WINDOWS[window][1]
-        for value in [metric_figure(cloth, pointer.removeprefix("/construction"))]
-    ]
-    read = WindowRequest(construction=cloth, loom=None, loom_id=None, across=across, along=along)
-    return draw_window(window_on(read, loom))
+    cloth, (_, pointers) = found.request.construction, _WINDOWS[window]
+
+    def around(pointer: str, points: int) -> Stretch:
+        value = metric_figure(cloth, pointer.removeprefix("/construction"))
+        start, stop = (1 - _WINDOW_REACH) * value, (1 + _WINDOW_REACH) * value
+        return Stretch(pointer=pointer, start=start, stop=stop, points=points)
+
+    return window_on_page(cloth, found.loom, pointers, around, points=_WINDOW_POINTS)

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any, Final
+from collections.abc import Callable, Sequence
+from typing import Any, Final, NamedTuple
 
 from flask import Response, request
 
-from weavability.answers.judged_grid import MOST_POINTS_ALONE, MOST_WEAVINGS, weavings_of
-from weavability.answers.window import Window, axes_of, make_window
+from weavability.answers.judged_grid import (
+    MOST_POINTS_ALONE,
+    MOST_WEAVINGS,
+    weaves_anew,
+    weavings_of,
+)
+from weavability.answers.window import Stretch, Window, axes_of, make_window
 from weavability.drawing.window_view import draw_window
 from weavability.looms.loom import Loom
 from weavability.service import state
 from weavability.service.http import problems
 from weavability.service.http.json_bodies import json_body
 from weavability.service.http.json_or_svg import JSON_OR_SVG, figures_or_drawing
+from weavability.service.http.problems import ProblemError
 from weavability.service.http.work import (
+    MOST_UNITS,
     UNITS_OF_A_MILLION_CROSSINGS,
     spend,
     spend_readings,
@@ -27,6 +34,7 @@ from weavability.service.requests.loom_choice import resolve_request
 from weavability.service.requests.park import Park
 from weavability.service.schemas.loom_schema import LoomSchema
 from weavability.service.schemas.window_schema import WindowRequest, WindowRequestSchema
+from weavability.textiles.construction import Construction
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.sentences import say
 from weavability.textiles.weave_structure import MAX_KEPT_CELLS
@@ -41,6 +49,15 @@ POINTS_ALONE_A_UNIT: Final = 4
 
 UNITS_OF_A_WEAVING: Final = 4
 """Of a figured design that is woven anew, beside its crossings."""
+
+MOST_UNITS_OF_WEAVINGS: Final = 700
+"""Of weaving a figured design anew for a window on a page, for which a person waits."""
+
+POINTS_BY_WEAVING: Final = range(5, 16, 2)
+"""Values of a field for which a figured design is woven anew, in a window on a page: as many as it
+may take. They are odd, so that the order is one of the points."""
+
+TOO_LARGE_TO_DRAW: Final = "It is not drawn. The order is too large to be judged at so many setts."
 
 READINGS_OF_A_WINDOW: Final = 2
 """How often a design that is not remembered is read again at most, however many points there are:
@@ -143,8 +160,7 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
     of_window = axes_of(read.construction, loom, read.across, read.along)
     weavings = weavings_of(read.construction, *of_window)
     if weavings <= MOST_WEAVINGS:
-        millions = read.construction.weave.matrix.size / 1e6
-        spend(weavings * (UNITS_OF_A_WEAVING + millions * UNITS_OF_A_MILLION_CROSSINGS))
+        spend(weavings * _units_of_a_weaving(read.construction))
     spend_readings(
         read.construction.weave.matrix.size,
         READINGS_OF_A_WINDOW,
@@ -153,3 +169,93 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
     made = make_window(read.construction, loom, across=read.across, along=read.along)
     spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
     return made.window
+
+
+def _units_of_a_weaving(construction: Construction) -> float:
+    millions = construction.weave.matrix.size / 1e6
+    return UNITS_OF_A_WEAVING + millions * UNITS_OF_A_MILLION_CROSSINGS
+
+
+class OnPage(NamedTuple):
+    """A window on a page.
+
+    Attributes:
+        drawing: As SVG; empty if it is not drawn.
+        note: What is said below it, or why it is not drawn.
+    """
+
+    drawing: str = ""
+    note: str = ""
+
+
+def window_on_page(
+    construction: Construction,
+    loom: Loom,
+    pointers: tuple[str, str],
+    stretch: Callable[[str, int], Stretch],
+    *,
+    points: int,
+) -> OnPage:
+    """Draw the window of an order, or say why it is not drawn.
+
+    Args:
+        construction: The order.
+        loom: The loom.
+        pointers: The fields that are varied, across and along.
+        stretch: Returns the values of a field, so many.
+        points: In each direction, unless a figured design is woven anew for each.
+    """
+    try:
+        over, down = _points_of(construction, pointers, points)
+        across, along = stretch(pointers[0], over), stretch(pointers[1], down)
+        read = WindowRequest(
+            construction=construction, loom=None, loom_id=None, across=across, along=along
+        )
+        drawing = draw_window(window_on(read, loom))
+    except InputError as error:
+        return OnPage(note=f"It is not drawn. {error.faults[0].message}")
+    except ProblemError as problem:
+        if problem.kind is not problems.TOO_MUCH_WORK:
+            raise
+        return OnPage(note=TOO_LARGE_TO_DRAW)
+    if construction.design is None:
+        return OnPage(drawing)
+    return OnPage(
+        drawing,
+        f"It has {over} x {down} points, because the figured design is woven anew for each sett. "
+        "POST /v1/windows draws other setts, and more of one.",
+    )
+
+
+def _points_of(
+    construction: Construction, pointers: tuple[str, str], usual: int
+) -> tuple[int, int]:
+    """Return how many points a page draws across and along.
+
+    Raises:
+        InputError: A figured design would be woven anew too often for any window.
+    """
+    woven = [weaves_anew(pointer) for pointer in pointers]
+    if construction.design is None or not any(woven):
+        return usual, usual
+    of_one = _units_of_a_weaving(construction)
+    most = min(MOST_WEAVINGS, MOST_UNITS_OF_WEAVINGS / of_one)
+    found = [each for each in POINTS_BY_WEAVING if each ** sum(woven) <= most]
+    if not found:
+        weavings = POINTS_BY_WEAVING.start ** sum(woven)
+        raise InputError.of(
+            "/construction/weave",
+            say(
+                "fault.window.too_many_weavings_on_page",
+                "A figured design is woven anew for each sett, at {weavings} of them for a window "
+                "of the fewest points: {units:.0f} units of work, and a page does "
+                "{most_units:,} at most. POST /v1/windows does {most_units_of_request:,}, and "
+                "draws as few setts as you name.",
+                weavings=weavings,
+                units=weavings * of_one,
+                most_units=MOST_UNITS_OF_WEAVINGS,
+                most_units_of_request=MOST_UNITS,
+            ),
+        )
+    over, down = (max(found) if each else usual for each in woven)
+    return over, down

@@ -188,10 +188,16 @@ class RequirementsSchema(Body[Requirements]):
 
     mass_g_per_m2 = _required("mass_g_per_m2", "RequiredMass", "Mass, without size", example=170)
     mass_g_per_m = _required(
-        "mass_g_per_m", "RequiredMassPerM", "Mass of a running metre of one panel", example=250
+        "mass_g_per_m",
+        "RequiredMassPerM",
+        "Mass of a running metre of one panel, selvedge ends included",
+        example=250,
     )
     finished_width_cm = _required(
-        "finished_width_cm", "RequiredWidth", "Width of one panel", example=148
+        "finished_width_cm",
+        "RequiredWidth",
+        "Width of one panel over all, selvedges included",
+        example=148,
     )
     ends_per_cm = _required("ends_per_cm", "RequiredEnds", "Sett of the warp", example=32)
     picks_per_cm = _required("picks_per_cm", "RequiredPicks", "Sett of the weft", example=24)
