@@ -177,6 +177,17 @@ def test_few_ends_of_a_selvedge_are_noted_only_in_a_cloth_that_is_too_narrow_for
     assert judged(narrow, on).setup.reed_width_cm == pytest.approx(10.5 / 1.2, abs=DIGITS_CM)
 
 
+def test_a_pressed_ground_is_noted_whether_or_not_its_denting_is_stated() -> None:
+    # One end in a dent of the edges, two of the ground: of 30 ends the edge takes 2/30, more than
+    # 5 % of the width; beside one of the ground it would take 1/30.
+    cloth = replace(edged(1, ends_per_dent=1), width_cm=1.0, warp=threads(30.0))
+    on = loom(min_reed_width_cm=0.5)
+    ends_per_dent = judged(cloth, on).setup.ends_per_dent
+    for order in (cloth, replace(cloth, reed=Reed(ends_per_dent=2))):
+        assert ends_per_dent == 2
+        assert found(judged(order, on), "selvedge.wide")
+
+
 COARSE = Yarn(designation="60 tex", fibre="cotton")
 selvedges = st.builds(
     Selvedge,

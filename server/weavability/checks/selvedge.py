@@ -218,8 +218,12 @@ def _closer_pct(f: Facts[N]) -> N:
 @compare(CheckCode.SELVEDGE_WIDE, passed, Severity.NOTE, unit="%")
 def presses(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     """Find unusual selvedges within the width that set the ground closer than a reed may."""
-    edges = selvedges_in_reed(f.order, f.cloth)
-    is_unusual = f.order.selvedge.are_many | passed(edges.width_cm, edges.usual_cm)
+    edges, denting = selvedges_in_reed(f.order, f.cloth), f.fit.denting
+    # In the reed that is chosen, so that to state its denting changes nothing.
+    side_dents = f.order.selvedge_ends / (2 * f.order.panels) / denting.selvedge_ends_per_dent
+    ground_dents = f.cloth.ground_ends / denting.ends_per_dent
+    width_cm = f.cloth.panel_reed_width_cm * side_dents / ground_dents
+    is_unusual = f.order.selvedge.are_many | passed(width_cm, edges.usual_cm)
     is_within: Truth = no(passed(edges.width_cm, edges.within_cm))
     applies = is_unusual & is_within & no(f.order.denting.is_reed_stated)
     return _closer_pct(f), (u.reed_stock_tolerance_pct,), applies
