@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import isnan
+from numbers import Real
 from typing import Final
 
 from weavability_client._record import Scalar
@@ -324,9 +326,10 @@ class Window(WindowFields, Answer):
             along: Value of the field that is varied from row to row, in its unit.
 
         Raises:
-            UsageError: A value is outside of the window by more than half a step.
+            UsageError: A value is no number, or outside of the window by more than half a step.
         """
-        row, column = _place(self.along, along), _place(self.across, across)
+        row = _place(self.along, along, "along")
+        column = _place(self.across, across, "across")
         return self.cases[self.grid[row][column]]
 
     def to_rows(self) -> list[dict[str, Scalar]]:
@@ -449,12 +452,15 @@ def _is_within(axis: WindowAxis, value: float | None) -> bool:
     return value is not None and values[0] - half <= value <= values[-1] + half
 
 
-def _place(axis: WindowAxis, value: float) -> int:
-    """Return the place of the value of an axis that is nearest to another.
+def _place(axis: WindowAxis, given: object, argument: str) -> int:
+    """Return the place of the value of an axis that is nearest to a number.
 
     Raises:
-        UsageError: It is outside of the window.
+        UsageError: It is no number, or outside of the window.
     """
+    if isinstance(given, bool) or not isinstance(given, Real) or isnan(given):
+        raise UsageError(f"{argument} must be a number, not {given!r}: {_span(axis)}")
+    value = float(given)
     if not _is_within(axis, value):
         raise UsageError(f"{_value(axis, value)} is outside of this window: {_span(axis)}")
     return _nearest(axis.values, value)
