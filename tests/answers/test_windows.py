@@ -591,7 +591,15 @@ def test_every_number_of_a_request_is_varied_or_refused_for_a_reason_of_its_own(
     assert refused.keys() == {
         *("another_weave", "draft", "ends_in_dents", "reeds_in_stock", "speed_curve", "boxes"),
         *("tie", "changeover_rates", "price_of_loom", "assumed", "tolerance"),
+        *("power_and_air", "yarn_alone", "hours_of_a_day"),
     }
+    assert refused["power_and_air"] == {"/loom/power_kw", "/loom/air_m3_per_h"}
+    assert refused["yarn_alone"] == {
+        "/construction/allowances/warp_waste_pct",
+        "/construction/allowances/weft_waste_pct",
+        "/construction/selvedge/leno_ends_per_side",
+    }
+    assert refused["hours_of_a_day"] == {"/loom/running/hours_per_day"}
     assert "/loom/loom_hour" in refused["price_of_loom"]
     assert refused["speed_curve"] == {"/loom/speed_curve/0/reed_width_cm"}
 

@@ -294,6 +294,39 @@ _NO_QUANTITIES: Final = (
         )
         for name in PRICES_OF_LOOM
     ),
+    *(
+        (
+            f"/loom/{name}",
+            say(
+                "fault.window.power_and_air",
+                "Power and air of a loom decide no verdict: they count in the energy and the costs "
+                "of a validation.",
+            ),
+        )
+        for name in ("power_kw", "air_m3_per_h")
+    ),
+    (
+        "/loom/running/hours_per_day",
+        say(
+            "fault.window.hours_of_a_day",
+            "The hours of a day decide no verdict: they count in the days of a validation.",
+        ),
+    ),
+    *(
+        (
+            f"/construction/{name}",
+            say(
+                "fault.window.yarn_alone",
+                "Waste of yarn and the leno at the edges decide no verdict: they count in the yarn "
+                "of a validation.",
+            ),
+        )
+        for name in (
+            "allowances/warp_waste_pct",
+            "allowances/weft_waste_pct",
+            "selvedge/leno_ends_per_side",
+        )
+    ),
     (
         "/loom/assumed/",
         say(
