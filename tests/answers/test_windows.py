@@ -520,6 +520,7 @@ def test_a_point_that_contradicts_the_request_has_no_verdict(
         notes=(),
         rejected_if_assumed=(),
         limited_by=None,
+        decided_by=(),
         points=2,
     )
     assert np.isnan(speeds).tolist() == 2 * [[True, False, False]]

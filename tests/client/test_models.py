@@ -492,7 +492,10 @@ def test_a_sentence_that_denies_a_verdict_is_not_in_its_colour() -> None:
 def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> None:
     document = sample("decisive")["answer"]
     names = [f"weft yarn {key} tenacity" for key in "ABCDEF"]
-    values = [{"pointer": f"/{name}", "name": name, "value": 9.5, "unit": "%"} for name in names]
+    values = [
+        {"pointer": f"/{name}", "name": name, "value": 9.5, "unit": "%", "towards_limit_pct": 7.6}
+        for name in names
+    ]
     corner = {
         "verdict": "not_weavable",
         "codes": ["insertion.crawl"],
@@ -501,10 +504,24 @@ def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> 
         "message": f"With {names[0]} 9.5 % and 5 other values at the ends of their bands",
     }
     page = str(Report.from_json(document | {"turning_corner": corner}))
-    listed = "; ".join(f"{name} 9.5 %" for name in names)
+    far = "(alone 8 % of the distance to the limit)"
+    listed = "; ".join(f"{name} 9.5 % {far}" for name in names)
     assert f"all together, the most effective first: {listed}" in " ".join(page.split())
+    assert f"decides together: {corner['message']}" in " ".join(page.split())
     corner["values"] = values[:1]
-    assert "all together" not in str(Report.from_json(document | {"turning_corner": corner}))
+    page = str(Report.from_json(document | {"turning_corner": corner}))
+    assert "together" not in page
+    assert f"decides: {corner['message']}" in " ".join(page.split())
+
+
+def test_what_turns_only_with_the_reeds_in_stock_is_the_line_of_the_service() -> None:
+    document = sample("decisive")["answer"]
+    first = document["decisive_assumptions"][0]
+    said = "With warp crimp above 3 % (assumed: 4 %), no reed in stock serves."
+    changed = {"decisive_assumptions": [first | {"is_of_stock": True}], "reed_note": said}
+    page = str(Report.from_json(document | changed))
+    assert f"  {said}" in page.splitlines()
+    assert first["message"] not in page
 
 
 def test_a_report_says_what_its_verdict_rests_on() -> None:

@@ -66,20 +66,32 @@ def test_a_point_outside_of_a_window_has_no_case() -> None:
 def test_what_decides_the_same_is_a_line_of_a_window_and_nearly_all_are_listed() -> None:
     document = sample("window")["answer"]
     case = document["cases"][0] | {"errors": [], "verdict": "weavable_with_warnings"}
-    many = [case | {"warnings": [f"check.{at}"], "points": 50 - at} for at in range(35)]
+    many = [
+        case | {"warnings": [code], "decided_by": [code], "points": 50 - at}
+        for at, code in enumerate(f"check.{number}" for number in range(35))
+    ]
     page = str(Window.from_json(document | {"cases": many}))
     assert page.count("check.") == 30
     assert "not listed here but among the cases: 5 more" in page
     # Neither the speed limit nor a reed that can be bought makes a line of its own.
     alike = [
-        case | {"warnings": codes, "limited_by": limit}
+        case | {"warnings": codes, "decided_by": codes[:1], "limited_by": limit}
         for codes in (["width.reed_space"], ["width.reed_space", "reed.not_in_stock"])
         for limit in ("shedding", "insertion_rate")
     ]
-    alone = case | {"warnings": ["reed.not_in_stock"]}
+    alone = case | {"warnings": ["reed.not_in_stock"], "decided_by": ["reed.not_in_stock"]}
     page = str(Window.from_json(document | {"cases": [*alike, alone] * 5}))
-    rows = [line.split()[-1] for line in page.splitlines() if "weavable with warnings  " in line]
-    assert rows == ["width.reed_space", "reed.not_in_stock"]
+    rows = [
+        line.split("  ")[-1] for line in page.splitlines() if "weavable with warnings  " in line
+    ]
+    assert rows == [
+        "width.reed_space (in part also reed.not_in_stock)",
+        "reed.not_in_stock",
+    ]
+    # What is found at all of its points is not in a part of them.
+    page = str(Window.from_json(document | {"cases": alike[2:] * 10}))
+    assert "width.reed_space reed.not_in_stock" in page
+    assert "in part" not in page
 
 
 def test_a_window_marks_what_rests_on_assumed_values_and_says_why_nothing_is_nearer() -> None:

@@ -137,12 +137,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def decides(self) -> Iterator[str]:
         """Yield what the verdict rests on, a sentence each, if that was requested."""
-        yield from decides(
-            self.decisive_assumptions,
-            self.turning_corner,
-            holds=self.verdict_holds,
-            note=self.verdict_holds_note,
-        )
+        yield from decides(self)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""

@@ -65,6 +65,12 @@ class CornerValue:
         "The value: an end of its band, or beyond it if the band of another value moves the band",
     ]
     unit: Annotated[str | None, "Its unit, or null if it has none"]
+    towards_limit_pct: Annotated[
+        float | None,
+        "How much of the distance of the deciding figure, as all is assumed, to its limit it takes "
+        "up alone; null if there is no such distance",
+        Since("0.2"),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,9 +124,11 @@ class Decided(NamedTuple):
         corner: The values that turn it together, unless one of them alone turns it as far, or the
             requirement that they miss.
         note: Why the verdict does not hold; ``None`` if it does.
+        reed_note: With which values no reed in stock serves; ``None`` if with none.
     """
 
     decisive: tuple[DecisiveAssumption, ...]
     holds: bool
     corner: TurningCorner | None
     note: str | None = None
+    reed_note: str | None = None
