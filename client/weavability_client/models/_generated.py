@@ -3299,6 +3299,7 @@ class RequirementSummary(Record):
 
     Attributes:
         figure: The figure, by its field in ``requirements``.
+        words: The figure in words.
         fibre: The fibre of a share, as the order calls it; ``None`` of all else.
         min: The least that is required; ``None`` if none is.
         max: The greatest that is allowed; ``None`` if none is.
@@ -3311,6 +3312,7 @@ class RequirementSummary(Record):
     """
 
     figure: str
+    words: str | None = None
     fibre: str | None = None
     min: float | None = None
     max: float | None = None

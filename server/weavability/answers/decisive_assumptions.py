@@ -27,7 +27,7 @@ from weavability.answers.decisive_section import (
     TurningCorner,
 )
 from weavability.answers.few_names import few, joined, named_of
-from weavability.answers.field_words import without_unit
+from weavability.answers.requirement_summary import required_in_words
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
@@ -397,10 +397,7 @@ def _of_reeds(decisive: Iterable[DecisiveAssumption]) -> str | None:
 
 
 def _limit_in_words(missed: Missed) -> str:
-    figure = missed.required
-    words = f"share of {figure.name}" if figure.fibre else without_unit(figure.figure)
-    which = "greatest" if missed.is_most else "least"
-    return f"{which} {words.replace('_', ' ')}"
+    return f"{'greatest' if missed.is_most else 'least'} {required_in_words(missed.required)}"
 
 
 def _described(
