@@ -25,6 +25,7 @@ from weavability.answers.decisive_section import (
     Decided,
     DecisiveAssumption,
     TurningCorner,
+    note_of_reeds,
 )
 from weavability.answers.few_names import few, joined, named_of
 from weavability.answers.requirement_summary import required_in_words
@@ -104,7 +105,7 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
         holds=note is None,
         corner=turning.corner,
         note=note,
-        reed_note=_of_reeds(decisive),
+        reed_note=note_of_reeds(decisive),
     )
 
 
@@ -375,25 +376,6 @@ def _together(corner: TurningCorner) -> str:
     if len(names) == 1:
         return f"{names[0]} turns it once all else is stated"
     return f"{joined(names)} turn it together"
-
-
-def _of_reeds(decisive: Iterable[DecisiveAssumption]) -> str | None:
-    """Say with which values no reed in stock serves, which decides nothing else."""
-    turns: dict[str, list[DecisiveAssumption]] = {}
-    for each in decisive:
-        if each.is_of_stock:
-            turns.setdefault(each.name, []).append(each)
-    if not turns:
-        return None
-    values = ", or with ".join(
-        f"{name} {' or '.join(each.where for each in some)} (assumed: {some[0].assumed:.6g}"
-        f"{f' {some[0].unit}' if some[0].unit else ''})"
-        for name, some in turns.items()
-    )
-    return (
-        f"With {values}, no reed in stock serves ({CheckCode.REED_NOT_IN_STOCK}). The choice of "
-        "the reed settles this."
-    )
 
 
 def _limit_in_words(missed: Missed) -> str:

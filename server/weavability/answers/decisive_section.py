@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Literal, NamedTuple
 
@@ -132,3 +133,22 @@ class Decided(NamedTuple):
     corner: TurningCorner | None
     note: str | None = None
     reed_note: str | None = None
+
+
+def note_of_reeds(decisive: Iterable[DecisiveAssumption]) -> str | None:
+    """Say with which values no reed in stock serves, which decides nothing else."""
+    turns: dict[str, list[DecisiveAssumption]] = {}
+    for each in decisive:
+        if each.is_of_stock:
+            turns.setdefault(each.name, []).append(each)
+    if not turns:
+        return None
+    values = ", or with ".join(
+        f"{name} {' or '.join(each.where for each in some)} (assumed: {some[0].assumed:.6g}"
+        f"{f' {some[0].unit}' if some[0].unit else ''})"
+        for name, some in turns.items()
+    )
+    return (
+        f"With {values}, no reed in stock serves ({CheckCode.REED_NOT_IN_STOCK}). The choice of "
+        "the reed settles this."
+    )
