@@ -210,6 +210,28 @@ def bare_loom() -> Loom:
     )
 
 
+def terry_document() -> dict[str, Any]:
+    """Three-pick terry with loops on one side, of the chapter on orders, as JSON."""
+    return {
+        "warp": {
+            "yarns": {
+                "G": {"designation": "R 50 tex/2", "fibre": "cotton"},
+                "P": {"designation": "R 60 tex/2", "fibre": "cotton"},
+            },
+            "order": "G P",
+            "ends_per_cm": 22,
+            "beams": [
+                {"name": "ground", "yarns": ["G"]},
+                {"name": "pile", "yarns": ["P"], "pile_ratio": 5.2},
+            ],
+        },
+        "weft": {"yarns": {"A": {"designation": "34 tex", "fibre": "cotton"}}, "picks_per_cm": 20},
+        "weave": {"rows": ["1000", "1101", "0111"]},
+        "layers": {"ends": "G P", "picks": "G", "pile": ["P"]},
+        "width_cm": 100,
+    }
+
+
 def report(cloth: Construction | None = None, on: Loom | None = None) -> Report:
     return assess(cloth or construction(), on or loom())
 

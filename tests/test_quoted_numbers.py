@@ -202,8 +202,16 @@ CHAPTERS: Final[dict[str, Quotes]] = {
             (windows.UNITS_OF_A_WINDOW, windows.POINTS_A_UNIT),
         ),
         (
-            "each point is read by itself: at most {}, {} to a unit",
-            (MOST_POINTS_ALONE, in_words(windows.POINTS_ALONE_A_UNIT)),
+            "each point is read by itself: at most {}, {} to a unit, or {} if the order has "
+            "requirements",
+            (
+                MOST_POINTS_ALONE,
+                in_words(windows.POINTS_ALONE_A_UNIT),
+                in_words(
+                    windows.POINTS_ALONE_A_UNIT
+                    // (work.UNITS_OF_REQUIREMENTS * windows.TIMES_REQUIRED_ALONE)
+                ),
+            ),
         ),
         (
             "at most {} times for one window of at most {} points, for {} units each",

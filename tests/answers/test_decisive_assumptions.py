@@ -12,11 +12,14 @@ from hypothesis import given
 from profiles import share_of_examples
 from stating import NOT_STATED, assumed, stated
 
+from weavability.answers.columns import WEAVABLE
 from weavability.answers.decisive_assumptions import decide, values_tried
 from weavability.answers.decisive_section import Decided, TurningCorner
 from weavability.answers.report import Report
 from weavability.answers.validation import assess, judge, with_decisive_assumptions
+from weavability.answers.worst_corner import Corners
 from weavability.checks.codes import CheckCode
+from weavability.checks.facts import pair_of
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import find_check
 from weavability.looms.loom import Loom
@@ -111,7 +114,10 @@ def test_a_turn_after_which_the_limit_is_still_passed_says_so() -> None:
     (turn,) = (each for each in decide(wide, loom()).decisive if "warp/crimp" in each.pointer)
     assert turn.verdict_otherwise is Verdict.WEAVABLE_WITH_WARNINGS
     assert turn.still_beyond == turn.codes == (CheckCode.WIDTH_REED_SPACE,)
-    assert "the limit of width.reed_space is still passed" in turn.message
+    assert (
+        "the limit of width.reed_space is passed too: that only warns as long as other values are "
+        "assumed, so measure these as well."
+    ) in turn.message
     # The weft crimp itself settles it.
     (crimp,) = decide(
         construction(width_cm=184.0, weft=threads(22.0, crimp_pct=None)), loom()
@@ -457,6 +463,56 @@ def test_a_corner_names_every_check_that_turns_there() -> None:
 
 
 @pytest.mark.slow
+def test_a_corner_says_how_far_each_of_its_values_goes_towards_the_limit() -> None:
+    order, on = _mill_order(
+        "rapier-190-cam",
+        **_denim(
+            stage="grey",
+            finishing={"finish": "pre_shrunk"},
+            requirements={"mass_g_per_m2": {"max": 500}},
+        ),
+    )
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert corner.codes == (CheckCode.REQUIREMENT_MASS,)
+    assert len(corner.values) == 2
+
+    def mass_with(*values: tuple[str, object]) -> float:
+        found = assess(*stated(order, on, list(values)), remedies=False).requirements
+        assert found is not None
+        return found[0].value
+
+    as_assumed = mass_with()
+    for each in corner.values:
+        alone = mass_with((each.pointer, each.value))
+        share_pct = 100 * (alone - as_assumed) / (500 - as_assumed)
+        assert each.towards_limit_pct == pytest.approx(share_pct, abs=1.5)
+    shares = [each.towards_limit_pct or 0.0 for each in corner.values]
+    assert shares == sorted(shares, reverse=True)
+    named = " and ".join(f"{each:.0f}" for each in shares)
+    assert f" Alone, these go {named} % of the distance to the limit." in corner.message
+
+
+@pytest.mark.slow
+@share_of_examples(0.04)
+@given(trade_orders, trade_looms)
+def test_no_value_of_a_corner_can_be_left_out(order: Construction, on: Loom) -> None:
+    try:
+        pair = pair_of(judge(order, on))
+    except InputError:
+        return
+    corners = Corners(pair, judge(order, on).assumptions)
+    found = [*corners.required(), *filter(None, [corners.worst(WEAVABLE)])]
+    for corner in found:
+        needed = [each.line.pointer for each in corners.needed(corner)]
+        if not any(rank >= corner.rank for _, rank in corner.with_only(needed)):
+            continue  # It takes a fibre, which is no number.
+        for left_out in needed:
+            fewer = [at for at in needed if at != left_out]
+            assert all(rank < corner.rank for _, rank in corner.with_only(fewer))
+
+
+@pytest.mark.slow
 def test_requirements_that_are_missed_at_other_corners_are_listed() -> None:
     # Over what is assumed the denim has 358 to 518 g/m2: too heavy, or too light.
     order, on = _mill_order(
@@ -495,12 +551,14 @@ def test_a_corner_of_many_values_names_the_most_effective_in_its_sentence() -> N
     )
     corner = decide(order, on).corner
     assert corner is not None
+    # Of the ten yarns alike one is the weakest that a band allows; the others change nothing.
     others = len(corner.values) - 3
-    assert others > 10
+    assert others == 4
     assert corner.message.startswith(
-        "With loom insertion overrun 4 cm, loom insertion transfer travel 4 cm, loom insertion "
-        f"wrap 360 deg and {others} other values at the ends of their bands, and all else"
+        "With loom insertion overrun 4 cm, loom insertion wrap 360 deg, loom insertion withdrawal "
+        f"factor 4 and {others} other values at the ends of their bands, and all else"
     )
+    assert " Alone, these go 64, 30 and 29 % of the distance to the limit. " in corner.message
     assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE
 
 

@@ -17,6 +17,8 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Remedy, Verdict
 from weavability.service.schemas.construction_schema import ConstructionSchema
 from weavability.textiles.designation_parts import TwistDirection
+from weavability.textiles.designations import parse_designation
+from weavability.textiles.fibres import find_fibre
 from weavability.textiles.yarns import Yarn
 
 
@@ -107,6 +109,57 @@ def test_a_stated_twist_goes_with_the_count() -> None:
 def test_what_is_stated_of_a_yarn_goes_with_its_count(stated: Any, finer: str) -> None:
     nearest, *_ = other_counts(Yarn(fibre="cotton", **stated), finer=True)
     assert str(nearest) == finer
+
+
+@pytest.mark.parametrize(
+    ("ordered", "fibre", "coarser"),
+    [
+        # ISO 1139: the resultant and the plies, or the single, the plies and the resultant.
+        ("R 60 tex/2", "cotton", "R 64 tex/2"),
+        ("R150 dtex f48/2", "polyester", "R152 dtex f48/2"),
+        ("20 tex x 2", "cotton", "22 tex x 2"),
+        ("2 x 20 tex", "cotton", "2 x 22 tex"),
+        ("20 tex x 2; R 41.2 tex", "cotton", "22 tex x 2; R 45.3 tex"),
+        ("34 tex S600 x 2 Z400; R 69.3 tex", "wool", "36 tex S580 x 2 Z390; R 73.4 tex"),
+        ("20 tex Z 800", "cotton", "22 tex Z 760"),
+        ("20 tex T0", "cotton", "22 tex T0"),
+        # Counts, as the trade writes them.
+        ("2/30s", "cotton", "2/28s"),
+        ("30s", "cotton", "28s"),
+        ("Ne 30/2/3", "cotton", "Ne 28/2/3"),
+        ("worsted 2/48", "wool", "worsted 2/44"),
+        ("silk 40/2", "silk", "silk 30/2"),
+        ("167/48 dtex", "polyester", "180/48 dtex"),
+        # A titre is a range.
+        ("20/22 den", "silk", "30 den"),
+    ],
+)
+def test_a_yarn_in_another_count_is_written_as_the_order_writes_it(
+    ordered: str, fibre: str, coarser: str
+) -> None:
+    yarn = Yarn(designation=ordered, fibre=fibre)
+    nearest, *others = other_counts(yarn, finer=False)
+    assert nearest.to == coarser
+    before, *after = (
+        parse_designation(str(each), fibre=find_fibre(fibre))
+        for each in (ordered, nearest.to, *(other.to for other in others))
+    )
+    for read, other in zip(after, (nearest, *others), strict=True):
+        assert (read.plies, read.filaments, read.system, read.twist_direction) == (
+            before.plies,
+            before.filaments,
+            before.system,
+            before.twist_direction,
+        )
+        times = read.linear_density_tex / before.linear_density_tex
+        assert times == pytest.approx(1 + other.change_pct / 100)
+        # A stated resultant goes with the count.
+        assert times == pytest.approx(read.single_tex / before.single_tex, rel=0.005)
+
+
+def test_no_count_is_proposed_that_reads_as_the_ply() -> None:
+    # Ne 2.5/3 cannot be read, and Ne 2/3 is a two-fold three.
+    assert other_counts(Yarn(designation="3/3s", fibre="cotton"), finer=False) == ()
 
 
 @pytest.mark.parametrize(

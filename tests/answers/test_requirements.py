@@ -414,6 +414,24 @@ def porous(case: Any) -> Report:
     return report(construction(warp=system, weft=system, thickness_mm=case["thickness_mm"]))
 
 
+def test_what_is_required_is_named_in_words() -> None:
+    required = Requirements(
+        mass_g_per_m2=RequiredRange(min=100.0),
+        mass_g_per_m=RequiredRange(min=150.0),
+        finished_width_cm=RequiredRange(min=120.0),
+        ends_per_cm=RequiredRange(min=20.0),
+        fibre_pct={"cotton": RequiredRange(min=90.0)},
+    )
+    found = requirement_summaries(judge(construction(requirements=required), loom()))
+    assert [each.words for each in found] == [
+        "mass",
+        "mass of a running metre",
+        "finished width",
+        "ends per cm",
+        "share of cotton",
+    ]
+
+
 def test_porosity_is_that_of_a_published_example() -> None:
     case = read("porosity.json")
     answer = porous(case)

@@ -118,7 +118,7 @@ def test_errors_that_are_cleared_together_only_as_another_cloth_say_so() -> None
     assert all(each["verdict"] is Verdict.NOT_WEAVABLE for each in found.remedies)
     tried = tried_of(found)
     far = (
-        "more picks (6.1 picks/cm) with a finer weft (80 tex), together 54 points: only as another "
+        "more picks (6.1 picks/cm) and a finer weft (80 tex), together 54 points: only as another "
         "cloth"
     )
     assert (tried["weft.linear_density"], tried["picks.out_of_range"]) == ((far,), (far,))

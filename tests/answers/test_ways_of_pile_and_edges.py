@@ -9,6 +9,7 @@ from answers.test_honest_remedies import cotton, demo_loom
 from answers.test_likeliest_ways import proved
 from answers.test_ways_found import searched, ways_out
 from archived_orders import demo_orders
+from builders import terry_document
 
 from weavability.answers.field_changes import Change
 from weavability.answers.lever_choices import COARSER_WARP, COARSER_WEFT, LESS_PILE, MORE_PILE
@@ -22,25 +23,10 @@ JACQUARD: Final = "rapier-190-jacquard"
 
 
 def terry(mass_g_per_m2: dict[str, float]) -> dict[str, Any]:
-    """Three-pick terry with loops on one side, of the chapter on orders, as wide as on the loom."""
-    folded = {"fibre": "cotton"}
+    """Three-pick terry as wide as on the loom, with a required mass."""
     return {
+        **terry_document(),
         "stage": "grey",
-        "warp": {
-            "yarns": {
-                "G": {"designation": "R 50 tex/2", **folded},
-                "P": {"designation": "R 60 tex/2", **folded},
-            },
-            "order": "G P",
-            "ends_per_cm": 22,
-            "beams": [
-                {"name": "ground", "yarns": ["G"]},
-                {"name": "pile", "yarns": ["P"], "pile_ratio": 5.2},
-            ],
-        },
-        "weft": {"yarns": {"A": {"designation": "34 tex", "fibre": "cotton"}}, "picks_per_cm": 20},
-        "weave": {"rows": ["1000", "1101", "0111"]},
-        "layers": {"ends": "1G 1P", "picks": "G", "pile": ["P"]},
         "width_cm": 172,
         "finishing": {
             "length_shrinkage_pct": 5,

@@ -23,7 +23,7 @@ from profiles import share_of_examples
 from textiles.figured import design_of
 
 from weavability.answers.remedy_search import search_remedies
-from weavability.answers.stated_values import in_words, numeric_field, with_values
+from weavability.answers.stated_values import in_words, numeric_field, unit_at, with_values
 from weavability.answers.validation import assess, judge
 from weavability.answers.window import MOST_POINTS, Stretch, Window, WindowCase, make_window
 from weavability.checks.codes import CheckCode
@@ -41,7 +41,9 @@ from weavability.textiles.construction import (
     ThreadSystem,
     WarpGroup,
 )
+from weavability.textiles.designations import parse_designation
 from weavability.textiles.errors import InputError
+from weavability.textiles.fibres import find_fibre
 from weavability.textiles.figured.figured_design import Covers
 from weavability.textiles.sentences import Sentence
 from weavability.textiles.yarns import Yarn
@@ -411,6 +413,38 @@ def test_the_own_value_is_in_the_unit_that_is_varied() -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(
+    ("designation", "own", "unit", "tex_at_40"),
+    [
+        ("2/30 Ne", 30.0, "2/… Ne", 2 * 590.541 / 40),
+        ("30s", 30.0, "…s", 590.541 / 40),
+        ("R 60 tex/2", 60.0, "R … tex/2", 40.0),
+        ("2 x 20 tex Z 400", 20.0, "2 x … tex Z 400", 80.0),
+    ],
+)
+def test_the_count_of_a_designation_is_varied_wherever_it_is_written(
+    designation: str, own: float, unit: str, tex_at_40: float
+) -> None:
+    yarn = Yarn(designation=designation, fibre="cotton")
+    order = construction(weft=replace(threads(22.0), yarns={"A": yarn}))
+    place = numeric_field(COUNT, order, loom())
+    assert (place.stated(order, loom()), unit_at(place, order)) == (own, unit)
+    changed, _ = with_values(order, loom(), [(COUNT, 40.0)])
+    text = changed.weft.yarns["A"].designation
+    assert text == unit.replace("…", "40")
+    read = parse_designation(text, fibre=find_fibre("cotton"))
+    assert read.linear_density_tex == pytest.approx(tex_at_40, rel=1e-4)
+
+
+@pytest.mark.parametrize("designation", ["20 tex x 2; R 41.2 tex", "Ne 30 + Ne 40"])
+def test_several_numbers_of_one_yarn_are_not_varied_as_one(designation: str) -> None:
+    order = construction(
+        weft=replace(threads(22.0), yarns={"A": Yarn(designation=designation, fibre="cotton")})
+    )
+    with pytest.raises(InputError, match=r"cannot be varied; vary linear_density_tex"):
+        numeric_field(COUNT, order, loom())
+
+
 @pytest.mark.parametrize("name", ["designation", "linear_density_tex"])
 def test_a_count_by_which_other_values_are_assumed_goes_with_a_sett_in_columns(name: str) -> None:
     # Fine wool is taken for worsted and coarse for woollen; few counts of folded cotton are usual.
@@ -488,6 +522,7 @@ def test_a_point_that_contradicts_the_request_has_no_verdict(
         notes=(),
         rejected_if_assumed=(),
         limited_by=None,
+        decided_by=(),
         points=2,
     )
     assert np.isnan(speeds).tolist() == 2 * [[True, False, False]]
@@ -593,7 +628,15 @@ def test_every_number_of_a_request_is_varied_or_refused_for_a_reason_of_its_own(
     assert refused.keys() == {
         *("another_weave", "draft", "ends_in_dents", "reeds_in_stock", "speed_curve", "boxes"),
         *("tie", "changeover_rates", "price_of_loom", "assumed", "tolerance"),
+        *("power_and_air", "yarn_alone", "hours_of_a_day"),
     }
+    assert refused["power_and_air"] == {"/loom/power_kw", "/loom/air_m3_per_h"}
+    assert refused["yarn_alone"] == {
+        "/construction/allowances/warp_waste_pct",
+        "/construction/allowances/weft_waste_pct",
+        "/construction/selvedge/leno_ends_per_side",
+    }
+    assert refused["hours_of_a_day"] == {"/loom/running/hours_per_day"}
     assert "/loom/loom_hour" in refused["price_of_loom"]
     assert refused["speed_curve"] == {"/loom/speed_curve/0/reed_width_cm"}
 

@@ -223,7 +223,7 @@ def test_a_page_shows_layers_and_pieces_and_that_nothing_is_priced(local: Client
     (line,) = (one for one in page.splitlines() if "no reed in stock serves" in one)
     assert of_stock
     assert all(str(each.name) in line and str(each.where) in line for each in of_stock)
-    assert line.strip().startswith("with ")
+    assert line.strip() == report.reed_note
     assert "(assumed: " in line
     assert "/construction/" not in line
     # The pieces woven need 0.002 % more than the yarn that is planned, which is as good as none.

@@ -20,7 +20,7 @@ from weavability.checks import finding as server_finding
 from weavability_client import models
 from weavability_client._paint import painted
 from weavability_client._record import Record
-from weavability_client.errors import AnswerUnreadable, UsageError
+from weavability_client.errors import AnswerUnreadable
 from weavability_client.models import Construction, Finding, Report, Severity, Verdict
 
 
@@ -480,73 +480,6 @@ def test_law_reading_what_was_written_gives_the_same(finding: Finding) -> None:
     assert Finding.from_json(json.loads(json.dumps(finding.to_json()))) == finding
 
 
-def test_a_window_is_read_at_its_points_and_drawn_in_signs() -> None:
-    window = answered("window")
-    assert window.case_at(6.1, 4.2) == window.cases[window.grid[0][0]]
-    rows = window.to_rows()
-    assert len(rows) == sum(case.points for case in window.cases) == 49
-    assert rows[0]["/construction/warp/ends_per_cm"] == 6
-    assert window.ok is False
-    page = str(window)
-    assert "nearest better: " in page
-    # The greatest value of the rows is at the top, and both axes have their ends.
-    lines = page.splitlines()
-    (top,) = (at for at, line in enumerate(lines) if line.strip().endswith(", upwards"))
-    picture = lines[top + 1 : top + 8]
-    assert all(set(line.partition("|")[2]) <= set(".!#+o") for line in picture)
-    assert picture[0].endswith("#")
-    ends = [f"{window.along.values[at]:g}" for at in (-1, 0)]
-    assert [picture[at].partition("|")[0].strip() for at in (0, 6)] == ends
-    assert lines[top + 8].split() == [f"{window.across.values[at]:g}" for at in (0, -1)]
-    assert lines[top + 9].strip().partition(",")[0] == window.across.words
-    assert "+ this order" in page
-
-
-def test_a_window_marks_the_order_and_the_nearest_point_in_its_field() -> None:
-    document = sample("window")["answer"]
-    across, along = (document[name]["values"] for name in ("across", "along"))
-    own = document["own"] | {"across": across[1], "along": along[2]}
-    nearest = document["own"] | {"across": across[-1], "along": along[0]}
-    page = str(READ["window"].from_json(document | {"own": own, "nearest": nearest}))
-    field = [line.partition("|")[2] for line in page.splitlines() if "|" in line]
-    assert field[-1 - 2][1] == "+"
-    assert field[-1][-1] == "o"
-    outside = own | {"across": 10 * across[-1]}
-    page = str(READ["window"].from_json(document | {"own": outside, "nearest": None}))
-    assert not [line for line in page.splitlines() if "|" in line and "+" in line]
-
-
-def test_a_point_outside_of_a_window_has_no_case() -> None:
-    window = answered("window")
-    low, high = window.across.values[0], window.across.values[-1]
-    half = (high - low) / (len(window.across.values) - 1) / 2
-    row = window.along.values[0]
-    assert window.case_at(high + 0.9 * half, row) == window.case_at(high, row)
-    with pytest.raises(UsageError, match=f"{window.across.words} .* outside of this window: "):
-        window.case_at(high + 1.1 * half, row)
-    with pytest.raises(UsageError, match=window.along.words):
-        window.case_at(low, -100.0)
-
-
-def test_what_decides_the_same_is_a_line_of_a_window_and_nearly_all_are_listed() -> None:
-    document = sample("window")["answer"]
-    case = document["cases"][0] | {"errors": [], "verdict": "weavable_with_warnings"}
-    many = [case | {"warnings": [f"check.{at}"], "points": 50 - at} for at in range(35)]
-    page = str(READ["window"].from_json(document | {"cases": many}))
-    assert page.count("check.") == 30
-    assert "not listed here but among the cases: 5 more" in page
-    # Neither the speed limit nor a reed that can be bought makes a line of its own.
-    alike = [
-        case | {"warnings": codes, "limited_by": limit}
-        for codes in (["width.reed_space"], ["width.reed_space", "reed.not_in_stock"])
-        for limit in ("shedding", "insertion_rate")
-    ]
-    alone = case | {"warnings": ["reed.not_in_stock"]}
-    page = str(READ["window"].from_json(document | {"cases": [*alike, alone] * 5}))
-    rows = [line.split()[-1] for line in page.splitlines() if "weavable with warnings  " in line]
-    assert rows == ["width.reed_space", "reed.not_in_stock"]
-
-
 def test_a_sentence_that_denies_a_verdict_is_not_in_its_colour() -> None:
     for said in (
         "No point of this window is weavable without warnings: each has a warning of width.x.",
@@ -559,7 +492,10 @@ def test_a_sentence_that_denies_a_verdict_is_not_in_its_colour() -> None:
 def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> None:
     document = sample("decisive")["answer"]
     names = [f"weft yarn {key} tenacity" for key in "ABCDEF"]
-    values = [{"pointer": f"/{name}", "name": name, "value": 9.5, "unit": "%"} for name in names]
+    values = [
+        {"pointer": f"/{name}", "name": name, "value": 9.5, "unit": "%", "towards_limit_pct": 7.6}
+        for name in names
+    ]
     corner = {
         "verdict": "not_weavable",
         "codes": ["insertion.crawl"],
@@ -568,30 +504,24 @@ def test_a_corner_of_many_values_lists_those_that_its_sentence_only_counts() -> 
         "message": f"With {names[0]} 9.5 % and 5 other values at the ends of their bands",
     }
     page = str(Report.from_json(document | {"turning_corner": corner}))
-    listed = "; ".join(f"{name} 9.5 %" for name in names)
+    far = "(alone 8 % of the distance to the limit)"
+    listed = "; ".join(f"{name} 9.5 % {far}" for name in names)
     assert f"all together, the most effective first: {listed}" in " ".join(page.split())
+    assert f"decides together: {corner['message']}" in " ".join(page.split())
     corner["values"] = values[:1]
-    assert "all together" not in str(Report.from_json(document | {"turning_corner": corner}))
+    page = str(Report.from_json(document | {"turning_corner": corner}))
+    assert "together" not in page
+    assert f"decides: {corner['message']}" in " ".join(page.split())
 
 
-def test_a_window_marks_what_rests_on_assumed_values_and_says_why_nothing_is_nearer() -> None:
-    document = sample("window")["answer"]
-    code = "width.reed_space"
-    fair = {"verdict": "weavable_with_warnings", "errors": [], "warnings": [code]}
-    cases = [document["cases"][0] | fair | {"rejected_if_assumed": [code]}, *document["cases"][1:]]
-    point = document["own"] | {"verdict": "weavable_with_warnings", "rejected_if_assumed": [code]}
-    window: Any = READ["window"].from_json(document | {"cases": cases, "nearest": point})
-    rows = window.to_rows()
-    doubted = [row for row in rows if row["rejected_if_assumed"] == code]
-    assert len(doubted) == cases[0]["points"]
-    page = str(window)
-    assert page.count("?") > cases[0]["points"]
-    assert "rejected if assumed" in page
-    assert f"; not weavable if what is assumed is so ({code})" in page
-    nothing = document | {"nearest": None, "nearest_note": "Each has an error of sett.jammed."}
-    page = str(READ["window"].from_json(nothing))
-    assert "none in this window (Each has an error of sett.jammed.)" in page
-    assert "rejected if assumed" not in page
+def test_what_turns_only_with_the_reeds_in_stock_is_the_line_of_the_service() -> None:
+    document = sample("decisive")["answer"]
+    first = document["decisive_assumptions"][0]
+    said = "With warp crimp above 3 % (assumed: 4 %), no reed in stock serves."
+    changed = {"decisive_assumptions": [first | {"is_of_stock": True}], "reed_note": said}
+    page = str(Report.from_json(document | changed))
+    assert f"  {said}" in page.splitlines()
+    assert first["message"] not in page
 
 
 def test_a_report_says_what_its_verdict_rests_on() -> None:

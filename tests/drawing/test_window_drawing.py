@@ -172,9 +172,15 @@ def test_cases_that_differ_only_in_speed_limit_or_a_reed_in_stock_are_one_area()
     assert [each for each in words(one) if re.fullmatch("[A-Z]", each)] == ["A", "A"]
     assert thin_px(one) == (0, 0)
     assert "in part also reed.not_in_stock" in " ".join(words(one))
+    # What is found at all of its points is not in a part of them.
+    bought = [replace(each, warnings=alike[1].warnings) for each in one.cases]
+    said = " ".join(words(replace(one, cases=tuple(bought))))
+    assert f": {', '.join(alike[1].warnings)}" in said
+    assert "in part" not in said
     # By itself it is a decision: the order is not weavable without a warning.
-    bare = replace(first, errors=(), warnings=(CheckCode.REED_NOT_IN_STOCK,), points=800)
-    good = replace(bare, verdict=Verdict.WEAVABLE, warnings=(), points=800)
+    of_stock = (CheckCode.REED_NOT_IN_STOCK,)
+    bare = replace(first, errors=(), warnings=of_stock, decided_by=of_stock, points=800)
+    good = replace(bare, verdict=Verdict.WEAVABLE, warnings=(), decided_by=(), points=800)
     grid = tuple(tuple(at // 20 for at in range(40)) for _ in range(40))
     two = replace(made, cases=(bare, good), grid=grid, borders=())
     assert {"A", "B"} <= {*words(two)}
@@ -184,7 +190,7 @@ def test_outcomes_on_small_areas_share_a_letter_and_are_divided_by_lines() -> No
     made = window()
     codes = [code for code in CheckCode if code != CheckCode.REED_NOT_IN_STOCK][:30]
     blank = replace(made.cases[0], errors=(), rejected_if_assumed=())
-    cases = [replace(blank, warnings=(code,), points=1) for code in codes]
+    cases = [replace(blank, warnings=(code,), decided_by=(code,), points=1) for code in codes]
     cases[0] = replace(cases[0], points=1600 - 29)
     # These two differ only in what is not weavable if what is assumed is so.
     cases[1] = replace(cases[2], rejected_if_assumed=cases[2].warnings)

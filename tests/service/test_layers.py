@@ -7,32 +7,13 @@ from csv import DictReader
 from typing import Any, Final
 
 import pytest
+from builders import terry_document
 from flask.testing import FlaskClient
 from service.support import DELETE, changed
 
 BATCH: Final = "/v1/validations"
 
-TERRY: Final[dict[str, Any]] = {
-    "construction": {
-        "warp": {
-            "yarns": {
-                "G": {"designation": "R 50 tex/2", "fibre": "cotton"},
-                "P": {"designation": "R 60 tex/2", "fibre": "cotton"},
-            },
-            "order": "G P",
-            "ends_per_cm": 22,
-            "beams": [
-                {"name": "ground", "yarns": ["G"]},
-                {"name": "pile", "yarns": ["P"], "pile_ratio": 5.2},
-            ],
-        },
-        "weft": {"yarns": {"A": {"designation": "34 tex", "fibre": "cotton"}}, "picks_per_cm": 20},
-        "weave": {"rows": ["1000", "1101", "0111"]},
-        "layers": {"ends": "G P", "picks": "G", "pile": ["P"]},
-        "width_cm": 100,
-    },
-    "loom_id": "rapier-190-dobby",
-}
+TERRY: Final[dict[str, Any]] = {"construction": terry_document(), "loom_id": "rapier-190-dobby"}
 
 DOUBLE: Final[dict[str, Any]] = {
     "construction": {

@@ -302,14 +302,20 @@ def test_a_page_lists_the_values_of_a_corner_that_its_sentence_only_counts() -> 
     corner = TurningCorner(
         verdict=Verdict.NOT_WEAVABLE,
         codes=(),
-        values=tuple(CornerValue(pointer="", name=name, value=9.5, unit="%") for name in names),
+        values=tuple(
+            CornerValue(pointer="", name=name, value=9.5, unit="%", towards_limit_pct=share)
+            for name, share in zip(names, (31.4, 20.0, 9.0, 2.0, 0.0, None), strict=True)
+        ),
         turns_at=None,
         resolution=None,
         stated_as_assumed=(),
         also_missed=(),
         message=f"With {names[0]} 9.5 % and 5 other values",
     )
-    assert [each.split(" 9.5")[0] for each in deciding((), corner).together] == names
+    listed = deciding((), corner).together
+    assert [each.split(" 9.5")[0] for each in listed] == names
+    assert listed[0].endswith(": alone 31 % of the distance to the limit")
+    assert listed[-1].endswith("%")
     few = replace(corner, values=corner.values[:1])
     assert deciding((), few).together == ()
 

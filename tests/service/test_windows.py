@@ -117,6 +117,10 @@ def test_points_that_are_alike_in_their_digits_are_refused(
     assert drawn.mimetype == "image/svg+xml"
 
 
+def required(body: dict[str, Any]) -> dict[str, Any]:
+    return changed(body, "/construction/requirements", {"mass_g_per_m2": {"min": 100}})
+
+
 def test_a_window_is_counted_by_its_points(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -125,6 +129,8 @@ def test_a_window_is_counted_by_its_points(
     for body, units in (
         (request(**of_points), 120),
         (request(along=panels), 20 + 24 / 100 + 24 / 4),  # Read point by point.
+        (required(request(**of_points)), 2 * 120),
+        (required(request(along=panels)), 2 * (20 + 24 / 100) + 24),
     ):
         monkeypatch.setattr(work, "MOST_UNITS", units + 0.01)
         assert is_done(client, ADDRESS, body)

@@ -879,12 +879,15 @@ class CornerValue(Record):
         value: The value: an end of its band, or beyond it if the band of another value moves the
             band.
         unit: Its unit, or ``None`` if it has none.
+        towards_limit_pct: How much of the distance of the deciding figure, as all is assumed, to
+            its limit it takes up alone; ``None`` if there is no such distance [%].
     """
 
     pointer: str
     name: str | None = None
     value: float
     unit: str | None = None
+    towards_limit_pct: float | None = None
 
 
 @record
@@ -2371,6 +2374,8 @@ class LoomMatchFields(Record):
         verdict_holds_note: Why it does not hold; ``None`` if it does, or likewise.
         decisive_assumptions: Assumed values that turn the verdict inside their bands; ``None``
             likewise.
+        reed_note: With which of them no reed in stock serves, in a sentence; ``None`` if with none,
+            or likewise.
         turning_corner: Assumed values that turn it together; ``None`` likewise, or if none do or
             one alone does as much and no requirement is in doubt.
     """
@@ -2398,6 +2403,7 @@ class LoomMatchFields(Record):
     verdict_holds: bool | None = None
     verdict_holds_note: str | None = None
     decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    reed_note: str | None = None
     turning_corner: models.TurningCorner | None = None
 
 
@@ -3179,6 +3185,8 @@ class ReportFields(Record):
         decisive_assumptions: The assumed values that turn the verdict inside their bands, one at a
             time, those of the gravest verdict first; ``None`` unless they are requested in
             ``options``.
+        reed_note: With which assumed values no reed in stock serves, in a sentence: those of which
+            ``is_of_stock`` is true; ``None`` if with none, or unless that is requested.
         turning_corner: Assumed values that turn the verdict together; ``None`` if one alone turns
             it as far and no requirement is in doubt, if none do, or if they are not requested.
         counts: Findings by severity.
@@ -3213,6 +3221,7 @@ class ReportFields(Record):
     verdict_holds: bool | None = None
     verdict_holds_note: str | None = None
     decisive_assumptions: tuple[models.DecisiveAssumption, ...] | None = None
+    reed_note: str | None = None
     turning_corner: models.TurningCorner | None = None
     counts: models.Counts
     findings: tuple[models.Finding, ...]
@@ -3293,6 +3302,7 @@ class RequirementSummary(Record):
 
     Attributes:
         figure: The figure, by its field in ``requirements``.
+        words: The figure in words.
         fibre: The fibre of a share, as the order calls it; ``None`` of all else.
         min: The least that is required; ``None`` if none is.
         max: The greatest that is allowed; ``None`` if none is.
@@ -3305,6 +3315,7 @@ class RequirementSummary(Record):
     """
 
     figure: str
+    words: str | None = None
     fibre: str | None = None
     min: float | None = None
     max: float | None = None
@@ -4621,6 +4632,9 @@ class WindowCase(Record):
         rejected_if_assumed: Those of the warnings for which the order is not weavable if what is
             assumed is so: the codes of the ``verdict_note`` of a validation.
         limited_by: The limit that sets the speed.
+        decided_by: What makes it another decision than other cases: its errors, or else its
+            warnings, among which a reed that is not in stock, and can be bought, is only without
+            others.
         points: Points at which it holds.
     """
 
@@ -4630,6 +4644,7 @@ class WindowCase(Record):
     notes: tuple[str, ...]
     rejected_if_assumed: tuple[str, ...]
     limited_by: str | None = None
+    decided_by: tuple[str, ...]
     points: int
 
 

@@ -2,52 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
-from weavability_client.models._generated import CornerValue, DecisiveAssumption, TurningCorner
+from weavability_client.models._generated import CornerValue, LoomMatchFields, ReportFields
 
 
-def decides(
-    found: Sequence[DecisiveAssumption] | None,
-    corner: TurningCorner | None,
-    *,
-    holds: bool | None,
-    note: str | None,
-) -> Iterator[str]:
+def decides(answer: ReportFields | LoomMatchFields) -> Iterator[str]:
     """Yield what a verdict rests on, a line each; what turns only with the reeds in stock in one.
 
     Args:
-        found: The values that turn it alone.
-        corner: The values that turn it together.
-        holds: Whether it holds over all bands.
-        note: Why it does not.
+        answer: A report, or a loom of a ranking.
     """
-    if note:
-        yield note
-    of_stock: dict[str, list[DecisiveAssumption]] = {}
-    for each in found or ():
-        if each.is_of_stock:
-            of_stock.setdefault(str(each.name), []).append(each)
-        else:
+    if answer.verdict_holds_note:
+        yield answer.verdict_holds_note
+    for each in answer.decisive_assumptions or ():
+        if not each.is_of_stock:
             yield f"decides: {each.message}"
-    if of_stock:
-        values = ", or with ".join(
-            f"{name} {' or '.join(str(each.where) for each in turns)} "
-            f"(assumed: {turns[0].assumed:.6g}{f' {turns[0].unit}' if turns[0].unit else ''})"
-            for name, turns in of_stock.items()
-        )
-        yield (
-            f"with {values}, no reed in stock serves (reed.not_in_stock): the choice of the reed "
-            "settles this"
-        )
+    if answer.reed_note:
+        yield answer.reed_note
+    corner = answer.turning_corner
     if corner is not None:
-        yield f"decides together: {corner.message}"
+        yield f"decides{' together' if len(corner.values) > 1 else ''}: {corner.message}"
         if not all((each.name or "") in corner.message for each in corner.values):
             yield f"all together, the most effective first: {'; '.join(map(_said, corner.values))}"
-    if holds:
+    if answer.verdict_holds:
         yield "the verdict holds over the bands of all assumed values"
 
 
 def _said(taken: CornerValue) -> str:
     unit = f" {taken.unit}" if taken.unit else ""
-    return f"{taken.name or taken.pointer} {taken.value:.6g}{unit}"
+    far = taken.towards_limit_pct
+    alone = "" if far is None else f" (alone {far:.0f} % of the distance to the limit)"
+    return f"{taken.name or taken.pointer} {taken.value:.6g}{unit}{alone}"

@@ -94,7 +94,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
     def missed_requirements(self) -> list[str]:
         """What the customer requires and the cloth misses, as all is assumed, in words."""
         return [
-            f"{_required(each)}: {each.value:.4g} {each.unit}"
+            f"{_required(each)}: {each.value:.4g}"
             for each in self.requirements or ()
             if (each.min is not None and each.value < each.min)
             or (each.max is not None and each.value > each.max)
@@ -137,12 +137,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
 
     def decides(self) -> Iterator[str]:
         """Yield what the verdict rests on, a sentence each, if that was requested."""
-        yield from decides(
-            self.decisive_assumptions,
-            self.turning_corner,
-            holds=self.verdict_holds,
-            note=self.verdict_holds_note,
-        )
+        yield from decides(self)
 
     def _by_weight(self) -> list[Finding]:
         """Return the gravest first; a severity that this client does not know is grave."""
@@ -254,14 +249,16 @@ def _required_text(required: RequirementSummary) -> str:
 
 
 def _required(required: RequirementSummary) -> str:
-    """Write a figure beside its limits."""
+    """Write a figure in words beside its limits."""
     limits = (
         f"at {which} {limit:.4g}"
         for which, limit in (("least", required.min), ("most", required.max))
         if limit is not None
     )
-    of = f" of {required.fibre}" if required.fibre else ""
-    return f"{required.figure}{of} {' and '.join(limits)}"
+    name = required.words or words(required.figure)
+    # Setts have their unit in their name; that of a cover factor says nothing to whoever uses it.
+    is_said = required.unit.replace("/", " per ") in name or required.figure == "cover_factor"
+    return f"{name} {' and '.join(limits)}" + ("" if is_said else f" {required.unit}")
 
 
 def _about_layer(layer: LayerSummary) -> Iterator[str]:

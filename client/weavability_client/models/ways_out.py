@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import isnan
+from numbers import Real
 from typing import Final
 
 from weavability_client._record import Scalar
@@ -113,13 +115,7 @@ class MatchReport(MatchReportFields, Answer):
         """Yield what the verdicts rest on, if that was requested."""
         for each in self.matches:
             loom = f"{each.rank} {each.loom_id or ''}"
-            said = decides(
-                each.decisive_assumptions,
-                each.turning_corner,
-                holds=each.verdict_holds,
-                note=each.verdict_holds_note,
-            )
-            yield from (f"{loom}: {line}" for line in said)
+            yield from (f"{loom}: {line}" for line in decides(each))
 
     def _below(self) -> Iterator[str]:
         """Yield the caution only: the values assumed differ from loom to loom."""
@@ -302,8 +298,6 @@ _KEY: Final = (
 _WIDEST: Final = 60
 _HIGHEST: Final = 20
 _MOST_OUTCOMES: Final = 30
-_TO_BE_BOUGHT: Final = "reed.not_in_stock"
-"""A warning that makes no other decision beside others."""
 
 
 class Window(WindowFields, Answer):
@@ -324,9 +318,10 @@ class Window(WindowFields, Answer):
             along: Value of the field that is varied from row to row, in its unit.
 
         Raises:
-            UsageError: A value is outside of the window by more than half a step.
+            UsageError: A value is no number, or outside of the window by more than half a step.
         """
-        row, column = _place(self.along, along), _place(self.across, across)
+        row = _place(self.along, along, "along")
+        column = _place(self.across, across, "across")
         return self.cases[self.grid[row][column]]
 
     def to_rows(self) -> list[dict[str, Scalar]]:
@@ -374,26 +369,24 @@ class Window(WindowFields, Answer):
 
         They may differ in notes and in what limits the speed.
         """
-        points: dict[tuple[str, str, str], int] = {}
+        alike: dict[tuple[object, ...], list[WindowCase]] = {}
         for case in self.cases:
-            key = (
-                words(case.verdict) or "cannot be requested",
-                " ".join(_weighty(case)),
-                " ".join(case.rejected_if_assumed),
-            )
-            points[key] = points.get(key, 0) + case.points
-        total = sum(points.values())
+            key = case.verdict, case.decided_by, case.rejected_if_assumed
+            alike.setdefault(key, []).append(case)
+        total = sum(case.points for case in self.cases)
         in_doubt = any(case.rejected_if_assumed for case in self.cases)
         return [
             {
-                "verdict": verdict,
-                "share %": round(100 * count / total, 1),
-                "decided by": codes,
-                **({"rejected if assumed": rejected} if in_doubt else {}),
+                "verdict": words(some[0].verdict) or "cannot be requested",
+                "share %": round(100 * _points(some) / total, 1),
+                "decided by": _deciding(some),
+                **(
+                    {"rejected if assumed": " ".join(some[0].rejected_if_assumed)}
+                    if in_doubt
+                    else {}
+                ),
             }
-            for (verdict, codes, rejected), count in sorted(
-                points.items(), key=lambda each: -each[1]
-            )
+            for some in sorted(alike.values(), key=_points, reverse=True)
         ]
 
     def _point_text(self, point: WindowPoint) -> str:
@@ -436,10 +429,16 @@ class Window(WindowFields, Answer):
         return _is_within(self.across, point.across) and _is_within(self.along, point.along)
 
 
-def _weighty(case: WindowCase) -> Sequence[str]:
-    """Return the checks that make a decision: errors, or else warnings."""
-    found = case.errors or case.warnings
-    return [code for code in found if code != _TO_BE_BOUGHT] or found
+def _points(cases: Sequence[WindowCase]) -> int:
+    return sum(case.points for case in cases)
+
+
+def _deciding(cases: Sequence[WindowCase]) -> str:
+    """Return what decides in cases of one outcome, and what does besides in some of them."""
+    codes = [case.errors or case.warnings for case in cases]
+    always = [code for code in codes[0] if all(code in each for each in codes)]
+    more = dict.fromkeys(code for each in codes for code in each if code not in always)
+    return " ".join([*always, *(["(in part also", f"{', '.join(more)})"] if more else [])])
 
 
 def _is_within(axis: WindowAxis, value: float | None) -> bool:
@@ -449,12 +448,15 @@ def _is_within(axis: WindowAxis, value: float | None) -> bool:
     return value is not None and values[0] - half <= value <= values[-1] + half
 
 
-def _place(axis: WindowAxis, value: float) -> int:
-    """Return the place of the value of an axis that is nearest to another.
+def _place(axis: WindowAxis, given: object, argument: str) -> int:
+    """Return the place of the value of an axis that is nearest to a number.
 
     Raises:
-        UsageError: It is outside of the window.
+        UsageError: It is no number, or outside of the window.
     """
+    if isinstance(given, bool) or not isinstance(given, Real) or isnan(given):
+        raise UsageError(f"{argument} must be a number, not {given!r}: {_span(axis)}")
+    value = float(given)
     if not _is_within(axis, value):
         raise UsageError(f"{_value(axis, value)} is outside of this window: {_span(axis)}")
     return _nearest(axis.values, value)

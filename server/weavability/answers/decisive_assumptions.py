@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -25,13 +25,14 @@ from weavability.answers.decisive_section import (
     Decided,
     DecisiveAssumption,
     TurningCorner,
+    note_of_reeds,
 )
-from weavability.answers.few_names import few, joined
-from weavability.answers.field_words import without_unit
+from weavability.answers.few_names import few, joined, named_of
+from weavability.answers.requirement_summary import required_in_words
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
-from weavability.answers.worst_corner import Corner, Corners, Missed
+from weavability.answers.worst_corner import Corner, Corners, Missed, least
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
@@ -99,7 +100,13 @@ def decide_on(fit: Fit, loom: Loom) -> Decided:
     decisive = tuple(_explained(turn, judge, now, _beyond(turn, turns)) for turn in _listed(turns))
     turning = _turning(judge, pair, lines, now=now, turns=turns)
     note = _why_open(decisive, turning, lines)
-    return Decided(decisive, holds=note is None, corner=turning.corner, note=note)
+    return Decided(
+        decisive,
+        holds=note is None,
+        corner=turning.corner,
+        note=note,
+        reed_note=note_of_reeds(decisive),
+    )
 
 
 def _bearing(
@@ -205,8 +212,8 @@ def _explained(
     back = "" if turn.until is None else f" and {other_side} {turn.until:g}{unit}"
     still = _still_beyond(turn, judge, codes)
     passed = (
-        f"At {better.value:g}{unit} the limit of {', '.join(still)} is still passed, and is no "
-        "error only because other values are assumed: measuring this one alone does not settle it. "
+        f"At {better.value:g}{unit} the limit of {', '.join(still)} is passed too: that only "
+        "warns as long as other values are assumed, so measure these as well. "
         if still
         else ""
     )
@@ -365,17 +372,14 @@ def _together(corner: TurningCorner) -> str:
     """Say which values turn the verdict together, or with all else as it is assumed."""
     names = [each.name for each in corner.values]
     if not names:
-        return f"it is {_said(corner.verdict)} with all as it is assumed, if that is stated"
+        return f"it is {_said(corner.verdict)} once all is stated as it is assumed"
     if len(names) == 1:
-        return f"{names[0]} turns it if all else is stated as it is assumed"
+        return f"{names[0]} turns it once all else is stated"
     return f"{joined(names)} turn it together"
 
 
 def _limit_in_words(missed: Missed) -> str:
-    figure = missed.required
-    words = f"share of {figure.name}" if figure.fibre else without_unit(figure.figure)
-    which = "greatest" if missed.is_most else "least"
-    return f"{which} {words.replace('_', ' ')}"
+    return f"{'greatest' if missed.is_most else 'least'} {required_in_words(missed.required)}"
 
 
 def _described(
@@ -386,7 +390,8 @@ def _described(
     others: Sequence[Missed],
 ) -> TurningCorner | None:
     """Describe a corner; ``None`` if no statement of numbers leads there."""
-    needed = corners.needed(corner)
+    effects = corners.needed(corner)
+    needed = [each.line for each in effects]
     at = corners.taken(corner, needed)
     there = tuple(at.items())
     beside = _beside(corner, there, judge, lines)
@@ -400,8 +405,9 @@ def _described(
             name=in_words(line.pointer),
             value=at[line.pointer],
             unit=line.unit,
+            towards_limit_pct=effect,
         )
-        for line in needed
+        for line, effect in effects
     )
     listed = _listed_else(corner, lines, at)
     is_as_listed = judge.finds((*there, *listed), corner.sought, as_assumed=True)
@@ -420,6 +426,7 @@ def _described(
         also_missed=tuple(each.pointer for each in others),
         message=f"{_with_all_else(values, turns_at, is_as_listed=is_as_listed)} the order is "
         f"{_said(verdict)} ({', '.join(codes)})."
+        + _effects(values)
         + _so_already(values, turn)
         + "".join(map(_beyond_band, needed, values))
         + _only_if_stated(beside, values, turns_at)
@@ -464,23 +471,7 @@ def _beside(
             deciding |= {WEFT_CRIMP}
         more = [line for line in rest if line.pointer in deciding and line not in beside]
         beside = [*beside, *more] if more else rest
-    return tuple(_least(beside, is_found))
-
-
-def _least(
-    beside: list[Assumption], is_found: Callable[[Sequence[Assumption]], bool]
-) -> list[Assumption]:
-    """Leave out what is not needed, in parts that are halved until they are single values."""
-    size = max(1, len(beside) // 2)
-    while beside:
-        for start in range((len(beside) - 1) // size * size, -1, -size):
-            fewer = beside[:start] + beside[start + size :]
-            if is_found(fewer):
-                beside = fewer
-        if size == 1:
-            break
-        size //= 2
-    return beside
+    return tuple(least(beside, is_found))
 
 
 _WARP_CRIMPS: Final = re.compile(r"/construction/warp/(?:yarns/[^/]+/)?crimp_pct")
@@ -553,6 +544,15 @@ def _with_all_else(
     return f"With {listed}, and all else as it is assumed{anew or ','}"
 
 
+def _effects(values: Sequence[CornerValue]) -> str:
+    """Say how far the values that a sentence names go alone: the first is measured first."""
+    named = [each.towards_limit_pct for each in named_of(values)]
+    shares = [f"{each:.0f}" for each in named if each is not None]
+    if len(values) < 2 or len(shares) < len(named):
+        return ""
+    return f" Alone, these go {joined(shares)} % of the distance to the limit."
+
+
 def _so_already(values: Sequence[CornerValue], turn: _CornerTurn | None) -> str:
     if turn is None or not turn.already:
         return ""
@@ -574,7 +574,7 @@ def _only_if_stated(
     if not beside:
         return ""
     listed = few([in_words(line.pointer) for line in beside], "")
-    it = "It" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
+    it = "The order" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
     return (
         f" {it} is reported so only if these are stated as well, as they are assumed: {listed}; "
         "until then it is a warning that rests on them."

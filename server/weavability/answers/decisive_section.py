@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Literal, NamedTuple
 
@@ -65,6 +66,12 @@ class CornerValue:
         "The value: an end of its band, or beyond it if the band of another value moves the band",
     ]
     unit: Annotated[str | None, "Its unit, or null if it has none"]
+    towards_limit_pct: Annotated[
+        float | None,
+        "How much of the distance of the deciding figure, as all is assumed, to its limit it takes "
+        "up alone; null if there is no such distance",
+        Since("0.2"),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,9 +125,30 @@ class Decided(NamedTuple):
         corner: The values that turn it together, unless one of them alone turns it as far, or the
             requirement that they miss.
         note: Why the verdict does not hold; ``None`` if it does.
+        reed_note: With which values no reed in stock serves; ``None`` if with none.
     """
 
     decisive: tuple[DecisiveAssumption, ...]
     holds: bool
     corner: TurningCorner | None
     note: str | None = None
+    reed_note: str | None = None
+
+
+def note_of_reeds(decisive: Iterable[DecisiveAssumption]) -> str | None:
+    """Say with which values no reed in stock serves, which decides nothing else."""
+    turns: dict[str, list[DecisiveAssumption]] = {}
+    for each in decisive:
+        if each.is_of_stock:
+            turns.setdefault(each.name, []).append(each)
+    if not turns:
+        return None
+    values = ", or with ".join(
+        f"{name} {' or '.join(each.where for each in some)} (assumed: {some[0].assumed:.6g}"
+        f"{f' {some[0].unit}' if some[0].unit else ''})"
+        for name, some in turns.items()
+    )
+    return (
+        f"With {values}, no reed in stock serves ({CheckCode.REED_NOT_IN_STOCK}). The choice of "
+        "the reed settles this."
+    )

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, TypeVar
+
+T = TypeVar("T")
+
+
+def named_of(values: Sequence[T]) -> Sequence[T]:
+    """Return those of some values that :func:`few` names."""
+    return values if len(values) <= _MOST_NAMED + 1 else values[:_MOST_NAMED]
 
 
 def few(words: Sequence[str], which: str) -> str:
     """List some values, the rest by their number."""
-    if len(words) <= _MOST_NAMED + 1:
+    named = named_of(words)
+    if len(named) == len(words):
         return ", ".join(words)
-    others = len(words) - _MOST_NAMED
-    return f"{', '.join(words[:_MOST_NAMED])} and {others} other values {which}".rstrip()
+    return f"{', '.join(named)} and {len(words) - len(named)} other values {which}".rstrip()
 
 
 _MOST_NAMED: Final = 3

@@ -148,6 +148,11 @@ class LoomMatch:
         "Assumed values that turn the verdict inside their bands; null likewise",
         Since("0.2"),
     ]
+    reed_note: Annotated[
+        str | None,
+        "With which of them no reed in stock serves, in a sentence; null if with none, or likewise",
+        Since("0.2"),
+    ]
     turning_corner: Annotated[
         TurningCorner | None,
         "Assumed values that turn it together; null likewise, or if none do or one alone does as "

@@ -190,6 +190,7 @@ def _decided(
         verdict_holds=found.holds,
         verdict_holds_note=found.note,
         decisive_assumptions=tidy(found.decisive),
+        reed_note=found.reed_note,
         turning_corner=tidy(found.corner),
     )
 
@@ -494,6 +495,7 @@ def _judged(
         verdict_holds=None,
         verdict_holds_note=None,
         decisive_assumptions=None,
+        reed_note=None,
         turning_corner=None,
     )
     order = (

@@ -473,6 +473,12 @@ class Report:
         "gravest verdict first; null unless they are requested in `options`",
         Since("0.2"),
     ]
+    reed_note: Annotated[
+        str | None,
+        "With which assumed values no reed in stock serves, in a sentence: those of which "
+        "`is_of_stock` is true; null if with none, or unless that is requested",
+        Since("0.2"),
+    ]
     turning_corner: Annotated[
         TurningCorner | None,
         "Assumed values that turn the verdict together; null if one alone turns it as far and no "

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from weavability.answers.field_words import without_unit
 from weavability.looms.fit import Fit
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.bounds import REQUIRED_UNITS
+from weavability.textiles.field_marks import Since
 from weavability.textiles.numbers import passed, short
-from weavability.textiles.required_values import RequiredNumbers, required_of
+from weavability.textiles.required_values import Required, RequiredNumbers, required_of
 
 Met = Literal["yes", "perhaps", "no"]
 
@@ -20,6 +22,7 @@ class RequirementSummary:
     """A figure of the finished cloth beside what the customer requires of it."""
 
     figure: Annotated[str, "The figure, by its field in `requirements`"]
+    words: Annotated[str, "The figure in words", Since("0.2")]
     fibre: Annotated[str | None, "The fibre of a share, as the order calls it; null of all else"]
     min: Annotated[float | None, "The least that is required; null if none is"]
     max: Annotated[float | None, "The greatest that is allowed; null if none is"]
@@ -40,6 +43,7 @@ def requirement_summaries(fit: Fit) -> Iterator[RequirementSummary]:
     for one, numbers in zip(required, fit.order.requirements, strict=True):
         yield RequirementSummary(
             figure=one.figure,
+            words=required_in_words(one),
             fibre=one.name or None,
             min=one.limits.min,
             max=one.limits.max,
@@ -48,6 +52,14 @@ def requirement_summaries(fit: Fit) -> Iterator[RequirementSummary]:
             band=ValueBand(numbers.low, numbers.high),
             met=_met(numbers),
         )
+
+
+def required_in_words(required: Required) -> str:
+    """Name what is required: the mass of a running metre apart from that of a square metre."""
+    if required.fibre:
+        return f"share of {required.name}"
+    running = " of a running metre" if required.figure == "mass_g_per_m" else ""
+    return without_unit(required.figure).replace("_", " ") + running
 
 
 def _met(numbers: RequiredNumbers[float]) -> Met:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple, get_args, get_type_hints
 
+from weavability.answers.count_notation import WrittenCount, written_count
 from weavability.answers.field_words import without_unit
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
@@ -33,7 +34,6 @@ LOOM: Final = "/loom"
 
 _ATTRIBUTES: Final = {"ends_per_cm": "threads_per_cm", "picks_per_cm": "threads_per_cm"}
 _YARN: Final = re.compile(r"/construction/(warp|weft)/yarns/([^/]+)/([^/]+)")
-_COUNT: Final = re.compile(r"\d+(?:\.\d+)?")
 _OF_LISTS: Final = (
     "/warp/beams/",
     "/reed/ends_in_dents",
@@ -106,7 +106,8 @@ class Place(NamedTuple):
         """Return the number that a pair states there; ``None`` if it states none."""
         yarn = _YARN.fullmatch(self.pointer)
         if yarn is not None and yarn[3] == "designation":
-            return float(_counts(construction, self.pointer)[0])
+            found = _count_at(construction, self.pointer)
+            return None if found is None else found.value
         pointer, per_metric = _in_metric(self.pointer)
         value: Any = loom if self.is_of_loom else construction
         for name in _path(pointer)[1:]:
@@ -294,6 +295,39 @@ _NO_QUANTITIES: Final = (
         )
         for name in PRICES_OF_LOOM
     ),
+    *(
+        (
+            f"/loom/{name}",
+            say(
+                "fault.window.power_and_air",
+                "Power and air of a loom decide no verdict: they count in the energy and the costs "
+                "of a validation.",
+            ),
+        )
+        for name in ("power_kw", "air_m3_per_h")
+    ),
+    (
+        "/loom/running/hours_per_day",
+        say(
+            "fault.window.hours_of_a_day",
+            "The hours of a day decide no verdict: they count in the days of a validation.",
+        ),
+    ),
+    *(
+        (
+            f"/construction/{name}",
+            say(
+                "fault.window.yarn_alone",
+                "Waste of yarn and the leno at the edges decide no verdict: they count in the yarn "
+                "of a validation.",
+            ),
+        )
+        for name in (
+            "allowances/warp_waste_pct",
+            "allowances/weft_waste_pct",
+            "selvedge/leno_ends_per_side",
+        )
+    ),
     (
         "/loom/assumed/",
         say(
@@ -330,7 +364,7 @@ def with_values(
     for pointer, value in values:
         yarn = _YARN.fullmatch(pointer)
         if yarn is not None and yarn[3] == "designation" and isinstance(value, float | int):
-            value = _COUNT.sub(f"{value:.10g}", _designation(construction, pointer), count=1)
+            value = _with_count(construction, pointer, f"{value:.10g}")
         if yarn is not None and yarn[3] == "linear_density_tex":
             at = _path(pointer.rpartition("/")[0])[1:]
             counted = replace(
@@ -357,7 +391,7 @@ def with_values(
 def unit_at(place: Place, construction: Construction) -> str | None:
     """Return the unit of a field; of a designation, the designation with a gap for the count."""
     if place.pointer.endswith("/designation"):
-        return _COUNT.sub("…", _designation(construction, place.pointer), count=1)
+        return _with_count(construction, place.pointer, "…")
     return place.bounds.unit or None
 
 
@@ -399,7 +433,7 @@ def _of_yarn(pointer: str, yarn: re.Match[str], construction: Construction) -> P
             allowed=sorted(yarns),
         )
     if name == "designation":
-        if len(_counts(construction, pointer)) != 1:
+        if _count_at(construction, pointer) is None:
             raise InputError.of(
                 "",
                 say(
@@ -427,17 +461,18 @@ def _of_yarn(pointer: str, yarn: re.Match[str], construction: Construction) -> P
     return Place(pointer, YARN_BOUNDS[name], is_whole=False)
 
 
-def _designation(construction: Construction, pointer: str) -> str:
-    yarn = _YARN.fullmatch(pointer)
-    if yarn is None:
-        return ""
-    return getattr(construction, yarn[1]).yarns[yarn[2]].designation or ""
+def _count_at(construction: Construction, pointer: str) -> WrittenCount | None:
+    """Return the count in a designation; ``None`` if there are several, or none."""
+    system, _, key = pointer.split("/")[2:5]
+    return written_count(getattr(construction, system).yarns[key])
 
 
-def _counts(construction: Construction, pointer: str) -> list[str]:
-    """Return the counts of a designation: of folded yarns of unlike singles there are several."""
-    parts = _designation(construction, pointer).split("+")
-    return [found[0] for part in parts if (found := _COUNT.search(part))]
+def _with_count(construction: Construction, pointer: str, written: str) -> str | None:
+    """Return a designation with something else in place of its count."""
+    system, _, key = pointer.split("/")[2:5]
+    designation: str | None = getattr(construction, system).yarns[key].designation
+    found = _count_at(construction, pointer)
+    return None if designation is None or found is None else found.replaced(designation, written)
 
 
 def _numbers() -> Iterator[tuple[str, Bounds]]:

@@ -10,6 +10,7 @@ from typing import Annotated, Final
 from weavability.answers.change_parts import Part
 from weavability.answers.changes_together import Search
 from weavability.answers.check_levers import LEVERS
+from weavability.answers.few_names import joined
 from weavability.answers.finding_remedies import (
     ANOTHER_LOOM,
     NOTHING_HELPS,
@@ -74,7 +75,7 @@ def _too_far_together(search: Search) -> str | None:
     if not whole:
         return None
     parts, proof, _ = min(whole, key=lambda one: one.proof.distance)
-    words = " with ".join(map(_with_values, parts))
+    words = joined(list(map(_with_values, parts)))
     return f"{words}, together {proof.distance:.0f} points: only as another cloth"
 
 

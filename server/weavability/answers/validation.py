@@ -192,6 +192,7 @@ def with_decisive_assumptions(report: Report, construction: Construction, loom: 
         verdict_holds=decided.holds,
         verdict_holds_note=decided.note,
         decisive_assumptions=decided.decisive,
+        reed_note=decided.reed_note,
         turning_corner=decided.corner,
     )
 
@@ -269,6 +270,7 @@ def _report(fit: Fit, loom: Loom, findings: tuple[Finding, ...], priced: _Priced
         verdict_holds=None,
         verdict_holds_note=None,
         decisive_assumptions=None,
+        reed_note=None,
         turning_corner=None,
         counts=Counts(
             errors=severities.count(Severity.ERROR),

@@ -91,6 +91,11 @@ class WindowCase:
         "codes of the `verdict_note` of a validation",
     ]
     limited_by: Annotated[SpeedLimitName | None, "The limit that sets the speed"]
+    decided_by: Annotated[
+        tuple[CheckCode, ...],
+        "What makes it another decision than other cases: its errors, or else its warnings, among "
+        "which a reed that is not in stock, and can be bought, is only without others",
+    ]
     points: Annotated[int, "Points at which it holds"]
 
 
@@ -384,10 +389,15 @@ def _case(row: NDArray[np.int8], points: int) -> WindowCase:
     verdict, limited_by, *listed = row.tolist()
     severities = [rank % _MORE_IN_DOUBT for rank in listed]
     in_doubt = [rank - _MORE_IN_DOUBT for rank in listed]
+    errors = tuple(_codes(severities, Severity.ERROR))
+    warnings = tuple(_codes(severities, Severity.WARNING))
     return WindowCase(
         verdict=VERDICTS.get(verdict),
-        errors=tuple(_codes(severities, Severity.ERROR)),
-        warnings=tuple(_codes(severities, Severity.WARNING)),
+        errors=errors,
+        warnings=warnings,
+        decided_by=errors
+        or tuple(each for each in warnings if each is not CheckCode.REED_NOT_IN_STOCK)
+        or warnings,
         notes=tuple(_codes(severities, Severity.NOTE)),
         rejected_if_assumed=tuple(_codes(in_doubt, Severity.WARNING)),
         limited_by=None if limited_by < 0 else tuple(SpeedLimitName)[limited_by],

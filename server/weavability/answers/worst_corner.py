@@ -5,7 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
-from typing import Final, NamedTuple
+from math import inf, isfinite
+from typing import Final, NamedTuple, TypeVar
 
 from weavability.answers.columns import NOT_WEAVABLE, SEVERITY_RANKS, WEAVABLE
 from weavability.answers.stated_judgement import Sought
@@ -38,6 +39,19 @@ Share = tuple[float, int]
 """How far a figure goes towards its limit, the more the worse, and the verdict that it gives."""
 
 
+class Effect(NamedTuple):
+    """What a value does at the end of its band that makes an error worse.
+
+    Attributes:
+        line: The value as it is assumed.
+        towards_limit_pct: How much of the distance of the figure, as all is assumed, to its limit
+            it takes up alone; ``None`` if there is no such distance.
+    """
+
+    line: Assumption
+    towards_limit_pct: float | None
+
+
 class Missed(NamedTuple):
     """A limit of what the customer requires.
 
@@ -66,6 +80,7 @@ class Corner(NamedTuple):
         rank: The verdict that it gives, as an array has it.
         bearing: All values that decide the error, also those that have no worse end.
         with_only: Compares with only the values at some pointers there.
+        limit: How far a figure goes, as that has it, when the verdict is given.
         missed: What the customer requires that it misses; ``None`` if it is of another check.
     """
 
@@ -74,6 +89,7 @@ class Corner(NamedTuple):
     rank: int
     bearing: Moves
     with_only: Callable[[Iterable[str]], Sequence[Share]]
+    limit: float
     missed: Missed | None = None
 
     def bears(self, pointer: str) -> bool:
@@ -112,6 +128,7 @@ class Corners:
                 NOT_WEAVABLE,
                 bearing=each.moves,
                 with_only=partial(_required, each, figures),
+                limit=each.limit if each.is_most else -each.limit,
                 missed=Missed(each.place, each.is_most, figures.required[each.place]),
             )
             for each in sorted(found, key=_times, reverse=True)
@@ -134,8 +151,8 @@ class Corners:
             moves, facts = known[key]
             rank = max((rank for _, rank in self._seen(one, facts)), default=WEAVABLE)
             if rank > gravest:
-                with_only = partial(self._with_only, one, moves)
-                worst = Corner(one.code, moves, rank, one.moves, with_only)
+                with_only = partial(self._with_only, one, moves, rank)
+                worst = Corner(one.code, moves, rank, one.moves, with_only, _towards(one))
         return worst
 
     def is_of_numbers(self, corner: Corner) -> bool:
@@ -143,25 +160,35 @@ class Corners:
         pointers = [line.pointer for line in self._lines if line.band is not None]
         return any(rank >= corner.rank for _, rank in corner.with_only(pointers))
 
-    def needed(self, corner: Corner) -> tuple[Assumption, ...]:
+    def needed(self, corner: Corner) -> tuple[Effect, ...]:
         """Return the values that turn the verdict, if all others are as they are assumed.
 
-        The most effective come first, and as many as it takes; none if those that are numbers do
-        not suffice.
+        The most effective come first. They are as many as it takes, and not one of them can be left
+        out; none if those that are numbers do not suffice.
         """
 
-        def reach(line: Assumption) -> float:
-            return max((share for share, _ in corner.with_only([line.pointer])), default=0.0)
+        def reach(pointers: Sequence[str]) -> float:
+            return max((share for share, _ in corner.with_only(pointers)), default=-inf)
 
-        def is_turned(count: int) -> bool:
-            seen = corner.with_only([line.pointer for line in ranked[:count]])
+        def is_turned(some: Sequence[tuple[Assumption, float]]) -> bool:
+            seen = corner.with_only([line.pointer for line, _ in some])
             return any(rank >= corner.rank for _, rank in seen)
 
         banded = (line for line in self._lines if line.band is not None)
         concerned = [line for line in banded if corner.moves.covers(line.pointer)]
-        ranked = sorted(concerned, key=reach, reverse=True)
-        count = bisect_left(range(len(ranked)), x=True, key=is_turned)
-        return tuple(ranked[:count])
+        reached = ((line, reach([line.pointer])) for line in concerned)
+        ranked = sorted(reached, key=lambda each: each[1], reverse=True)
+        count = bisect_left(range(len(ranked)), x=True, key=lambda count: is_turned(ranked[:count]))
+        taken = ranked[:count]
+        if is_turned(taken):
+            taken = least(taken, is_turned)
+        as_assumed = reach(())
+        distance = corner.limit - as_assumed
+        is_before = isfinite(distance) and distance > 0
+        return tuple(
+            Effect(line, 100 * (far - as_assumed) / distance if is_before else None)
+            for line, far in taken
+        )
 
     def taken(self, corner: Corner, lines: Sequence[Assumption]) -> dict[str, float]:
         """Return the value that each of some assumptions takes in a corner, by its pointer.
@@ -180,21 +207,54 @@ class Corners:
             values[WEFT_CRIMP] = significant(open_pct)
         return values
 
-    def _with_only(self, one: Comparison, moves: Moves, pointers: Iterable[str]) -> list[Share]:
-        towards = -1.0 if one.test is short else 1.0
-        seen = self._seen(one, self._pair.moved(moves.only_at(pointers)))
-        return [(towards * share, rank) for share, rank in seen]
+    def _with_only(
+        self, one: Comparison, moves: Moves, rank: int, pointers: Iterable[str]
+    ) -> list[Share]:
+        seen = self._seen(one, self._pair.moved(moves.only_at(pointers)), rank)
+        return [(_towards(one) * share, found) for share, found in seen]
 
-    def _seen(self, one: Comparison, facts: Facts[float] | None) -> Iterator[tuple[float, int]]:
-        """Yield the figure over its limit, and the verdict, of each yarn or group that it is of."""
+    def _seen(
+        self, one: Comparison, facts: Facts[float] | None, rank: int = NOT_WEAVABLE
+    ) -> Iterator[Share]:
+        """Yield the figure over its limit, and the verdict, of each yarn or group that it is of.
+
+        Args:
+            one: The comparison.
+            facts: With what is moved; ``None`` if there are none.
+            rank: The verdict of which the limit counts.
+        """
         if facts is None:
             return
+        ranks = [SEVERITY_RANKS[each] - 1 for each in one.severities]
+        counts = max((at for at, each in enumerate(ranks) if each >= rank), default=0)
         for place in range(places_of(one.about, facts)):
             actual, limits, applies = one.rule(*given_to(one, facts, self._usual, place))
             if applies:
-                held = zip(one.severities, limits, strict=True)
-                rank = (SEVERITY_RANKS[each] - 1 for each, limit in held if one.test(actual, limit))
-                yield actual / limits[0] if limits[0] else 0.0, next(rank, WEAVABLE)
+                held = zip(ranks, limits, strict=True)
+                found = next((each for each, limit in held if one.test(actual, limit)), WEAVABLE)
+                yield actual / limits[counts] if limits[counts] else 0.0, found
+
+
+T = TypeVar("T")
+
+
+def least(some: list[T], suffice: Callable[[Sequence[T]], bool]) -> list[T]:
+    """Leave out what is not needed, the last first, in parts that are halved to single ones."""
+    size = max(1, len(some) // 2)
+    while some:
+        for start in range((len(some) - 1) // size * size, -1, -size):
+            fewer = some[:start] + some[start + size :]
+            if suffice(fewer):
+                some = fewer
+        if size == 1:
+            break
+        size //= 2
+    return some
+
+
+def _towards(one: Comparison) -> float:
+    """Return the limit of a figure over it, the more the worse."""
+    return -1.0 if one.test is short else 1.0
 
 
 def _required(of: Beyond, figures: FinishedFigures[float], pointers: Iterable[str]) -> list[Share]:

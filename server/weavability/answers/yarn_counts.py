@@ -10,11 +10,15 @@ from functools import cache, lru_cache
 from importlib import resources
 from typing import Any, Final, NamedTuple
 
-from weavability.textiles.count_systems import SYSTEMS
+from weavability.answers.count_notation import (
+    SYSTEM_OF,
+    count_of,
+    in_count,
+    in_full,
+    read_designation,
+    turns_in_count,
+)
 from weavability.textiles.designation_parts import Designation
-from weavability.textiles.designations import parse_designation
-from weavability.textiles.errors import InputError
-from weavability.textiles.fibres import find_fibre
 from weavability.textiles.numbers import SLACK
 from weavability.textiles.yarns import Yarn
 
@@ -43,11 +47,6 @@ _TIED: Final = {
 _OF_A_SINGLE: Final = ("diameter_mm", "twist_per_m", "folding_take_up_pct", "elastane_draft")
 """What a single that is stated to have it need not have when it is one of two finer ones."""
 
-_TENS_OF_TURNS_FROM: Final = 200
-"""From so many turns/m on a twist is written in tens; common practice, no source."""
-
-_DIRECT: Final = {system.key: system.direct for system in SYSTEMS}
-
 
 class OtherYarn(NamedTuple):
     """A yarn of another count: which field of it changes, and to what.
@@ -75,7 +74,7 @@ _UNITS: Final = {"twist_per_m": "turns/m", "diameter_mm": "mm diameter"}
 def tied_to_the_count(yarn: Yarn) -> str | None:
     """Return why a yarn is proposed in no other count, by what is stated of it; ``None`` if not."""
     stated = next((why for name, why in _TIED.items() if getattr(yarn, name) is not None), None)
-    read = None if stated or yarn.linear_density_tex is not None else _read(yarn)
+    read = None if stated or yarn.linear_density_tex is not None else read_designation(yarn)
     if read is not None and len(read.folded_tex) > 1:
         return "it is folded of unlike singles"
     if read is not None and read.system not in usual_counts():
@@ -107,34 +106,29 @@ def other_counts(yarn: Yarn, *, finer: bool, beyond: bool = False) -> tuple[Othe
         some = _beside(usual_counts()["tex"], now, rising=not finer, beyond=beyond)
         found = (OtherYarn("linear_density_tex", to, (to / now - 1) * 100) for to in some)
         return tuple(_moved(yarn, each) for each in found)
-    read = _read(yarn)
+    read = read_designation(yarn)
     if read is None:
         return ()
-    is_direct = _DIRECT[read.system]
-    counts = usual_counts()[read.system]
-    count = _count_now(read, is_direct=is_direct, counts=counts, yarn=yarn)
-    if count is None:
-        return ()
-    made = (
-        _other(yarn, read, _written(read, each, twisted_from=count))
-        for each in _beside(counts, count, rising=is_direct != finer, beyond=beyond)
+    some = _beside(
+        usual_counts()[read.system],
+        count_of(read),
+        rising=SYSTEM_OF[read.system].direct != finer,
+        beyond=beyond,
     )
+    written = (in_count(yarn, read, each) for each in some)
+    made = (_other(yarn, read, each) for each in written if each is not None)
     return tuple(_moved(yarn, each) for each in made if each is not None)
 
 
 def _moved(yarn: Yarn, other: OtherYarn) -> OtherYarn:
     """Add what is stated of a yarn and moves with its count."""
-    root = (1 + other.change_pct / 100) ** 0.5
+    times = 1 + other.change_pct / 100
     moved: list[tuple[str, float]] = []
     if yarn.twist_per_m:
-        moved.append(("twist_per_m", _turns(yarn.twist_per_m / root)))
+        moved.append(("twist_per_m", turns_in_count(yarn.twist_per_m, times)))
     if yarn.diameter_mm is not None:
-        moved.append(("diameter_mm", float(f"{yarn.diameter_mm * root:.3g}")))
+        moved.append(("diameter_mm", float(f"{yarn.diameter_mm * times**0.5:.3g}")))
     return other._replace(moved=tuple(each for each in moved if each[1] != getattr(yarn, each[0])))
-
-
-def _turns(per_m: float) -> float:
-    return round(per_m, -1 if per_m >= _TENS_OF_TURNS_FROM else 0)
 
 
 @lru_cache(maxsize=256)
@@ -142,7 +136,7 @@ def folded_counts(yarn: Yarn) -> tuple[OtherYarn, ...]:
     """Return a single yarn as one of two finer singles, if these are usual."""
     if any(getattr(yarn, name) is not None for name in (*_TIED, *_OF_A_SINGLE)):
         return ()
-    read = _read(yarn)
+    read = read_designation(yarn)
     if (
         read is None
         or read.twist_per_m is not None
@@ -154,13 +148,10 @@ def folded_counts(yarn: Yarn) -> tuple[OtherYarn, ...]:
     if not (read.spun or read.system == "tex"):
         return ()
     counts = usual_counts()[read.system]
-    now = _count_now(read, is_direct=_DIRECT[read.system], counts=counts, yarn=yarn)
-    if now is None:
-        return ()
-    of_single = now / 2 if _DIRECT[read.system] else now * 2
+    of_single = count_of(read) / 2 if SYSTEM_OF[read.system].direct else count_of(read) * 2
     near = sorted(counts, key=lambda count: abs(count / of_single - 1))[:2]
     two = replace(read, plies=2)
-    made = (_other(yarn, read, _written(two, count)) for count in near)
+    made = (_other(yarn, read, in_full(two, count)) for count in near)
     return tuple(
         each for each in made if each is not None and abs(each.change_pct) <= FOLDED_WITHIN_PCT
     )
@@ -177,59 +168,9 @@ def _beside(counts: tuple[float, ...], now: float, *, rising: bool, beyond: bool
     )
 
 
-def _read(yarn: Yarn) -> Designation | None:
-    if yarn.designation is None:
-        return None
-    try:
-        fibre = None if yarn.fibre is None else find_fibre(yarn.fibre)
-        return parse_designation(yarn.designation, fibre=fibre)
-    except InputError:
-        return None
-
-
-def _count_now(
-    read: Designation, *, is_direct: bool, counts: tuple[float, ...], yarn: Yarn
-) -> float | None:
-    """Return the count of one single in its own system."""
-    middle = counts[len(counts) // 2]
-    one = _other(yarn, read, _written(read, middle))
-    if one is None:
-        return None
-    times = 1 + one.change_pct / 100
-    return middle / times if is_direct else middle * times
-
-
-def _written(read: Designation, count: float, *, twisted_from: float | None = None) -> str:
-    """Write a yarn of a count, of singles if it is folded.
-
-    Args:
-        read: The yarn as it is.
-        count: The count.
-        twisted_from: That which it has, if a twist in its designation is to go with the count.
-    """
-    text = _of_count(read, count)
-    if read.twist_per_m is None or twisted_from is None:
-        return text
-    if not read.twist_per_m:
-        return f"{text} T0"
-    times = count / twisted_from if _DIRECT[read.system] else twisted_from / count
-    return f"{text} {read.twist_direction} {_turns(read.twist_per_m / times**0.5):.0f}"
-
-
-def _of_count(read: Designation, count: float) -> str:
-    of_fibre, _, unit = read.system.rpartition(" ")  # jute 8 lb
-    text = f"{of_fibre} {count:g} {unit}" if _DIRECT[read.system] else f"{read.system} {count:g}"
-    text = text.lstrip()
-    if read.filaments:
-        text += f" f{read.filaments}"
-    if read.plies == 1:
-        return text
-    return f"{text} x {read.plies}" if _DIRECT[read.system] else f"{text}/{read.plies}"
-
-
 def _other(yarn: Yarn, read: Designation, text: str) -> OtherYarn | None:
-    """Return the yarn of a designation, if that can be read; ``None`` if it is the same."""
-    found = _read(replace(yarn, designation=text))
+    """Return the yarn of a designation, if that can be read; ``None`` if not."""
+    found = read_designation(replace(yarn, designation=text))
     if found is None:
         return None
     change_pct = (found.linear_density_tex / read.linear_density_tex - 1) * 100

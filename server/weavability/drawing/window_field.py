@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from weavability.answers.window import Window, WindowCase
 from weavability.checks.finding import Verdict
-from weavability.drawing.window_words import description_of, weighty
+from weavability.drawing.window_words import description_of
 
 WIDTH: Final = 960
 LEFT: Final = 84
@@ -65,7 +65,7 @@ def _outcomes(window: Window) -> list[Outcome]:
     """Put cases together in which the same decides, the most frequent outcome first."""
     alike: dict[tuple[object, ...], list[int]] = {}
     for at, case in enumerate(window.cases):
-        key = case.verdict, weighty(case), case.rejected_if_assumed
+        key = case.verdict, case.decided_by, case.rejected_if_assumed
         alike.setdefault(key, []).append(at)
     found = [
         Outcome(

@@ -24,7 +24,7 @@ from weavability.drawing.window_field import (
     WIDTH,
     Field,
 )
-from weavability.drawing.window_words import VERDICTS, weighty
+from weavability.drawing.window_words import VERDICTS
 
 
 class _Box(NamedTuple):
@@ -123,7 +123,7 @@ def _letter_in(
 
 def _labels(case: WindowCase) -> Iterator[tuple[str, ...]]:
     """Yield what may be written beside a letter, the longest first: checks, or the verdict."""
-    found = weighty(case)
+    found = case.decided_by
     if not found:
         yield (VERDICTS[case.verdict],)
     for count in range(min(len(found), _MOST_LABELLED), 0, -1):

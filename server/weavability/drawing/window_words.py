@@ -126,23 +126,17 @@ def deciding(case: WindowCase) -> tuple[CheckCode, ...]:
     return case.errors or case.warnings
 
 
-def weighty(case: WindowCase) -> tuple[CheckCode, ...]:
-    """Return the checks that set an area apart from others.
-
-    A reed that is not in stock is a purchase: beside other warnings it is no other decision.
-    """
-    found = deciding(case)
-    return tuple(each for each in found if each != CheckCode.REED_NOT_IN_STOCK) or found
-
-
 def outcome_words(cases: Sequence[WindowCase]) -> str:
-    """Return the verdict of cases of one outcome, what decides it, and what limits the speed."""
+    """Return the verdict of cases of one outcome, what decides it, and what limits the speed.
+
+    What some of them find besides is found in a part of the area.
+    """
     first = cases[0]
-    found = weighty(first)
+    found = [each for each in deciding(first) if all(each in deciding(case) for case in cases)]
+    more = dict.fromkeys(each for case in cases for each in deciding(case) if each not in found)
     because = f": {', '.join(found)}" if found else ""
-    has_more = any(len(deciding(case)) > len(found) for case in cases)
-    beside = f"; in part also {CheckCode.REED_NOT_IN_STOCK}" if has_more else ""
     doubt = _doubt(first.rejected_if_assumed)
+    beside = f"; in part also {', '.join(more)}" if more else ""
     return f"{VERDICTS[first.verdict]}{because}{doubt}{beside}{_speed(cases)}"
 
 

@@ -75,13 +75,11 @@ class Deciding(NamedTuple):
 
     Attributes:
         listed: The values that do by themselves, but for those that only change which reed in stock
-            serves.
-        of_stock: Those, in a line; empty if there are none.
+            serves, which a report says in its ``reed_note``.
         together: The values that turn it together, if a sentence does not name all.
     """
 
     listed: tuple[DecisiveAssumption, ...]
-    of_stock: str
     together: tuple[str, ...]
 
 
@@ -94,26 +92,17 @@ def deciding(
         found: Those that do by themselves.
         corner: Those that do together.
     """
-    listed, of_stock = [], dict[str, list[DecisiveAssumption]]()
-    for each in found or ():
-        if each.is_of_stock:
-            of_stock.setdefault(each.name, []).append(each)
-        else:
-            listed.append(each)
-    values = ", or with ".join(
-        f"{name} {' or '.join(each.where for each in turns)} "
-        f"(assumed: {measure(turns[0].assumed, turns[0].unit)})"
-        for name, turns in of_stock.items()
-    )
-    together = () if corner is None else tuple(_unless_named(corner))
-    return Deciding(tuple(listed), values, together)
+    listed = tuple(each for each in found or () if not each.is_of_stock)
+    return Deciding(listed, () if corner is None else tuple(_unless_named(corner)))
 
 
 def _unless_named(corner: TurningCorner) -> Iterator[str]:
     """Yield the values of a corner if its message does not name all."""
     if not all(each.name in corner.message for each in corner.values):
         for each in corner.values:
-            yield f"{each.name} {measure(each.value, each.unit)}"
+            far = each.towards_limit_pct
+            alone = "" if far is None else f": alone {far:.0f} % of the distance to the limit"
+            yield f"{each.name} {measure(each.value, each.unit)}{alone}"
 
 
 def linked(text: str) -> Markup:

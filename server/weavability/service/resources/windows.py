@@ -24,6 +24,7 @@ from weavability.service.http.problems import ProblemError
 from weavability.service.http.work import (
     MOST_UNITS,
     UNITS_OF_A_MILLION_CROSSINGS,
+    UNITS_OF_REQUIREMENTS,
     spend,
     spend_readings,
     units_of,
@@ -46,6 +47,10 @@ UNITS_OF_A_WINDOW: Final = 20
 POINTS_A_UNIT: Final = 100
 POINTS_ALONE_A_UNIT: Final = 4
 """Points that are a unit of work if each has to be read by itself."""
+
+TIMES_REQUIRED_ALONE: Final = 2
+"""Of these, if the order requires figures of its finished cloth: more than orders with requirements
+take over others, because all that is required is computed for every point by itself."""
 
 UNITS_OF_A_WEAVING: Final = 4
 """Of a figured design that is woven anew, beside its crossings."""
@@ -78,6 +83,7 @@ for the grid, and once more if its points are read by themselves."""
         "units": UNITS_OF_A_WINDOW,
         "points": POINTS_A_UNIT,
         "points_alone": POINTS_ALONE_A_UNIT,
+        "times_alone": UNITS_OF_REQUIREMENTS * TIMES_REQUIRED_ALONE,
         "most_alone": MOST_POINTS_ALONE,
         "kept_millions": MAX_KEPT_CELLS / 1e6,
         "readings": READINGS_OF_A_WINDOW,
@@ -94,7 +100,8 @@ def compute_window() -> Response:
     is drawn. A window takes {units} units of work and one for every {points} points. If both fields
     act on one figure, as the counts of two warp yarns do, each point is read by itself: then there
     may be {most_alone:,}, and {points_alone} of them take a unit. All of it counts twice for an
-    order with requirements, and more for many yarns. A design of more than {kept_millions:.1f}
+    order with requirements, points that are read by themselves {times_alone} times, and more for
+    many yarns. A design of more than {kept_millions:.1f}
     million crossings, which is not remembered, counts {readings} times more, whatever its points. A
     figured design is woven anew for each sett, number of panels and of hooks: at most
     {most_weavings} times, each {of_weaving} units and its crossings.
@@ -167,7 +174,8 @@ def window_on(read: WindowRequest, loom: Loom) -> Window:
         instead=say("part.no_window", "judge single orders"),
     )
     made = make_window(read.construction, loom, across=read.across, along=read.along)
-    spend(own * made.points_alone / POINTS_ALONE_A_UNIT)
+    times = 1 if read.construction.requirements is None else TIMES_REQUIRED_ALONE
+    spend(own * times * made.points_alone / POINTS_ALONE_A_UNIT)
     return made.window
 
 
