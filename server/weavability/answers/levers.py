@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from typing import Final, Protocol, overload
 
@@ -30,12 +30,14 @@ class At:
         code: The check.
         warp_key: The warp yarn that it is about.
         weft_key: The weft yarn that it is about.
+        kept: Choices of levers that were asked before, by their words.
     """
 
     fit: Fit
     code: CheckCode
     warp_key: str
     weft_key: str
+    kept: dict[str, Options] = field(default_factory=dict, init=False, compare=False)
 
 
 class Options(Sequence[Change]):
@@ -217,7 +219,9 @@ class ChoiceLever:
 
     def options(self, at: At) -> Options:
         """Return the choices."""
-        return self._options(tuple(self.choose(at)))
+        if self.words not in at.kept:
+            at.kept[self.words] = self._options(tuple(self.choose(at)))
+        return at.kept[self.words]
 
     def beyond(self, at: At) -> Options:
         """Return the choices beyond these."""

@@ -37,6 +37,7 @@ from weavability.textiles.numbers import Record, changed, on_use
 from weavability.textiles.required_values import (
     figures_like,
     finished_figures,
+    required_on_use,
 )
 
 _SPEED: Final = frozenset({"requested_speed_picks_per_min"})
@@ -125,7 +126,7 @@ class Trial:
         return order_on_use(self.symbols)
 
     def require(self) -> None:
-        """Compute what the customer requires, which depends on all of the cloth."""
+        """Add what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
             if self._leaves(_OF_NO_CLOTH) or self.symbols.construction.requirements is None:
@@ -134,7 +135,7 @@ class Trial:
                 figures = finished_figures(self.symbols)
             else:
                 figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
-            vars(self)["order"] = with_requirements(self.order, figures)
+            vars(self)["order"] = with_requirements(self.order, required_on_use(figures))
 
     @property
     def fit(self) -> FitNumbers[float]:

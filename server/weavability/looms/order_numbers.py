@@ -22,7 +22,6 @@ from weavability.textiles.construction import Construction
 from weavability.textiles.figured.design_numbers import NO_DESIGN, DesignNumbers
 from weavability.textiles.numbers import N, Record, Truth, changed, on_use
 from weavability.textiles.required_values import (
-    FinishedFigures,
     RequiredNumbers,
     figures_like,
     finished_figures,
@@ -165,7 +164,7 @@ def _required(
     if symbols.construction.requirements is None:
         return order
     figures = finished_figures(symbols) if like is None else figures_like(symbols, like)
-    return with_requirements(order, figures)
+    return with_requirements(order, required_numbers(figures))
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -215,11 +214,11 @@ _BUT_GROUPS: Final = tuple(
 
 
 def with_requirements(
-    order: OrderNumbers[float], figures: FinishedFigures[float]
+    order: OrderNumbers[float], required: tuple[RequiredNumbers[float], ...]
 ) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
     other = copy(order)
-    other.requirements = required_numbers(figures)
+    other.requirements = required
     return other
 
 
