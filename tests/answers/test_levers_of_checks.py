@@ -11,6 +11,7 @@ from builders import construction, loom, threads
 from checks.test_limits import LIMITS
 
 from weavability.answers.check_levers import LEVERS
+from weavability.answers.field_changes import Change, one_field
 from weavability.answers.finding_remedies import is_sought
 from weavability.answers.levers import Lever, Options
 from weavability.answers.remedy_search import search_remedies
@@ -149,3 +150,19 @@ def test_a_narrower_cloth_suits_the_harness() -> None:
         ("/construction/width_cm", 176.5)
     ]
     assert narrower["verdict"] is Verdict.WEAVABLE
+
+
+def test_the_place_of_an_option_is_found_without_making_all() -> None:
+    """Of selvedge ends, all steps of which are as near; a walk from the first took seconds."""
+    made: list[int] = []
+
+    def make(place: int) -> Change:
+        made.append(place)
+        ends = 900_000 - place
+        return one_field("/construction/selvedge/ends_per_side", ends, "", step=1.0, now=900_001)
+
+    options = Options(900_000, make, is_ordered=True)
+    places = (0, 654_321, 899_999)
+    assert tuple(options.place_of(options[place]) for place in places) == places
+    assert len(made) < 100
+    assert options.up_to(10).place_of(options[10]) == -1

@@ -34,28 +34,31 @@ class Step(NamedTuple):
 
 def jointly(one: Options, other: Options) -> Options | None:
     """Return two levers moved together, by the same share of the reach of each."""
-    count = max(len(one), len(other))
 
     def make(place: int) -> Change | None:
-        shares = (-(-(place + 1) * len(each) // count) - 1 for each in (one, other))
-        first, second = (each[at] for each, at in zip((one, other), shares, strict=True))
+        first, second = _shares(one, other, place)
         return first.beside(second)
 
     if make(0) is None:
         return None
-    return Options(count, lambda place: make(place) or one[place], is_ordered=True)
+    return Options(
+        max(len(one), len(other)), lambda place: make(place) or one[place], is_ordered=True
+    )
+
+
+def _shares(one: Options, other: Options, place: int) -> list[Change]:
+    """Return the options of two levers that are moved together at a place."""
+    count = max(len(one), len(other))
+    return [each[-(-(place + 1) * len(each) // count) - 1] for each in (one, other)]
 
 
 def parts_of(
-    change: Change, one: tuple[Lever, Options], other: tuple[Lever, Options]
+    place: int, one: tuple[Lever, Options], other: tuple[Lever, Options]
 ) -> tuple[Part, ...]:
-    """Return the options of two levers of which a change is made."""
-    (first, firsts), (second, seconds) = one, other
-    last = next(each for each in seconds if change.writes[-len(each.writes) :] == each.writes)
-    rest = change.writes[: -len(last.writes)]
-    return (
-        Part(first, next(each for each in firsts if each.writes == rest)),
-        Part(second, last),
+    """Return what two levers make that are moved together, at a place."""
+    changes = _shares(one[1], other[1], place)
+    return tuple(
+        Part(lever, change) for (lever, _), change in zip((one, other), changes, strict=True)
     )
 
 

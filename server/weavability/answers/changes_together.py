@@ -350,7 +350,7 @@ class Search:
                 self._keep(proof)
                 if not proof.change.is_combined:
                     continue
-                parts = parts_of(proof.change, one, other)
+                parts = parts_of(joint.place_of(proof.change), one, other)
                 self.steps[proof.change.key] = Step(parts, proof)
                 if proof.worsens:
                     said = but_no_remedy(words, proof)
@@ -539,7 +539,7 @@ class Search:
         less: tuple[Part, ...] = ()
         if change.writes[0].step is not None:
             options = lever.options(self.trials.at(next(iter(self.codes))))
-            at = next((at for at, each in enumerate(options) if each.key == change.key), 0)
+            at = options.place_of(change)
             less = () if at < stride else (Part(lever, options[at - stride]),)
         return (*parts[:place], *less, *parts[place + 1 :])
 

@@ -212,6 +212,11 @@ class Change:
         """What identifies it."""
         return tuple((each.field, repr(each.to)) for each in self.writes)
 
+    @property
+    def moved_pct(self) -> float:
+        """By how much all of its numbers change."""
+        return sum(abs(each.change_pct) for each in self.writes)
+
     def beside(self, other: Change) -> Change | None:
         """Return both changes as one; ``None`` if they write the same part of the order.
 

@@ -219,7 +219,9 @@ class GridRows:
         for x, y in ((xs[0], ys[0]), (xs[-1], ys[-1])):
             first_x, first_y = stated(construction, across, x), stated(construction, along, y)
             order = stated(first_x, along, y)
-            in_columns = any(is_plain(a, order) and not _is_speed(a) for a in (across, along))
+            in_columns = order.requirements is not None and any(
+                is_plain(a, order) and not _is_speed(a) for a in (across, along)
+            )
             base = _row_or_none(order)
             if base is not None:
                 break

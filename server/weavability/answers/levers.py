@@ -7,8 +7,10 @@ clears a check. :mod:`weavability.answers.check_levers` names the levers of ever
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from itertools import chain
 from typing import Final, Protocol, overload
 
 from weavability.answers.field_changes import ROOT, Change, Write, form_of, one_field
@@ -28,12 +30,14 @@ class At:
         code: The check.
         warp_key: The warp yarn that it is about.
         weft_key: The weft yarn that it is about.
+        kept: Choices of levers that were asked before, by their words.
     """
 
     fit: Fit
     code: CheckCode
     warp_key: str
     weft_key: str
+    kept: dict[str, Options] = field(default_factory=dict, init=False, compare=False)
 
 
 class Options(Sequence[Change]):
@@ -66,6 +70,15 @@ class Options(Sequence[Change]):
     def up_to(self, count: int) -> Options:
         """Return so many of them, the nearest."""
         return Options(count, self._make, is_ordered=self.is_ordered, guess=self.guess)
+
+    def place_of(self, change: Change) -> int:
+        """Return the place of one of ordered options; -1 if a change is none of them.
+
+        It is sought first where the numbers change as much, because there may be millions.
+        """
+        near = bisect_left(self, change.moved_pct, key=lambda each: each.moved_pct)
+        places = chain(range(near, self._count), range(near))
+        return next((each for each in places if self[each].key == change.key), -1)
 
     def __len__(self) -> int:
         return self._count
@@ -206,7 +219,9 @@ class ChoiceLever:
 
     def options(self, at: At) -> Options:
         """Return the choices."""
-        return self._options(tuple(self.choose(at)))
+        if self.words not in at.kept:
+            at.kept[self.words] = self._options(tuple(self.choose(at)))
+        return at.kept[self.words]
 
     def beyond(self, at: At) -> Options:
         """Return the choices beyond these."""

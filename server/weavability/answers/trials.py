@@ -110,7 +110,7 @@ class Proof:
 
         Of those that leave as much, that first of which the numbers change less.
         """
-        return self.distance, self.left, sum(abs(each.change_pct) for each in self.change.writes)
+        return self.distance, self.left, self.change.moved_pct
 
     @property
     def helps(self) -> frozenset[CheckCode]:
@@ -377,8 +377,8 @@ class Trials:
             return proof
         if not proof.trades:
             return proof
-        place = next(at for at, each in enumerate(options) if each.key == change.key) + 1
-        past = Options(len(options) - place, lambda at: options[place + at], is_ordered=True)
+        first = options.place_of(change) + 1
+        past = Options(len(options) - first, lambda at: options[first + at], is_ordered=True)
         lighter = sorted(proof.trades.union(unwarned))
         made = self._reaching(codes, lighter, unrejected)
         is_of_use = self.is_of_use

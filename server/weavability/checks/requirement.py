@@ -176,12 +176,22 @@ def reach_of(
     is_beyond, worst = False, (0.0, False)
     for one in f.order.requirements:
         if one.present and one.figure == place:
-            low, high = (one.value, one.value) if as_assumed else (one.low, one.high)
-            is_beyond |= bool(short(low, one.least) or passed(high, one.most))
-            for over, under, above in ((one.least, low, False), (high, one.most, True)):
-                worst = max(worst, (over / under if under else inf if over else 0.0, above))
+            if one.least > 0.0:  # of a trial, an end of a band is computed if it is read
+                low = one.value if as_assumed else one.low
+                is_beyond |= bool(short(low, one.least))
+                worst = max(worst, (_times(one.least, low), False))
+            if one.most < inf:
+                high = one.value if as_assumed else one.high
+                is_beyond |= bool(passed(high, one.most))
+                worst = max(worst, (_times(high, one.most), True))
     times, is_above = worst
     return is_beyond, times if is_beyond or times <= 1.0 else 0.0, is_above
+
+
+def _times(over: float, under: float) -> float:
+    if under:
+        return over / under
+    return inf if over else 0.0
 
 
 CODES: Final = tuple(figure.code for figure in _FIGURES)

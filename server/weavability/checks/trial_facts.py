@@ -14,7 +14,7 @@ from weavability.checks.facts import (
     fit_numbers_of,
 )
 from weavability.looms.denting import in_stated_reed
-from weavability.looms.finished_figures import figures_like, finished_figures
+from weavability.looms.finished_figures import figures_like, finished_figures, required_on_use
 from weavability.looms.fit import Fit, YarnOnLoom
 from weavability.looms.fit_numbers import OF_SPEED, FitNumbers
 from weavability.looms.loom_limits import LoomLimits
@@ -122,7 +122,7 @@ class Trial:
         return order_on_use(self.symbols)
 
     def require(self) -> None:
-        """Compute what the customer requires, which depends on all of the cloth."""
+        """Add what the customer requires, which depends on all of the cloth."""
         if not self._is_required:
             self._is_required = True
             if self.symbols.construction.requirements is None or self._leaves_figures:
@@ -131,7 +131,7 @@ class Trial:
                 figures = finished_figures(self.symbols)
             else:
                 figures = figures_like(self.symbols, self._like.cloth.symbols, self.cloth)
-            vars(self)["order"] = with_requirements(self.order, figures)
+            vars(self)["order"] = with_requirements(self.order, required_on_use(figures))
 
     @property
     def _leaves_figures(self) -> bool:

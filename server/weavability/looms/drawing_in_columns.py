@@ -24,7 +24,6 @@ from weavability.looms.drawing_in import (
 )
 from weavability.looms.shedding_limits import ShaftLimits, SheddingLimits
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_states import with_numbers
 from weavability.textiles.cloth_symbols import ClothSymbols
 from weavability.textiles.drafting import WIDEST_WARP_ENDS, Draft
 from weavability.textiles.numbers import SLACK, Floats, first_alike, passed
@@ -72,7 +71,7 @@ def _draw_in(
     total = np.broadcast_to(cloth.total_ends, len(orders))
     width_cm = np.broadcast_to(cloth.reed_width_cm, len(orders))
     alike: dict[tuple[int, int], list[int]] = {}
-    alone = []
+    alone: dict[object, list[int]] = {}
     for place, order in enumerate(orders):
         needed = order.structure.shafts_needed + order.selvedge_shafts
         drawn.shafts_needed[rows, place] = needed
@@ -81,7 +80,8 @@ def _draw_in(
         repeat_ends = order.repeat.weave.ends
         one_deal = max(1, WIDEST_WARP_ENDS // repeat_ends) * repeat_ends
         if order.construction.draft is not None or total[place] > one_deal:
-            alone.append(place)
+            key = (order.construction.draft, order.selvedge_ends, order.panels)
+            alone.setdefault((id(order.repeat), order.selvedge_shafts, *key), []).append(place)
         else:
             alike.setdefault((id(order.repeat), order.selvedge_shafts), []).append(place)
     for places in alike.values():
@@ -95,19 +95,17 @@ def _draw_in(
             drawn.shafts_used[here] = used
             drawn.healds_on_fullest_shaft[here] = fullest
             drawn.healds_per_cm[here] = fullest / width_cm[some]
-    for place in alone:
-        numbers_of_one: Any = with_numbers(
-            cloth,
-            ground_ends=np.broadcast_to(cloth.ground_ends, len(orders))[place].item(),
-            total_ends=total[place].item(),
-            reed_width_cm=width_cm[place].item(),
-        )
+    ground = np.broadcast_to(cloth.ground_ends, len(orders))
+    for places in alone.values():
+        some = np.array(places)
         for row, motion in zip(rows.tolist(), motions, strict=True):
-            numbers = drawn_numbers(draw_in(orders[place], numbers_of_one, motion))
-            drawn.shafts_used[row, place] = numbers.shafts_used
-            drawn.healds_on_fullest_shaft[row, place] = numbers.healds_on_fullest_shaft
-            drawn.healds_per_cm[row, place] = numbers.healds_per_cm
-            drawn.draft_faults[row, place] = numbers.draft_faults
+            used, fullest, faults = _alike(
+                orders[places[0]], motion, total[some], width_cm[some], ground[some]
+            )
+            drawn.shafts_used[row, some] = used
+            drawn.healds_on_fullest_shaft[row, some] = fullest
+            drawn.healds_per_cm[row, some] = fullest / width_cm[some]
+            drawn.draft_faults[row, some] = faults
 
 
 def draw_in_alike(

@@ -39,6 +39,7 @@ from weavability.textiles.numbers import (
     changed,
     greatest,
     least,
+    on_use,
 )
 from weavability.textiles.required_values import (
     CLOSE,
@@ -136,6 +137,38 @@ def required_numbers(figures: FinishedFigures[N]) -> tuple[RequiredNumbers[N], .
             )
         )
     return tuple(found)
+
+
+def required_on_use(figures: FinishedFigures[float]) -> tuple[RequiredNumbers[float], ...]:
+    """Gather the same; a figure, and each end of its band, is computed when it is read."""
+    made = (_RequiredOnUse(figures, place) for place in range(len(figures.required)))
+    return cast("tuple[RequiredNumbers[float], ...]", tuple(made))
+
+
+@on_use
+class _RequiredOnUse:
+    """The numbers of one figure that is required."""
+
+    present = True
+
+    def __init__(self, figures: FinishedFigures[float], place: int) -> None:
+        one = figures.required[place]
+        self.figure = FIGURES.index(one.figure)
+        self.least = 0.0 if one.limits.min is None else one.limits.min
+        self.most = inf if one.limits.max is None else one.limits.max
+        self._figures, self._place = figures, place
+
+    @property
+    def value(self) -> float:
+        return self._figures.value(self._place)
+
+    @property
+    def low(self) -> float:
+        return self._figures.end_of(self._place, is_high=False)
+
+    @property
+    def high(self) -> float:
+        return self._figures.end_of(self._place, is_high=True)
 
 
 class FinishedFigures(Generic[N]):

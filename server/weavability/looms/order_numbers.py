@@ -12,7 +12,6 @@ from weavability.looms.beam_density import BEAM_DENSITIES
 from weavability.looms.beam_groups import GroupNumbers, group_numbers
 from weavability.looms.denting_request import DentingRequest, denting_request
 from weavability.looms.finished_figures import (
-    FinishedFigures,
     figures_like,
     finished_figures,
     required_numbers,
@@ -126,7 +125,7 @@ def _required(
     if symbols.construction.requirements is None:
         return order
     figures = finished_figures(symbols) if like is None else figures_like(symbols, like)
-    return with_requirements(order, figures)
+    return with_requirements(order, required_numbers(figures))
 
 
 _kept_required = lru_cache(maxsize=2)(_required)
@@ -176,11 +175,11 @@ _BUT_GROUPS: Final = tuple(
 
 
 def with_requirements(
-    order: OrderNumbers[float], figures: FinishedFigures[float]
+    order: OrderNumbers[float], required: tuple[RequiredNumbers[float], ...]
 ) -> OrderNumbers[float]:
     """Return the numbers of an order with what the customer requires of its cloth."""
     other = copy(order)
-    other.requirements = required_numbers(figures)
+    other.requirements = required
     return other
 
 
