@@ -444,12 +444,23 @@ def test_a_width_rests_on_both_crimps_that_are_estimated_from_one_another() -> N
     assert severity("width.reed_space", replace(wide, width_cm=191.0)) == "error"
 
 
+DECIDE_NO_VERDICT = {
+    "/construction/allowances/warp_waste_pct",
+    "/construction/allowances/weft_waste_pct",
+    "/construction/selvedge/leno_ends_per_side",
+    "/loom/running/hours_per_day",
+}
+"""No window varies them."""
+
+
 @share_of_examples(0.2)
 @given(pairs)
 def test_a_band_holds_nothing_that_its_field_refuses(pair: Pair) -> None:
     fit = fit_of(pair)
     for line in () if fit is None else fit.assumptions:
         if line.band is None or line.band.low >= line.band.high or "/beams/" in line.pointer:
+            continue
+        if line.pointer in DECIDE_NO_VERDICT:
             continue
         bounds = numeric_field(line.pointer, *pair).bounds
         assert line.band.low in bounds, line
