@@ -197,7 +197,8 @@ def test_an_error_of_a_figure_with_a_band_has_a_remedy_that_brings_in_all_of_the
     )
     (finding,) = (each for each in report(order, WIDE).findings if each.code == code)
     assert finding.severity is Severity.ERROR
-    remedy = finding.remedies[0]
+    # Nearer ones may bring the figure itself inside its limits, and leave the band to what is so.
+    remedy = next(each for each in finding.remedies if code in each["clears"])
     assert remedy["pointer"].endswith(pointer)
     after = report(followed(order, remedy), WIDE)
     assert code not in {each.code for each in after.findings}

@@ -25,6 +25,7 @@ from weavability.looms.order_numbers import OrderNumbers
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.construction import Construction
 from weavability.textiles.errors import InputError
+from weavability.textiles.required_values import RequiredNumbers
 
 CHANGES: Final[dict[str, st.SearchStrategy[Any]]] = {
     "/construction/requested_speed_picks_per_min": st.floats(50, 900),
@@ -121,7 +122,15 @@ def _found(construction: Construction, fit: Fit, lender: Fit | None = None) -> o
     # The numbers of a trial are computed as they are read, and compared one by one.
     of_fit = [getattr(facts.fit, each.name) for each in fields(FitNumbers)]
     of_cloth = [getattr(facts.cloth, each.name) for each in fields(ClothNumbers)]
-    of_order = [getattr(facts.order, each.name) for each in fields(OrderNumbers)]
+    of_order = [
+        getattr(facts.order, each.name)
+        for each in fields(OrderNumbers)
+        if each.name != "requirements"
+    ]
+    required = [
+        [getattr(one, each.name) for each in fields(RequiredNumbers)]
+        for one in facts.order.requirements
+    ]
     altered = trial.altered
     found = observe_pair(pair) if altered is None else observe_altered(pair, observe(fit), altered)
-    return found, of_order, of_fit, of_cloth, facts.weave, pair.symbols.assumed
+    return found, of_order, required, of_fit, of_cloth, facts.weave, pair.symbols.assumed
