@@ -11,7 +11,7 @@ from weavability.textiles.basic_weaves import satin_moves
 from weavability.textiles.errors import InputError
 from weavability.textiles.notation import parse_weave
 from weavability.textiles.weave_matrix import Matrix, Weave
-from weavability.textiles.weave_symmetry import equivalent
+from weavability.textiles.weave_symmetry import equivalent_repeats
 
 LARGEST_NAMED: Final = 200
 """Most ends, and most picks, of a repeat that is compared with the named weaves."""
@@ -48,7 +48,7 @@ def name_of(weave: Weave) -> str | None:
             named = parse_weave(text)
         except InputError:
             continue
-        if equivalent(named, repeat):
+        if equivalent_repeats(named.matrix, repeat.matrix):
             return named.name
     return None
 
@@ -60,17 +60,24 @@ def _candidates(matrix: Matrix) -> Iterator[str]:
     if across is None or upward is None or downward is None:
         return
     picks, ends = matrix.shape
+    # A twill, broken, turned or straight, has throughout the share of ones of its fraction.
+    of_across, of_end = (
+        int(line.sum()) * matrix.size == int(matrix.sum()) * len(line)
+        for line in (matrix[0], matrix[:, 0])
+    )
     yield "plain"
     yield f"{upward} warp rib"
     yield f"{across} weft rib"
     yield from _moving(matrix, across)
     yield f"{across} x {upward} hopsack"
     yield f"{across} x {_fraction(1 - matrix[:, 0])} hopsack"
-    for fraction, direction in ((across, "Z"), (across, "S"), (downward, "Z"), (upward, "S")):
-        yield f"{fraction} broken twill {direction}"
-    for fraction in (downward, upward):
-        yield f"{fraction} herringbone {ends // 2}"
-        yield f"{fraction} pointed twill {ends // 2 + 1}"
+    if of_across:
+        yield from (f"{across} broken twill {direction}" for direction in "ZS")
+    if of_end:
+        yield from (f"{downward} broken twill Z", f"{upward} broken twill S")
+        for fraction in (downward, upward):
+            yield f"{fraction} herringbone {ends // 2}"
+            yield f"{fraction} pointed twill {ends // 2 + 1}"
     yield f"honeycomb {ends}"
     yield f"mock leno {ends // 2}"
     yield f"huckaback {picks}"

@@ -74,7 +74,22 @@ def equivalent(a: Weave, b: Weave) -> bool:
     >>> equivalent(Weave.from_rows(["10", "01"]), Weave.from_rows(["01", "10"]))
     True
     """
-    first, second = a.reduced().matrix, b.reduced().matrix
+    ones_of_a, ones_of_b = (int(each.matrix.sum(dtype=np.int64)) for each in (a, b))
+    if ones_of_a * b.matrix.size != ones_of_b * a.matrix.size:  # no repeat makes the shares equal
+        return False
+    return equivalent_repeats(a.reduced().matrix, b.reduced().matrix)
+
+
+def equivalent_repeats(first: Matrix, second: Matrix) -> bool:
+    """Return the same of the matrices of two weaves that are their true smallest repeats.
+
+    Args:
+        first: That of one weave.
+        second: That of the other.
+
+    Raises:
+        InputError: As :func:`equivalent`.
+    """
     if first.shape != second.shape or first.sum(dtype=np.int64) != second.sum(dtype=np.int64):
         return False
     if np.array_equal(first, second):
