@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from answers.test_honest_remedies import cotton, demo_loom
@@ -12,8 +12,10 @@ from answers.test_likeliest_ways import proved
 from answers.test_remedies import codes, followed
 from answers.test_ways_found import searched
 from answers.test_ways_of_designs import damask
+from builders import terry_document
 
 from weavability.answers.dominance import FARTHEST_POINTS
+from weavability.answers.finding_remedies import NOTHING_HELPS
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Severity, Verdict
@@ -206,12 +208,98 @@ def test_cloths_one_above_the_other_by_name_have_their_layers_stated(
     assert assess(stated, on, remedies=False).verdict is remedy["verdict"] is not before.verdict
 
 
-def test_of_a_weave_without_a_name_that_falls_apart_it_is_said_what_to_state() -> None:
-    rows = {"rows": ["1000", "1110", "0010", "1011"]}
-    request = {**cotton("Ne 30 x Ne 30", (52, 50), "plain", 150), "weave": rows}
+def layers_said(why: str) -> dict[str, Any]:
+    """The layers that what was tried says to state."""
+    found: dict[str, Any] = json.loads("{" + why[why.index('"layers": ') :] + "}")
+    return found
+
+
+def of_rows(*rows: str, **layers: Any) -> dict[str, Any]:
+    return {**cotton("Ne 30 x Ne 30", (52, 50), "plain", 150), "weave": {"rows": [*rows]}, **layers}
+
+
+FACE_FIRST: Final = ("1000", "1110", "0010", "1011")
+BACK_PICK_FIRST: Final = ("1110", "1000", "1011", "0010")
+IN_TURN: Final = {"ends": "1F 1B", "picks": "1F 1B", "joined": "separate"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "ends", "picks"),
+    [
+        (FACE_FIRST, "1F 1B", "1F 1B"),
+        (BACK_PICK_FIRST, "1F 1B", "1B 1F"),
+        # The back end first, and two picks of each cloth after one another.
+        (("0100", "0001", "1101", "0111"), "1B 1F", "2F 2B"),
+    ],
+)
+def test_of_a_weave_without_a_name_that_falls_apart_it_is_said_what_to_state(
+    rows: tuple[str, ...], ends: str, picks: str
+) -> None:
+    request, on = of_rows(*rows), demo_loom("rapier-190-dobby")
     (why,) = tried_of(searched(request, "rapier-190-dobby"))["weave.falls_apart"]
-    said = why[why.index('"layers": ') :]
-    layers = json.loads("{" + said + "}")
-    stated = ConstructionSchema().read({**request, **layers})
-    after = assess(stated, demo_loom("rapier-190-dobby"), remedies=False)
+    said = layers_said(why)
+    assert said == {"layers": {"ends": ends, "picks": picks, "joined": "separate"}}
+    order = ConstructionSchema().read(request)
+    (finding,) = (each for each in assess(order, on).findings if each.code == "weave.falls_apart")
+    assert finding.tried == (why,)
+    after = assess(ConstructionSchema().read({**request, **said}), on, remedies=False)
     assert after.verdict is Verdict.WEAVABLE
+
+
+def test_of_a_weave_with_a_loose_thread_that_falls_apart_no_layers_are_named() -> None:
+    loose = [f"{row}0" for row in FACE_FIRST]
+    (why,) = tried_of(searched(of_rows(*loose), "rapier-190-dobby"))["weave.falls_apart"]
+    assert "whose each thread is" in why
+    assert "{" not in why
+
+
+@pytest.mark.parametrize(
+    ("rows", "layers", "agree"),
+    [
+        # Two cloths, of which the letters of the picks are mixed up, and so is how they are joined.
+        (BACK_PICK_FIRST, IN_TURN, {**IN_TURN, "picks": "1B 1F"}),
+        (BACK_PICK_FIRST, {**IN_TURN, "joined": "stitched"}, {**IN_TURN, "picks": "1B 1F"}),
+        # A stitch, the first back end over the first face pick, in two cloths that have none.
+        (
+            ("1100", "1110", "0010", "1011"),
+            IN_TURN,
+            {**IN_TURN, "joined": "stitched"},
+        ),
+    ],
+)
+def test_of_layers_that_the_weave_contradicts_it_is_said_which_agree(
+    rows: tuple[str, ...], layers: dict[str, str], agree: dict[str, str]
+) -> None:
+    request, on = of_rows(*rows, layers=layers), demo_loom("rapier-190-dobby")
+    (why,) = tried_of(searched(request, "rapier-190-dobby"))["layers.contradicted"]
+    assert layers_said(why) == {"layers": agree}
+    after = assess(ConstructionSchema().read({**request, "layers": agree}), on, remedies=False)
+    assert after.verdict is not Verdict.NOT_WEAVABLE
+
+
+def test_of_layers_that_nothing_near_makes_agree_the_letters_are_to_be_corrected() -> None:
+    request = of_rows("10", "01", layers={**IN_TURN, "joined": "stitched"})
+    (why,) = tried_of(searched(request, "rapier-190-dobby"))["layers.contradicted"]
+    assert why.endswith("correct the letters of ends and picks, or the weave")
+
+
+def test_of_pile_without_layers_it_is_said_which_to_state() -> None:
+    request = terry_document()
+    layers = request.pop("layers")
+    (why,) = tried_of(searched(request, "rapier-190-jacquard"))["warp.pile_ratio"]
+    said = layers_said(why)
+    as_in_the_chapter, as_said = (
+        ConstructionSchema().read({**request, "layers": each}) for each in (layers, said["layers"])
+    )
+    on = demo_loom("rapier-190-jacquard")
+    assert assess(as_said, on).cloth == assess(as_in_the_chapter, on).cloth
+    assert "warp.pile_ratio" not in codes(assess(as_said, on, remedies=False))
+
+
+def test_of_pile_that_the_weave_contradicts_no_layers_are_named() -> None:
+    # The ground by itself is two cloths that nothing holds together.
+    request = {**terry_document(), "weave": {"rows": ["10100000", "11111010", "00001010"]}}
+    request["warp"] = {**request["warp"], "order": "G P"}
+    del request["layers"]
+    why = tried_of(searched(request, "rapier-190-jacquard"))["warp.pile_ratio"]
+    assert why == (NOTHING_HELPS,)

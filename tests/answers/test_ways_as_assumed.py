@@ -103,3 +103,46 @@ def is_met(request: dict[str, Any]) -> bool:
     """Whether an order is weavable, and nothing rejects it as all is assumed."""
     after = assess(ConstructionSchema().read(request), demo_loom(DOBBY), remedies=False)
     return after.verdict is not Verdict.NOT_WEAVABLE and not after.verdict_note
+
+
+def double_cloth(
+    least_g_per_m2: float,
+    count: str = "Ne 30",
+    setts: tuple[float, float] = (52, 50),
+    weave: str = "double cloth plain + plain",
+) -> dict[str, Any]:
+    """Two cloths by name, of which the layers are not stated, that are to be heavy enough."""
+    request: dict[str, Any] = cotton(f"{count} x {count}", setts, weave, 150)
+    return {**request, "requirements": {"mass_g_per_m2": {"min": least_g_per_m2}}}
+
+
+@pytest.mark.parametrize(
+    "request_",
+    [
+        *map(double_cloth, (198, 205, 212)),
+        double_cloth(266.86, "Ne 16", (37.3, 34.4), "double cloth plain + 2/2 twill Z"),
+    ],
+)
+def test_layers_are_a_way_out_though_they_only_perhaps_meet_a_required_mass(
+    request_: dict[str, Any],
+) -> None:
+    # Without them no mass can be known: the one cloth that is reckoned cannot be woven.
+    found = searched(request_, DOBBY)
+    findings = assess(ConstructionSchema().read(request_), demo_loom(DOBBY)).findings
+    (of_report,) = (each.remedies for each in findings if each.code == "weave.falls_apart")
+    for remedy in (found.remedies[0], of_report[0]):
+        assert (remedy["pointer"], remedy["distance"]) == ("/construction/layers", 0.5)
+        assert remedy["rejected_if_assumed"] == []
+        assert proved(request_, DOBBY, remedy) is Verdict.WEAVABLE_WITH_WARNINGS
+
+
+@pytest.mark.parametrize("least_g_per_m2", [240, 250])
+def test_layers_that_leave_the_cloth_too_light_have_a_coarser_yarn_beside_them(
+    least_g_per_m2: float,
+) -> None:
+    request = double_cloth(least_g_per_m2)
+    near = searched(request, DOBBY).remedies[0]
+    pointers = {each["pointer"] for each in near["changes"]}
+    assert pointers == {"/construction/layers", "/construction/weft/yarns/A/designation"}
+    assert near["rejected_if_assumed"] == []
+    assert proved(request, DOBBY, near) is Verdict.WEAVABLE_WITH_WARNINGS

@@ -150,6 +150,7 @@ class Search:
                 if not any((code, lever.words) in self.in_vain for code in rejected):
                     self._try(Goal(codes=rejected), None, lever)
         self._as_assumed(rejected)
+        self._met_beside(frozenset(rejected))
         for code, severity in self.codes.items():
             is_open = code not in undecided and not self._clearing(code)
             if severity is not Severity.NOTE and is_open:
@@ -181,6 +182,29 @@ class Search:
         self._unrejected(required)
         if required and len(rejected) > 1 and min(self._whole(), default=inf) > FAR_POINTS:
             self._united(rejected, FAR_POINTS)
+
+    def _met_beside(self, rejected: frozenset[CheckCode]) -> None:
+        """Add to a change that mends all, but misses what is required, one that meets it.
+
+        As all is assumed, and before the trials go to what helps of no error.
+        """
+        begun = [
+            step
+            for step in sorted(self.steps.values(), key=lambda one: one.proof.distance)
+            if len(step.parts) == 1
+            and rejected <= step.proof.mends
+            and step.proof.worsens
+            and step.proof.worsens.issubset(REQUIREMENTS)
+        ]
+        for step in begun[:MOST_MENDED]:
+            rest, before = sorted(step.proof.worsens), step.proof.change
+            for lever in LEVERS.get(rest[0], ()):
+                if self.trials.is_over or min(self._whole(), default=inf) <= FAR_POINTS:
+                    return
+                options = options_after(before, lever.options(self.trials.at(rest[0])))
+                for both in self.trials.clearing((), options, 1, unrejected=rest, begun=before):
+                    parts = (*step.parts, Part(lever, change_without(before, both)))
+                    self._prove(parts, rejected, step.proof.worsens)
 
     def _make_certain(self, undecided: frozenset[CheckCode]) -> None:
         """Seek changes that do not leave it to what is assumed whether an order is rejected.

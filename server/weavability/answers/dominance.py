@@ -51,7 +51,7 @@ def worth_listing(
         found: How much each weighs.
     """
     nearest = undominated(proofs)
-    clear = [one for one in nearest if found.rejected <= one.clears]
+    clear = [one for one in nearest if found.rejected | one.mends <= one.clears]
     nearest = [
         one
         for one in nearest

@@ -12,6 +12,12 @@ from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import FARTHEST_POINTS, certain_first, undominated
 from weavability.answers.field_changes import Change
+from weavability.answers.layers_to_state import (
+    as_stated,
+    layers_of_parts,
+    layers_of_pile,
+    layers_that_agree,
+)
 from weavability.answers.lever_choices import (
     COARSER_WARP,
     COARSER_WEFT,
@@ -98,12 +104,18 @@ NOTHING_HELPS: Final = "nothing, because no change of the order is known to help
 
 ANOTHER_LOOM: Final = "nothing, because only another loom weaves it as it is"
 
+_HOLD_PARTS: Final = (
+    "nothing, because only the order can say how its parts are to hold together: stitch them, or "
+    "if they are layers that come off one another state "
+)
+_OF_PARTS: Final = f"{_HOLD_PARTS}whose each thread is, in layers"
+
 WHY_NOTHING: Final = MappingProxyType(
     {
-        CheckCode.WEAVE_FALLS_APART: "nothing, because only the order can say how its parts are to "
-        "hold together: stitch them, or if they are layers that come off one another state whose "
-        'each thread is, such as "layers": {"ends": "1F 1B", "picks": "1F 1B", "joined": '
-        '"separate"}',
+        CheckCode.WEAVE_FALLS_APART: _OF_PARTS,
+        CheckCode.LAYERS_UNSTITCHED: _OF_PARTS,
+        CheckCode.LAYERS_CONTRADICTED: "nothing, because only the order can say which threads are "
+        "meant to lie where: correct the letters of ends and picks, or the weave",
         CheckCode.SHEDDING_UNEVEN_LIFT: "nothing, because no other weave of the family lifts more "
         "evenly: run it slower",
         CheckCode.WARP_SECOND_WARP: ANOTHER_LOOM,
@@ -255,8 +267,25 @@ def nothing_for(at: At) -> str:
     """Say why nothing was tried of a finding."""
     levers = LEVERS.get(at.code, ())
     too_large = too_large_to_cast_out(at.fit) if CAST_OUT in levers else None
-    why = too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers) or _dented(at)
-    return why or WHY_NOTHING.get(at.code, NOTHING_HELPS)
+    why = too_large or _tied_yarn(at, levers) or _not_known_to_differ(at, levers)
+    return why or _dented(at) or _layers_to_state(at) or WHY_NOTHING.get(at.code, NOTHING_HELPS)
+
+
+def _layers_to_state(at: At) -> str | None:
+    """Say which layers the weave would not contradict, if that can be known."""
+    cloth, found, why = at.fit.cloth, None, ""
+    if WHY_NOTHING.get(at.code) == _OF_PARTS:
+        found, why = layers_of_parts(cloth.structure), f"{_HOLD_PARTS}how they lie in the weave, "
+    elif at.code is CheckCode.LAYERS_CONTRADICTED:
+        found = layers_that_agree(cloth)
+        why = (
+            "nothing, because only the order can say which threads are meant to lie where: the "
+            "weave agrees with "
+        )
+    elif at.code is CheckCode.WARP_PILE_RATIO:
+        found = layers_of_pile(cloth)
+        why = "nothing, because only the order can say that the ends are pile: state their layer, "
+    return None if found is None else why + as_stated(found)
 
 
 def _dented(at: At) -> str | None:

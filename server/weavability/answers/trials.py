@@ -20,6 +20,7 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Facts
 from weavability.checks.finding import Severity, Verdict
 from weavability.checks.registry import Excess, excess_of, observe_altered, observe_pair
+from weavability.checks.requirement import CODES as REQUIREMENTS
 from weavability.checks.rules import About, Checks, Observation
 from weavability.checks.trial_facts import Trial
 from weavability.looms.figured_warp import woven_on
@@ -430,7 +431,8 @@ class Trials:
         """Return what forbids a change: limits passed by more than before, and graver findings.
 
         A remedy of one finding that leads away from the limit of another is none: the other has to
-        be cleared, too. Warnings of which no error can come may get worse, but that of a tightness
+        be cleared, too; unless it clears an error, and the other is a requirement that is met as
+        all is assumed. Warnings of which no error can come may get worse, but that of a tightness
         only for an error. What a change brings is no graver than what it clears, no error if all is
         stated, and no doubt about a requirement unless it clears an error. It does not make an
         order weavable by bringing only an end of a band inside what is required. It makes no error
@@ -441,15 +443,18 @@ class Trials:
                 code: self._worst_now(to_clear((code,))) for code in _rejecting(self.found)
             }
         now = found.severities
+        cleared = {self.weighed.severities[code] for code in clears | mends}
+        most = next((each for each in Severity if each in cleared), Severity.NOTE)
+        perhaps = frozenset[CheckCode]()
+        if most is Severity.ERROR:
+            perhaps = frozenset(REQUIREMENTS) - found.unmet
         farther = (
             code
             for code, passed in self._passed.items()
             if code in now
-            and code not in mends
+            and code not in mends | perhaps
             and _worst(to_clear((code,)), facts).times > passed.times * WORSE
         )
-        cleared = {self.weighed.severities[code] for code in clears | mends}
-        most = next((each for each in Severity if each in cleared), Severity.NOTE)
         brought = self.weighed.heavier_in(found)
         graver = (
             seen.code

@@ -14,6 +14,7 @@ from weavability.answers.field_changes import (
     distance_of,
     weave_as_json,
 )
+from weavability.answers.layers_to_state import layers_of_parts
 from weavability.answers.levers import (
     At,
     ChoiceLever,
@@ -146,17 +147,18 @@ def _layers(at: At) -> Iterator[Change]:
     Their ends and picks lie in turn in the cloths from the face down, which nothing joins.
     """
     stated = at.fit.cloth.construction
-    if stated.layers is not None or not (count := cloths_named(stated.weave.name)):
+    if stated.layers is not None or not cloths_named(stated.weave.name):
         return
-    order = " ".join(f"1{letter}" for letter in (_FACE, *_BETWEEN[: count - 2], _BACK))
-    to = {"ends": order, "picks": order, "joined": Joined.SEPARATE.value}
+    layers = layers_of_parts(at.fit.cloth.structure)
+    if layers is None:
+        return
+    to = {"ends": layers.ends, "picks": layers.picks, "joined": Joined.SEPARATE.value}
     message = (
-        f"State the layers, ends and picks {order}, separate: {count} cloths that come off one "
-        "another, each of them set against itself."
+        f"State the layers, ends and picks {layers.ends}, separate: "
+        f"{at.fit.cloth.structure.cloths} cloths that come off one another, each of them set "
+        "against itself."
     )
     yield Change(writes=(Write(field=LAYERS, to=to),), message=message)
 
-
-_FACE, _BETWEEN, _BACK = "F", "CD", "B"
 
 STATED_LAYERS: Final = ChoiceLever(words="the layers stated", choose=_layers)
