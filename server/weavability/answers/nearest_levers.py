@@ -42,6 +42,7 @@ _MORE: Final = frozenset({MORE_PILE, *CLOSER_SETTS, WIDER, *COARSER})
 """Levers that raise what is required, but for an open area."""
 
 _LESS: Final = frozenset({LESS_PILE, *SETTS, NARROWER, *FINER, FEWER_SELVEDGE_ENDS})
+"""Those that lower it."""
 
 _OF_WARP: Final = frozenset({LESS_PILE, MORE_PILE, FEWER_ENDS, MORE_ENDS, FINER_WARP, COARSER_WARP})
 _OF_WEFT: Final = frozenset({FEWER_PICKS, MORE_PICKS, FINER_WEFT, COARSER_WEFT})
@@ -79,12 +80,9 @@ class Reach:
 
     @classmethod
     def of(cls, lever: Lever, choices: Options, share: float, times: float) -> Reach:
-        """Estimate how far a figure brings a lever that passes its limit so many times."""
-        needed, last = (
-            _moved(choices, share, 1 + (times - 1) * _SHARE_WITHOUT_CRIMP),
-            len(choices) - 1,
-        )
-        place = min(max(0, choices.guess(needed)), last)
+        """Estimate how far a lever has to be moved for a figure so many times its limit."""
+        needed = _moved(choices, share, 1 + (times - 1) * _SHARE_WITHOUT_CRIMP)
+        place = min(max(0, choices.guess(needed)), len(choices) - 1)
         return cls(
             lever=lever,
             choices=choices,
