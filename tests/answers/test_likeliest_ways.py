@@ -297,6 +297,16 @@ def test_a_check_of_unstated_colours_is_not_wiped_out() -> None:
     )
     first, *_ = ways_out(searched(check(colour="#0000aa"), "air-jet-190-cam"))
     assert first["message"] == "Insert B and C from the selector of A, which has the same yarn."
+    pairs = check()
+    yarn = pairs["weft"]["yarns"]["A"]
+    colours = {"A": "#0000aa", "B": "#aa0000", "C": "#0000aa", "D": "#aa0000"}
+    yarns = {key: {**yarn, "colour": each} for key, each in colours.items()}
+    pairs["weft"] |= {"yarns": yarns, "order": "4A 4B 4C 4D"}
+    first, *_ = ways_out(searched(pairs, "air-jet-190-cam"))
+    assert first["message"] == (
+        "Insert C from the selector of A and D from the selector of B, each of which has the same "
+        "yarn."
+    )
     # Two of one colour are enough; what is not stated to be the same stays.
     request = check()
     for key in "AC":

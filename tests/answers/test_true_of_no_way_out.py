@@ -15,7 +15,7 @@ from answers.test_ways_of_designs import damask
 from builders import terry_document
 
 from weavability.answers.dominance import FARTHEST_POINTS
-from weavability.answers.finding_remedies import NOTHING_HELPS
+from weavability.answers.finding_remedies import ANOTHER_LOOM, NOTHING_HELPS
 from weavability.answers.remedy_search import LoomRemedies, search_remedies
 from weavability.answers.validation import assess
 from weavability.checks.finding import Severity, Verdict
@@ -180,6 +180,58 @@ def test_another_loom_that_clears_one_of_two_errors_is_named_with_what_it_leaves
         assert codes(assess(order, on, remedies=False), Severity.ERROR) == {"requirement.width"}
     found_there = [search_remedies(order, [on]).looms[0].remedies for on in looms]
     assert any(each["verdict"] is not Verdict.NOT_WEAVABLE for some in found_there for each in some)
+
+
+def wide_wefts(colours: str) -> dict[str, Any]:
+    """A cloth of 345 cm with wefts of some colours, each a letter of a name of them."""
+    request: dict[str, Any] = cotton("Ne 20 x Ne 20", (24, 20), "plain", 345)
+    yarn = request["weft"]["yarns"]["A"]
+    wefts = {
+        key: {**yarn, "colour": f"#0000{ord(colour):02x}"}
+        for key, colour in zip("ABCDEFGHI", colours, strict=False)
+    }
+    request["weft"] |= {"yarns": wefts, "order": " ".join(f"4{key}" for key in wefts)}
+    return request
+
+
+@pytest.mark.parametrize(
+    ("colours", "on"),
+    [
+        ("rgbwkr", "projectile-360-cam"),  # five colours, also with two wefts on one selector
+        ("rgbwky", "projectile-360-cam"),
+        ("rgbwk", "air-jet-340-dobby"),
+    ],
+)
+def test_of_the_looms_that_feed_enough_wefts_those_are_named_that_are_wide_enough(
+    colours: str, on: str
+) -> None:
+    order = ConstructionSchema().read(wide_wefts(colours))
+    park = [each.loom for each in load_park(None).looms.values()]
+    (found,) = search_remedies(order, [demo_loom(on)], park).looms
+    # One of 230 cm feeds as many, but no change makes this cloth one for its reed.
+    assert tried_of(found)["weft.selectors"] == (
+        "nothing, because only another loom clears it, such as rapier-340-dobby; "
+        "width.reed_space would be left to be mended there",
+    )
+    findings = assess(order, demo_loom(on)).findings
+    (selectors,) = (each for each in findings if each.code == "weft.selectors")
+    assert selectors.tried == (ANOTHER_LOOM,)
+
+
+def test_looms_that_are_all_far_too_narrow_are_said_to_be_so() -> None:
+    order = ConstructionSchema().read(wide_wefts("rgbwk"))
+    park = [demo_loom(f"rapier-{cm}-dobby") for cm in (150, 190, 230)]
+    (found,) = search_remedies(order, [demo_loom("air-jet-340-dobby")], park).looms
+    (why,) = tried_of(found)["weft.selectors"]
+    findings = assess(order, park[-1], remedies=False).findings
+    (wide,) = (each for each in findings if each.code == "width.reed_space")
+    assert isinstance(wide.actual, float)
+    share_pct = 100 * wide.actual / 230
+    assert share_pct > 150
+    assert why.endswith(
+        "such as rapier-230-dobby; width.reed_space would be left to be mended there, where a "
+        f"panel takes {share_pct:.0f} % of the reed"
+    )
 
 
 @pytest.mark.parametrize(

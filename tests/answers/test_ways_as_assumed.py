@@ -87,6 +87,61 @@ def test_a_report_names_the_near_way_that_the_search_finds(found: LoomRemedies) 
     assert near["distance"] < 10
 
 
+STRONG: Final = {
+    **cotton("Ne 20 x Ne 20", (27.8, 17.6), "2/1 twill Z", 174),
+    "stage": "finished",
+    "requirements": {"mass_g_per_m2": {"min": 155.644}},
+}
+SATIN: Final = cotton("Nm 60/2 x Ne 16", (30, 18), "5-end satin move 2", 150)
+PER_METRE: Final = cotton("Ne 20 x Ne 20", (26, 18), "2/1 twill Z", 146)
+WIDE_EDGES: Final = {
+    **cotton("Ne 40/2 x Ne 20", (32, 24), "2/2 twill Z", 146),
+    "selvedge": {"ends_per_side": 400},
+    "finishing": {
+        "width_shrinkage_pct": 0,
+        "length_shrinkage_pct": 0,
+        "relaxation_pct": 0,
+        "mass_change_pct": 0,
+    },
+    "requirements": {"mass_g_per_m": {"max": 262}, "finished_width_cm": {"max": 147}},
+}
+
+
+def missed(request: dict[str, Any], figure: str, by_pct: float) -> dict[str, Any]:
+    """An order of which a figure is required that it misses by so much as all is assumed."""
+    asked = {**request, "requirements": {figure: {"min": 0.001}}}
+    (line,) = assess(ConstructionSchema().read(asked), demo_loom(DOBBY)).requirements
+    side = "min" if by_pct > 0 else "max"
+    return {**request, "requirements": {figure: {side: line.value * (1 + by_pct / 100)}}}
+
+
+@pytest.mark.parametrize(
+    ("request_", "code", "pointer"),
+    [
+        (ORDER, MASS, "warp/yarns/A/designation"),
+        (STRONG, MASS, "warp/yarns/A/designation"),
+        (missed(SATIN, "mass_g_per_m2", 9), MASS, None),
+        (missed(PER_METRE, "mass_g_per_m", -6), "requirement.mass_per_m", "width_cm"),
+        (missed(PER_METRE, "mass_g_per_m", 6), "requirement.mass_per_m", "width_cm"),
+        (WIDE_EDGES, "requirement.mass_per_m", "selvedge/ends_per_side"),
+        (WIDE_EDGES, "requirement.width", "selvedge/ends_per_side"),
+    ],
+)
+def test_a_report_names_the_nearest_single_change_that_the_search_finds(
+    request_: dict[str, Any], code: str, pointer: str | None
+) -> None:
+    def nearest(remedies: Any) -> Remedy:
+        helping = (each for each in remedies if code in {*each["leaves_warnings"], *each["clears"]})
+        one: Remedy = min(helping, key=lambda each: each["distance"])
+        return one
+
+    findings = assess(ConstructionSchema().read(request_), demo_loom(DOBBY)).findings
+    (finding,) = (each for each in findings if each.code == code)
+    found = nearest(finding.remedies)
+    assert pointer is None or found["pointer"] == f"/construction/{pointer}"
+    assert found["distance"] <= nearest(searched(request_, DOBBY).remedies)["distance"] + 1e-4
+
+
 def test_a_tolerance_that_is_narrower_than_the_band_is_met_as_all_is_assumed() -> None:
     request = twill(min=180, max=190)
     found = searched(request, DOBBY)

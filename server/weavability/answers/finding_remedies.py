@@ -35,6 +35,7 @@ from weavability.answers.levers import (
     up_to_the_last,
     with_unit,
 )
+from weavability.answers.nearest_levers import nearest_first
 from weavability.answers.reed_levers import is_denting_of_cloth
 from weavability.answers.trials import Bound, Goal, Proof, Trials
 from weavability.answers.verdicts import by_weight
@@ -221,11 +222,11 @@ def _one_field_first(
 ) -> Iterator[tuple[Lever, Options, Goal]]:
     """Yield the levers of a check that have options; last those that write several fields.
 
-    Then all again, to leave a note where one may be left.
+    Of what is required, those that are estimated to be nearest come first. Then all again, to leave
+    a note where one may be left.
     """
     one, several = [], []
-    for lever in LEVERS.get(code, ()):
-        options = lever.options(trials.at(code))
+    for lever, options in _levers_of(code, trials):
         if options and len(options[0].writes) > 1:
             several.append((lever, options))
         elif options:
@@ -238,21 +239,54 @@ def _one_field_first(
             yield lever, options, Goal(unwarned=(code,))
 
 
-def _as_assumed(trials: Trials, *, several_fields: bool) -> Iterator[Proof]:
-    """Yield what meets each requirement that rejects the order, as all is assumed."""
-    for code in (each for each in REQUIREMENTS if each in trials.weighed.rejected):
-        found = 0
+def _levers_of(code: CheckCode, trials: Trials) -> Iterator[tuple[Lever, Options]]:
+    """Yield the levers of a check with their options."""
+    at = trials.at(code)
+    if code in REQUIREMENTS:
+        for reach in nearest_first(at, trials.passed_by([code])):
+            yield reach.lever, reach.options
+    else:
         for lever in LEVERS.get(code, ()):
-            options = lever.options(trials.at(code))
-            if found == MOST_OF_FINDING or trials.is_over:
-                break
-            if not options or (len(options[0].writes) > 1 and not several_fields):
-                continue
-            for change in trials.clearing((), options, 1, unrejected=(code,)):
-                proof = trials.prove_or_farther(change, (), options, unrejected=(code,))
-                if proof is not None and code in proof.mends and not is_no_remedy(proof):
-                    found += 1
-                    yield proof
+            yield lever, lever.options(at)
+
+
+def _as_assumed(trials: Trials, *, several_fields: bool) -> Iterator[Proof]:
+    """Yield what meets each requirement that rejects the order, as all is assumed.
+
+    What is estimated to be nearest is tried first. If it leaves another one missed, it is moved on
+    until both are met.
+    """
+    required = [code for code in REQUIREMENTS if code in trials.weighed.rejected]
+    reaches = [
+        (code, each)
+        for code in required
+        for each in nearest_first(trials.at(code), trials.passed_by((), unrejected=[code]))
+        if several_fields or len(each.choices[0].writes) == 1
+    ]
+    found = dict.fromkeys(required, 0)
+    for code, reach in sorted(reaches, key=lambda one: one[1].rank):
+        if trials.is_over:
+            return
+        if found[code] == MOST_OF_FINDING:
+            continue
+        proof = _meeting((code,), reach.options, trials)
+        missed = frozenset[CheckCode]() if proof is None else proof.worsens.intersection(required)
+        if proof is not None and missed and missed == proof.worsens:
+            past, both = reach.past(proof.change), (code, *sorted(missed))
+            proof = _meeting(both, past, trials, begun=proof.change)
+        if proof is not None and code in proof.mends and not is_no_remedy(proof):
+            for each in proof.mends.intersection(required):
+                found[each] += 1
+            yield proof
+
+
+def _meeting(
+    codes: tuple[CheckCode, ...], options: Options, trials: Trials, begun: Change | None = None
+) -> Proof | None:
+    """Judge the nearest of some options after which requirements are met as all is assumed."""
+    for change in trials.clearing((), options, 1, unrejected=codes, begun=begun):
+        return trials.prove_or_farther(change, (), options, unrejected=codes)
+    return None
 
 
 def known_first(codes: Mapping[CheckCode, Severity]) -> dict[CheckCode, Severity]:

@@ -316,7 +316,8 @@ def _one_selector(at: At) -> Iterator[Change]:
     """Yield the weft with every yarn that is the same as another, colour included, under one key.
 
     Wefts without a stated colour may be those of a check, which one selector would wipe out. A weft
-    of a figured design has its place in the design.
+    of a figured design has its place in the design. If there are still more than the loom feeds,
+    nothing is gained.
     """
     stated, order = at.fit.cloth.construction, at.fit.cloth.weft.order
     first: dict[Yarn, str] = {}
@@ -327,6 +328,8 @@ def _one_selector(at: At) -> Iterator[Change]:
     kept = dict.fromkeys(key_of.values())
     if stated.design is not None or len(kept) == len(key_of):
         return
+    if len({key_of[key] for key in order.counts}) > _selectors(at):
+        return
     yarns = {key: as_json(stated.weft.yarns[key]) for key in kept}
     merged = {one: [key for key in key_of if key_of[key] == one and key != one] for one in kept}
     fed = [f"{listed(keys)} from the selector of {one}" for one, keys in merged.items() if keys]
@@ -334,15 +337,26 @@ def _one_selector(at: At) -> Iterator[Change]:
         Write(field=f"{ROOT}/weft/order", to=_runs(key_of[key] for key in order.sequence)),
         Write(field=f"{ROOT}/weft/yarns", to=yarns),
     )
-    message = f"Insert {listed(fed)}, which has the same yarn."
+    has = "which has" if len(fed) == 1 else "each of which has"
+    message = f"Insert {listed(fed)}, {has} the same yarn."
     if len(writes[0].to) <= LONGEST_TEXT:
         yield Change(writes=writes, message=message)
 
 
+def _selectors(at: At) -> int:
+    """Return among how many wefts the loom selects."""
+    return at.fit.limits.weft_selectors
+
+
 def perhaps_the_same_wefts(at: At) -> list[str]:
-    """Return the keys of wefts that are alike as far as is stated, and of which no colour is."""
+    """Return the keys of wefts that are alike as far as is stated, and of which no colour is.
+
+    None if the loom selects among fewer, also with those that are alike under one key.
+    """
     stated, used = at.fit.cloth.construction, at.fit.cloth.weft.order.counts
     alike = Counter(stated.weft.yarns[key] for key in used)
+    if len(alike) > _selectors(at):
+        return []
     return [
         key for key in used if (yarn := stated.weft.yarns[key]).colour is None and alike[yarn] > 1
     ]

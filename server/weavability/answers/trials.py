@@ -255,6 +255,12 @@ class Trials:
         """Return whether the last of some ordered options passes the limits by less."""
         return self.leads(codes, options[len(options) - 1])
 
+    def passed_by(
+        self, codes: Iterable[CheckCode], *, unrejected: Iterable[CheckCode] = ()
+    ) -> Excess:
+        """Return how far the order is from what :meth:`clearing` would clear."""
+        return self._worst_now(self._reaching(codes, (), unrejected))
+
     def leads(self, codes: Iterable[CheckCode], change: Change) -> bool:
         """Return whether a change passes the limits of all codes by less than the order does."""
         if self.probed >= self.bound.probes:

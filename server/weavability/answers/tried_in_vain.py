@@ -31,6 +31,10 @@ USED_UP: Final = "no more, because the trials of a search were used up"
 MOST_NAMED: Final = 4
 """Looms that are named of those that clear one of several errors."""
 
+NEARLY_WIDE_ENOUGH_PCT: Final = 115.0
+"""Reed width that a cloth takes, at most, if a change of it is to fit it in; a wider one is another
+cloth: common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoRemedy:
@@ -104,23 +108,39 @@ def on_another_loom(
             words = {NOTHING_HELPS: ANOTHER_LOOM}
         else:
             none = f"{ANOTHER_LOOM}, and none of the looms judged does"
-            why = _of_selectors(order, looms, missing.code) or _with_the_rest(ranked, missing.code)
+            why = _of_selectors(order, looms, missing.code) or _with_the_rest(
+                ranked, missing.code, order.panels or 1
+            )
             words = {ANOTHER_LOOM: why or none}
         return replace(missing, tried=tuple(words.get(each, each) for each in missing.tried))
 
     return said
 
 
-def _with_the_rest(ranked: Sequence[LoomMatch], code: CheckCode) -> str | None:
-    """Say on which looms an error is gone, and which others are left to be mended there."""
+def _with_the_rest(ranked: Sequence[LoomMatch], code: CheckCode, panels: int) -> str | None:
+    """Say on which looms an error is gone, and which others are left to be mended there.
+
+    A loom that is far too narrow for a panel is named only if all are: the widest, and how much of
+    its reed is taken.
+    """
     without = [each for each in ranked if each.loom_id and code not in each.codes.errors]
     if not without:
         return None
+
+    def share_pct(match: LoomMatch) -> float:
+        is_narrow = CheckCode.WIDTH_REED_SPACE in match.codes.errors
+        return match.reed_width_use_pct / panels if is_narrow else 0.0
+
+    nearest = min(without, key=share_pct)
+    at = ""
+    if share_pct(nearest) > NEARLY_WIDE_ENOUGH_PCT:
+        without, at = [nearest], f", where a panel takes {share_pct(nearest):.0f} % of the reed"
+    without = [each for each in without if at or share_pct(each) <= NEARLY_WIDE_ENOUGH_PCT]
     left = min((each.codes.errors for each in without), key=len)
     looms = [str(each.loom_id) for each in without if each.codes.errors == left]
     return (
         f"nothing, because only another loom clears it, such as {listed(looms[:MOST_NAMED])}; "
-        f"{listed(left)} would be left to be mended there"
+        f"{listed(left)} would be left to be mended there{at}"
     )
 
 
