@@ -28,11 +28,11 @@ from weavability.checks.sett import PUBLISHED
 from weavability.looms.carriers import InsertionSystem
 from weavability.looms.changeover_rates import RATE_BASES
 from weavability.looms.changeover_work import SAME_WIDTH_CM
-from weavability.looms.denting import ENDS_PER_DENT_BAND
 from weavability.looms.insertion_defaults import default_insertion
 from weavability.looms.kept_harness import MOST_IN_DOUBT_PCT, MOST_LISTED_PCT
 from weavability.looms.power_and_air import MEASURED_AIR_KG_PER_KG_WEFT
 from weavability.looms.reeds import WIRE_SHARE_BAND_POINTS
+from weavability.looms.suited_denting import ENDS_PER_DENT_BAND
 from weavability.looms.thresholds import shipped
 from weavability.looms.weaving_sequence import MOST_ORDERS
 from weavability.service.gunicorn.command import REQUESTS_PER_MIN, WORK_PER_MIN

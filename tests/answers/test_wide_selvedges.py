@@ -82,18 +82,10 @@ def test_only_what_is_more_than_a_usual_selvedge_is_beside_the_ordered_width() -
 
 
 @pytest.mark.parametrize(
-    ("in_edge_dent", "own_weave", "in_dent", "band"),
-    [
-        (4, None, 2, (2, 4)),
-        (6, None, 3, (3, 6)),
-        (3, None, 2, (2, 3)),
-        (3, "plain", 3, (2, 3)),
-        (1, None, 1, (1, 1)),
-        (24, None, 6, (6, 24)),
-    ],
+    ("in_edge_dent", "own_weave"), [(4, None), (6, None), (3, None), (3, "plain"), (1, None)]
 )
 def test_the_denting_on_which_wide_selvedges_rest_is_assumed_aloud(
-    in_edge_dent: int, own_weave: str | None, in_dent: int, band: tuple[int, int]
+    in_edge_dent: int, own_weave: str | None
 ) -> None:
     """What the width is computed with, is what the report lists, and stating it changes nothing."""
     weave = None if own_weave is None else named(own_weave)
@@ -103,13 +95,60 @@ def test_the_denting_on_which_wide_selvedges_rest_is_assumed_aloud(
         open_order = judged(cloth, on)
         line = assumed(open_order, SETT)
         assert line is not None
-        assert (line.value, line.band) == (in_dent, ValueBand(*band))
+        assert (line.value, line.band) == (2, ValueBand(1, 6))
         assert "selvedge" in line.reason
-        stated = judged(replace(cloth, reed=Reed(ends_per_dent=in_dent)), on)
+        stated = judged(replace(cloth, reed=Reed(ends_per_dent=2)), on)
         assert assumed(stated, SETT) is None
         assert stated.setup == open_order.setup
-        beside = (500 * in_dent / in_edge_dent) * 168 / 3840 - 3
+        end_cm = 2 / in_edge_dent * 168 / 3840
+        beside = 500 * end_cm - max(3, 48 * end_cm)
         assert open_order.setup.reed_width_cm == pytest.approx(168 + 2 * beside, abs=DIGITS_CM)
+
+
+@pytest.mark.parametrize("in_edge_dent", [None, 1, 2, 3, 6])
+@pytest.mark.parametrize("per_cm", [16.0, 24.0, 32.0, 52.0])
+def test_an_end_more_than_is_usual_leaves_the_ground_its_reed(
+    per_cm: float, in_edge_dent: int | None
+) -> None:
+    """48 ends a side are usual. Of the reed a side more, of an end in a dent, takes two dents."""
+    before, after = (
+        judged(replace(edged(ends, ends_per_dent=in_edge_dent), warp=threads(per_cm)))
+        for ends in (48, 49)
+    )
+    assert after.setup.ends_per_dent == before.setup.ends_per_dent
+    reeds = [each.setup.reed_dents_per_10cm for each in (before, after)]
+    assert reeds[1] == pytest.approx(reeds[0], abs=10 * 2 / 160)
+    codes = [{each.code for each in report.findings} for report in (before, after)]
+    assert codes[1] - codes[0] <= {"selvedge.wide"}
+
+
+@pytest.mark.parametrize("in_edge_dent", [2, 3, 4, 6])
+def test_wide_selvedges_are_as_wide_as_their_own_dents_make_them(in_edge_dent: int) -> None:
+    """400 ends take their dents of the reed that suits the ground."""
+    report = judged(edged(400, ends_per_dent=in_edge_dent))
+    assert report.setup.ends_per_dent == 2
+    dents = -(-400 // in_edge_dent)
+    width_cm = 10 * dents / report.setup.reed_dents_per_10cm
+    assert report.setup.selvedge.width_cm == pytest.approx(width_cm, rel=1e-4)
+    # 3840 ends in 168 cm; 3 cm of each selvedge are within, and set the ground that much closer.
+    own_cm = 400 * 2 / in_edge_dent * 168 / 3840
+    assert own_cm * (1 - 2 * 3 / 168) <= width_cm <= own_cm
+
+
+@pytest.mark.parametrize("ends", [24, 60, 200])
+@pytest.mark.parametrize("in_edge_dent", [1, 2, 4])
+@pytest.mark.parametrize("per_cm", [18.0, 21.0, 24.0, 27.0, 30.0])
+def test_the_denting_that_is_said_to_serve_a_reed_in_stock_does(
+    per_cm: float, in_edge_dent: int, ends: int
+) -> None:
+    on = loom(reed_width_cm=230.0, reeds_in_stock_dents_per_10cm=(40.0, 60.0, 80.0, 100.0))
+    cloth = replace(edged(ends, ends_per_dent=in_edge_dent), warp=threads(per_cm))
+    for note in found(judged(cloth, on), "reed.not_in_stock"):
+        if note.severity == "note":
+            other = int(str(note.message_values["ends_per_dent"]))
+            assert not found(
+                judged(replace(cloth, reed=Reed(ends_per_dent=other)), on), "reed.not_in_stock"
+            )
 
 
 @pytest.mark.parametrize("own_weave", [None, "plain"])

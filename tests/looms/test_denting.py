@@ -20,10 +20,10 @@ from weavability.answers.remedy_search import search_remedies
 from weavability.answers.validation import assess, judge
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Finding, Severity
-from weavability.looms.denting import ENDS_PER_DENT_BAND
 from weavability.looms.denting_facts import Denting
 from weavability.looms.loom import Loom, Running
 from weavability.looms.reeds import WIRE_SHARE_BAND_POINTS, usual_wire_share_pct
+from weavability.looms.suited_denting import ENDS_PER_DENT_BAND
 from weavability.textiles.bounds import CONSTRUCTION_BOUNDS
 from weavability.textiles.construction import Construction, Reed, Selvedge
 from weavability.textiles.errors import InputError

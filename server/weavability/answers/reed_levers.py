@@ -24,12 +24,12 @@ from weavability.checks.codes import CheckCode
 from weavability.checks.trial_facts import Trial
 from weavability.looms.denting import (
     DentingInStock,
-    cost_of_reed,
     dentings_in_stock,
     is_within_stock_tolerance,
 )
 from weavability.looms.drawing_in import OnHooks
 from weavability.looms.fit import Fit
+from weavability.looms.suited_denting import cost_of_reed
 from weavability.looms.thresholds import in_force
 from weavability.looms.wide_selvedges import selvedges_in_reed
 from weavability.textiles.errors import InputError

@@ -22,14 +22,13 @@ from weavability.checks.rules import (
 from weavability.checks.settling import assumed_at
 from weavability.looms.denting import (
     DentingInStock,
-    air_of_reed,
     dentings_in_stock,
-    fill_limits,
     filled_panel_cm,
-    roomiest_fill_pct,
 )
 from weavability.looms.reeds import WIRE_SHARE_SOURCE
+from weavability.looms.suited_denting import air_of_reed, fill_limits, roomiest_fill_pct
 from weavability.looms.thresholds import Usual, in_force
+from weavability.looms.wide_selvedges import is_dented_beside_edges, selvedges_in_reed
 from weavability.textiles.assumptions import Assumption
 from weavability.textiles.construction import Stage
 from weavability.textiles.numbers import N, no, passed, quotient, short
@@ -100,9 +99,9 @@ _NOT_IN_STOCK: Final = "dents/10 cm; the nearest in stock has {limit:g}" + _IN_I
     no_reed_in_stock_fits,
     pointer=SETT,
     needed="The cloth needs a reed of {actual:.1f} " + _NOT_IN_STOCK,
-    needed_otherwise="With {usual_ends} ends in a dent the cloth needs a reed of {usual_dents:.1f} "
-    "dents/10 cm, with {ends_per_dent} one of {actual:.1f}; nearest in stock is one of {limit:g}"
-    + _IN_IT,
+    needed_otherwise="Drawn in {usual_ends} to a dent, the cloth needs a reed of {usual_dents:.1f} "
+    "dents/10 cm, and {ends_per_dent} to a dent one of {actual:.1f}; nearest in stock is one of "
+    "{limit:g}" + _IN_IT,
 )
 def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> Wording:
     own = f.fit.denting
@@ -118,25 +117,40 @@ def _no_reed_in_stock_fits(f: Facts[float], words: Words, seen: Observation) -> 
     return replace(wording, values={**wording.values, **usual, **other}, variant="needed_otherwise")
 
 
+_OTHER_IN_STOCK: Final = (
+    "Drawn in as usual, {usual_ends} to a dent, the cloth needs a reed of {actual:.1f} "
+    "dents/10 cm, and the nearest in stock has {limit:g}; {ends_per_dent} to a dent, the reed of "
+    "{other_dents:g} serves"
+)
+
+
 @message(
     usual_denting_not_in_stock,
     pointer=ENDS_PER_DENT,
-    other_in_stock="The usual {usual_ends} ends in a dent need a reed of {actual:.1f} dents/10 cm, "
-    "and the nearest in stock has {limit:g}; with {ends_per_dent} in a dent the reed of "
-    "{other_dents:g} serves. State that number to use it, or order the reed.",
+    other_in_stock=_OTHER_IN_STOCK + ". State that number to use it, or order the reed.",
+    beside_selvedges=_OTHER_IN_STOCK + ", but the selvedges, whose own denting is stated, then "
+    "take {other_cm:.1f} cm each in place of {own_cm:.1f} cm. State that number to use it, or "
+    "order the reed.",
 )
 def _usual_denting_not_in_stock(f: Facts[float], words: Words, seen: Observation) -> Wording:
     own, served = f.fit.denting, in_force().usual.reed_stock_tolerance_pct
     other = min(
         _dentings_in_stock(f), key=lambda each: (passed(abs(each.change_pct), served), each.cost)
     )
+    values: dict[str, float] = {
+        "usual_ends": int(own.ends_per_dent),
+        "ends_per_dent": other.ends_per_dent,
+        "other_dents": other.dents_per_10cm,
+    }
+    is_beside = is_dented_beside_edges(f.order)
+    if is_beside:
+        own_cm = selvedges_in_reed(f.order, f.cloth).width_cm
+        values["own_cm"] = own_cm
+        values["other_cm"] = own_cm * other.ends_per_dent / own.ends_per_dent
     return Wording(
-        values={
-            "usual_ends": int(own.ends_per_dent),
-            "ends_per_dent": other.ends_per_dent,
-            "other_dents": other.dents_per_10cm,
-        },
+        values=values,
         reported=_reported(own.needed_dents_per_10cm, own.nearest_dents_per_10cm),
+        variant="beside_selvedges" if is_beside else "other_in_stock",
     )
 
 

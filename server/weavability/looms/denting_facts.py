@@ -6,13 +6,9 @@ from dataclasses import dataclass
 from math import lcm
 from typing import Annotated
 
-from weavability.looms.denting import (
-    ENDS_PER_DENT_BAND,
-    OF_A_WARNING,
-    DentingNumbers,
-    cost_of_reed,
-)
+from weavability.looms.denting import DentingNumbers
 from weavability.looms.denting_request import stated_pattern
+from weavability.looms.edge_dents import edge_ends_per_dent
 from weavability.looms.loom_limits import LoomLimits
 from weavability.looms.order_numbers import OrderNumbers
 from weavability.looms.reeds import (
@@ -22,11 +18,11 @@ from weavability.looms.reeds import (
     AirSpace,
     DentingPattern,
 )
+from weavability.looms.suited_denting import ENDS_PER_DENT_BAND, OF_A_WARNING, cost_of_reed
 from weavability.looms.thresholds import in_force
 from weavability.looms.wide_selvedges import (
-    edge_ends_per_dent,
-    fewest_by_edges,
-    is_dented_by_edges,
+    BESIDE_EDGES_BAND,
+    is_dented_beside_edges,
     nearest_ends_per_dent,
 )
 from weavability.textiles.assumptions import Grade, Ledger, ValueBand
@@ -168,9 +164,9 @@ def _come_out(
 
 def _band(order: OrderNumbers[float], chosen: int) -> ValueBand:
     """Return how many ends a dent of the ground may take instead."""
-    if is_dented_by_edges(order):
-        in_edge_dents = order.denting.edge_ends_per_dent
-        return ValueBand(int(fewest_by_edges(in_edge_dents)), int(in_edge_dents))
+    if is_dented_beside_edges(order):
+        fewest, most = BESIDE_EDGES_BAND
+        return ValueBand(int(fewest), int(most))
     fewer, more = ENDS_PER_DENT_BAND
     return ValueBand(max(1, chosen - fewer), min(chosen + more, MAX_ENDS_PER_DENT))
 
@@ -181,20 +177,11 @@ def _reason(
     """Say why so many ends were taken in a dent."""
     request = order.denting
     chosen, ends_per_10cm = int(numbers.ends_per_dent), 10 * numbers.ends_per_cm_in_reed
-    if is_dented_by_edges(order):
-        in_edge_dents = int(request.edge_ends_per_dent)
-        if order.selvedge.has_own_weave:
-            return say(
-                "assumption.denting.as_selvedge",
-                "as the {in_edge_dents} in a dent of the wide selvedges, whose weave is stated: "
-                "their width rests on both; [COMMON-PRACTICE]",
-                in_edge_dents=in_edge_dents,
-            )
+    if is_dented_beside_edges(order):
         return say(
-            "assumption.denting.half_of_selvedge",
-            "half of the {in_edge_dents} in a dent of the wide selvedges, whose width rests on "
-            "both; edge dents are doubled; [COMMON-PRACTICE]",
-            in_edge_dents=in_edge_dents,
+            "assumption.denting.beside_selvedges",
+            "suits the ground, whatever reeds are in stock: the width of the wide selvedges, whose "
+            "own denting is stated, rests on it; [COMMON-PRACTICE]",
         )
     if request.is_reed_stated:
         nearest = int(nearest_ends_per_dent(request, ends_per_10cm))
@@ -296,7 +283,7 @@ def is_served_by(
     """
     if order.denting.is_pattern_stated or ends_per_dent != down(ends_per_dent):
         return False
-    if is_dented_by_edges(order):
+    if is_dented_beside_edges(order):
         return False  # in others the selvedges, and so the cloth, have another width
     usual = in_force().usual
     cost = cost_of_reed(order, usual, dents_per_10cm, ends_per_dent)

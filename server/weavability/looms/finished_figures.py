@@ -15,7 +15,8 @@ from functools import cached_property, lru_cache, reduce
 from math import inf
 from typing import Any, Final, Generic, NamedTuple, cast
 
-from weavability.looms.wide_selvedges import Edges, edges_of, moved_selvedge_ends, selvedges_in_reed
+from weavability.looms.edge_dents import Edges, edges_of
+from weavability.looms.wide_selvedges import moved_selvedge_ends, selvedges_in_reed
 from weavability.textiles.assumptions import YARNS, End, Ledger, Moves, ValueBand, of_any
 from weavability.textiles.cloth import (
     EstimatedCrimps,

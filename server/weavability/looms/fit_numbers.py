@@ -25,6 +25,7 @@ from weavability.looms.denting import (
     denting_numbers,
     filled_panel_cm,
 )
+from weavability.looms.edge_dents import edge_ends_per_dent
 from weavability.looms.interference import efficiency_pct
 from weavability.looms.loom_numbers import LoomNumbers
 from weavability.looms.order_numbers import OrderNumbers
@@ -46,7 +47,6 @@ from weavability.looms.weft_tension import (
     strain_of,
     strength_use_pct,
 )
-from weavability.looms.wide_selvedges import edge_ends_per_dent
 from weavability.textiles.cloth_numbers import ClothNumbers
 from weavability.textiles.geometry import crowding
 from weavability.textiles.guards import LARGEST, sound

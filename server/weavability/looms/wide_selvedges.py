@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final, Generic, NamedTuple, Protocol
+from dataclasses import replace
+from typing import Any, Final, cast
 
-from weavability.looms.denting_request import DentingRequest, denting_request
-from weavability.looms.reeds import MAX_ENDS_PER_DENT
-from weavability.looms.selvedge_numbers import SelvedgeNumbers, selvedge_numbers
+from weavability.looms.denting_request import DentingRequest
+from weavability.looms.edge_dents import (
+    EdgedOrder,
+    SelvedgesInReed,
+    edge_ends_per_dent,
+    ends_in_edge_dents,
+    laid_beside,
+)
+from weavability.looms.reeds import MAX_ENDS_PER_DENT, NO_STOCK, ReedStock
+from weavability.looms.suited_denting import CANDIDATES, suited_denting
 from weavability.looms.thresholds import in_force
 from weavability.textiles.assumptions import End, Moves
 from weavability.textiles.cloth_numbers import ClothNumbers
-from weavability.textiles.cloth_symbols import (
-    EDGE_ENDS_PER_DENT,
-    ENDS_PER_DENT,
-    SELVEDGE_ENDS,
-    ClothSymbols,
-)
+from weavability.textiles.cloth_symbols import EDGE_ENDS_PER_DENT, ENDS_PER_DENT, SELVEDGE_ENDS
 from weavability.textiles.numbers import (
     N,
-    Record,
     Truth,
+    anywhere,
     either,
     greatest,
     least,
@@ -30,57 +32,6 @@ from weavability.textiles.numbers import (
     whole,
 )
 from weavability.textiles.selvedge_facts import MOST_USUAL_ENDS
-
-
-class EdgedOrder(Protocol[N]):
-    """What an order states of its selvedges, and of the reed beside them."""
-
-    panels: N
-    selvedge_ends: N
-    selvedge: SelvedgeNumbers[N]
-    denting: DentingRequest[N]
-
-
-@dataclass(slots=True, kw_only=True)
-class Edges(Record[N]):
-    """The same alone, without all else that an order requests."""
-
-    panels: N
-    selvedge_ends: N
-    selvedge: SelvedgeNumbers[N]
-    denting: DentingRequest[N]
-
-
-def edges_of(symbols: ClothSymbols) -> Edges[float]:
-    """Gather what an order states of its selvedges.
-
-    Raises:
-        InputError: The requested reed or denting cannot be read; pointers are relative to the
-            request.
-    """
-    return Edges(
-        panels=symbols.panels,
-        selvedge_ends=symbols.selvedge_ends,
-        selvedge=selvedge_numbers(symbols),
-        denting=denting_request(symbols),
-    )
-
-
-class SelvedgesInReed(NamedTuple, Generic[N]):
-    """The selvedges of a panel in the reed, beside a ground at its sett.
-
-    Attributes:
-        width_cm: Of each.
-        usual_cm: The width of each up to which it is no border.
-        within_cm: The width of each up to which it is part of the ordered width: the usual one, or
-            that of as many ends as are usual.
-        beside_cm: What each is wider than that, so that the panel is.
-    """
-
-    width_cm: N
-    usual_cm: N
-    within_cm: N
-    beside_cm: N
 
 
 def selvedges_in_reed(
@@ -97,12 +48,7 @@ def selvedges_in_reed(
         cloth: The cloth as ordered.
         moves: Values to assume in place of the defaults.
     """
-    usual, panel_cm = in_force().usual, cloth.panel_reed_width_cm
-    end_cm = panel_cm / cloth.ground_ends / _ends_to_one_of_the_ground(order, cloth, moves)
-    width_cm: N = order.selvedge_ends / (2 * order.panels) * end_cm
-    usual_cm = least(usual.selvedge_widest_cm, usual.selvedge_widest_share_pct / 200 * panel_cm)
-    within_cm = greatest(usual_cm, MOST_USUAL_ENDS * end_cm)
-    return SelvedgesInReed(width_cm, usual_cm, within_cm, greatest(width_cm - within_cm, 0.0))
+    return laid_beside(order, cloth, _ends_to_one_of_the_ground(order, cloth, moves))
 
 
 def _ends_to_one_of_the_ground(
@@ -110,12 +56,15 @@ def _ends_to_one_of_the_ground(
 ) -> N:
     """Return the ends of a selvedge that take the room of one of the ground.
 
-    As far as its own denting or that of the ground is open, it is twice as dense, or as the ground
-    if it has a weave of its own, and its band reaches from the one to the other.
+    If its own denting and that of the ground are open, it is twice as dense, or as the ground if it
+    has a weave of its own, and its band reaches from the one to the other.
     """
     request = order.denting
-    by_edges, is_open = ends_per_dent_by_edges(order), no(request.is_pattern_stated)
-    chosen = either(request.is_reed_stated, ends_per_dent_of_reed(order, cloth), by_edges)
+    is_open, is_fixed = no(request.is_pattern_stated), request.edge_ends_per_dent > 0
+    chosen = either(request.is_reed_stated, ends_per_dent_of_reed(order, cloth), CANDIDATES[0])
+    if anywhere(is_dented_beside_edges(order)):
+        beside = ends_per_dent_beside_edges(order, cloth)
+        chosen = either(is_dented_beside_edges(order), beside, chosen)
     ends_per_dent = either(is_open, chosen, request.ends_per_dent)
     fullest = either(is_open, chosen, request.fullest_dent)
     in_edge_dents = moved_in_edge_dents(order, fullest, moves)
@@ -123,35 +72,40 @@ def _ends_to_one_of_the_ground(
     if end is not None:
         # Fewer ends of the ground in its dents leave those of the selvedges narrow. In a stated
         # reed more of them leave the cloth narrow, so that `easing.NARROW` names this end.
-        moved = fewest_by_edges(in_edge_dents) if end is End.HIGH else in_edge_dents
+        fewest, most = BESIDE_EDGES_BAND
+        moved = (
+            either(is_fixed, fewest, up(in_edge_dents / 2))
+            if end is End.HIGH
+            else either(is_fixed, most, in_edge_dents)
+        )
         ends_per_dent = either(is_open & no(request.is_reed_stated), moved, ends_per_dent)
     return in_edge_dents / ends_per_dent
 
 
-def is_dented_by_edges(order: EdgedOrder[N]) -> Truth:
-    """Return whether the stated denting of many selvedge ends decides that of an open ground.
+def is_dented_beside_edges(order: EdgedOrder[N]) -> Truth:
+    """Return whether the width of wide selvedges rests on the denting of an open ground.
 
-    The width of these selvedges rests on both, whatever reeds a loom has.
+    Their own is stated, so that it does not follow the ground's.
     """
     request = order.denting
     are_stated: Truth = order.selvedge.are_many & (request.edge_ends_per_dent > 0)
     return are_stated & no(request.is_pattern_stated | request.is_reed_stated)
 
 
-def ends_per_dent_by_edges(order: EdgedOrder[N]) -> N:
-    """Return the ends in a dent of an open ground, beside which its edges are dented as usual."""
-    stated = order.denting.edge_ends_per_dent
-    by_edges = either(order.selvedge.has_own_weave, stated, fewest_by_edges(stated))
-    return either(stated > 0, least(by_edges, max(CANDIDATES)), CANDIDATES[0])
+def ends_per_dent_beside_edges(order: EdgedOrder[N], cloth: ClothNumbers[N]) -> N:
+    """Return the ends in a dent of an open ground beside many selvedge ends.
 
-
-def fewest_by_edges(in_edge_dents: N) -> N:
-    """Return the ends in a dent of the ground if those of the edge dents are doubled."""
-    return least(up(in_edge_dents / 2), max(CANDIDATES))
+    They suit the ground beside edges that are dented as usual, whatever reeds a loom has: the width
+    of the cloth may rest on them.
+    """
+    request = order.denting
+    with_usual = replace(request, edge_ends_per_dent=0 * request.edge_ends_per_dent)
+    no_stock: ReedStock[N] = cast("Any", NO_STOCK)
+    return suited_denting(with_usual, order, cloth, no_stock, in_force().usual)
 
 
 def moved_in_edge_dents(order: EdgedOrder[N], fullest: N, moves: Moves | None) -> N:
-    """Return the same with other values assumed."""
+    """Return the ends in a dent of the selvedges with other values assumed."""
     in_edge_dents = ends_in_edge_dents(order.selvedge, order.denting, fullest)
     end = None if moves is None else moves.end_of(EDGE_ENDS_PER_DENT)
     if end is None:
@@ -168,15 +122,6 @@ def moved_selvedge_ends(order: EdgedOrder[N], moves: Moves | None) -> N:
     return either(order.selvedge.is_open, 2 * order.panels * MOST_USUAL_ENDS, order.selvedge_ends)
 
 
-def ends_in_edge_dents(
-    selvedge: SelvedgeNumbers[N], request: DentingRequest[N], fullest_dent: N
-) -> N:
-    """Return the ends in a dent of the selvedges beside a ground of so many in its fullest."""
-    stated, doubled = request.edge_ends_per_dent, edge_ends_per_dent(fullest_dent)
-    usual_edge = either(selvedge.has_own_weave, fullest_dent, doubled)
-    return either(stated > 0, stated, usual_edge)
-
-
 def ends_per_dent_of_reed(order: EdgedOrder[N], cloth: ClothNumbers[N]) -> N:
     """Return the ends in a dent that are taken in a stated reed, if they are not stated."""
     ends_per_10cm = 10 * cloth.ground_ends / cloth.panel_reed_width_cm
@@ -189,10 +134,5 @@ def nearest_ends_per_dent(request: DentingRequest[N], ends_per_10cm: N) -> N:
     return greatest(1.0, whole(quotient(ends_per_10cm, request.dents_per_10cm)))
 
 
-def edge_ends_per_dent(fullest_dent: N) -> N:
-    """Return the ends in an edge dent if they are not stated: twice those of a full dent."""
-    return least(2 * fullest_dent, MAX_ENDS_PER_DENT)
-
-
-CANDIDATES: Final = (2.0, 3.0, 4.0, 5.0, 6.0, 1.0)
-"""Ends in a dent that are tried if they are not stated; of equal ones the first is taken."""
+BESIDE_EDGES_BAND: Final = (min(CANDIDATES), max(CANDIDATES))
+"""The fewest and the most ends that a dent of an open ground may take beside wide selvedges."""
