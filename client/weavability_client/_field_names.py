@@ -158,7 +158,8 @@ def field_in_words(pointer: str) -> str:
         case ["construction", "requirements", "fibre_pct", fibre, limit]:
             return f"{_LIMITS.get(limit, limit)} required share of {fibre}"
         case ["construction", "requirements", figure, limit]:
-            return f"{_LIMITS.get(limit, _without_unit(limit))} required {required_figure(figure)}"
+            how = _LIMITS.get(limit) or f"{_without_unit(limit)} of the"
+            return f"{how} required {required_figure(figure)}"
         case ["construction", "warp" | "weft" as system, "yarns", key, _]:
             return f"{words} of " + (
                 f"each {system} yarn" if key == "*" else f"{system} yarn {key}"
