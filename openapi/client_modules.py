@@ -1,7 +1,8 @@
 """Write the modules of the client that are made from the OpenAPI document.
 
 The records that the client reads and sends, the columns of its sheets, and its version come from
-``openapi/openapi.json``; the grammar of a sheet and the row of a report are the service's, copied.
+``openapi/openapi.json``; the grammar of a sheet, the row of a report and the words of fields are
+the service's, copied.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 ROOT: Final = Path(__file__).resolve().parents[1]
-BATCHES: Final = ROOT / "server" / "weavability" / "service" / "batches"
+SERVER: Final = ROOT / "server" / "weavability"
 PACKAGE: Final = ROOT / "client" / "weavability_client"
 HEADER: Final = '"""{about} Generated: run ``openapi/regenerate``."""\n'
 WIDTH: Final = 100
@@ -140,9 +141,15 @@ def generated() -> dict[Path, str]:
     document = json.loads((ROOT / "openapi" / "openapi.json").read_text("utf-8"))
     return {
         PACKAGE / "models" / "_generated.py": records(document["components"]["schemas"]),
-        PACKAGE / "_csv_grammar.py": csv_grammar(_source("csv_grammar"), _columns(document)),
+        PACKAGE / "_csv_grammar.py": csv_grammar(
+            _source("service/batches/csv_grammar"), _columns(document)
+        ),
         PACKAGE / "_report_row.py": copied(
-            _source("report_row"), "The flat row of a report, as the service computes it."
+            _source("service/batches/report_row"),
+            "The flat row of a report, as the service computes it.",
+        ),
+        PACKAGE / "_field_names.py": copied(
+            _source("answers/field_names"), "What people call a field of a request."
         ),
         PACKAGE / "_version.py": HEADER.format(about="The version of client and service.")
         + f'\n__version__ = "{document["info"]["version"]}"\n',
@@ -341,7 +348,7 @@ def _columns(document: Schema) -> Mapping[str, Mapping[str, str]]:
 
 
 def _source(module: str) -> str:
-    return (BATCHES / f"{module}.py").read_text("utf-8")
+    return (SERVER / f"{module}.py").read_text("utf-8")
 
 
 def copied(source: str, about: str) -> str:

@@ -311,11 +311,11 @@ def test_a_corner_lists_what_has_to_be_stated_beside_it() -> None:
         "/loom/insertion/free_weft_length_m",
     )
     assert corner.message == (
-        "With loom insertion stopping length below 13 cm (down to 10 cm), and all else as it is "
+        "With stopping length of the loom below 13 cm (down to 10 cm), and all else as it is "
         "assumed, the order is not weavable (insertion.weft_speed). At 10 cm it is reported so "
-        "only if these are stated as well, as they are assumed: weft yarn A tenacity, weft yarn A "
-        "strength cv, loom insertion free weft length; until then it is a warning that rests on "
-        "them."
+        "only if these are stated as well, as they are assumed: tenacity of weft yarn A, variation "
+        "of strength of weft yarn A, weft between feeder and carrier; until then it is a warning "
+        "that rests on them."
     )
     assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE
     for left_out in corner.stated_as_assumed:
@@ -555,8 +555,8 @@ def test_a_corner_of_many_values_names_the_most_effective_in_its_sentence() -> N
     others = len(corner.values) - 3
     assert others == 4
     assert corner.message.startswith(
-        "With loom insertion overrun 4 cm, loom insertion wrap 360 deg, loom insertion withdrawal "
-        f"factor 4 and {others} other values at the ends of their bands, and all else"
+        "With rapier travel outside the cloth 4 cm, wrap angle of the weft 360 deg, factor of "
+        f"withdrawal of weft 4 and {others} other values at the ends of their bands, and all else"
     )
     assert " Alone, these go 64, 30 and 29 % of the distance to the limit. " in corner.message
     assert _at_corner(order, on, corner).verdict is Verdict.NOT_WEAVABLE

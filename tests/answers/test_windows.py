@@ -22,14 +22,16 @@ from hypothesis import strategies as st
 from profiles import share_of_examples
 from textiles.figured import design_of
 
+from weavability.answers.field_names import field_in_words
 from weavability.answers.remedy_search import search_remedies
-from weavability.answers.stated_values import in_words, numeric_field, unit_at, with_values
+from weavability.answers.stated_values import numeric_field, unit_at, with_values
 from weavability.answers.validation import assess, judge
 from weavability.answers.window import MOST_POINTS, Stretch, Window, WindowCase, make_window
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity, Verdict
+from weavability.looms.carriers import InsertionSystem
 from weavability.looms.harness_tie import TieOrder, TieSection
-from weavability.looms.loom import BeamArrangement, Loom, WarpBeam
+from weavability.looms.loom import BeamArrangement, Insertion, Loom, WarpBeam
 from weavability.textiles.construction import (
     Construction,
     Joined,
@@ -381,7 +383,7 @@ def test_a_count_is_varied_inside_its_designation() -> None:
     made = window(*PAIRS["example"], stretch(COUNT, 3, (10, 30)), stretch(PICKS, 2))
     assert made.across.unit == "Ne …"
     assert made.across.own == 20.0
-    assert made.across.words == "weft yarn A count"
+    assert made.across.words == "count of weft yarn A"
 
 
 def test_count_and_linear_density_of_a_yarn_are_one_figure() -> None:
@@ -628,7 +630,7 @@ def test_every_number_of_a_request_is_varied_or_refused_for_a_reason_of_its_own(
     assert refused.keys() == {
         *("another_weave", "draft", "ends_in_dents", "reeds_in_stock", "speed_curve", "boxes"),
         *("tie", "changeover_rates", "price_of_loom", "assumed", "tolerance"),
-        *("power_and_air", "yarn_alone", "hours_of_a_day"),
+        *("power_and_air", "yarn_alone", "catch_cords", "hours_of_a_day"),
     }
     assert refused["power_and_air"] == {"/loom/power_kw", "/loom/air_m3_per_h"}
     assert refused["yarn_alone"] == {
@@ -636,6 +638,9 @@ def test_every_number_of_a_request_is_varied_or_refused_for_a_reason_of_its_own(
         "/construction/allowances/weft_waste_pct",
         "/construction/selvedge/leno_ends_per_side",
     }
+    assert refused["catch_cords"] == {"/construction/selvedge/catch_cord_ends"}
+    on_shuttle = replace(loom(), insertion=Insertion(system=InsertionSystem.SHUTTLE))
+    assert numeric_field("/construction/selvedge/catch_cord_ends", order, on_shuttle).is_whole
     assert refused["hours_of_a_day"] == {"/loom/running/hours_per_day"}
     assert "/loom/loom_hour" in refused["price_of_loom"]
     assert refused["speed_curve"] == {"/loom/speed_curve/0/reed_width_cm"}
@@ -666,7 +671,7 @@ def test_what_a_customer_requires_is_varied_against_a_sett() -> None:
         assert made.points_alone == 0
         assert_like_validations(order, loom(), made.window)
         window_ = made.window
-        assert (window_.across.words, window_.across.unit) == ("required mass max", "g/m²")
+        assert (window_.across.words, window_.across.unit) == ("greatest required mass", "g/m²")
         refused = {
             value
             for column, value in enumerate(window_.across.values)
@@ -682,7 +687,7 @@ def test_what_a_customer_requires_is_varied_against_a_sett() -> None:
     assert (made.points_alone, made.window.across.own) == (0, 120.0)
     assert_like_validations(required, loom(), made.window)
     fibre = "/construction/requirements/fibre_pct/cotton/min"
-    assert in_words(fibre) == "required fibre cotton min"
+    assert field_in_words(fibre) == "least required share of cotton"
     made = make_window(
         construction(), loom(), across=stretch(fibre, 3, (10, 100)), along=stretch(WIDTH, 3)
     )
@@ -740,7 +745,7 @@ def test_a_beam_and_a_point_of_a_speed_curve_are_varied_by_their_place() -> None
     on = loom(warp_beam=WarpBeam(arrangement=BeamArrangement.STACKED, count=2))
     ratio = "/construction/warp/beams/1/pile_ratio"
     made = window(terry, on, stretch(ratio, 5, (2.0, 6.0)), stretch(PICKS, 5))
-    assert (made.across.own, made.across.words) == (4.0, "warp beam no. 2 pile ratio")
+    assert (made.across.own, made.across.words) == (4.0, "pile ratio of warp beam no. 2")
     assert_like_validations(terry, on, made)
     speed = "/loom/speed_curve/1/picks_per_min"
     made = window(construction(), loom(), stretch(speed, 5, (300, 500)), stretch(WIDTH, 5))
@@ -786,4 +791,4 @@ def test_a_window_has_at_most_ten_thousand_points() -> None:
 
 
 def test_fields_have_names() -> None:
-    assert in_words("/loom/insertion/max_rate_m_per_min") == "loom insertion max rate"
+    assert field_in_words("/loom/insertion/max_rate_m_per_min") == "greatest insertion rate"

@@ -533,3 +533,16 @@ def test_a_report_says_what_its_verdict_rests_on() -> None:
     assert f"  {report.verdict_holds_note}" in str(report).splitlines()
     assert first.verdict is Verdict.NOT_WEAVABLE
     assert recorded("weavable").decisive_assumptions is None
+
+
+def test_a_page_and_a_notebook_name_fields_in_words() -> None:
+    document = copy.deepcopy(sample(REPORTS[0])["answer"])
+    finding = document["findings"][0]
+    pointer = "/construction/weft/yarns/A/strength_cv_pct"
+    finding["message"] = f"It is too weak. Its strength is assumed: {pointer} = 12 %. State it."
+    report = Report.from_json(document)
+    for said in (report.to_page(), report._repr_html_()):
+        assert "assumed: variation of strength of weft yarn A = 12 %." in said
+        assert pointer not in said
+    # A program reads where to state it.
+    assert pointer in report.findings[0].message

@@ -110,7 +110,7 @@ def test_a_window_marks_what_rests_on_assumed_values_and_says_why_nothing_is_nea
     assert f"; not weavable if what is assumed is so ({code})" in page
     nothing = document | {"nearest": None, "nearest_note": "Each has an error of sett.jammed."}
     page = str(Window.from_json(nothing))
-    assert "none in this window (Each has an error of sett.jammed.)" in page
+    assert "nearest better: Each has an error of sett.jammed." in page
     assert "rejected if assumed" not in page
 
 

@@ -298,7 +298,8 @@ def test_the_order_and_the_nearest_point_are_given_in_figures_or_why_there_is_no
     )
     written = " ".join(words(wide))
     assert "Its width is outside of this window." in written
-    assert "No nearest better point. No point of this window is weavable: each has an" in written
+    assert "No point of this window is weavable: each has an" in written
+    assert "No nearest better point" not in written
     # Nothing is said of lines that are not drawn.
     assert "Solid line" not in written
     assert "Solid line" in " ".join(words(window()))
@@ -359,7 +360,19 @@ def test_a_count_is_written_into_its_designation() -> None:
         ),
         along=Stretch(pointer="/construction/width_cm", start=120.0, stop=150.0, points=4),
     ).window
-    assert "weft yarn A count, Ne …/2" in words(made)
+    assert "count of weft yarn A, Ne …/2" in words(made)
     single = replace(made, across=replace(made.across, unit="Ne …"))
-    assert "weft yarn A count, Ne" in words(single)
-    assert "This order: weft yarn A count Ne 20/2, width 160 cm" in " ".join(words(made))
+    assert "count of weft yarn A, Ne" in words(single)
+    assert "This order: count of weft yarn A Ne 20/2, width 160 cm" in " ".join(words(made))
+
+
+def test_a_field_in_inches_reads_as_a_quantity_with_its_unit() -> None:
+    made = plain(
+        Stretch(pointer="/construction/width_in", start=50.0, stop=70.0, points=4),
+        Stretch(pointer="/construction/warp/ends_per_in", start=50.0, stop=90.0, points=4),
+    )
+    written = words(made)
+    assert "Width and warp ends per inch: what can be woven" in written
+    assert "width, in" in written
+    assert "warp ends per inch" in written
+    assert " in, warp ends per inch " in " ".join(written)

@@ -189,7 +189,8 @@ class TestReportPage:
     def test_an_assumption_is_named_without_its_unit(self, client: FlaskClient) -> None:
         _, page, _ = report_of(client, full_request())
         labels = {each.text for each in page.all("th")}
-        assert {"Tenacity", "Greatest feeder speed", "Transfer", "Overrun", "Wire share"} <= labels
+        assert {"Tenacity", "Greatest speed of the weft feeder", "Wrap angle of the weft"} <= labels
+        assert {"Rapier travel outside the cloth", "Share of the wire in a dent"} <= labels
         # Those of the cloth in its states have their unit in the row's head.
         labels -= {"Width, cm", "Ends per cm", "Picks per cm"}
         assert not [each for each in labels if each.lower().endswith((" per", " cm", " deg"))]

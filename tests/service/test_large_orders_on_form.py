@@ -139,7 +139,7 @@ def test_a_page_says_how_much_work_a_window_of_a_figured_design_would_take(
     monkeypatch.setattr(windows, "MOST_UNITS_OF_WEAVINGS", 99)
     said = page_of(client, {**figured, "window": "1"}).one("main").text
     assert "woven anew for each sett, at 25 of them" in said
-    assert "a page does 99 at most. POST /v1/windows does 12,000" in said
+    assert "a page does 99 at most. A program that asks the service gets up to 12,000" in said
     (report,) = [a for a in page_of(client, figured).all("a") if a.text == "Report"]
     for window, words in (("setts", "a page does 99 at most"), ("width", "It has 32 x 15 points")):
         linked = client.get(f"{report.attributes['href']}?window={window}", headers=BROWSER)

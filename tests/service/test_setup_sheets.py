@@ -36,6 +36,16 @@ def settings(page: Page) -> dict[str, str]:
     return {term.text: value.text for term, value in zip(terms, values, strict=True)}
 
 
+def test_a_count_is_written_as_in_the_order(client: FlaskClient) -> None:
+    request = full_request()
+    for system in ("warp", "weft"):
+        request["construction"][system]["yarns"]["A"]["designation"] = "2/40 Nm"
+    _, page = sheet(client, request)
+    text = " ".join(page.one("main").text.split())
+    assert "2/40 Nm" in [each.text.strip() for each in page.all("td")]
+    assert "Nm 40/2" not in text
+
+
 def test_its_steps_and_its_figures_are_those_of_the_report(client: FlaskClient) -> None:
     request = full_request()
     request["loom"]["insertion"]["max_rate_m_per_min"] = 3000

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
+from weavability_client._field_names import in_sentence
 from weavability_client._printable import printable
 from weavability_client._record import Record, Scalar, Several, record
 from weavability_client.errors import UsageError
@@ -121,7 +122,9 @@ class Answer(Record, ABC):
 
     def _whole_page(self) -> Page:
         page = self._page()
-        return replace(page, remarks=[*page.remarks, *self._below()])
+        return replace(
+            page, remarks=[in_sentence(each) for each in (*page.remarks, *self._below())]
+        )
 
     def to_page(self, width: int | None = None, table_width: int | None = None) -> str:
         """Return a page that a weaving manager can read.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from math import isnan
 from numbers import Real
@@ -346,7 +347,9 @@ class Window(WindowFields, Answer):
         """Lay the window out: what decides as a table, and the field in signs."""
         loom = f" on {self.loom_id}" if self.loom_id else ""
         note = f" ({self.nearest_note})" if self.nearest_note else ""
-        nearest = self._point_text(self.nearest) if self.nearest else "none in this window"
+        nearest = self.nearest_note or "none in this window"
+        if self.nearest:
+            nearest = self._point_text(self.nearest) + note
         rows = self._outcome_rows()
         more = len(rows) - _MOST_OUTCOMES
         return Page(
@@ -356,7 +359,7 @@ class Window(WindowFields, Answer):
                 ("across", _span(self.across)),
                 ("along", _span(self.along)),
                 ("the order", self._point_text(self.own)),
-                ("nearest better", f"{nearest}{note}"),
+                ("nearest better", nearest),
             ],
             rows=rows[:_MOST_OUTCOMES],
             least=("rejected if assumed",),
@@ -475,8 +478,12 @@ def _thinned(count: int, most: int) -> list[int]:
 
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
-    said = axis.unit is None or axis.unit.replace("/", " per ") in axis.words
-    return "" if said else f" {str(axis.unit).removesuffix(f' {_GAP}')}"
+    unit = axis.unit
+    if unit is None or re.search(
+        rf"\b{re.escape(unit.replace('/', ' per '))}(?:ch)?\b", axis.words
+    ):
+        return ""
+    return f" {unit.removesuffix(f' {_GAP}')}"
 
 
 def _label(axis: WindowAxis) -> str:

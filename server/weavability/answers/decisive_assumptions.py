@@ -28,10 +28,11 @@ from weavability.answers.decisive_section import (
     note_of_reeds,
 )
 from weavability.answers.few_names import few, joined, named_of
+from weavability.answers.field_names import field_in_words
 from weavability.answers.least_set import SetsTried
 from weavability.answers.requirement_summary import required_in_words
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
-from weavability.answers.stated_values import CLOTH, in_words
+from weavability.answers.stated_values import CLOTH
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
 from weavability.answers.worst_corner import Corner, Corners, Missed
 from weavability.checks.codes import CheckCode
@@ -218,7 +219,7 @@ def _explained(
         if still
         else ""
     )
-    words, value = in_words(line.pointer), f"{better.value:g}{unit}"
+    words, value = field_in_words(line.pointer), f"{better.value:g}{unit}"
     within = f"{band.low:g} to {band.high:g}"
     at, assumed = f"at {value}", f"It is assumed at {line.value:g}{unit}, {within}."
     if better.value == line.value:
@@ -403,7 +404,7 @@ def _described(
     values = tuple(
         CornerValue(
             pointer=line.pointer,
-            name=in_words(line.pointer),
+            name=field_in_words(line.pointer),
             value=at[line.pointer],
             unit=line.unit,
             towards_limit_pct=effect,
@@ -575,7 +576,7 @@ def _only_if_stated(
 ) -> str:
     if not beside:
         return ""
-    listed = few([in_words(line.pointer) for line in beside], "")
+    listed = few([field_in_words(line.pointer) for line in beside], "")
     it = "The order" if turns_at is None else f"At {values[0].value:.6g}{_unit(values[0])} it"
     return (
         f" {it} is reported so only if these are stated as well, as they are assumed: {listed}; "
@@ -595,7 +596,5 @@ def _beyond_band(line: Assumption, taken: CornerValue) -> str:
     band = banded(line)
     if band.low <= taken.value <= band.high:
         return ""
-    return (
-        f" The {in_words(line.pointer)} is outside its own band there, because the band of the "
-        "other crimp moves its estimate."
-    )
+    outside = f" The {field_in_words(line.pointer)} is outside its own band there"
+    return f"{outside}, because the band of the other crimp moves its estimate."

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from weavability.answers.field_words import without_unit
+from weavability.answers.field_names import required_figure
 from weavability.looms.fit import Fit
 from weavability.textiles.assumptions import ValueBand
 from weavability.textiles.bounds import REQUIRED_UNITS
@@ -58,8 +58,7 @@ def required_in_words(required: Required) -> str:
     """Name what is required: the mass of a running metre apart from that of a square metre."""
     if required.fibre:
         return f"share of {required.name}"
-    running = " of a running metre" if required.figure == "mass_g_per_m" else ""
-    return without_unit(required.figure).replace("_", " ") + running
+    return required_figure(required.figure)
 
 
 def _met(numbers: RequiredNumbers[float]) -> Met:

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple, get_args, get_type_hints
 
 from weavability.answers.count_notation import WrittenCount, written_count
-from weavability.answers.field_words import without_unit
+from weavability.looms.carriers import InsertionSystem
 from weavability.looms.loom import Loom
 from weavability.looms.loom_bounds import LOOM_BOUNDS
 from weavability.looms.loom_hour import PRICES_OF_LOOM
@@ -200,6 +200,13 @@ def _reason_against(pointer: str, construction: Construction, loom: Loom) -> Sen
         return say(
             "fault.window.no_pieces",
             "The order states no pieces: state its order, or vary length_m.",
+        )
+    is_shuttle = loom.insertion.system is InsertionSystem.SHUTTLE
+    if pointer == "/construction/selvedge/catch_cord_ends" and not is_shuttle:
+        return say(
+            "fault.window.catch_cords",
+            "Catch cords decide a verdict on a shuttle loom alone, where they hold the weft as it "
+            "turns; on others they count in the yarn of a validation.",
         )
     if pointer == "/construction/reed/count" and construction.reed.count is None:
         return say(
@@ -393,28 +400,6 @@ def unit_at(place: Place, construction: Construction) -> str | None:
     if place.pointer.endswith("/designation"):
         return _with_count(construction, place.pointer, "…")
     return place.bounds.unit or None
-
-
-def in_words(pointer: str) -> str:
-    """Name a field of a request in words.
-
-    >>> in_words("/construction/weft/yarns/A/tenacity_cn_per_tex"), in_words("/loom/weft_selectors")
-    ('weft yarn A tenacity', 'loom weft selectors')
-    >>> in_words("/construction/requirements/mass_g_per_m2/max")
-    'required mass max'
-    >>> in_words("/construction/weft/yarns/A/designation")
-    'weft yarn A count'
-    >>> in_words("/construction/warp/beams/1/pile_ratio")
-    'warp beam no. 2 pile ratio'
-    """
-    part, *names = pointer.strip("/").split("/")
-    if names[0] == "requirements":
-        names[:2] = ["required", without_unit(names[1])]
-    # A number in a designation is the count.
-    names[-1] = "count" if names[-1] == "designation" else without_unit(names[-1])
-    names = [f"no. {int(name) + 1}" if name.isdecimal() else name for name in names]
-    words = " ".join(names if part == "construction" else [part, *names])
-    return words.replace("yarns ", "yarn ").replace("beams ", "beam ").replace("_", " ")
 
 
 def _of_yarn(pointer: str, yarn: re.Match[str], construction: Construction) -> Place:

@@ -20,6 +20,7 @@ from weavability.answers.columns import (
     WEAVABLE_WITH_WARNINGS,
 )
 from weavability.answers.decisive_assumptions import VERDICTS
+from weavability.answers.field_names import field_in_words
 from weavability.answers.field_words import (
     CautionText,
     LoomName,
@@ -31,7 +32,7 @@ from weavability.answers.grid_rows import Axis
 from weavability.answers.judged_grid import JudgedGrid, judge_grid
 from weavability.answers.nearest_point import nearest_point, points_of
 from weavability.answers.rounding import tidy
-from weavability.answers.stated_values import in_words, numeric_field, unit_at, with_values
+from weavability.answers.stated_values import numeric_field, unit_at, with_values
 from weavability.answers.validation import judge, ruleset
 from weavability.answers.weighed_findings import Weighed
 from weavability.checks.codes import CheckCode
@@ -285,7 +286,7 @@ def _axis_of(construction: Construction, loom: Loom, stretch: Stretch) -> Axis:
                 say(
                     "fault.window.beyond_bounds",
                     "{field} must be {allowed}.",
-                    field=in_words(stretch.pointer),
+                    field=field_in_words(stretch.pointer),
                     allowed=allowed,
                 ),
                 given=value,
@@ -326,7 +327,7 @@ def _axis(axis: Axis, fit: Fit, loom: Loom) -> WindowAxis:
     pointer = axis.place.pointer
     return WindowAxis(
         pointer=pointer,
-        words=in_words(pointer),
+        words=field_in_words(pointer),
         unit=unit_at(axis.place, fit.cloth.construction),
         values=tuple(map(float, axis.values)),
         own=axis.place.in_use(fit.cloth, fit.assumptions, loom),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -70,10 +71,13 @@ def point_lines(window: Window) -> tuple[str, str]:
     ]
     outside = f" Its {' and '.join(beyond)} is outside of this window." if beyond else ""
     note = f" {window.nearest_note}" if window.nearest_note else ""
-    better = "No nearest better point." if nearest is None else _point_words(window, nearest)
     return (
         f"This order: {_point_words(window, own)}{outside}",
-        better + note if nearest is None else f"Nearest better: {better}{note}",
+        (
+            window.nearest_note or "No point of this window is better."
+            if nearest is None
+            else f"Nearest better: {_point_words(window, nearest)}{note}"
+        ),
     )
 
 
@@ -116,7 +120,10 @@ def label_of(axis: WindowAxis) -> str:
 
 def _unit(axis: WindowAxis) -> str:
     """Return the unit of a field, unless its name says it: ends per cm."""
-    if axis.unit is None or axis.unit.replace("/", " per ") in axis.words:
+    if axis.unit is None:
+        return ""
+    said = re.escape(axis.unit.replace("/", " per "))
+    if re.search(rf"\b{said}(?:ch)?\b", axis.words):
         return ""
     return f" {axis.unit.removesuffix(f' {_GAP}')}"
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from weavability.answers.field_words import without_unit
-from weavability.service.pages.wording import GRADES, between, measure, spoken
+from weavability.answers.field_names import own_words
+from weavability.service.pages.wording import GRADES, between, measure
 from weavability.textiles.assumptions import Assumption, Grade
 
 _LEAST_RUN: Final = 2
@@ -68,9 +68,9 @@ def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
     """Yield the assumptions, the same value for the same reason in one row."""
     places: dict[tuple[str, ...], list[str]] = {}
     for each in assumptions:
-        place, _, field = each.pointer.rpartition("/")
+        place, words = each.pointer.rpartition("/")[0], own_words(each.pointer)
         key = (
-            spoken(without_unit(field)),
+            words[:1].upper() + words[1:],
             measure(each.value, each.unit),
             between(each.band),
             GRADES[each.grade],

@@ -9,6 +9,7 @@ from typing import Any
 from flask import render_template
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.field_names import own_words
 from weavability.answers.field_words import unit_of, without_unit
 from weavability.looms.loom import Loom
 from weavability.looms.loom_limits import resolve_loom
@@ -74,8 +75,8 @@ def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iter
             continue
         if isinstance(field, Part) and value.keys() <= {"min", "max"}:
             yield LimitRow(
-                part=part,
-                name=_name(name),
+                part=spoken(part),
+                name=_name(f"/loom/{part}/{name}" if part else f"/loom/{name}"),
                 value=_range(value, field.body),
                 words=_without_brackets(field.description),
             )
@@ -84,13 +85,13 @@ def _stated(schema: Body[Any], given: Mapping[str, Any], part: str = "") -> Iter
             inner.append((field, name, value))
             continue
         yield LimitRow(
-            part=part,
-            name=_name(name),
+            part=spoken(part),
+            name=_name(f"/loom/{part}/{name}" if part else f"/loom/{name}"),
             value=_value(value, field),
             words=_without_brackets(field.description),
         )
     for field, name, value in inner:
-        yield from _stated(field.body, value, spoken(name))
+        yield from _stated(field.body, value, name)
 
 
 def _value(value: object, field: Described[Any]) -> str:
@@ -136,16 +137,17 @@ def _member(name: str, value: object) -> str:
     return written if unit_of(name) and words == name else f"{spoken(words).lower()} {written}"
 
 
-def _name(field: str) -> str:
-    return spoken(without_unit(field))
+def _name(pointer: str) -> str:
+    words = own_words(pointer)
+    return words[:1].upper() + words[1:]
 
 
 def _assumed(assumption: Assumption) -> LimitRow:
-    part, _, field = assumption.pointer.strip("/").rpartition("/")
+    part = assumption.pointer.strip("/").rpartition("/")[0]
     band = assumption.band
     return LimitRow(
         part=spoken(part),
-        name=_name(field),
+        name=_name(assumption.pointer),
         value=measure(assumption.value, assumption.unit),
         words=assumption.reason,
         band=f"{show(band.low)} to {measure(band.high, assumption.unit)}" if band else "",

@@ -14,11 +14,16 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Final
 
-from weavability.answers.field_words import without_unit
+from weavability.answers.field_names import (
+    POINTER,
+    field_in_words,
+    named_in_words,
+    own_words,
+)
 from weavability.looms.reeds import reed_systems
 from weavability.service.batches.csv_columns import Column, column, columns, yarn_fields
 from weavability.service.batches.csv_grammar import Kind
-from weavability.service.pages.wording import FIELD_NAME, POINTER, members_in_words
+from weavability.service.pages.wording import FIELD_NAME, members_in_words
 from weavability.service.schemas.fields import Choice, Described, Flag, figure
 from weavability.textiles.construction import INCH_FORMS
 from weavability.textiles.drafting import NAMED_THREADINGS
@@ -122,7 +127,7 @@ _LABELS: Final[Mapping[str, tuple[str, str]]] = {
     "width_shrinkage_pct": ("Shrinkage in width", "Grey to finished"),
     "length_shrinkage_pct": ("Shrinkage in length", "Grey to finished"),
     "relaxation_pct": ("Relaxation off the loom", ""),
-    "mass_change_pct": ("Change of mass", "Negative for a loss"),
+    "mass_change_pct": ("Change of mass in finishing", "Negative for a loss"),
     "stabilised": ("A finish holds an open cloth together", ""),
     "warp_waste_pct": ("Waste of warp yarn", ""),
     "weft_waste_pct": ("Waste of weft yarn", ""),
@@ -145,31 +150,17 @@ _LABELS: Final[Mapping[str, tuple[str, str]]] = {
 
 _YARN_LABELS: Final[Mapping[str, tuple[str, str]]] = {
     "yarn": ("Count", ""),
-    "fibre": ("Fibre", ""),
-    "colour": ("Colour", ""),
     "linear_density_tex": ("Linear density", "In place of the count"),
     "sample_length_m": ("Weighed sample, length", ""),
     "sample_length_yd": ("Weighed sample, length in yards", ""),
     "sample_mass_g": ("Weighed sample, mass", ""),
     "sample_mass_grains": ("Weighed sample, mass in grains", ""),
-    "fibre_density_g_per_cm3": ("Density of the fibre", ""),
-    "packing_fraction": ("Packing fraction", ""),
-    "diameter_mm": ("Measured diameter", ""),
-    "tenacity_cn_per_tex": ("Tenacity", ""),
-    "strength_cv_pct": ("Variation of strength", ""),
-    "breaking_elongation_pct": ("Elongation at break", ""),
-    "folding_take_up_pct": ("Take-up in folding", ""),
     "crimp_pct": ("Crimp of this yarn", ""),
     "contraction_pct": ("or its contraction", ""),
-    "twist_per_m": ("Twist", ""),
-    "twist_direction": ("Direction of twist", ""),
-    "sized": ("Sized", ""),
     "monofilament": ("One filament", ""),
-    "elastane_draft": ("Draft of the elastane", ""),
-    "tape_width_mm": ("Width of a tape", ""),
-    "tape_thickness_mm": ("Thickness of a tape", ""),
     "flattening_ratio": ("Width over thickness", "Of a yarn that lies flat"),
 }
+"""Where the form calls a field of a yarn otherwise than a sentence does, or adds a hint."""
 
 YARN_ROW: Final = ("yarn", "fibre", "colour")
 """Words of the fields that every yarn shows; the others are folded away."""
@@ -279,8 +270,9 @@ def _words(heading: str, place: Column) -> tuple[str, str]:
     yarn = _YARN.fullmatch(heading)
     if heading in _LABELS:
         return _LABELS[heading]
-    if yarn is not None and yarn[1] in _YARN_LABELS:
-        return _YARN_LABELS[yarn[1]]
+    if yarn is not None:
+        words = own_words("/".join(place.path))
+        return _YARN_LABELS.get(yarn[1], (words[:1].upper() + words[1:], ""))
     if heading.startswith("prices.yarn_per_kg."):
         return f"Yarn, {place.path[-1]}", ""
     match place.path:
@@ -400,7 +392,6 @@ def in_words(message: str, pointer: str) -> str:
 
 
 _LIMIT: Final = re.compile(r"\b(?:min|max)\b")
-_OF_LOOM: Final = "of the loom"
 
 
 def pointers_in_words(message: str) -> str:
@@ -413,30 +404,20 @@ def pointers_in_words(message: str) -> str:
 
 
 def pointer_in_words(pointer: str) -> str:
-    """Name a field of a request as people call it.
+    """Name a field of a request in a sentence; that of a yarn without an article.
 
-    >>> pointer_in_words("/construction/weft/crimp_pct"), pointer_in_words("/loom/running/days")
-    ('the weft crimp', 'the days of the loom')
+    >>> pointer_in_words("/construction/weft/crimp_pct"), pointer_in_words("/loom/running/weavers")
+    ('the weft crimp', 'the weavers of the loom')
     """
-    path = tuple(pointer.split("/")[1:])
-    label = _label_at(path)
-    match path:
-        case ("construction", "warp" | "weft" as system, "yarns", key, *_):
-            words = (label or without_unit(path[-1])).lower().replace("_", " ")
-            return f"{words} of " + (
-                f"each {system} yarn" if key == "*" else f"{system} yarn {key}"
-            )
-        case ("loom", *_):
-            return f"the {without_unit(path[-1]).replace('_', ' ')} {_OF_LOOM}"
-    words = label or without_unit(path[-1]).replace("_", " ")
-    return f"the {words[:1].lower()}{words[1:]}"
+    words = field_in_words(pointer)
+    return words if "/yarns/" in pointer else f"the {words}"
 
 
 def _spoken(name: str, around: tuple[str, ...]) -> str:
     if name in _SPOKEN:
         return _SPOKEN[name]
     label = _label_at((*around, name))
-    words = label or name.replace("_", " ")
+    words = label or named_in_words(name)
     return f"the {words[:1].lower()}{words[1:]}" if label else words
 
 

@@ -145,7 +145,7 @@ def _further(fit: Fit, assumed: dict[str, Assumption]) -> Iterator[StatedRow]:
     for words, value, pointer in (
         ("Shrinkage in width", finishing.width_shrinkage_pct, "finishing/width_shrinkage_pct"),
         ("Shrinkage in length", finishing.length_shrinkage_pct, "finishing/length_shrinkage_pct"),
-        ("Gain of mass", finishing.mass_change_pct, "finishing/mass_change_pct"),
+        ("Change of mass in finishing", finishing.mass_change_pct, "finishing/mass_change_pct"),
         ("Size on the warp", allowances.size_pct, "allowances/size_pct"),
     ):
         line = assumed.get(f"/construction/{pointer}")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Final
 
+from weavability.answers.field_names import field_in_words
 from weavability.answers.report import Report, YarnUse
-from weavability.answers.stated_values import in_words
 from weavability.checks.codes import CheckCode
 from weavability.looms.beam_arrangement import Beams
 from weavability.looms.drawing_in import OnHooks
@@ -17,6 +17,7 @@ from weavability.looms.harness_tie import TieSection
 from weavability.looms.loom import BeamArrangement, SheddingKind
 from weavability.looms.reeds import reed_systems
 from weavability.service.pages.wording import Row, counted, rounded, show
+from weavability.textiles.construction import Construction
 from weavability.textiles.drafting import Draft
 
 LONGEST_WRITTEN: Final = 400
@@ -40,22 +41,26 @@ class SetupBlock:
         title: What is set.
         rows: What is set to what.
         yarns: The yarns of the step.
+        counts: Their counts as the order writes them, by yarn.
         is_drawn: Whether the drawing-in and the lift plan are drawn with it.
     """
 
     title: str
     rows: Sequence[Row]
     yarns: Sequence[YarnUse] = ()
+    counts: Mapping[str, str] = field(default_factory=dict)
     is_drawn: bool = False
 
 
 def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
     """Yield the steps of setting a loom up."""
     own = {"warp", "leno", "catch"}
+    counts = {each.yarn: _count(fit.cloth.construction, each) for each in report.yarn}
     yield SetupBlock(
         title="Warp",
         rows=list(_warp(fit, report)),
         yarns=[each for each in report.yarn if each.yarn.split()[0] in own],
+        counts=counts,
     )
     yield SetupBlock(title="Reed", rows=list(_reed(fit, report)))
     if isinstance(fit.drawing_in, OnHooks):
@@ -71,8 +76,15 @@ def setup_blocks(fit: Fit, report: Report) -> Iterator[SetupBlock]:
         title="Weft",
         rows=list(_weft(fit)),
         yarns=[each for each in report.yarn if each.system == "weft"],
+        counts=counts,
     )
     yield SetupBlock(title="Running", rows=list(_running(fit, report)))
+
+
+def _count(order: Construction, use: YarnUse) -> str:
+    """Return the count of a yarn as the order writes it; empty without one."""
+    threads = order.weft if use.system == "weft" else order.warp
+    return threads.yarns[use.yarn.rpartition(" ")[2]].designation or ""
 
 
 def _warp(fit: Fit, report: Report) -> Iterator[Row]:
@@ -185,7 +197,7 @@ def _first_dent(fit: Fit, report: Report) -> str:
             if each.code == CheckCode.WIDTH_REED_SPACE
             for field in each.rests_on
         )
-        assumed = " and ".join(dict.fromkeys(map(in_words, fields)))
+        assumed = " and ".join(dict.fromkeys(map(field_in_words, fields)))
         first = f"does not fit: {beyond} cm more than the {rounded(reed_cm)} cm of the loom's reed"
         return f"{first}. Measure the {assumed} before setting up" if assumed else first
     first = f"{rounded(setup.first_dent_cm)} cm from each edge"

@@ -10,9 +10,9 @@ from typing import Final, NamedTuple
 from markupsafe import Markup, escape
 
 from weavability.answers.decisive_section import DecisiveAssumption, TurningCorner
+from weavability.answers.field_names import in_sentence, named_in_words
 from weavability.answers.field_words import without_unit
 from weavability.answers.finding_remedies import NOTHING_HELPS, OUT_OF_TRIALS, STATE_FIRST
-from weavability.answers.stated_values import in_words
 from weavability.answers.tried_in_vain import USED_UP
 from weavability.answers.written_remedies import AS_ASSUMED
 from weavability.checks.codes import CheckCode
@@ -44,9 +44,6 @@ GRADES: Final[Mapping[Grade, str]] = {
     Grade.MILL: "of the mill",
 }
 """How well a value that nobody stated is supported, in words."""
-
-POINTER: Final = re.compile(r"/(?:construction|loom|prices)(?:/[A-Za-z0-9_]+)+")
-"""A field of a request, as messages name it."""
 
 _CODE: Final = re.compile(
     rf"(?<![\w./])(?:{'|'.join(re.escape(code) for code in sorted(CheckCode, reverse=True))})\b"
@@ -113,9 +110,8 @@ def linked(text: str) -> Markup:
     >>> linked("State twist_per_m, or warp.beams.")
     Markup('State twist, or beams of the warp.')
     """
-    spoken_text = POINTER.sub(lambda found: in_words(found[0]), text)
-    spoken_text = members_in_words(spoken_text)
-    spoken_text = FIELD_NAME.sub(lambda found: _named(found[0]), spoken_text)
+    spoken_text = members_in_words(in_sentence(text))
+    spoken_text = FIELD_NAME.sub(lambda found: named_in_words(found[0]), spoken_text)
     address = r'<a href="/v1/checks/\g<0>">\g<0></a>'
     return Markup(_CODE.sub(address, str(escape(spoken_text))))  # noqa: S704 (escaped before)
 
@@ -126,7 +122,7 @@ def members_in_words(text: str) -> str:
     >>> members_in_words("sett.open: state warp.crimp_pct.")
     'sett.open: state crimp of the warp.'
     """
-    return _MEMBER.sub(lambda found: f"{_named(found[2])} of the {found[1]}", text)
+    return _MEMBER.sub(lambda found: f"{named_in_words(found[2])} of the {found[1]}", text)
 
 
 def _named(field: str) -> str:

@@ -231,7 +231,7 @@ def window_on_page(
     return OnPage(
         drawing,
         f"It has {over} x {down} points, because the figured design is woven anew for each sett. "
-        "POST /v1/windows draws other setts, and more of one.",
+        "A program that asks the service gets other setts, and more of one.",
     )
 
 
@@ -257,8 +257,8 @@ def _points_of(
                 "fault.window.too_many_weavings_on_page",
                 "A figured design is woven anew for each sett, at {weavings} of them for a window "
                 "of the fewest points: {units:.0f} units of work, and a page does "
-                "{most_units:,} at most. POST /v1/windows does {most_units_of_request:,}, and "
-                "draws as few setts as you name.",
+                "{most_units:,} at most. A program that asks the service gets up to "
+                "{most_units_of_request:,}, and as few setts as it names.",
                 weavings=weavings,
                 units=weavings * of_one,
                 most_units=MOST_UNITS_OF_WEAVINGS,
