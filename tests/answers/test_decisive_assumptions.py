@@ -505,10 +505,10 @@ def test_no_value_of_a_corner_can_be_left_out(order: Construction, on: Loom) -> 
     found = [*corners.required(), *filter(None, [corners.worst(WEAVABLE)])]
     for corner in found:
         needed = [each.line.pointer for each in corners.needed(corner)]
-        if not any(rank >= corner.rank for _, rank in corner.with_only(needed)):
+        if not any(rank >= corner.rank for _, rank in corner.with_only(frozenset(needed))):
             continue  # It takes a fibre, which is no number.
         for left_out in needed:
-            fewer = [at for at in needed if at != left_out]
+            fewer = frozenset(needed) - {left_out}
             assert all(rank < corner.rank for _, rank in corner.with_only(fewer))
 
 

@@ -28,12 +28,13 @@ from weavability.answers.decisive_section import (
     note_of_reeds,
 )
 from weavability.answers.few_names import few, joined
+from weavability.answers.least_set import SetsTried
 from weavability.answers.requirement_summary import required_in_words
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH, in_words
 from weavability.answers.towards_limit import in_a_sentence
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
-from weavability.answers.worst_corner import Corner, Corners, Missed, least
+from weavability.answers.worst_corner import Corner, Corners, Missed
 from weavability.checks.codes import CheckCode
 from weavability.checks.facts import Pair, pair_of
 from weavability.checks.finding import Severity, Verdict
@@ -461,23 +462,24 @@ def _beside(
     can be left out; ``None`` if a validation finds it with none.
     """
     taken = {pointer for pointer, _ in there}
-    rest = [line for line in lines if corner.bears(line.pointer) and line.pointer not in taken]
+    bearing = (line for line in lines if corner.bears(line.pointer) and line.pointer not in taken)
+    rest = {line.pointer: line for line in bearing}
 
-    def is_found(beside: Sequence[Assumption]) -> bool:
-        return judge.finds((*there, *_as_assumed(beside)), corner.sought)
+    def given(beside: Iterable[str]) -> Statement:
+        return (*there, *_as_assumed(rest[pointer] for pointer in beside))
 
-    beside: list[Assumption] = []
+    is_found = SetsTried(lambda beside: judge.finds(given(beside), corner.sought))
+    beside: list[str] = []
     while not is_found(beside):
         if len(beside) >= len(rest):
             return None
-        given = (*there, *_as_assumed(beside))
-        deciding = judge.rests_on(given, corner.code, lines) - {pointer for pointer, _ in given}
+        deciding = judge.rests_on(given(beside), corner.code, lines) - {*taken, *beside}
         if any(map(_WARP_CRIMPS.fullmatch, (*taken, *deciding))):
             # The crimp of the weft is estimated anew beside another crimp of the warp.
             deciding |= {WEFT_CRIMP}
-        more = [line for line in rest if line.pointer in deciding and line not in beside]
-        beside = [*beside, *more] if more else rest
-    return tuple(least(beside, is_found))
+        more = [pointer for pointer in rest if pointer in deciding and pointer not in beside]
+        beside = [*beside, *more] if more else list(rest)
+    return tuple(rest[pointer] for pointer in is_found.least_of(beside))
 
 
 _WARP_CRIMPS: Final = re.compile(r"/construction/warp/(?:yarns/[^/]+/)?crimp_pct")

@@ -6,9 +6,10 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache, partial
 from math import inf, isfinite
-from typing import Final, NamedTuple, TypeVar
+from typing import Final, NamedTuple
 
 from weavability.answers.columns import NOT_WEAVABLE, SEVERITY_RANKS, WEAVABLE
+from weavability.answers.least_set import SetsTried
 from weavability.answers.stated_judgement import Sought
 from weavability.answers.stated_values import is_whole
 from weavability.checks.codes import CheckCode
@@ -20,7 +21,7 @@ from weavability.checks.rules import Comparison, Test
 from weavability.checks.settling import given_to
 from weavability.looms.finished_figures import FinishedFigures, finished_figures
 from weavability.looms.thresholds import in_force
-from weavability.textiles.assumptions import Assumption, End, Moves
+from weavability.textiles.assumptions import Assumption, End, Moves, of_any
 from weavability.textiles.cloth_symbols import WEFT_CRIMP
 from weavability.textiles.numbers import short
 from weavability.textiles.required_values import Required
@@ -79,7 +80,7 @@ class Corner(NamedTuple):
         moves: Where each value goes.
         rank: The verdict that it gives, as an array has it.
         bearing: All values that decide the error, also those that have no worse end.
-        with_only: Compares with only the values at some pointers there.
+        with_only: Compares with only the values at some pointers there, once for each set.
         limit: How far a figure goes, as that has it, when the verdict is given.
         missed: What the customer requires that it misses; ``None`` if it is of another check.
     """
@@ -88,7 +89,7 @@ class Corner(NamedTuple):
     moves: Moves
     rank: int
     bearing: Moves
-    with_only: Callable[[Iterable[str]], Sequence[Share]]
+    with_only: Callable[[frozenset[str]], Sequence[Share]]
     limit: float
     missed: Missed | None = None
 
@@ -127,7 +128,7 @@ class Corners:
                 each.moves,
                 NOT_WEAVABLE,
                 bearing=each.moves,
-                with_only=partial(_required, each, figures),
+                with_only=cache(partial(_required, each, figures)),
                 limit=each.limit if each.is_most else -each.limit,
                 missed=Missed(each.place, each.is_most, figures.required[each.place]),
             )
@@ -136,62 +137,63 @@ class Corners:
 
     def worst(self, now: int) -> Corner | None:
         """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
-        known: dict[tuple[tuple[str, End], ...], tuple[Moves, Facts[float] | None]] = {}
+        known: dict[Moves, Facts[float] | None] = {}
         worst = None
         for side in (side for made in comparisons() for side in _sides(made)):
             gravest = now if worst is None else worst.rank
             if gravest == NOT_WEAVABLE:
                 break
-            key = tuple(sorted(side.worse.ends.items(), key=str))
             if not self._pair.rests_on(side.worse):
                 continue
-            if key not in known:
-                known[key] = side.worse, self._pair.moved(side.worse)
-            moves, facts = known[key]
-            rank = max((rank for _, rank in self._seen(side, facts)), default=WEAVABLE)
+            if side.worse not in known:
+                known[side.worse] = self._pair.moved(side.worse)
+            found = self._seen(side, known[side.worse])
+            rank = max((rank for _, rank in found), default=WEAVABLE)
             if rank > gravest:
-                with_only = partial(self._with_only, side, moves, rank)
-                worst = Corner(side.code, moves, rank, side.eased_by, with_only, side.towards)
+                with_only = cache(partial(self._with_only, side, rank))
+                worst = Corner(side.code, side.worse, rank, side.eased_by, with_only, side.towards)
         return worst
 
     def is_of_numbers(self, corner: Corner) -> bool:
         """Return whether numbers alone lead to a corner; a fibre that is assumed is none."""
-        pointers = [line.pointer for line in self._lines if line.band is not None]
-        return any(rank >= corner.rank for _, rank in corner.with_only(pointers))
+        return _is_turned(corner, self._concerned(corner))
 
     def is_as_assumed(self, corner: Corner) -> bool:
         """Return whether the limit of a corner is passed with all values as they are assumed."""
-        return any(rank >= corner.rank for _, rank in corner.with_only(()))
+        return _is_turned(corner, ())
 
     def needed(self, corner: Corner) -> tuple[Effect, ...]:
         """Return the values that turn the verdict, if all others are as they are assumed.
 
         The most effective come first. They are as many as it takes, and not one of them can be left
-        out; none if those that are numbers do not suffice.
+        out; all that are numbers if those do not suffice.
         """
 
-        def reach(pointers: Sequence[str]) -> float:
-            return max((share for share, _ in corner.with_only(pointers)), default=-inf)
+        def reach(*pointers: str) -> float:
+            seen = corner.with_only(frozenset(pointers))
+            return max((share for share, _ in seen), default=-inf)
 
-        def is_turned(some: Sequence[tuple[Assumption, float]]) -> bool:
-            seen = corner.with_only([line.pointer for line, _ in some])
-            return any(rank >= corner.rank for _, rank in seen)
-
-        banded = (line for line in self._lines if line.band is not None)
-        concerned = [line for line in banded if corner.moves.covers(line.pointer)]
-        reached = ((line, reach([line.pointer])) for line in concerned)
-        ranked = sorted(reached, key=lambda each: each[1], reverse=True)
+        concerned = self._concerned(corner)
+        reached = {pointer: reach(pointer) for pointer in concerned}
+        ranked = sorted(concerned, key=reached.__getitem__, reverse=True)
+        is_turned = SetsTried(partial(_is_turned, corner))
         count = bisect_left(range(len(ranked)), x=True, key=lambda count: is_turned(ranked[:count]))
-        taken = ranked[:count]
-        if is_turned(taken):
-            taken = least(taken, is_turned)
-        as_assumed = reach(())
+        taken = is_turned.least_of(ranked[:count])
+        as_assumed = reach()
         distance = corner.limit - as_assumed
         is_before = isfinite(distance) and distance > 0
         return tuple(
-            Effect(line, 100 * (far - as_assumed) / distance if is_before else None)
-            for line, far in taken
+            Effect(
+                concerned[pointer],
+                100 * (reached[pointer] - as_assumed) / distance if is_before else None,
+            )
+            for pointer in taken
         )
+
+    def _concerned(self, corner: Corner) -> dict[str, Assumption]:
+        """Return the numbers that go to a corner, by their pointers."""
+        banded = (line for line in self._lines if line.band is not None)
+        return {line.pointer: line for line in banded if corner.moves.covers(line.pointer)}
 
     def taken(self, corner: Corner, lines: Sequence[Assumption]) -> dict[str, float]:
         """Return the value that each of some assumptions takes in a corner, by its pointer.
@@ -210,11 +212,10 @@ class Corners:
             values[WEFT_CRIMP] = significant(open_pct)
         return values
 
-    def _with_only(
-        self, side: _Side, moves: Moves, rank: int, pointers: Iterable[str]
-    ) -> list[Share]:
-        seen = self._seen(side, self._pair.moved(moves.only_at(pointers)), rank)
-        return [(side.towards * share, found) for share, found in seen]
+    def _with_only(self, side: _Side, rank: int, pointers: frozenset[str]) -> list[Share]:
+        counting = [each for each in pointers if self._pair.is_assumed(of_any(each))]
+        facts = self._pair.moved(side.worse.only_at(counting)) if counting else self._pair.facts
+        return [(side.towards * share, found) for share, found in self._seen(side, facts, rank)]
 
     def _seen(
         self, side: _Side, facts: Facts[float] | None, rank: int = NOT_WEAVABLE
@@ -241,21 +242,14 @@ class Corners:
                 yield actual / limits[counts] if limits[counts] else 0.0, found
 
 
-T = TypeVar("T")
+@cache
+def _moves_to(ends: frozenset[tuple[str, End]]) -> Moves:
+    """Return moves; alike ones are one object."""
+    return Moves(dict(ends))
 
 
-def least(some: list[T], suffice: Callable[[Sequence[T]], bool]) -> list[T]:
-    """Leave out what is not needed, the last first, in parts that are halved to single ones."""
-    size = max(1, len(some) // 2)
-    while some:
-        for start in range((len(some) - 1) // size * size, -1, -size):
-            fewer = some[:start] + some[start + size :]
-            if suffice(fewer):
-                some = fewer
-        if size == 1:
-            break
-        size //= 2
-    return some
+def _is_turned(corner: Corner, pointers: Iterable[str]) -> bool:
+    return any(rank >= corner.rank for _, rank in corner.with_only(frozenset(pointers)))
 
 
 class _Side(NamedTuple):
@@ -297,11 +291,11 @@ def _sides(made: tuple[Comparison, ...]) -> tuple[_Side, ...]:
 def _side(alike: tuple[Comparison, ...]) -> _Side:
     ends = {at: end for one in alike for at, end in one.moves.ends.items()}
     worse = {at: _ADVERSE[end] for at, end in ends.items() if end in _ADVERSE}
-    return _Side(alike, Moves(ends), Moves(worse))
+    return _Side(alike, Moves(ends), _moves_to(frozenset(worse.items())))
 
 
-def _required(of: Beyond, figures: FinishedFigures[float], pointers: Iterable[str]) -> list[Share]:
-    end = figures.end_of(of.place, is_high=of.is_most, only=frozenset(pointers))
+def _required(of: Beyond, figures: FinishedFigures[float], pointers: frozenset[str]) -> list[Share]:
+    end = figures.end_of(of.place, is_high=of.is_most, only=pointers)
     return [(end if of.is_most else -end, NOT_WEAVABLE if of.test(end, of.limit) else WEAVABLE)]
 
 

@@ -28,7 +28,7 @@ from weavability.looms.reeds import NO_STOCK, ReedStock
 from weavability.looms.running_limits import resolve_running
 from weavability.looms.shedding_limits import SheddingLimits, resolve_shedding
 from weavability.looms.weft_insertion import NO_CURVE, SpeedCurve
-from weavability.textiles.assumptions import Assumption, Ledger, Moves
+from weavability.textiles.assumptions import Assumption, End, Ledger, Moves
 from weavability.textiles.errors import Fault, InputError, collecting
 from weavability.textiles.numbers import Steps
 from weavability.textiles.records import record
@@ -177,7 +177,7 @@ def is_possible(loom: Loom) -> bool:
 
 
 def resolve_moved_loom(limits: LoomLimits, moves: Moves) -> LoomLimits:
-    """Resolve the limits of a loom with other values assumed; kept unless it is for one order.
+    """Resolve the limits of a loom with other values assumed.
 
     Those of a loom of which nothing is assumed that is moved are the same.
 
@@ -186,7 +186,18 @@ def resolve_moved_loom(limits: LoomLimits, moves: Moves) -> LoomLimits:
     """
     if not moves.touch(limits.assumed, "/loom/"):
         return limits
-    return (_kept_moved if moves.only is None else _limits)(limits.loom, moves)
+    if moves.only is None:
+        return _kept_moved(limits.loom, moves)
+    own = [
+        (at, end) for at, end in moves.ends.items() if at in moves.only and at.startswith("/loom/")
+    ]
+    return _kept_moved(limits.loom, _moves_of_loom(frozenset(own)))
+
+
+@lru_cache(maxsize=1024)
+def _moves_of_loom(ends: frozenset[tuple[str, End]]) -> Moves:
+    """Return moves to some ends; alike ones are one object, so that what follows is kept."""
+    return Moves(dict(ends))
 
 
 @lru_cache(maxsize=2048)
@@ -195,8 +206,8 @@ def _kept_moved(loom: Loom, moves: Moves) -> LoomLimits:
 
 
 def _limits(loom: Loom, moves: Moves | None) -> LoomLimits:
-    """Resolve and judge the limits of a loom."""
-    faults = impossible_figures(loom)
+    """Resolve and judge the limits of a loom; what it states was judged before it is moved."""
+    faults = impossible_figures(loom) if moves is None else []
     if faults:
         raise InputError(faults)
     try:

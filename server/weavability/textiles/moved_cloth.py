@@ -126,7 +126,7 @@ def moved_like(
     if first is not None and is_alike and is_wider_alone(stated, first.stated):
         return cloth_like(as_wide_as(stated, first.moved), first.moved, first.cloth)
     moved = _moved_crimp(stated, estimate, moves, estimated)
-    cloth = cloth_on_use(moved)
+    cloth = symbols.grey if moved is symbols.stated() else cloth_on_use(moved)
     if first is None and moves.only is None:
         symbols.moved_first[moves] = MovedCloth(stated, estimate, moved, cloth)
     return cloth
