@@ -96,6 +96,7 @@ class StatedJudge:
         self._is_required = self._construction.requirements is not None
         self._as_now = _passed(beyond(fit.order.requirements))
         self._along: dict[str, dict[float, Passed]] = {}
+        self._pairs: dict[Statement, Pair | None] = {}
 
     @property
     def has_stock(self) -> bool:
@@ -308,6 +309,11 @@ class StatedJudge:
 
     def _pair(self, values: Statement) -> Pair | None:
         """Return the numbers of the order with values stated, but for what is required of it."""
+        if values not in self._pairs:
+            self._pairs[values] = self._pair_with(values)
+        return self._pairs[values]
+
+    def _pair_with(self, values: Statement) -> Pair | None:
         cloth, loom = with_values(self._without, self._loom, values)
         try:
             if loom is self._loom:

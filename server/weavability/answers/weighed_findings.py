@@ -29,6 +29,7 @@ class Weighed(NamedTuple):
 
     Attributes:
         severities: The heaviest of each.
+        errors: What rejects the order, whatever the assumed values are.
         beyond: Those of errors, and of what would be one if what is assumed were stated.
         unmet: Requirements beyond whose limits the figure is, and not only an end of its band.
         tightness_pct: The greatest that a check of it found; 0 if none did.
@@ -36,6 +37,7 @@ class Weighed(NamedTuple):
     """
 
     severities: dict[CheckCode, Severity]
+    errors: frozenset[CheckCode]
     beyond: frozenset[CheckCode]
     unmet: frozenset[CheckCode]
     tightness_pct: float
@@ -55,8 +57,12 @@ class Weighed(NamedTuple):
                     warned.append(one.actual)
             elif one.comparison.about is About.EACH_REQUIREMENT and is_unmet(one.code, facts):
                 unmet.add(one.code)
+        severities = by_weight(found)
         return cls(
-            severities=by_weight(found),
+            severities=severities,
+            errors=frozenset(
+                code for code, severity in severities.items() if severity is Severity.ERROR
+            ),
             beyond=frozenset(beyond),
             unmet=frozenset(unmet),
             tightness_pct=max(tight),
@@ -88,12 +94,6 @@ class Weighed(NamedTuple):
             and code not in still
             and not after.has_graver_than(code)
         )
-
-    @property
-    def errors(self) -> frozenset[CheckCode]:
-        """What rejects the order, whatever the assumed values are."""
-        found = self.severities.items()
-        return frozenset(code for code, severity in found if severity is Severity.ERROR)
 
     @property
     def doubts(self) -> frozenset[CheckCode]:
