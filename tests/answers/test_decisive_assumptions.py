@@ -14,8 +14,9 @@ from stating import NOT_STATED, assumed, stated
 
 from weavability.answers.columns import WEAVABLE
 from weavability.answers.decisive_assumptions import decide, values_tried
-from weavability.answers.decisive_section import Decided, TurningCorner
+from weavability.answers.decisive_section import CornerValue, Decided, TurningCorner
 from weavability.answers.report import Report
+from weavability.answers.towards_limit import in_a_sentence
 from weavability.answers.validation import assess, judge, with_decisive_assumptions
 from weavability.answers.worst_corner import Corners
 from weavability.checks.codes import CheckCode
@@ -536,6 +537,85 @@ def test_requirements_that_are_missed_at_other_corners_are_listed() -> None:
     assert other is not None
     assert (other.codes, other.also_missed) == ((CheckCode.REQUIREMENT_MASS,), ())
     assert {each.pointer for each in other.values} != {each.pointer for each in corner.values}
+
+
+def test_a_limit_that_is_passed_so_far_that_another_counts_has_a_corner() -> None:
+    # With the weft at the thick end of its band the cloth is set to 111 % of the jamming limit, and
+    # this loom beats up 110 %; with all diameters there to more than any loom can.
+    order, on = _mill_order(
+        "rapier-190-cam",
+        warp={
+            "yarns": {"A": {"designation": "23.7 tex x 2", "fibre": "cotton"}},
+            "ends_per_cm": 23.9,
+            "crimp_pct": 9,
+        },
+        weft={
+            "yarns": {"A": {"designation": "24.9 tex x 2", "fibre": "silk"}},
+            "picks_per_cm": 24.2,
+        },
+        weave="plain",
+        width_cm=114,
+    )
+    decided = decide(order, on)
+    assert (decided.decisive, decided.holds) == ((), False)
+    corner = decided.corner
+    assert corner is not None
+    assert (corner.verdict, corner.codes) == (Verdict.NOT_WEAVABLE, (CheckCode.SETT_JAMMED,))
+    packing = "/construction/{}/yarns/A/packing_fraction"
+    assert [(each.pointer, each.value) for each in corner.values] == [
+        (packing.format("weft"), 0.612)
+    ]
+    assert corner.stated_as_assumed == (packing.format("warp"),)
+    assert _errors(_at_corner(order, on, corner)) == {CheckCode.SETT_JAMMED}
+    assert _as_assumed(order, on, corner).verdict is not Verdict.NOT_WEAVABLE
+
+
+def test_a_requirement_that_is_missed_as_assumed_has_no_corner_of_its_other_limit() -> None:
+    # The denim has 459 g/m2 as it is assumed, and 358 to 570 over its bands, which are more below
+    # 450 than above 455. Both limits are one check, which refuses the order with all stated.
+    def required(least: float, most: float) -> tuple[Construction, Loom]:
+        return _mill_order(
+            "rapier-190-cam",
+            **_denim(
+                stage="grey",
+                finishing={"finish": "pre_shrunk"},
+                requirements={"mass_g_per_m2": {"min": least, "max": most}},
+            ),
+        )
+
+    order, on = required(450, 455)
+    corner = decide(order, on).corner
+    assert corner is not None
+    assert (corner.codes, corner.values) == ((CheckCode.REQUIREMENT_MASS,), ())
+    assert corner.also_missed == ("/construction/requirements/mass_g_per_m2/min",)
+    assert _errors(_at_corner(order, on, corner)) == {CheckCode.REQUIREMENT_MASS}
+    # If a value alone has the cloth miss the one, neither has a corner.
+    decided = decide(*required(404, 416))
+    assert [each.codes for each in decided.decisive] == [(CheckCode.REQUIREMENT_MASS,)]
+    assert decided.corner is None
+
+
+def test_a_corner_says_which_values_act_only_together() -> None:
+    def said(*shares: float, code: CheckCode = CheckCode.WEFT_STRENGTH) -> str:
+        values = [
+            CornerValue(
+                pointer=f"/{at}", name=f"{at}", value=1.0, unit=None, towards_limit_pct=share
+            )
+            for at, share in enumerate(shares)
+        ]
+        return in_a_sentence(values, code)
+
+    assert said(52.0, 11.5, 0.0, 0.0) == (
+        " Alone, these go 52, 12, 0 and 0 % of the distance to the limit; what goes none of it "
+        "acts only together with the others."
+    )
+    assert said(0.0, 0.0).endswith("they act only together.")
+    assert said(99.7, 0.2) == (
+        " Alone, these go over 99 and under 1 % of the distance to the limit."
+    )
+    assert "the loom is slowed so far that the limit is just kept." in said(100.0, 100.0)
+    assert "slowed" not in said(100.0, 100.0, code=CheckCode.REQUIREMENT_MASS)
+    assert said(80.0) == ""
 
 
 @pytest.mark.slow

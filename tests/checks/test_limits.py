@@ -688,7 +688,8 @@ LIMITS = [
         inside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
         outside_loom=loom(insertion=Insertion(system=InsertionSystem.WATER_JET)),
     ),
-    # insertion: 1.68 m; 1200 m/min are 714.286 picks/min; the curve gives 524.444.
+    # insertion: 1.68 m; 1200 m/min are 714.286 picks/min; the curve gives 524.444, and half a
+    # pick more is the same to the nearest.
     Limit(
         "insertion.rate_exceeded",
         inside={"requested_speed_picks_per_min": 714.28},
@@ -696,8 +697,8 @@ LIMITS = [
     ),
     Limit(
         "insertion.speed_exceeded",
-        inside={"requested_speed_picks_per_min": 524.4},
-        outside={"requested_speed_picks_per_min": 524.5},
+        inside={"requested_speed_picks_per_min": 524.9},
+        outside={"requested_speed_picks_per_min": 525.0},
     ),
     Limit(
         "insertion.shedding_speed",

@@ -880,7 +880,9 @@ class CornerValue(Record):
             band.
         unit: Its unit, or ``None`` if it has none.
         towards_limit_pct: How much of the distance of the deciding figure, as all is assumed, to
-            its limit it takes up alone; ``None`` if there is no such distance [%].
+            its limit it takes up alone: 0 if it acts only together with the others, 100 if the loom
+            is slowed so far that the limit is just kept; ``None`` if the figure is at its limit
+            already, or is not compared, as all is assumed [%].
     """
 
     pointer: str

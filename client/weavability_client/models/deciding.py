@@ -33,4 +33,6 @@ def _said(taken: CornerValue) -> str:
     unit = f" {taken.unit}" if taken.unit else ""
     far = taken.towards_limit_pct
     alone = "" if far is None else f" (alone {far:.0f} % of the distance to the limit)"
+    if far is not None and far <= 0:
+        alone = " (only together with the others)"
     return f"{taken.name or taken.pointer} {taken.value:.6g}{unit}{alone}"

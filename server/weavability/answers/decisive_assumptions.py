@@ -27,12 +27,13 @@ from weavability.answers.decisive_section import (
     TurningCorner,
     note_of_reeds,
 )
-from weavability.answers.few_names import few, joined, named_of
+from weavability.answers.few_names import few, joined
 from weavability.answers.field_names import field_in_words
 from weavability.answers.least_set import SetsTried
 from weavability.answers.requirement_summary import required_in_words
 from weavability.answers.stated_judgement import Seen, StatedJudge, Statement, seen_of
 from weavability.answers.stated_values import CLOTH
+from weavability.answers.towards_limit import in_a_sentence
 from weavability.answers.verdict_turns import Turn, band_of, banded, graver, turns_of
 from weavability.answers.worst_corner import Corner, Corners, Missed
 from weavability.checks.codes import CheckCode
@@ -320,7 +321,9 @@ def _turning(
 ) -> _Turning:
     """Return what turns the verdict together, if no value alone does as much.
 
-    A requirement comes first, and is left out only if a value alone makes the cloth miss it.
+    A requirement comes first, and is left out only if a value alone makes the cloth miss it. So is
+    the other limit of one that is missed as all is assumed: with all stated the check finds it
+    either way.
     """
     corners = Corners(pair, lines)
     required = corners.required() if now.rank < NOT_WEAVABLE else []
@@ -328,7 +331,10 @@ def _turning(
     of_fibres = [each.missed for each in required if each.missed and each not in of_numbers]
     alone = {at for turn in turns for at in judge.missed(turn.line.pointer, turn.worse.value)}
     together = [each for each in of_numbers if each.missed and each.sought.limit not in alone]
+    already = {each.code for each in of_numbers if corners.is_as_assumed(each)}
     for each in together:
+        if each.code in already and not corners.is_as_assumed(each):
+            continue
         others = [other.missed for other in together if other.missed and other is not each]
         described = _described(each, corners, judge, lines, others)
         if described is not None:
@@ -428,7 +434,7 @@ def _described(
         also_missed=tuple(each.pointer for each in others),
         message=f"{_with_all_else(values, turns_at, is_as_listed=is_as_listed)} the order is "
         f"{_said(verdict)} ({', '.join(codes)})."
-        + _effects(values)
+        + in_a_sentence(values, corner.code)
         + _so_already(values, turn)
         + "".join(map(_beyond_band, needed, values))
         + _only_if_stated(beside, values, turns_at)
@@ -545,15 +551,6 @@ def _with_all_else(
         listed += f"{unit})"
     anew = "" if is_as_listed else ", with estimates made anew beside that,"
     return f"With {listed}, and all else as it is assumed{anew or ','}"
-
-
-def _effects(values: Sequence[CornerValue]) -> str:
-    """Say how far the values that a sentence names go alone: the first is measured first."""
-    named = [each.towards_limit_pct for each in named_of(values)]
-    shares = [f"{each:.0f}" for each in named if each is not None]
-    if len(values) < 2 or len(shares) < len(named):
-        return ""
-    return f" Alone, these go {joined(shares)} % of the distance to the limit."
 
 
 def _so_already(values: Sequence[CornerValue], turn: _CornerTurn | None) -> str:

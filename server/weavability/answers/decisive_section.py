@@ -69,7 +69,9 @@ class CornerValue:
     towards_limit_pct: Annotated[
         float | None,
         "How much of the distance of the deciding figure, as all is assumed, to its limit it takes "
-        "up alone; null if there is no such distance",
+        "up alone: 0 if it acts only together with the others, 100 if the loom is slowed so far "
+        "that the limit is just kept; null if the figure is at its limit already, or is not "
+        "compared, as all is assumed",
         Since("0.2"),
     ]
 

@@ -17,7 +17,7 @@ from weavability.checks.facts import Facts, Pair
 from weavability.checks.finding import Severity
 from weavability.checks.registry import comparisons, places_of
 from weavability.checks.requirement import Beyond, beyond
-from weavability.checks.rules import Comparison
+from weavability.checks.rules import Comparison, Test
 from weavability.checks.settling import given_to
 from weavability.looms.finished_figures import FinishedFigures, finished_figures
 from weavability.looms.thresholds import in_force
@@ -139,25 +139,28 @@ class Corners:
         """Return the corner of the gravest verdict; ``None`` if none is graver than it is now."""
         known: dict[Moves, Facts[float] | None] = {}
         worst = None
-        for one in (one for made in comparisons() for one in made if one.moves.ends):
+        for side in (side for made in comparisons() for side in _sides(made)):
             gravest = now if worst is None else worst.rank
             if gravest == NOT_WEAVABLE:
                 break
-            moves = _made_worse(one.moves)
-            if not self._pair.rests_on(moves):
+            if not self._pair.rests_on(side.worse):
                 continue
-            if moves not in known:
-                known[moves] = self._pair.moved(moves)
-            found = self._seen(one, known[moves])
+            if side.worse not in known:
+                known[side.worse] = self._pair.moved(side.worse)
+            found = self._seen(side, known[side.worse])
             rank = max((rank for _, rank in found), default=WEAVABLE)
             if rank > gravest:
-                with_only = cache(partial(self._with_only, one, moves, rank))
-                worst = Corner(one.code, moves, rank, one.moves, with_only, _towards(one))
+                with_only = cache(partial(self._with_only, side, rank))
+                worst = Corner(side.code, side.worse, rank, side.eased_by, with_only, side.towards)
         return worst
 
     def is_of_numbers(self, corner: Corner) -> bool:
         """Return whether numbers alone lead to a corner; a fibre that is assumed is none."""
         return _is_turned(corner, self._concerned(corner))
+
+    def is_as_assumed(self, corner: Corner) -> bool:
+        """Return whether the limit of a corner is passed with all values as they are assumed."""
+        return _is_turned(corner, ())
 
     def needed(self, corner: Corner) -> tuple[Effect, ...]:
         """Return the values that turn the verdict, if all others are as they are assumed.
@@ -209,25 +212,26 @@ class Corners:
             values[WEFT_CRIMP] = significant(open_pct)
         return values
 
-    def _with_only(
-        self, one: Comparison, moves: Moves, rank: int, pointers: frozenset[str]
-    ) -> list[Share]:
+    def _with_only(self, side: _Side, rank: int, pointers: frozenset[str]) -> list[Share]:
         counting = [each for each in pointers if self._pair.is_assumed(of_any(each))]
-        facts = self._pair.moved(moves.only_at(counting)) if counting else self._pair.facts
-        return [(_towards(one) * share, found) for share, found in self._seen(one, facts, rank)]
+        facts = self._pair.moved(side.worse.only_at(counting)) if counting else self._pair.facts
+        return [(side.towards * share, found) for share, found in self._seen(side, facts, rank)]
 
     def _seen(
-        self, one: Comparison, facts: Facts[float] | None, rank: int = NOT_WEAVABLE
+        self, side: _Side, facts: Facts[float] | None, rank: int = NOT_WEAVABLE
     ) -> Iterator[Share]:
-        """Yield the figure over its limit, and the verdict, of each yarn or group that it is of.
+        """Yield the figures over their limits, and the verdicts, of each yarn or group.
 
         Args:
-            one: The comparison.
+            side: What is compared.
             facts: With what is moved; ``None`` if there are none.
             rank: The verdict of which the limit counts.
         """
-        if facts is None:
-            return
+        if facts is not None:
+            for one in side.alike:
+                yield from self._compared(one, facts, rank)
+
+    def _compared(self, one: Comparison, facts: Facts[float], rank: int) -> Iterator[Share]:
         ranks = [SEVERITY_RANKS[each] - 1 for each in one.severities]
         counts = max((at for at, each in enumerate(ranks) if each >= rank), default=0)
         for place in range(places_of(one.about, facts)):
@@ -239,14 +243,8 @@ class Corners:
 
 
 @cache
-def _made_worse(eased_by: Moves) -> Moves:
-    """Return where values go to make an error worse; alike moves are one object."""
-    ends = {at: _ADVERSE[end] for at, end in eased_by.ends.items() if end in _ADVERSE}
-    return _moves_to(frozenset(ends.items()))
-
-
-@cache
 def _moves_to(ends: frozenset[tuple[str, End]]) -> Moves:
+    """Return moves; alike ones are one object."""
     return Moves(dict(ends))
 
 
@@ -254,9 +252,46 @@ def _is_turned(corner: Corner, pointers: Iterable[str]) -> bool:
     return any(rank >= corner.rank for _, rank in corner.with_only(frozenset(pointers)))
 
 
-def _towards(one: Comparison) -> float:
-    """Return the limit of a figure over it, the more the worse."""
-    return -1.0 if one.test is short else 1.0
+class _Side(NamedTuple):
+    """The comparisons of a check, in one direction, of errors that what is assumed may clear.
+
+    Of one figure a comparison may give way to another: what is beyond the limit of any loom is not
+    compared with that of this one.
+
+    Attributes:
+        alike: The comparisons.
+        eased_by: The ends of the bands that help.
+        worse: Those that make it worse.
+    """
+
+    alike: tuple[Comparison, ...]
+    eased_by: Moves
+    worse: Moves
+
+    @property
+    def code(self) -> CheckCode:
+        """The check."""
+        return self.alike[0].code
+
+    @property
+    def towards(self) -> float:
+        """Return the limit of a figure over it, the more the worse."""
+        return -1.0 if self.alike[0].test is short else 1.0
+
+
+@cache
+def _sides(made: tuple[Comparison, ...]) -> tuple[_Side, ...]:
+    alike: dict[Test, list[Comparison]] = {}
+    for one in made:
+        if one.moves.ends:
+            alike.setdefault(one.test, []).append(one)
+    return tuple(_side(tuple(some)) for some in alike.values())
+
+
+def _side(alike: tuple[Comparison, ...]) -> _Side:
+    ends = {at: end for one in alike for at, end in one.moves.ends.items()}
+    worse = {at: _ADVERSE[end] for at, end in ends.items() if end in _ADVERSE}
+    return _Side(alike, Moves(ends), _moves_to(frozenset(worse.items())))
 
 
 def _required(of: Beyond, figures: FinishedFigures[float], pointers: frozenset[str]) -> list[Share]:

@@ -12,6 +12,7 @@ from weavability.checks.pointers import SPEED, WEAVE, WEFT_ORDER, WIDTH
 from weavability.checks.rules import (
     Compared,
     Observation,
+    Reported,
     Wording,
     compare,
     describe,
@@ -62,7 +63,8 @@ def _rate_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
 describe(
     CheckCode.INSERTION_SPEED_EXCEEDED,
     says="The loom has a greatest speed, which is lower on a wide cloth.",
-    compares="requested speed with the loom's greatest speed at this width",
+    compares="requested speed with the loom's greatest speed at this width, to the nearest "
+    "pick/min",
     formula="the lesser of the loom's greatest speed and its speed curve at the reed width in use",
     source="[LOOM-LIMIT]",
 )
@@ -76,8 +78,11 @@ describe(
     eased_by=NARROW,
 )
 def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
-    """Compare the requested speed with the loom's greatest at this width."""
-    limit = f.fit.speeds.by_loom
+    """Compare the requested speed with the loom's greatest at this width.
+
+    A speed curve gives parts of a pick, to which nobody sets a loom.
+    """
+    limit = f.fit.speeds.by_loom + _HALF_A_PICK
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
 
@@ -85,10 +90,18 @@ def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     speed_exceeded,
     pointer=SPEED,
     error="{actual:g} picks/min are requested; at {width_cm:.0f} cm the loom runs at most "
-    "{limit:.0f}.",
+    "{most:.0f}.",
 )
 def _speed_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
-    return Wording(values={"width_cm": f.cloth.reed_width_cm})
+    most = f.fit.speeds.by_loom
+    return Wording(
+        values={"width_cm": f.cloth.reed_width_cm, "most": most},
+        reported=Reported(seen.actual, most),
+    )
+
+
+_HALF_A_PICK: Final = 0.5
+"""Picks/min by which a requested speed may be above the limit that it is rounded to."""
 
 
 describe(

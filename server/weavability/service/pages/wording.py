@@ -99,6 +99,8 @@ def _unless_named(corner: TurningCorner) -> Iterator[str]:
         for each in corner.values:
             far = each.towards_limit_pct
             alone = "" if far is None else f": alone {far:.0f} % of the distance to the limit"
+            if far is not None and far <= 0:
+                alone = ": only together with the others"
             yield f"{each.name} {measure(each.value, each.unit)}{alone}"
 
 
