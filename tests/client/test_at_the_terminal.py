@@ -370,7 +370,7 @@ def test_what_an_order_that_is_written_still_misses_is_said(
     assert cli.main(["validate", write(path, order), "--local", "--format", "json"]) == 0
     mass = json.loads(capsys.readouterr().out)["cloth"]["finished_mass_g_per_m2"]
     # Between limits so near to one another no change brings it.
-    least, most = round(mass * 1.01, 1), round(mass * 1.013, 1)
+    least, most = round(mass * 1.01, 2), round(mass * 1.01, 2) + 0.01
     for required, is_missed in (({"min": least, "max": most}, True), ({"min": least}, False)):
         cloth["requirements"] = {"mass_g_per_m2": required}
         command = ["remedies", write(path, order), "--local", "--fix", str(fixed)]

@@ -56,7 +56,7 @@ def test_an_order_and_its_requirements_are_answered_linked_and_shown(client: Fla
     assert "From finished cloth to the beam" in page
     text = str(Report.from_json(answer))
     assert "20 pieces of 60 m: weave 22; the ends of full beams cut 0" in text
-    assert "finished_width_cm at most 10: " in text
+    assert "finished width at most 10 cm: " in text
     assert Report.from_json(answer).summary()["order.grey_m"] == order["grey_m"]
 
 
