@@ -381,6 +381,13 @@ def test_what_an_order_that_is_written_still_misses_is_said(
         assert ("still missed" in said) is is_missed
 
 
+def test_a_page_says_what_to_state_to_decide_a_verdict() -> None:
+    note = "It may be weavable. State /construction/weft/crimp_pct to decide it."
+    answer = {**sample("weavable_with_warnings")["answer"], "verdict_note": note}
+    page = " ".join(Report.from_json(answer).to_page().split())
+    assert "State weft crimp to decide it." in page
+
+
 def test_what_a_service_says_does_not_steer_a_terminal() -> None:
     """An escape in a text is shown as a mark, and in JSON as an escape."""
     steering = "\x1b]0;title\x07\x9b\x7f\u202e"

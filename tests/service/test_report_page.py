@@ -10,15 +10,18 @@ from typing import Any
 
 import pytest
 from archived_orders import demo_orders
+from builders import construction, loom
 from flask.testing import FlaskClient
 from service.pages import Page, read
 from service.support import changed, full_request, small_request
 
 from weavability.answers.decisive_section import CornerValue, TurningCorner
-from weavability.checks.finding import Verdict
+from weavability.answers.validation import assess
+from weavability.checks.codes import CheckCode
+from weavability.checks.finding import Severity, Verdict
 from weavability.service import create_app
 from weavability.service.openapi.example_requests import DESIGN
-from weavability.service.pages.wording import deciding
+from weavability.service.pages.wording import also_helped, change_of, deciding, shown_findings
 from weavability.service.requests.park import load_park, parse_park
 
 HTML = {"Accept": "text/html"}
@@ -295,6 +298,21 @@ def test_a_page_says_why_a_verdict_does_not_hold(client: FlaskClient) -> None:
     assert "a fibre that is only assumed decides what is required" in words(
         page_of(client, request)
     )
+
+
+def test_a_remedy_that_leaves_a_warning_is_not_said_to_clear_it() -> None:
+    narrow = assess(construction(width_cm=200.0), loom(reed_width_cm=190.0))
+    (wide,) = (each for each in narrow.findings if each.code == "width.reed_space")
+    remedy = wide.remedies[0]
+    other = replace(wide, code=CheckCode.SETT_TIGHT, severity=Severity.WARNING, remedies=(remedy,))
+    assert other.code not in remedy["clears"]
+    graver, lighter = shown_findings([wide, other])
+    assert (graver.remedies, lighter.remedies) == (wide.remedies, ())
+    change = change_of(remedy).rstrip(".")
+    said = also_helped(lighter.above, lighter.easing)
+    assert said == f"It is left as a warning by “{change}” above."
+    (cleared,) = shown_findings([wide], above=[remedy])
+    assert also_helped(cleared.above[:1]) == f"It is cleared as well by “{change}” above."
 
 
 def test_a_page_lists_the_values_of_a_corner_that_its_sentence_only_counts() -> None:

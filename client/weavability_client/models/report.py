@@ -130,6 +130,7 @@ class Report(WithFindings, WithRequest, ReportFields, Answer):
                 *([] if self.costs is None else [("cost", _cost_text(self.costs))]),
             ],
             remarks=[
+                *([self.verdict_note] if self.verdict_note else ()),
                 *(line for each in self._by_weight() for line in each.lines()),
                 *self.decides(),
             ],

@@ -38,7 +38,7 @@ from weavability.service.pages.way_out import WayOut, lead_of
 from weavability.service.pages.wording import (
     SEVERITIES,
     VERDICTS,
-    also_cleared,
+    also_helped,
     change_of,
     deciding,
     effects_of,
@@ -190,7 +190,7 @@ def render(
         in_words=order_fields.in_words,
         heading_of=read_fields(_order_only(pairs)).heading_of,
         changes=changes_of,
-        also_cleared=also_cleared,
+        also_helped=also_helped,
         change_of=change_of,
         effects_of=effects_of,
         lead_of=lead_of,

@@ -222,12 +222,14 @@ class ShownFinding:
     Attributes:
         finding: What was found.
         remedies: Its remedies that are not listed with a graver finding.
-        above: What those are called that are.
+        above: What those are called that are and clear it.
+        easing: What those are called that are and leave a warning of it.
     """
 
     finding: Finding
     remedies: tuple[Remedy, ...]
     above: tuple[str, ...]
+    easing: tuple[str, ...]
 
 
 def shown_findings(findings: Iterable[Finding], above: Iterable[Remedy] = ()) -> list[ShownFinding]:
@@ -240,27 +242,35 @@ def shown_findings(findings: Iterable[Finding], above: Iterable[Remedy] = ()) ->
     listed = {str(each["changes"]) for each in above}
     shown = []
     for finding in sorted(findings, key=lambda each: list(SEVERITIES).index(each.severity)):
-        again = [str(each["changes"]) in listed for each in finding.remedies]
-        pairs = list(zip(finding.remedies, again, strict=True))
+        again = [each for each in finding.remedies if str(each["changes"]) in listed]
+        clearing = [each for each in again if finding.code in each["clears"]]
         shown.append(
             ShownFinding(
                 finding=finding,
-                remedies=tuple(each for each, known in pairs if not known),
-                above=tuple(change_of(each).rstrip(".") for each, known in pairs if known),
+                remedies=tuple(each for each in finding.remedies if each not in again),
+                above=tuple(change_of(each).rstrip(".") for each in clearing),
+                easing=tuple(change_of(each).rstrip(".") for each in again if each not in clearing),
             )
         )
         listed.update(str(each["changes"]) for each in finding.remedies)
     return shown
 
 
-def also_cleared(above: Sequence[str]) -> str:
-    """Say which remedies of graver findings clear a finding as well.
+def also_helped(above: Sequence[str], easing: Sequence[str] = ()) -> str:
+    """Say which remedies of graver findings clear a finding as well, or leave a warning of it.
 
-    >>> also_cleared(["Weave it 183 cm wide", "Use 20 picks/cm"])
+    >>> also_helped(["Weave it 183 cm wide", "Use 20 picks/cm"])
     'It is cleared as well by “Weave it 183 cm wide” or “Use 20 picks/cm” above.'
+    >>> also_helped([], ["Set 34.6 ends/cm"])
+    'It is left as a warning by “Set 34.6 ends/cm” above.'
     """
-    named = " or ".join(f"“{each}”" for each in above)
-    return f"It is cleared as well by {named} above."
+    said = [("cleared as well", above), ("left as a warning", easing)]
+    parts = [
+        f"It is {how} by {' or '.join(f'“{each}”' for each in changes)} above."
+        for how, changes in said
+        if changes
+    ]
+    return " ".join(parts)
 
 
 _LEAVES: Final = " It leaves "
