@@ -447,6 +447,7 @@ def test_a_width_rests_on_both_crimps_that_are_estimated_from_one_another() -> N
 DECIDE_NO_VERDICT = {
     "/construction/allowances/warp_waste_pct",
     "/construction/allowances/weft_waste_pct",
+    "/construction/selvedge/catch_cord_ends",
     "/construction/selvedge/leno_ends_per_side",
     "/loom/running/hours_per_day",
 }

@@ -90,12 +90,12 @@ def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
     speed_exceeded,
     pointer=SPEED,
     error="{actual:g} picks/min are requested; at {width_cm:.0f} cm the loom runs at most "
-    "{most:.0f}.",
+    "{limit:.0f}.",
 )
 def _speed_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording:
     most = f.fit.speeds.by_loom
     return Wording(
-        values={"width_cm": f.cloth.reed_width_cm, "most": most},
+        values={"width_cm": f.cloth.reed_width_cm, "limit": most},
         reported=Reported(seen.actual, most),
     )
 
