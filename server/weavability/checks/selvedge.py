@@ -158,8 +158,8 @@ _BORDER: Final = (
     " Use fewer selvedge ends; if a border is meant, put it into weave and warp order instead."
 )
 _TAKES: Final = (
-    "The {ends} ends of a selvedge take {actual:.1f} cm in the reed beside a ground at its sett; up "
-    "to {limit:.1f} cm is part of the ordered width. "
+    "The {ends} ends of a selvedge take {actual:.1f} cm in the reed beside a ground at its sett; "
+    "up to {limit:.1f} cm is part of the ordered width. "
 )
 
 
