@@ -23,6 +23,7 @@ from weavability.answers.levers import ANOTHER_CLOTH_PCT, SAME_CLOTH_PCT, SLOWES
 from weavability.answers.published_evidence import evidence
 from weavability.answers.remedy_search import MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM
 from weavability.answers.trials import WORSE
+from weavability.answers.tried_in_vain import NEARLY_WIDE_ENOUGH_PCT
 from weavability.answers.yarn_counts import FARTHEST_TIMES, MOST_TIMES
 from weavability.checks.sett import PUBLISHED
 from weavability.looms.carriers import InsertionSystem
@@ -194,6 +195,10 @@ CHAPTERS: Final[dict[str, Quotes]] = {
             "A search on a loom tries at most {} and {}, fewer for large designs, on at most {} "
             "looms, and takes {} units of work for each loom",
             (OF_SEARCH.probes, OF_SEARCH.proofs, MOST_LOOMS_SEARCHED, UNITS_OF_A_LOOM),
+        ),
+        (
+            "those whose reed a panel takes by more than {} % are not named",
+            (f"{NEARLY_WIDE_ENOUGH_PCT:g}",),
         ),
         ("{} and {} of these are kept for changes made together", tuple(KEPT_FOR_SEVERAL)),
         ("to {} of the band or finer", (in_words(1 / LEAST_STEPS),)),

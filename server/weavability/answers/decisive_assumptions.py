@@ -27,7 +27,7 @@ from weavability.answers.decisive_section import (
     TurningCorner,
     note_of_reeds,
 )
-from weavability.answers.few_names import few, joined
+from weavability.answers.few_names import capitalised, few, joined
 from weavability.answers.field_names import field_in_words
 from weavability.answers.least_set import SetsTried
 from weavability.answers.requirement_summary import required_in_words
@@ -225,7 +225,7 @@ def _explained(
     at, assumed = f"at {value}", f"It is assumed at {line.value:g}{unit}, {within}."
     if better.value == line.value:
         at, assumed = f"as it is assumed, at {value},", f"Its band is {within}."
-    name = f"{words[:1].upper()}{words[1:]}"
+    name = capitalised(words)
     message = (
         f"{name}: anywhere in its band, {within}{unit}, the order is {_said(verdict)} "
         f"({', '.join(codes)}) if it is stated. It is {_said(otherwise)} only because it is "

@@ -7,8 +7,9 @@ from itertools import islice, takewhile
 from operator import itemgetter
 from typing import Final
 
+from weavability.answers.few_names import listed
 from weavability.answers.field_changes import ROOT, Change, Write, one_field
-from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever, listed
+from weavability.answers.levers import FEWER_PICKS, MORE_PICKS, At, ChoiceLever
 from weavability.answers.reed_levers import width_of_ends
 from weavability.answers.weave_family import Member, family_of
 from weavability.answers.weave_levers import Fits, nearest_weaves, weave_write

@@ -1,4 +1,4 @@
-"""Lists of names in a sentence."""
+"""Names in a sentence: all or some of many in a row, and the first letter of one that begins it."""
 
 from __future__ import annotations
 
@@ -27,6 +27,22 @@ _MOST_NAMED: Final = 3
 
 def joined(names: Sequence[str]) -> str:
     """List names with a last "and", or some of many, the rest by their number."""
-    if 1 < len(names) <= _MOST_NAMED + 1:
-        return f"{', '.join(names[:-1])} and {names[-1]}"
-    return few(names, "")
+    return listed(names) if len(names) <= _MOST_NAMED + 1 else few(names, "")
+
+
+def listed(names: Sequence[str]) -> str:
+    """Write all names in a row.
+
+    >>> listed(["A", "B", "C"])
+    'A, B and C'
+    """
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
+
+
+def capitalised(words: str) -> str:
+    """Return words that begin a sentence or a row, the rest as they are.
+
+    >>> capitalised("shrinkage in the width of WARP A")
+    'Shrinkage in the width of WARP A'
+    """
+    return words[:1].upper() + words[1:]

@@ -11,6 +11,7 @@ from weavability.answers.altered import Pricing
 from weavability.answers.check_levers import LEVERS
 from weavability.answers.design_levers import CAST_OUT, too_large_to_cast_out
 from weavability.answers.dominance import FARTHEST_POINTS, certain_first, undominated
+from weavability.answers.few_names import listed
 from weavability.answers.field_changes import Change
 from weavability.answers.layers_to_state import (
     as_stated,
@@ -31,7 +32,6 @@ from weavability.answers.levers import (
     Lever,
     Options,
     is_a_value,
-    listed,
     up_to_the_last,
     with_unit,
 )
@@ -109,14 +109,17 @@ _HOLD_PARTS: Final = (
     "nothing, because only the order can say how its parts are to hold together: stitch them, or "
     "if they are layers that come off one another state "
 )
+_MEANT_WHERE: Final = (
+    "nothing, because only the order can say which threads are meant to lie where: "
+)
 _OF_PARTS: Final = f"{_HOLD_PARTS}whose each thread is, in layers"
 
 WHY_NOTHING: Final = MappingProxyType(
     {
         CheckCode.WEAVE_FALLS_APART: _OF_PARTS,
         CheckCode.LAYERS_UNSTITCHED: _OF_PARTS,
-        CheckCode.LAYERS_CONTRADICTED: "nothing, because only the order can say which threads are "
-        "meant to lie where: correct the letters of ends and picks, or the weave",
+        CheckCode.LAYERS_CONTRADICTED: f"{_MEANT_WHERE}correct the letters of ends and picks, or "
+        "the weave",
         CheckCode.SHEDDING_UNEVEN_LIFT: "nothing, because no other weave of the family lifts more "
         "evenly: run it slower",
         CheckCode.WARP_SECOND_WARP: ANOTHER_LOOM,
@@ -312,10 +315,7 @@ def _layers_to_state(at: At) -> str | None:
         found, why = layers_of_parts(cloth.structure), f"{_HOLD_PARTS}how they lie in the weave, "
     elif at.code is CheckCode.LAYERS_CONTRADICTED:
         found = layers_that_agree(cloth)
-        why = (
-            "nothing, because only the order can say which threads are meant to lie where: the "
-            "weave agrees with "
-        )
+        why = f"{_MEANT_WHERE}the weave agrees with "
     elif at.code is CheckCode.WARP_PILE_RATIO:
         found = layers_of_pile(cloth)
         why = "nothing, because only the order can say that the ends are pile: state their layer, "

@@ -10,6 +10,7 @@ from math import ceil, inf
 from string import ascii_uppercase
 from typing import Final
 
+from weavability.answers.few_names import listed
 from weavability.answers.field_changes import (
     ROOT,
     Change,
@@ -21,7 +22,6 @@ from weavability.answers.levers import (
     MOST_SIZE_PCT,
     At,
     ChoiceLever,
-    listed,
 )
 from weavability.answers.yarn_counts import OtherYarn, folded_counts, other_counts
 from weavability.checks.codes import CheckCode

@@ -237,15 +237,6 @@ class ChoiceLever:
         return Options(len(found), found.__getitem__, is_ordered=self.is_ordered, guess=guess)
 
 
-def listed(names: Sequence[str]) -> str:
-    """Write names in a row.
-
-    >>> listed(["A", "B", "C"])
-    'A, B and C'
-    """
-    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
-
-
 def up_to_the_last(words: str, options: Options) -> str:
     """Say of options that were tried in vain how far they reach, if they are a range.
 

@@ -10,7 +10,7 @@ from typing import Annotated, Final
 from weavability.answers.change_parts import Part
 from weavability.answers.changes_together import Search
 from weavability.answers.check_levers import LEVERS
-from weavability.answers.few_names import joined
+from weavability.answers.few_names import joined, listed
 from weavability.answers.finding_remedies import (
     ANOTHER_LOOM,
     NOTHING_HELPS,
@@ -18,7 +18,6 @@ from weavability.answers.finding_remedies import (
     nothing_for,
     values_of,
 )
-from weavability.answers.levers import listed
 from weavability.answers.loom_match import LoomMatch
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Severity

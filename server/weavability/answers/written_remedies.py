@@ -8,8 +8,8 @@ from functools import cached_property
 from typing import Final
 
 from weavability.answers.altered import Pricing, alterations, figures_of
+from weavability.answers.few_names import listed
 from weavability.answers.field_changes import Change, Write, form_of, value_at
-from weavability.answers.levers import listed
 from weavability.answers.trials import Proof, Trials
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Alteration, FieldChange, Remedy

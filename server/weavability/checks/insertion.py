@@ -82,7 +82,7 @@ def speed_exceeded(f: Facts[N], u: Usual[N], /) -> Compared[N]:
 
     A speed curve gives parts of a pick, to which nobody sets a loom.
     """
-    limit = f.fit.speeds.by_loom + _HALF_A_PICK
+    limit = f.fit.speeds.by_loom + _HALF_A_PICK_PER_MIN
     return f.order.requested_speed_picks_per_min, (limit,), f.order.speed_requested
 
 
@@ -100,8 +100,8 @@ def _speed_exceeded(f: Facts[float], words: Words, seen: Observation) -> Wording
     )
 
 
-_HALF_A_PICK: Final = 0.5
-"""Picks/min by which a requested speed may be above the limit that it is rounded to."""
+_HALF_A_PICK_PER_MIN: Final = 0.5
+"""By which a requested speed may be above the limit that it is rounded to."""
 
 
 describe(

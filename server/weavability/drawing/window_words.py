@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
+from weavability.answers.few_names import capitalised
 from weavability.answers.window import Window, WindowAxis, WindowCase, WindowPoint
 from weavability.checks.codes import CheckCode
 from weavability.checks.finding import Verdict
@@ -22,7 +23,7 @@ VERDICTS: Final[dict[Verdict | None, str]] = {
 
 def heading(window: Window) -> str:
     """Return the heading: what varies."""
-    return f"{_capital(window.across.words)} and {window.along.words}: what can be woven"
+    return f"{capitalised(window.across.words)} and {window.along.words}: what can be woven"
 
 
 def subheading(window: Window) -> str:
@@ -30,10 +31,6 @@ def subheading(window: Window) -> str:
     order = window.reference or "the order"
     on = f" on {window.loom_id}" if window.loom_id else ""
     return f"{order}{on}: {VERDICTS[window.own.verdict]} as it is"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def description_of(window: Window) -> str:

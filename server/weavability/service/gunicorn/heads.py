@@ -15,8 +15,8 @@ from typing import Any, Final
 from weavability.service.http.slow_clients import WATCH, Wait
 
 HEAD_END: Final = b"\r\n\r\n"
-LONGEST: Final = 8_192
-"""Bytes that are looked at; a longer head is read by a thread, which refuses most of them."""
+LONGEST_BYTES: Final = 8_192
+"""They are looked at; a longer head is read by a thread, which refuses most of them."""
 
 MOST_WAITING: Final = 512
 """Of one worker; beyond them the oldest is cut off. gunicorn accepts nothing beyond 1,000."""
@@ -69,7 +69,7 @@ def seen_of(conn: Any) -> bytes:
     """
     ahead: bytes = conn.parser.unreader.buf.getvalue() if conn.parser is not None else b""
     try:
-        come: bytes = conn.sock.recv(LONGEST, socket.MSG_PEEK | socket.MSG_DONTWAIT)
+        come: bytes = conn.sock.recv(LONGEST_BYTES, socket.MSG_PEEK | socket.MSG_DONTWAIT)
     except OSError:  # nothing has come, or nothing can
         return ahead
     return ahead + come
@@ -77,4 +77,4 @@ def seen_of(conn: Any) -> bytes:
 
 def is_whole(seen: bytes) -> bool:
     """Return whether the head of a request has come, or so much that a thread must see it."""
-    return HEAD_END in seen or len(seen) >= LONGEST
+    return HEAD_END in seen or len(seen) >= LONGEST_BYTES

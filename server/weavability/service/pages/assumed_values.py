@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from weavability.answers.few_names import capitalised
 from weavability.answers.field_names import own_words
 from weavability.service.pages.wording import GRADES, between, measure
 from weavability.textiles.assumptions import Assumption, Grade
@@ -70,7 +71,7 @@ def assumed_rows(assumptions: Iterable[Assumption]) -> Iterator[AssumedRow]:
     for each in assumptions:
         place, words = each.pointer.rpartition("/")[0], own_words(each.pointer)
         key = (
-            words[:1].upper() + words[1:],
+            capitalised(words),
             measure(each.value, each.unit),
             between(each.band),
             GRADES[each.grade],

@@ -9,6 +9,7 @@ from typing import Any
 from flask import render_template
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.few_names import capitalised
 from weavability.answers.field_names import own_words
 from weavability.answers.field_words import unit_of, without_unit
 from weavability.looms.loom import Loom
@@ -138,8 +139,7 @@ def _member(name: str, value: object) -> str:
 
 
 def _name(pointer: str) -> str:
-    words = own_words(pointer)
-    return words[:1].upper() + words[1:]
+    return capitalised(own_words(pointer))
 
 
 def _assumed(assumption: Assumption) -> LimitRow:

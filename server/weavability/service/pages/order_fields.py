@@ -14,6 +14,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Final
 
+from weavability.answers.few_names import capitalised
 from weavability.answers.field_names import (
     POINTER,
     field_in_words,
@@ -272,7 +273,7 @@ def _words(heading: str, place: Column) -> tuple[str, str]:
         return _LABELS[heading]
     if yarn is not None:
         words = own_words("/".join(place.path))
-        return _YARN_LABELS.get(yarn[1], (words[:1].upper() + words[1:], ""))
+        return _YARN_LABELS.get(yarn[1], (capitalised(words), ""))
     if heading.startswith("prices.yarn_per_kg."):
         return f"Yarn, {place.path[-1]}", ""
     match place.path:
@@ -388,7 +389,7 @@ def in_words(message: str, pointer: str) -> str:
         spoken = _LIMIT.sub(lambda found: f"“{REQUIRED_LIMITS[found[0]].lower()}”", spoken)
     spoken = _DESIGNATION.sub(r"\1 count", spoken.replace("exactly one of", "either"))
     spoken = spoken.replace("designation", _SPOKEN["designation"])
-    return spoken[:1].upper() + spoken[1:]
+    return capitalised(spoken)
 
 
 _LIMIT: Final = re.compile(r"\b(?:min|max)\b")

@@ -16,6 +16,7 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.caution import CAUTION
+from weavability.answers.few_names import capitalised
 from weavability.answers.loom_match import LoomMatch, MatchReport
 from weavability.checks.finding import Remedy, Verdict
 from weavability.drawing import svg
@@ -251,7 +252,7 @@ class OrderForm:
             return "Picture"
         label = form_field(heading).label.removeprefix("or ")
         yarn = order_state.yarn_of(heading)
-        return f"{label} of {yarn[0]} yarn {yarn[1]}" if yarn else label[:1].upper() + label[1:]
+        return f"{label} of {yarn[0]} yarn {yarn[1]}" if yarn else capitalised(label)
 
     def _note(self, found: FieldFault) -> FieldNote:
         heading, fault = found.heading, found.fault

@@ -12,6 +12,7 @@ from weavability.answers.cloth_words import (
     stated_figure,
     weave_in_words,
 )
+from weavability.answers.few_names import capitalised
 from weavability.answers.report import Report
 from weavability.drawing.fit_views import yarn_in_words
 from weavability.looms.fit import Fit
@@ -53,7 +54,7 @@ def cloth_heading(fit: Fit) -> str:
     """Name a cloth without its yarns: weave, setts, width, and what these hold for."""
     order = fit.cloth.construction
     text = f"{weave_in_words(order)}, {setts_and_width(order)} {_stage(fit)}"
-    return text[:1].upper() + text[1:]
+    return capitalised(text)
 
 
 def yarns_in_a_line(fit: Fit) -> str:
@@ -64,7 +65,7 @@ def yarns_in_a_line(fit: Fit) -> str:
         for name, system in (("warp", order.warp), ("weft", order.weft))
     }
     text = "; ".join(f"{name} {words}" for name, words in named.items() if words)
-    return text[:1].upper() + text[1:]
+    return capitalised(text)
 
 
 def shown_yarns(fit: Fit, system: str) -> list[ShownYarns]:
@@ -81,7 +82,7 @@ def stated_rows(fit: Fit, report: Report) -> Iterator[StatedRow]:
     order, cloth = fit.cloth.construction, fit.cloth
     assumed = {line.pointer: line for line in report.assumptions}
     weave = weave_in_words(order)
-    yield StatedRow(words="Weave", value=weave[:1].upper() + weave[1:])
+    yield StatedRow(words="Weave", value=capitalised(weave))
     yield StatedRow(
         words="Sett and width hold for",
         value=f"{_stage(fit)} cloth" if _stage(fit) != "in the loom" else "cloth in the loom",

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from weavability.answers.cloth_words import cloth_in_words
 from weavability.answers.costs_section import NotPriced
+from weavability.answers.few_names import capitalised
 from weavability.answers.field_words import FieldWords, unit_of, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report, YarnUse
@@ -185,7 +186,7 @@ def _order(each: ComparedReport) -> Cells:
         yarn = yarn_of(heading)
         if yarn is None:
             label = field.label.removeprefix("or ")
-            cells[label[:1].upper() + label[1:]] = _cut(value)
+            cells[capitalised(label)] = _cut(value)
             continue
         name = f"{yarn[0].capitalize()} yarn {yarn[1]}"
         is_plain = heading in yarn_headings(*yarn)[0]
@@ -284,7 +285,7 @@ def _figures(about: str, value: Any, field: FieldWords) -> Iterator[tuple[str, s
     own = field.words.partition("; null")[0].replace("`", "").replace("*", "")
     own = own.removeprefix("Every ").removesuffix(", by name")
     words = f"{about}: {own[:1].lower()}{own[1:]}" if about and own else about or own
-    words = words[:1].upper() + words[1:]
+    words = capitalised(words)
     unit = "per min" if field.unit == "1/min" else field.unit
     if value is None:
         return

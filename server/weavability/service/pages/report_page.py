@@ -11,6 +11,7 @@ from flask import render_template
 from markupsafe import Markup
 
 from weavability.answers.design_section import figured_cloth_of
+from weavability.answers.few_names import capitalised
 from weavability.answers.field_words import FieldWords, words_of
 from weavability.answers.order_chain import OrderStep
 from weavability.answers.report import Report
@@ -285,7 +286,7 @@ def _step(step: OrderStep) -> tuple[str, str, str, str, str]:
 
 def _required(required: RequirementSummary) -> tuple[str, ...]:
     """Return the cells of a figure that the customer requires."""
-    name = required.words[:1].upper() + required.words[1:]
+    name = capitalised(required.words)
     limits = ("" if each is None else show(each) for each in (required.min, required.max))
     band = (required.band.low, required.value, required.band.high)
     return (name, *limits, *map(show, band), required.unit, required.met)
